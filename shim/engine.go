@@ -1,0 +1,317 @@
+package shim
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Access says what has to come out before a shim can be changed.
+type Access uint8
+
+// The kinds of access.
+const (
+	// ByCamshaft is a shim under a bucket: the camshaft comes out or stays in.
+	ByCamshaft Access = iota
+	// ByValve is a shim on top: each is changed with the camshaft in place.
+	ByValve
+)
+
+// String is "camshaft" or "valve".
+func (a Access) String() string {
+	if a == ByValve {
+		return "valve"
+	}
+	return "camshaft"
+}
+
+// A Train is one side of the engine: its valves and what the maker asks of them.
+type Train struct {
+	Valves int // per cylinder, 1 to 5; 0 where the side has no adjustable valves
+	Limits
+	AimAt Factor // fraction of the limits, 0 the tight one, 1 the loose one
+	Ratio Factor // see [Setting]
+	// Timing is when the valves open and close, in degrees of the crank:
+	// before and after the dead centres that the side is named by. It is nil
+	// where the engine does not say.
+	Timing *Timing
+}
+
+// Timing is one side's opening and closing. An intake valve opens before top
+// and closes after bottom dead centre, an exhaust valve opens before bottom
+// and closes after top. Degrees of the crank; a negative figure is on the
+// other side of the dead centre.
+type Timing struct {
+	Opens, Closes float64
+}
+
+// Aim is the side's clearance to come closest to.
+func (t Train) Aim() Length { return t.Limits.Aim(t.AimAt) }
+
+// A Range is a run of catalogue sizes: From, From+Step, up to To.
+type Range struct {
+	From, To, Step Length
+	Price          Price
+	Priced         bool // whether Price is known
+}
+
+// Sizes lists the range's sizes, thinnest first.
+func (r Range) Sizes() []Length {
+	var sizes []Length
+	for size := r.From; size <= r.To; size += r.Step {
+		sizes = append(sizes, size)
+	}
+	return sizes
+}
+
+// An Engine is what its maker's manual says of clearances, and what has to be
+// known of its head to plan the work.
+type Engine struct {
+	Name        string
+	Units       Unit // of its files
+	Cylinders   int
+	FiringOrder []int // cylinder numbers; empty where not given
+	// FiringIntervals are degrees of the crank from each firing to the next, in
+	// firing order; empty for even firing.
+	FiringIntervals []float64
+	Access          Access
+	SharedCams      bool    // one camshaft for both kinds of valve
+	Banks           [][]int // cylinder numbers by bank; one bank where empty
+	Intake, Exhaust Train
+	Diameter        Length // of the shims: those of one diameter interchange
+	Catalogue       []Range
+}
+
+// Train is the given side of the engine.
+func (e *Engine) Train(s Side) Train {
+	if s == Exhaust {
+		return e.Exhaust
+	}
+	return e.Intake
+}
+
+// Valves lists the engine's valves in order. Where a side has one valve a
+// cylinder the letter is left out.
+func (e *Engine) Valves() []Valve {
+	var valves []Valve
+	for cylinder := 1; cylinder <= e.Cylinders; cylinder++ {
+		for _, side := range Sides {
+			n := e.Train(side).Valves
+			for i := range n {
+				v := Valve{Side: side, Cylinder: cylinder}
+				if n > 1 {
+					v.Letter = 'a' + byte(i)
+				}
+				valves = append(valves, v)
+			}
+		}
+	}
+	return valves
+}
+
+// Find gives the valve's place in [Engine.Valves]. It takes in2 and in2a for
+// the same valve where the side has one valve a cylinder, and is false for a
+// valve that the engine does not have.
+func (e *Engine) Find(v Valve) (int, bool) {
+	n := e.Train(v.Side).Valves
+	letter := 0
+	switch {
+	case v.Letter != 0:
+		letter = int(v.Letter - 'a')
+	case n != 1:
+		return 0, false
+	}
+	if v.Cylinder < 1 || v.Cylinder > e.Cylinders || letter >= n {
+		return 0, false
+	}
+	place := (v.Cylinder-1)*(e.Intake.Valves+e.Exhaust.Valves) + letter
+	if v.Side == Exhaust {
+		place += e.Intake.Valves
+	}
+	return place, true
+}
+
+// Setting is what a measurement with a number says of one valve. It is false
+// where the reading has no number or the installed size is not known.
+func (e *Engine) Setting(m Measurement) (Setting, bool) {
+	clearance, measured := m.Reading.Estimate()
+	if !measured || m.Size() == 0 {
+		return Setting{}, false
+	}
+	t := e.Train(m.Valve.Side)
+	return Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: clearance, Size: m.Size()}, true
+}
+
+// BankList lists the cylinders of each bank: one bank of all where none is given.
+func (e *Engine) BankList() [][]int {
+	if len(e.Banks) > 0 {
+		return e.Banks
+	}
+	all := make([]int, e.Cylinders)
+	for i := range all {
+		all[i] = i + 1
+	}
+	return [][]int{all}
+}
+
+// A Camshaft is one camshaft and the valves that it keeps in.
+type Camshaft struct {
+	Name   string // "intake", "exhaust" or "shared"; with several banks "intake-1", …
+	Side   Side   // not meaningful where the camshaft is shared
+	Bank   int    // counted from 1
+	Shared bool
+}
+
+// Covers tells whether the valve stands under the camshaft.
+func (e *Engine) Covers(c Camshaft, v Valve) bool {
+	return (c.Shared || c.Side == v.Side) && slices.Contains(e.BankList()[c.Bank-1], v.Cylinder)
+}
+
+// CamshaftList lists the engine's camshafts, bank by bank.
+func (e *Engine) CamshaftList() []Camshaft {
+	var list []Camshaft
+	banks := len(e.BankList())
+	name := func(kind string, bank int) string {
+		if banks == 1 {
+			return kind
+		}
+		return kind + "-" + strconv.Itoa(bank)
+	}
+	for bank := 1; bank <= banks; bank++ {
+		if e.SharedCams {
+			list = append(list, Camshaft{Name: name("shared", bank), Bank: bank, Shared: true})
+			continue
+		}
+		for _, side := range Sides {
+			if e.Train(side).Valves > 0 {
+				list = append(list, Camshaft{Name: name(side.String(), bank), Side: side, Bank: bank})
+			}
+		}
+	}
+	return list
+}
+
+// A Problem is one thing wrong with an engine, with the key that it is about
+// as engine files write it ("intake.clearance") and the way out.
+type Problem struct {
+	Key, Message, Hint string
+}
+
+// Validate gives everything that is wrong with the engine, nothing where it is
+// sound. The functions of this package may be used with a sound engine only.
+func (e *Engine) Validate() []Problem {
+	var found []Problem
+	add := func(key, hint, format string, args ...any) {
+		found = append(found, Problem{Key: key, Message: fmt.Sprintf(format, args...), Hint: hint})
+	}
+	if strings.TrimSpace(e.Name) == "" {
+		add("name", `give the engine a name, like name = "Sandpiper 720 twin"`, "the engine has no name")
+	}
+	if e.Cylinders < 1 || e.Cylinders > MaxCylinders {
+		add("cylinders", "write how many cylinders the engine has", "%d cylinders cannot be: 1 to %d", e.Cylinders, MaxCylinders)
+		return found
+	}
+	if len(e.FiringOrder) > 0 && !each(e.FiringOrder, e.Cylinders) {
+		add("firing_order", "name every cylinder once, in the order in which they fire", "the firing order must name each of the %d cylinders once", e.Cylinders)
+	}
+	if n := len(e.FiringIntervals); n > 0 {
+		sum := 0.0
+		for _, degrees := range e.FiringIntervals {
+			if !(degrees >= 0 && degrees <= 720) {
+				add("firing_intervals", "degrees of the crank from each firing to the next", "a firing interval of %g degrees cannot be", degrees)
+			}
+			sum += degrees
+		}
+		if n != e.Cylinders || sum < 719.999 || sum > 720.001 {
+			add("firing_intervals", "one figure a cylinder, degrees from each firing to the next, 720 in all", "%d firing intervals that add up to %g degrees: %d are needed that add up to 720", n, sum, e.Cylinders)
+		}
+	}
+	if len(e.Banks) > 0 && !each(slices.Concat(e.Banks...), e.Cylinders) {
+		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "the banks must hold each of the %d cylinders once", e.Cylinders)
+	}
+	for _, side := range Sides {
+		e.validateTrain(side, add)
+	}
+	if e.Intake.Valves+e.Exhaust.Valves == 0 {
+		add("intake.valves", "write how many intake valves a cylinder has", "the engine has no valves")
+	}
+	if e.Diameter < 2*Millimetre || e.Diameter > 60*Millimetre {
+		add("shims.diameter", "the disc diameter says which shims interchange; measure a shim", "a shim diameter of %s mm cannot be: 2 to 60 mm", e.Diameter)
+	}
+	for i, r := range e.Catalogue {
+		if problem, hint := r.validate(); problem != "" {
+			add(fmt.Sprintf("shims.catalogue.%d", i), hint, "%s", problem)
+		}
+	}
+	return found
+}
+
+func (e *Engine) validateTrain(side Side, add func(key, hint, format string, args ...any)) {
+	t := e.Train(side)
+	if t.Valves < 0 || t.Valves > MaxValves {
+		add(side.String()+".valves", "valves per cylinder on this side", "%d %s valves a cylinder cannot be: 0 to %d", t.Valves, side, MaxValves)
+		return
+	}
+	if t.Valves == 0 {
+		return
+	}
+	hint := "write the maker's limits, the tight one first"
+	switch {
+	case t.Tight > t.Loose:
+		add(side.String()+".clearance", hint, "the limits %s and %s mm are the wrong way round", t.Tight, t.Loose)
+	case t.Tight == t.Loose:
+		add(side.String()+".clearance", hint, "the limits are both %s mm and leave no room", t.Tight)
+	case t.Tight < 0 || t.Loose > MaxClearance:
+		add(side.String()+".clearance", hint, "limits of %s to %s mm cannot be: 0 to %s mm", t.Tight, t.Loose, MaxClearance)
+	}
+	if t.AimAt < 0 || t.AimAt > One {
+		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s cannot be: 0 to 1", t.AimAt)
+	}
+	if a := t.Ratio.abs(); a < One/10 || a > 10*One {
+		add(side.String()+".ratio", "1 for a shim in a bucket, above 1 for a gap measured at the cam of a follower, negative for a closing shim", "a ratio of %s cannot be: 0.1 to 10, or the same negative", t.Ratio)
+	}
+	if t.Timing != nil {
+		for _, degrees := range []float64{t.Timing.Opens, t.Timing.Closes} {
+			if !(degrees >= -90 && degrees <= 180) {
+				add(side.String()+".timing", "degrees of the crank, like timing = [15, 45]", "a valve timing of %g degrees cannot be: -90 to 180", degrees)
+			}
+		}
+	}
+}
+
+// maxSizes bounds how many sizes a catalogue range may list.
+const maxSizes = 100_000
+
+func (r Range) validate() (problem, hint string) {
+	switch {
+	case r.From > r.To:
+		return fmt.Sprintf("the catalogue runs from %s down to %s mm", r.From, r.To), "write the thinner size as from, the thicker as to"
+	case r.Step <= 0:
+		return fmt.Sprintf("a catalogue step of %s mm cannot be", r.Step), "write the distance between neighbouring sizes, like step = 0.025"
+	case r.From < MinSize || r.To > MaxSize:
+		return fmt.Sprintf("catalogue sizes of %s to %s mm cannot be: %s to %s mm", r.From, r.To, MinSize, MaxSize), "write sizes in the engine's units"
+	case (r.To-r.From)/r.Step >= maxSizes:
+		return fmt.Sprintf("a catalogue step of %s mm gives more than %d sizes", r.Step, maxSizes), "write the distance between neighbouring sizes, like step = 0.025"
+	}
+	return "", ""
+}
+
+// each tells whether the list holds every number from 1 to n once.
+func each(list []int, n int) bool {
+	sorted := slices.Sorted(slices.Values(list))
+	for i, number := range sorted {
+		if number != i+1 {
+			return false
+		}
+	}
+	return len(list) == n
+}
+
+// SortMeasurements puts a check into the engine's valve order.
+func SortMeasurements(check []Measurement) {
+	slices.SortFunc(check, func(a, b Measurement) int {
+		return cmp.Or(a.Valve.Compare(b.Valve), cmp.Compare(a.Size(), b.Size()))
+	})
+}

@@ -1,0 +1,60 @@
+package shim
+
+import "fmt"
+
+// What a clearance and a shim can be at all. Common practice: clearances run
+// to about 0.6 mm on large air-cooled engines, shims and lash caps from about
+// 1 to 10 mm. The bounds are wide; they are there to catch a slipped decimal
+// point and the wrong unit.
+const (
+	MaxClearance = 1 * Millimetre
+	MinSize      = 500 * Micrometre
+	MaxSize      = 15 * Millimetre
+)
+
+// ImplausibleClearance says what is wrong with a clearance and what may have
+// been meant, nothing where it can be.
+func ImplausibleClearance(clearance Length, u Unit) (problem, hint string) {
+	switch {
+	case clearance < 0:
+		return fmt.Sprintf("a clearance of %s %s is below zero", u.Format(clearance), u),
+			fmt.Sprintf("where the thinnest leaf does not go, write it as <%s", u.Format(50*Micrometre))
+	case clearance > MaxClearance:
+		hint = "a clearance is at most " + u.Format(MaxClearance) + " " + u.String()
+		if tenth := clearance / 10; tenth <= MaxClearance {
+			hint += "; " + u.Format(tenth) + "?"
+		} else if u == IN {
+			hint += "; millimetres in a file of inches?"
+		} else if hundredth := clearance / 100; hundredth <= MaxClearance {
+			hint += "; " + u.Format(hundredth) + "?"
+		}
+		return fmt.Sprintf("a clearance of %s %s cannot be", u.Format(clearance), u), hint
+	}
+	return "", ""
+}
+
+// ImplausibleSize says what is wrong with a shim's size and what may have been
+// meant, nothing where it can be.
+func ImplausibleSize(size Length, u Unit) (problem, hint string) {
+	if size >= MinSize && size <= MaxSize {
+		return "", ""
+	}
+	problem = fmt.Sprintf("a shim of %s %s cannot be", u.Format(size), u)
+	hint = fmt.Sprintf("shims run from %s to %s %s", u.Format(MinSize), u.Format(MaxSize), u)
+	usual := func(l Length) bool { return l >= Millimetre && l <= 10*Millimetre }
+	switch {
+	case u == MM && size > 0 && size < MinSize && usual(Length(int64(size)*254/10)):
+		hint += "; inches in a file of mm?"
+	case u == IN && size > MaxSize && usual(size*10/254):
+		hint += "; mm in a file of inches?"
+	case size > MaxSize && usual(size/10):
+		hint += "; " + u.Format(size/10) + "?"
+	case size > MaxSize && usual(size/100):
+		hint += "; " + u.Format(size/100) + "?"
+	case size > MaxSize && usual(size/1000):
+		hint += "; " + u.Format(size/1000) + "?"
+	case size > 0 && size < MinSize && usual(size*10):
+		hint += "; " + u.Format(size*10) + "?"
+	}
+	return problem, hint
+}

@@ -1,0 +1,139 @@
+package shim
+
+import "fmt"
+
+// A ReadingKind says what a feeler gauge told about one clearance.
+type ReadingKind uint8
+
+// The kinds of reading.
+const (
+	// Unread is a valve that nobody has measured.
+	Unread ReadingKind = iota
+	// Single is one figure: the leaf that drags.
+	Single
+	// Bracket is two leaves: the first goes, the second does not.
+	Bracket
+	// Below is a clearance smaller than the thinnest leaf: that leaf does not go.
+	Below
+	// Above is a clearance larger than the thickest leaf: that leaf falls through.
+	Above
+)
+
+// A Reading is a measured clearance. Low is the leaf that goes, High the one
+// that does not; a single figure has both equal, Below has only High, Above
+// only Low.
+type Reading struct {
+	Kind      ReadingKind
+	Low, High Length
+}
+
+// ReadingOf is the reading of a single figure.
+func ReadingOf(clearance Length) Reading {
+	return Reading{Kind: Single, Low: clearance, High: clearance}
+}
+
+// Estimate is the clearance to calculate with: the figure, or the middle of a
+// bracket, rounded half to even to the nanometre. It is false where the
+// reading has no number.
+func (r Reading) Estimate() (Length, bool) {
+	switch r.Kind {
+	case Single, Bracket:
+		return Length(divHalfEven(int64(r.Low+r.High), 2)), true
+	}
+	return 0, false
+}
+
+// Format writes the reading in the unit as check files write it: "0.15",
+// "0.15-0.18", "<0.05", ">0.6", or nothing where the valve is unread.
+func (r Reading) Format(u Unit) string {
+	switch r.Kind {
+	case Single:
+		return u.FormatAtLeast(r.Low, 2)
+	case Bracket:
+		return u.FormatAtLeast(r.Low, 2) + "-" + u.FormatAtLeast(r.High, 2)
+	case Below:
+		return "<" + u.FormatAtLeast(r.High, 2)
+	case Above:
+		return ">" + u.FormatAtLeast(r.Low, 2)
+	}
+	return ""
+}
+
+// A Verdict is what a reading says of a valve.
+type Verdict uint8
+
+// The verdicts. Unmeasured stands for a reading without a number.
+const (
+	OK Verdict = iota
+	Tight
+	Loose
+	Unmeasured
+)
+
+// String is "ok", "tight", "loose" or "unmeasured".
+func (v Verdict) String() string {
+	return [...]string{"ok", "tight", "loose", "unmeasured"}[v]
+}
+
+// MarshalText is the verdict's word.
+func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil }
+
+// UnmarshalText reads the verdict's word.
+func (v *Verdict) UnmarshalText(text []byte) error {
+	for w := OK; w <= Unmeasured; w++ {
+		if w.String() == string(text) {
+			*v = w
+			return nil
+		}
+	}
+	return fmt.Errorf("unknown verdict %q", text)
+}
+
+// Judge compares the reading's estimate with the limits.
+func (l Limits) Judge(r Reading) Verdict {
+	clearance, measured := r.Estimate()
+	switch {
+	case !measured:
+		return Unmeasured
+	case clearance < l.Tight:
+		return Tight
+	case clearance > l.Loose:
+		return Loose
+	}
+	return OK
+}
+
+// Outside tells whether the reading proves the clearance to be outside the
+// limits. A reading without a number does so where its leaf alone is enough:
+// a leaf no thicker than the tight limit that does not go, or one no thinner
+// than the loose limit that falls through.
+func (l Limits) Outside(r Reading) bool {
+	switch r.Kind {
+	case Below:
+		return r.High <= l.Tight
+	case Above:
+		return r.Low >= l.Loose
+	}
+	verdict := l.Judge(r)
+	return verdict == Tight || verdict == Loose
+}
+
+// A Measurement is one valve's row of a check: its clearance and the shim that
+// is installed in it, by stamp and by micrometer. A size of 0 is not known.
+type Measurement struct {
+	Valve   Valve
+	Reading Reading
+	Stamp   Length
+	Mic     Length
+	Note    string
+}
+
+// Size is the installed shim's size: the mic reading where there is one, else
+// the stamp, since shims wear and marks lie (Honda, Toyota and Suzuki service
+// manuals ask for the micrometer).
+func (m Measurement) Size() Length {
+	if m.Mic != 0 {
+		return m.Mic
+	}
+	return m.Stamp
+}
