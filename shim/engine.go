@@ -231,6 +231,9 @@ func (e *Engine) Validate() []Problem {
 	if len(e.Banks) > 0 && !each(slices.Concat(e.Banks...), e.Cylinders) {
 		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "the banks must hold each of the %d cylinders once", e.Cylinders)
 	}
+	if slices.ContainsFunc(e.Banks, func(bank []int) bool { return len(bank) == 0 }) {
+		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "a bank has no cylinders")
+	}
 	for _, side := range Sides {
 		e.validateTrain(side, add)
 	}
@@ -270,7 +273,7 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s cannot be: 0 to 1", t.AimAt)
 	}
 	if a := t.Ratio.abs(); a < One/10 || a > 10*One {
-		add(side.String()+".ratio", "1 for a shim in a bucket, above 1 for a gap measured at the cam of a follower, negative for a closing shim", "a ratio of %s cannot be: 0.1 to 10, or the same negative", t.Ratio)
+		add(side.String()+".ratio", "1 for a shim in a bucket; below 1, one over the follower's ratio, for a gap measured at its cam; negative where a thicker shim gives more clearance", "a ratio of %s cannot be: 0.1 to 10, or the same negative", t.Ratio)
 	}
 	if t.Timing != nil {
 		for _, degrees := range []float64{t.Timing.Opens, t.Timing.Closes} {

@@ -29,7 +29,7 @@ const (
 // Errors of decimal text. They are wrapped with the text that caused them.
 var (
 	ErrNotNumber = errors.New("not a decimal number")
-	ErrTooFine   = errors.New("finer than a nanometre")
+	ErrTooFine   = errors.New("too many decimal places")
 	ErrTooLarge  = errors.New("too large")
 )
 
@@ -73,7 +73,7 @@ func (u Unit) Format(l Length) string {
 }
 
 // FormatAtLeast is [Unit.Format] with at least the given number of decimals,
-// so that a column of sizes lines up.
+// so that a column of sizes lines up: at most 6 in mm, 5 in inches.
 func (u Unit) FormatAtLeast(l Length, decimals int) string {
 	return u.format(l, decimals)
 }

@@ -25,9 +25,10 @@ func (l Limits) Room(clearance Length) Length {
 // the clearance Clearance, and Aim is the clearance to come closest to.
 //
 // Ratio is the change of clearance over the change of shim, reversed in sign:
-// 1 for a shim in a bucket, above 1 where the gap is measured at the cam of a
-// follower whose shim sits at the valve, negative for the closing shim of a
-// positively closed valve. It is never 0.
+// 1 for a shim in a bucket; below 1, one over the follower's own ratio, where
+// the gap is measured at the cam of a follower that multiplies the lift and
+// whose shim sits at the valve (Tomei's SR20 manual, page 9: 1.43, so
+// 0.699301); negative where a thicker shim gives more clearance. It is never 0.
 type Setting struct {
 	Limits
 	Aim       Length
@@ -61,11 +62,12 @@ func (s Setting) Accepts() (thin, thick Length) {
 }
 
 // Ideal is the size that comes closest to the aim, the one that leaves the
-// larger clearance where two come equally close.
+// larger clearance where two come equally close. Of the several sizes that
+// share one clearance where the ratio is below 1 it is a middle one.
 func (s Setting) Ideal() Length {
 	near := s.toward(s.Aim)
-	best := near - 2
-	for size := near - 1; size <= near+2; size++ {
+	best := near
+	for size := near - 2; size <= near+2; size++ {
 		if s.closer(size, best) {
 			best = size
 		}
