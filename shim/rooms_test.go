@@ -1,0 +1,87 @@
+package shim
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// importsOf lists what each Go file under a folder of the project imports,
+// tests left out. Nothing is compiled, so the rule holds for every platform.
+func importsOf(t *testing.T, folder string, deep bool) map[string][]string {
+	t.Helper()
+	found := map[string][]string{}
+	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && (d.Name() == "testdata" || !deep && path != folder):
+			return filepath.SkipDir
+		case d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go"):
+			return nil
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		found[path] = nil
+		for _, spec := range file.Imports {
+			name, err := strconv.Unquote(spec.Path.Value)
+			if err != nil {
+				return err
+			}
+			found[path] = append(found[path], name)
+		}
+		return nil
+	})
+	require.NoError(t, err)
+	return found
+}
+
+// within tells whether an import path is the given package or lies below it.
+func within(path, parent string) bool {
+	return path == parent || strings.HasPrefix(path, parent+"/")
+}
+
+// Package shim imports the standard library only, and of that nothing that
+// brings in a store, a terminal or a file format.
+func TestShimImportsNoStoreTerminalOrFormat(t *testing.T) {
+	files := importsOf(t, ".", false)
+	require.Contains(t, files, "length.go")
+	require.Contains(t, files["length.go"], "fmt", "the imports must have been read")
+	for file, imports := range files {
+		for _, path := range imports {
+			first, _, _ := strings.Cut(path, "/")
+			// Only paths of the standard library have no dot in their first part.
+			assert.False(t, strings.Contains(first, ".") || first == "shimwright" || first == "C", "%s imports %s", file, path)
+			for _, room := range []string{"database", "os", "io/fs", "io/ioutil", "net", "syscall", "log", "encoding", "html", "text", "bufio", "flag"} {
+				assert.False(t, within(path, room), "%s imports %s", file, path)
+			}
+		}
+	}
+}
+
+func TestRooms(t *testing.T) {
+	require.NotEmpty(t, importsOf(t, ".", true))
+	for file, imports := range importsOf(t, ".", true) {
+		for _, path := range imports {
+			assert.False(t, within(path, "shimwright/cmd") || within(path, "shimwright/inventory"), "shim/%s imports %s", file, path)
+		}
+	}
+	inventory := filepath.Join("..", "inventory")
+	if found, err := filepath.Glob(inventory); err != nil || found == nil {
+		return // not built yet
+	}
+	for file, imports := range importsOf(t, inventory, true) {
+		for _, path := range imports {
+			assert.False(t, within(path, "shimwright/cmd"), "%s imports %s", file, path)
+		}
+	}
+}
