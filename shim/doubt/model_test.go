@@ -1,0 +1,138 @@
+package doubt
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+)
+
+func bracket(low, high float64) shim.Reading {
+	return shim.Reading{Kind: shim.Bracket, Low: mm(low), High: mm(high)}
+}
+
+func TestParts(t *testing.T) {
+	m := Model{Gauge: Gauge{Step: mm(0.03), Stamp: mm(0.005), Mic: mm(0.004)}}
+	root3, half := math.Sqrt(3), 0.015
+	u := func(parts ...float64) float64 {
+		return math.Hypot(math.Hypot(parts[0], parts[1]), parts[2]) / root3 * 1e6
+	}
+	for _, c := range []struct {
+		name  string
+		parts Parts
+		want  float64
+	}{
+		{"kept bracket", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Kept: true}, u(half, 0, 0)},
+		{"kept single", Parts{Reading: shim.ReadingOf(mm(0.15)), Ratio: shim.One, Kept: true}, u(half, 0, 0)},
+		{"stamps", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One}, u(half, 0.005, 0.005)},
+		{"mic in, stamp out", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Fitted: Miked}, u(half, 0.005, 0.004)},
+		{"ratio", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One * 3 / 2, Installed: Miked, Fitted: Miked}, u(half, 0.006, 0.006)},
+		{"closing shim", Parts{Reading: bracket(0.15, 0.18), Ratio: -shim.One, Installed: Miked, Fitted: Miked}, u(half, 0.004, 0.004)},
+	} {
+		assert.InDelta(t, c.want, float64(m.Spread(c.parts).Standard()), 0.51, c.name)
+	}
+}
+
+// The leaves themselves: half of each leaf's error reaches the middle of a
+// bracket (a triangle, divisor sqrt 6), all of it a single figure.
+func TestLeafError(t *testing.T) {
+	m := Model{Gauge: Gauge{Leaf: mm(0.006)}}
+	kept := Parts{Reading: bracket(0.15, 0.15), Ratio: shim.One, Kept: true}
+	assert.InDelta(t, 6000/math.Sqrt(6), float64(m.Spread(kept).Standard()), 0.51)
+	kept.Reading = shim.ReadingOf(mm(0.15))
+	assert.InDelta(t, 6000/math.Sqrt(3), float64(m.Spread(kept).Standard()), 0.51)
+}
+
+func TestMethodFollowsTheShape(t *testing.T) {
+	m := Model{Gauge: Usual}
+	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One}
+	assert.Equal(t, Convolution, m.Spread(p).Method(), "a wide bracket outweighs two stamps")
+	p.Reading = bracket(0.15, 0.16)
+	assert.Equal(t, Normal, m.Spread(p).Method(), "a narrow one does not")
+}
+
+func TestReadingWithoutANumber(t *testing.T) {
+	m := Model{Gauge: Usual, Confidence: 0.95}
+	for _, r := range []shim.Reading{{}, {Kind: shim.Below, High: mm(0.05)}, {Kind: shim.Above, Low: mm(0.6)}} {
+		p := Parts{Reading: r, Ratio: shim.One}
+		assert.False(t, m.Spread(p).Known())
+		assert.Zero(t, m.Inside(limits(0.14, 0.21), mm(0.17), p))
+		assert.True(t, m.Near(limits(0.14, 0.21), mm(0.17), p))
+		_, ok := m.Forecast(limits(0.14, 0.21), mm(0.17), p)
+		assert.False(t, ok)
+	}
+}
+
+// The worked example of docs/how-sure.md.
+func TestWorkedExample(t *testing.T) {
+	m := Model{Gauge: Usual, Confidence: 0.95}
+	reading := bracket(0.09, 0.12)
+	l := limits(0.14, 0.21)
+	s := shim.Setting{Limits: l, Ratio: shim.One, Clearance: mm(0.105), Size: mm(2.475)}
+	p := Parts{Reading: reading, Ratio: shim.One, Installed: Miked, Fitted: Miked}
+
+	f, ok := m.Forecast(l, s.Expect(mm(2.40)), p)
+	require.True(t, ok)
+	assert.Equal(t, mm(0.18), f.Clearance)
+	assert.Equal(t, Convolution, f.Method)
+	assert.Equal(t, "0.009478", f.Standard.String())
+	assert.Equal(t, "0.017017", f.Expanded.String())
+	assert.InDelta(t, 1, f.Inside, 1e-4)
+
+	tight, _ := m.Forecast(l, s.Expect(mm(2.425)), p)
+	assert.Equal(t, mm(0.155), tight.Clearance)
+	assert.InDelta(t, 0.948, tight.Inside, 5e-4)
+	assert.True(t, m.Near(l, tight.Clearance, p))
+	assert.False(t, m.Near(l, f.Clearance, p))
+
+	loose, _ := m.Forecast(l, s.Expect(mm(2.375)), p)
+	assert.InDelta(t, 0.667, loose.Inside, 5e-4)
+	assert.True(t, m.Near(l, loose.Clearance, p))
+
+	sure, some := m.Guard(l, p)
+	require.True(t, some)
+	assert.Equal(t, shim.Limits{Tight: 155_124, Loose: 194_876}, sure)
+}
+
+// The spread of a recheck holds both readings, and both shims unless kept.
+func TestDifference(t *testing.T) {
+	m := Model{Gauge: Gauge{Step: mm(0.02), Stamp: mm(0.005)}}
+	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Kept: true}
+	assert.InDelta(t, math.Hypot(0.015, 0.010)/math.Sqrt(3)*1e6, float64(m.Difference(p, shim.ReadingOf(mm(0.16))).Standard()), 0.51)
+	p.Kept = false
+	assert.InDelta(t, math.Hypot(math.Hypot(0.015, 0.010), math.Hypot(0.005, 0.005))/math.Sqrt(3)*1e6,
+		float64(m.Difference(p, shim.ReadingOf(mm(0.16))).Standard()), 0.51)
+	assert.False(t, m.Difference(p, shim.Reading{}).Known())
+	assert.True(t, m.Difference(p, shim.Reading{Kind: shim.Below, High: mm(0.05)}).Known())
+}
+
+func TestGaugeValidate(t *testing.T) {
+	assert.NoError(t, Usual.Validate())
+	assert.NoError(t, Gauge{}.Validate())
+	assert.ErrorContains(t, Gauge{Stamp: -1}.Validate(), "stamp")
+	assert.ErrorContains(t, Gauge{Step: mm(0.6)}.Validate(), "step")
+}
+
+func TestSourceOf(t *testing.T) {
+	assert.Equal(t, Stamped, SourceOf(0))
+	assert.Equal(t, Miked, SourceOf(mm(2.4)))
+}
+
+func BenchmarkForecast(b *testing.B) {
+	m := Model{Gauge: Usual, Confidence: 0.95}
+	p := Parts{Reading: bracket(0.09, 0.12), Ratio: shim.One}
+	for b.Loop() {
+		m.Inside(limits(0.14, 0.21), mm(0.18), p)
+	}
+}
+
+func BenchmarkGuard(b *testing.B) {
+	m := Model{Gauge: Usual, Confidence: 0.95}
+	p := Parts{Reading: bracket(0.09, 0.12), Ratio: shim.One}
+	for b.Loop() {
+		m.Guard(limits(0.14, 0.21), p)
+	}
+}
