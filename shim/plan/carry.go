@@ -1,0 +1,119 @@
+package plan
+
+import (
+	"slices"
+
+	"shimwright/shim"
+	"shimwright/shim/assign"
+)
+
+// carry writes the solution into the plan: an action at every valve, and the
+// lots that are bought, drawn and left over.
+func (n *network) carry(solution *assign.Solution) {
+	takers := make([][]spot, len(n.problem.Bins)) // of pulled shims of other valves
+	donors := make([][]spot, len(n.problem.Bins)) // whose own shim goes
+	placements := solution.Placements
+	for row := range n.demands {
+		d := &n.demands[row]
+		own := n.problem.Rows[row].Stay
+		count := 0
+		for count < len(placements) && placements[count].Row == row {
+			count++
+		}
+		// Those that stay come first, so that of equal valves the first ones keep
+		// their shims.
+		mine := placements[:count]
+		placements = placements[count:]
+		slices.SortStableFunc(mine, func(a, b assign.Placement) int { return stays(b, own) - stays(a, own) })
+		valves := d.valves
+		for _, at := range mine {
+			for _, where := range valves[:at.Count] {
+				n.settle(d, where, at.Bin, own, takers)
+				if at.Bin != own {
+					donors[own] = append(donors[own], where)
+				}
+			}
+			valves = valves[at.Count:]
+		}
+	}
+	for bin := range takers {
+		n.handOver(bin, takers[bin], donors[bin])
+	}
+}
+
+func stays(p assign.Placement, own int) int {
+	if p.Bin == own {
+		return 1
+	}
+	return 0
+}
+
+func (n *network) valve(at spot) *Valve { return &n.plan.Jobs[at.job].Valves[at.valve] }
+
+// settle says what one valve gets.
+func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
+	v := n.valve(where)
+	switch {
+	case bin == own:
+		v.Action = Keep
+		if !d.inside {
+			v.Action = Leave
+		}
+		return
+	case bin == assign.None:
+		v.Action, v.Size, v.Price, v.Priced = Buy, d.offer.Size, d.offer.Price, d.offer.Priced
+	default:
+		b := n.problem.Bins[bin]
+		v.Size = shim.Length(b.Size)
+		switch {
+		case b.Pool == boxPool:
+			v.Action = Box
+		case b.Pool < boxPool:
+			v.Action, v.Price, v.Priced = Buy, n.supply[bin].Price, n.supply[bin].Priced
+		default:
+			v.Action = Swap
+			takers[bin] = append(takers[bin], where)
+		}
+	}
+	v.Expected = d.Expect(v.Size)
+	lot := Lot{Diameter: n.diameter, Size: v.Size, Count: 1}
+	switch v.Action {
+	case Box:
+		n.plan.Drawn = append(n.plan.Drawn, lot)
+	case Buy:
+		lot.Price, lot.Priced = v.Price, v.Priced
+		n.plan.Shopping = append(n.plan.Shopping, lot)
+	}
+}
+
+// handOver gives every taker of a pulled size the shim of one donor, of its
+// own engine where it can be, and leaves the rest over.
+func (n *network) handOver(bin int, takers, donors []spot) {
+	slices.SortFunc(takers, compareSpots)
+	slices.SortFunc(donors, compareSpots)
+	given := make([]bool, len(donors))
+	for _, sameJob := range []bool{true, false} {
+		for _, taker := range takers {
+			v := n.valve(taker)
+			if v.From != nil {
+				continue
+			}
+			for i, donor := range donors {
+				if !given[i] && (!sameJob || donor.job == taker.job) {
+					given[i] = true
+					v.From = &Place{Job: int(donor.job), Valve: n.valve(donor).Valve}
+					break
+				}
+			}
+		}
+	}
+	left := 0
+	for _, g := range given {
+		if !g {
+			left++
+		}
+	}
+	if left > 0 {
+		n.plan.LeftOver = append(n.plan.LeftOver, Lot{Diameter: n.diameter, Size: shim.Length(n.problem.Bins[bin].Size), Count: left})
+	}
+}

@@ -1,0 +1,83 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// explain says, of every valve of a job that stays outside its limits or
+// cannot be planned, why and what would help.
+func (p *Plan) explain(q *Request, i int, s *stock) {
+	j := &p.Jobs[i]
+	var sizes []shim.Length // all that could be had, sorted; made when first needed
+	for k := range j.Valves {
+		v := &j.Valves[k]
+		if v.Served() {
+			continue
+		}
+		switch {
+		case !v.Measured:
+			v.Reason = p.trial(i, v, s)
+		case !v.Open:
+			v.Reason = "outside its limits and not opened in this job"
+		default:
+			if sizes == nil {
+				sizes = p.reachable(q, i, s)
+			}
+			v.Reason = shortage(q, j.Engine, v, sizes, s)
+		}
+	}
+}
+
+// reachable lists the sizes that the job's valves could be given by somebody.
+func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
+	e := p.Jobs[job].Engine
+	var sizes []shim.Length
+	for i := range p.Jobs {
+		if i != job && !(q.SharePulled && p.Jobs[i].Engine.Diameter == e.Diameter) {
+			continue
+		}
+		for k := range p.Jobs[i].Valves {
+			if v := &p.Jobs[i].Valves[k]; takesPart(v) {
+				sizes = append(sizes, v.Installed)
+			}
+		}
+	}
+	for _, lot := range s.box[e.Diameter] {
+		sizes = append(sizes, lot.Size)
+	}
+	if !q.NoBuy {
+		for _, offer := range s.catalogue(e) {
+			sizes = append(sizes, offer.Size)
+		}
+	}
+	return sortedSizes(sizes)
+}
+
+// shortage says why no shim was found for a measured, open valve.
+func shortage(q *Request, e *shim.Engine, v *Valve, sizes []shim.Length, s *stock) string {
+	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
+	thin, thick := set.Accepts()
+	size := func(l shim.Length) string { return e.Units.FormatAtLeast(l, 2) }
+	needs := fmt.Sprintf("needs %s (%s to %s)", size(set.Ideal()), size(thin), size(thick))
+	if q.NoBuy {
+		if offers := between(s.catalogue(e), thin, thick); len(offers) > 0 {
+			return needs + ": nothing at hand fits; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"
+		}
+	}
+	if len(sizes) == 0 {
+		return needs + ": there is no shim to choose from; give a box or a catalogue"
+	}
+	at, _ := slices.BinarySearch(sizes, thin)
+	switch {
+	case at < len(sizes) && sizes[at] <= thick:
+		return needs + ": " + size(sizes[at]) + " would do but is out of stock or needed elsewhere; order one"
+	case at == 0:
+		return needs + ": thinner than any shim to be had (" + size(sizes[0]) + "); have the valve stem end and the seat looked at"
+	case at == len(sizes):
+		return needs + ": thicker than any shim to be had (" + size(sizes[at-1]) + "); have the valve and the seat looked at"
+	}
+	return needs + ": no size to be had lies between " + size(sizes[at-1]) + " and " + size(sizes[at]) + "; look for a finer step"
+}

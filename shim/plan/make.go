@@ -1,0 +1,133 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+	"shimwright/shim/assign"
+)
+
+// ErrRequest is wrapped by every error that says what is wrong with a request.
+var ErrRequest = errors.New("this cannot be planned")
+
+// Make plans the request: the exact optimum of the policy over all open valves
+// together. Jobs keep their order; the plan of each valve depends neither on
+// the order of the box's rows nor on that of the offers. The error wraps
+// [ErrRequest] and says what to do.
+func Make(q Request) (*Plan, error) {
+	p := &Plan{Policy: q.Policy, Margin: q.Margin, Jobs: make([]JobPlan, len(q.Jobs))}
+	for i := range q.Jobs {
+		if err := p.Jobs[i].open(&q.Jobs[i]); err != nil {
+			return nil, err
+		}
+	}
+	stock, err := gatherStock(&q)
+	if err != nil {
+		return nil, err
+	}
+	for _, diameter := range stock.diameters {
+		n := newNetwork(&q, p, stock, diameter)
+		solution, err := assign.Solve(&n.problem)
+		if err != nil {
+			return nil, fmt.Errorf("shims of %s mm: %w", diameter, err)
+		}
+		n.carry(solution)
+	}
+	for i := range p.Jobs {
+		p.finish(&q, i, stock)
+	}
+	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
+	for i := range p.Jobs {
+		p.explain(&q, i, stock)
+	}
+	return p, nil
+}
+
+// open says of every valve what the check says, and opens what the lift asks for.
+func (j *JobPlan) open(job *Job) error {
+	e := job.Engine
+	valves := e.Valves()
+	if len(job.Check) != len(valves) {
+		return fmt.Errorf("%w: %s has %d valves, the check %d", ErrRequest, e.Name, len(valves), len(job.Check))
+	}
+	for place, m := range job.Check {
+		if at, found := e.Find(m.Valve); !found || at != place {
+			return fmt.Errorf("%w: the check of %s has %s out of the engine's order", ErrRequest, e.Name, m.Valve)
+		}
+	}
+	open, lifted, err := e.Open(job.Lift, job.Check)
+	if err != nil {
+		return fmt.Errorf("%w: %w", ErrRequest, err)
+	}
+	*j = JobPlan{Job: job.Name, Engine: e, Lifted: lifted, Valves: make([]Valve, len(valves))}
+	trains := [2]shim.Train{e.Train(shim.Intake), e.Train(shim.Exhaust)}
+	aims := [2]shim.Length{trains[0].Aim(), trains[1].Aim()}
+	for place, m := range job.Check {
+		t := &trains[m.Valve.Side]
+		clearance, measured := m.Reading.Estimate()
+		v := &j.Valves[place]
+		*v = Valve{
+			Valve:     m.Valve,
+			Limits:    t.Limits,
+			Aim:       aims[m.Valve.Side],
+			Reading:   m.Reading,
+			Measured:  measured,
+			Clearance: clearance,
+			Installed: m.Size(),
+			Verdict:   t.Judge(m.Reading),
+			Open:      open[place],
+			Action:    Leave,
+			Size:      m.Size(),
+			Expected:  clearance,
+		}
+	}
+	return nil
+}
+
+// finish adds up a job's criteria and puts its moves in working order.
+func (p *Plan) finish(q *Request, i int, stock *stock) {
+	j := &p.Jobs[i]
+	for k := range j.Valves {
+		v := &j.Valves[k]
+		v.Near = v.Served() && v.Limits.Room(v.Expected) < q.Margin
+		if !v.Open {
+			continue
+		}
+		c := Criteria{}
+		if !v.Served() {
+			c.Unserved = 1
+		}
+		if v.Measured {
+			c.Deviation = (v.Expected - v.Aim).Abs()
+		}
+		if v.Near {
+			c.Near = 1
+		}
+		if v.Changed() {
+			c.Changed = 1
+			if v.Verdict == shim.OK {
+				c.Disturbed = 1
+			}
+		}
+		switch v.Action {
+		case Box:
+			c.Drawn = 1
+		case Buy:
+			c.Bought, c.Cost = 1, v.Price
+		}
+		j.Criteria.add(c)
+	}
+	p.Criteria.add(j.Criteria)
+	j.Moves = moves(p, i)
+}
+
+// compareSizes orders lengths.
+func compareSizes(a, b shim.Length) int { return int(max(-1, min(1, a-b))) }
+
+// sortedSizes is the list in order, without equals.
+func sortedSizes(sizes []shim.Length) []shim.Length {
+	slices.Sort(sizes)
+	return slices.Compact(sizes)
+}

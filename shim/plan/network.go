@@ -1,0 +1,229 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+
+	"shimwright/shim"
+	"shimwright/shim/assign"
+)
+
+// The pools of a network: limited offers of the supplier below boxPool, one
+// pool for each further offer of a size; the pulled shims above, one pool a job
+// or one for all where they are shared.
+const boxPool int32 = 0
+
+// A demand is a group of valves equal in everything that a cost depends on.
+type demand struct {
+	shim.Setting
+	inside bool        // now, with its own shim
+	pool   int32       // of its own shim
+	offer  *shim.Offer // the best one without limit, or nil
+	valves []spot      // in order
+}
+
+// A spot is a valve by its place: the job's in the plan, the valve's in the job.
+type spot struct{ job, valve int32 }
+
+func compareSpots(a, b spot) int {
+	return cmp.Or(cmp.Compare(a.job, b.job), cmp.Compare(a.valve, b.valve))
+}
+
+// A network is the assignment problem of one diameter: pulled shims, box and
+// limited offers are bins, open valves rows, and the best offer without limit
+// is a row's way outside.
+type network struct {
+	request  *Request
+	plan     *Plan
+	diameter shim.Length
+	at       places
+	problem  assign.Problem
+	demands  []demand     // by row
+	supply   []shim.Offer // of the first bins
+}
+
+func newNetwork(q *Request, p *Plan, s *stock, diameter shim.Length) *network {
+	n := &network{request: q, plan: p, diameter: diameter, at: q.Policy.places()}
+	n.addBins(s)
+	n.addRows(s)
+	n.problem.Cost = n.cost
+	return n
+}
+
+// pulledPool is the pool of the shims pulled in a job.
+func (n *network) pulledPool(job int) int32 {
+	if n.request.SharePulled {
+		job = 0
+	}
+	return boxPool + 1 + int32(job)
+}
+
+// takesPart tells whether the valve's shim can be moved: it is open, and its
+// reading has a number. One without keeps its shim until it is measured.
+func takesPart(v *Valve) bool { return v.Open && v.Measured }
+
+// each calls do with every valve of the diameter that takes part.
+func (n *network) each(do func(at spot, v *Valve)) {
+	for i := range n.plan.Jobs {
+		j := &n.plan.Jobs[i]
+		if j.Engine.Diameter != n.diameter {
+			continue
+		}
+		for k := range j.Valves {
+			if v := &j.Valves[k]; takesPart(v) {
+				do(spot{int32(i), int32(k)}, v)
+			}
+		}
+	}
+}
+
+func (n *network) addBins(s *stock) {
+	var bins []assign.Bin
+	if s.fromFile && !n.request.NoBuy {
+		bins = n.addSupply(s.offers[n.diameter])
+	}
+	for _, lot := range s.box[n.diameter] {
+		bins = append(bins, assign.Bin{Pool: boxPool, Size: int64(lot.Size), Count: lot.Count})
+	}
+	n.each(func(at spot, v *Valve) {
+		bins = append(bins, assign.Bin{Pool: n.pulledPool(int(at.job)), Size: int64(v.Installed), Count: 1})
+	})
+	slices.SortStableFunc(bins, compareBins)
+	merged := bins[:0]
+	for _, b := range bins {
+		if last := len(merged) - 1; last >= 0 && compareBins(merged[last], b) == 0 {
+			merged[last].Count += b.Count
+			continue
+		}
+		merged = append(merged, b)
+	}
+	n.problem.Bins = merged
+}
+
+// addSupply makes bins of the limited offers, in order.
+func (n *network) addSupply(offers []shim.Offer) []assign.Bin {
+	type stocked struct {
+		bin   assign.Bin
+		offer shim.Offer
+	}
+	var found []stocked
+	rank := int32(0)
+	for i, offer := range offers {
+		if i > 0 && offer.Size != offers[i-1].Size {
+			rank = 0
+		}
+		if offer.Limited && offer.Stock > 0 {
+			rank++
+			found = append(found, stocked{assign.Bin{Pool: boxPool - rank, Size: int64(offer.Size), Count: offer.Stock}, offer})
+		}
+	}
+	slices.SortFunc(found, func(a, b stocked) int { return compareBins(a.bin, b.bin) })
+	bins := make([]assign.Bin, len(found))
+	for i, f := range found {
+		bins[i] = f.bin
+		n.supply = append(n.supply, f.offer)
+	}
+	return bins
+}
+
+func compareBins(a, b assign.Bin) int {
+	return cmp.Or(cmp.Compare(a.Pool, b.Pool), cmp.Compare(a.Size, b.Size))
+}
+
+func (n *network) findBin(pool int32, size shim.Length) int {
+	bin, _ := slices.BinarySearchFunc(n.problem.Bins, assign.Bin{Pool: pool, Size: int64(size)}, compareBins)
+	return bin
+}
+
+func (n *network) addRows(s *stock) {
+	type alike struct {
+		engine          *shim.Engine
+		side            shim.Side
+		pool            int32
+		clearance, size shim.Length
+	}
+	var common []int32 // pools that every row reaches
+	for i, b := range n.problem.Bins {
+		if b.Pool <= boxPool && (i == 0 || b.Pool != n.problem.Bins[i-1].Pool) {
+			common = append(common, b.Pool)
+		}
+	}
+	pools := map[int32][]int32{}
+	seen := map[alike]int{}
+	n.each(func(at spot, v *Valve) {
+		e := n.plan.Jobs[at.job].Engine
+		key := alike{e, v.Valve.Side, n.pulledPool(int(at.job)), v.Clearance, v.Installed}
+		row, known := seen[key]
+		if !known {
+			row = len(n.demands)
+			seen[key] = row
+			if pools[key.pool] == nil {
+				pools[key.pool] = append([]int32{key.pool}, common...)
+			}
+			d := demand{
+				Setting: shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed},
+				inside:  v.Limits.Contain(v.Clearance),
+				pool:    key.pool,
+			}
+			thin, thick := d.Accepts()
+			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, v.Installed)}
+			if !n.request.NoBuy {
+				d.offer, r.Outside = n.bestOffer(&d, between(s.catalogue(e), thin, thick))
+			}
+			n.demands = append(n.demands, d)
+			n.problem.Rows = append(n.problem.Rows, r)
+		}
+		n.demands[row].valves = append(n.demands[row].valves, at)
+		n.problem.Rows[row].Count++
+	})
+}
+
+// bestOffer is the best of the offers without limit, with its cost.
+func (n *network) bestOffer(d *demand, offers []shim.Offer) (best *shim.Offer, cost *assign.Cost) {
+	for i := range offers {
+		offer := &offers[i]
+		if offer.Limited {
+			continue
+		}
+		var c assign.Cost
+		n.fit(d, offer.Size, false, &c)
+		c[n.at.bought], c[n.at.cost] = 1, int64(offer.Price)
+		if cost == nil || c.Less(cost) {
+			best, cost = offer, &c
+		}
+	}
+	return best, cost
+}
+
+// cost writes what it costs that a valve of the row takes a piece of the bin.
+func (n *network) cost(row, bin int, c *assign.Cost) {
+	d, b := &n.demands[row], &n.problem.Bins[bin]
+	*c = assign.Cost{}
+	n.fit(d, shim.Length(b.Size), b.Pool == d.pool && b.Size == int64(d.Size), c)
+	switch {
+	case b.Pool == boxPool:
+		c[n.at.drawn] = 1
+	case b.Pool < boxPool:
+		c[n.at.bought], c[n.at.cost] = 1, int64(n.supply[bin].Price)
+	}
+}
+
+// fit writes what a size means at the valve, wherever the shim comes from.
+func (n *network) fit(d *demand, size shim.Length, own bool, c *assign.Cost) {
+	expected := d.Expect(size)
+	c[n.at.deviation] = int64((expected - d.Aim).Abs())
+	c[looser] = -int64(expected)
+	room := d.Room(expected)
+	switch {
+	case room < 0:
+		c[n.at.unserved] = 1
+	case room < n.request.Margin:
+		c[n.at.near] = 1
+	}
+	if !own {
+		c[n.at.changed] = 1
+		if d.inside {
+			c[n.at.disturbed] = 1
+		}
+	}
+}

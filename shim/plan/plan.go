@@ -1,0 +1,150 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// DefaultMargin is how close to a limit counts as near.
+const DefaultMargin = 10 * shim.Micrometre
+
+// A Job is one engine's check and what may be opened of it. Check holds one
+// measurement of each of the engine's valves, in the engine's order.
+type Job struct {
+	Name   string
+	Engine *shim.Engine
+	Check  []shim.Measurement
+	Lift   shim.Lift
+}
+
+// A Request is what is to be planned: jobs that draw on one box.
+type Request struct {
+	Jobs []Job
+	Box  []shim.BoxRow
+	// Offers is the supplier's catalogue. Where it is nil each engine's own is used.
+	Offers []shim.Offer
+	// NoBuy leaves the catalogue out.
+	NoBuy  bool
+	Policy Policy
+	// Margin is how close to a limit counts as near; not negative.
+	Margin shim.Length
+	// SharePulled lets a shim pulled from one engine go into another.
+	SharePulled bool
+}
+
+// An Action says what to do at a valve.
+type Action uint8
+
+// The actions. Leave is for a valve that is not open, and for one that cannot
+// be brought inside its limits: it keeps its own shim.
+const (
+	Keep Action = iota
+	Swap
+	Box
+	Buy
+	Leave
+)
+
+// String is "keep", "swap", "box", "buy" or "leave".
+func (a Action) String() string {
+	return [...]string{"keep", "swap", "box", "buy", "leave"}[a]
+}
+
+// MarshalText is the action's word.
+func (a Action) MarshalText() ([]byte, error) { return []byte(a.String()), nil }
+
+// A Place is one valve of one job: Job counts the plan's jobs from 0.
+type Place struct {
+	Job   int
+	Valve shim.Valve
+}
+
+// A Valve is what the plan says of one valve.
+type Valve struct {
+	Valve     shim.Valve
+	Limits    shim.Limits
+	Aim       shim.Length
+	Reading   shim.Reading
+	Measured  bool        // whether the reading has a number
+	Clearance shim.Length // the reading's estimate, where Measured
+	Installed shim.Length // the size of the shim in place
+	Verdict   shim.Verdict
+	Open      bool
+	Action    Action
+	Size      shim.Length // of the shim to fit, or the one that stays
+	From      *Place      // with Swap: whose shim it was
+	Price     shim.Price  // with Buy
+	Priced    bool        // whether Price is known
+	Expected  shim.Length // the clearance to expect, where Measured
+	Near      bool        // inside, yet nearer to a limit than the margin
+	Reason    string      // why the valve stays outside its limits and what would help
+}
+
+// Served tells whether the valve ends inside its limits.
+func (v *Valve) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
+
+// Changed tells whether the valve's shim is changed.
+func (v *Valve) Changed() bool { return v.Action == Swap || v.Action == Box || v.Action == Buy }
+
+// JobPlan is the plan for one job.
+type JobPlan struct {
+	Job      string
+	Engine   *shim.Engine
+	Lifted   []string // the camshafts lifted, or with access by valve the valves opened
+	Valves   []Valve  // in the engine's order
+	Moves    []Move   // in working order
+	Criteria Criteria
+}
+
+// A Lot is a number of equal shims.
+type Lot struct {
+	Diameter shim.Length
+	Size     shim.Length
+	Count    int
+	Price    shim.Price // a piece, in a shopping list
+	Priced   bool       // whether Price is known
+}
+
+// A Plan is the optimum of its policy over all open valves of its jobs.
+type Plan struct {
+	Policy   Policy
+	Margin   shim.Length
+	Criteria Criteria
+	Jobs     []JobPlan
+	Shopping []Lot // what to buy
+	Drawn    []Lot // what the box gives
+	LeftOver []Lot // what the pulled shims leave
+}
+
+// Served tells whether every valve, open or not, ends inside its limits.
+func (p *Plan) Served() bool {
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			if !p.Jobs[i].Valves[k].Served() {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// gather merges lots of the same diameter, size and price and puts them in order.
+func gather(lots []Lot) []Lot {
+	slices.SortFunc(lots, func(a, b Lot) int {
+		return cmp.Or(cmp.Compare(a.Diameter, b.Diameter), cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price))
+	})
+	merged := lots[:0]
+	for _, lot := range lots {
+		if n := len(merged); n > 0 {
+			last := &merged[n-1]
+			if last.Diameter == lot.Diameter && last.Size == lot.Size && last.Price == lot.Price && last.Priced == lot.Priced {
+				last.Count += lot.Count
+				continue
+			}
+		}
+		merged = append(merged, lot)
+	}
+	return merged
+}

@@ -1,0 +1,93 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// stock is what can be had, by diameter.
+type stock struct {
+	diameters []shim.Length
+	box       map[shim.Length][]Lot        // by size
+	offers    map[shim.Length][]shim.Offer // of the file, by size, cheapest first
+	engines   map[*shim.Engine][]shim.Offer
+	fromFile  bool
+}
+
+// gatherStock sorts the box and the catalogues, and gives rows without a
+// diameter the one of the engines at hand.
+func gatherStock(q *Request) (*stock, error) {
+	s := &stock{
+		box:      map[shim.Length][]Lot{},
+		offers:   map[shim.Length][]shim.Offer{},
+		engines:  map[*shim.Engine][]shim.Offer{},
+		fromFile: q.Offers != nil,
+	}
+	for i := range q.Jobs {
+		e := q.Jobs[i].Engine
+		if _, seen := s.engines[e]; !seen {
+			offers := e.Offers()
+			sortOffers(offers)
+			s.engines[e] = offers
+			s.diameters = append(s.diameters, e.Diameter)
+		}
+	}
+	s.diameters = sortedSizes(s.diameters)
+	resolve := func(diameter shim.Length, what string) (shim.Length, error) {
+		if diameter != 0 || len(s.diameters) == 0 {
+			return diameter, nil
+		}
+		if len(s.diameters) > 1 {
+			return 0, fmt.Errorf("%w: a row of the %s has no diameter, and the engines have shims of %v mm: add a diameter column", ErrRequest, what, s.diameters)
+		}
+		return s.diameters[0], nil
+	}
+	for _, row := range q.Box {
+		diameter, err := resolve(row.Diameter, "box")
+		if err != nil {
+			return nil, err
+		}
+		if row.Count > 0 {
+			s.box[diameter] = append(s.box[diameter], Lot{Diameter: diameter, Size: row.Size(), Count: row.Count})
+		}
+	}
+	for diameter, lots := range s.box {
+		s.box[diameter] = gather(lots)
+	}
+	for _, offer := range q.Offers {
+		diameter, err := resolve(offer.Diameter, "catalogue")
+		if err != nil {
+			return nil, err
+		}
+		offer.Diameter = diameter
+		s.offers[diameter] = append(s.offers[diameter], offer)
+	}
+	for _, offers := range s.offers {
+		sortOffers(offers)
+	}
+	return s, nil
+}
+
+func sortOffers(offers []shim.Offer) {
+	slices.SortStableFunc(offers, func(a, b shim.Offer) int {
+		return cmp.Or(cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), cmp.Compare(a.Part, b.Part))
+	})
+}
+
+// catalogue is what may be ordered for the engine, by size, cheapest first.
+func (s *stock) catalogue(e *shim.Engine) []shim.Offer {
+	if s.fromFile {
+		return s.offers[e.Diameter]
+	}
+	return s.engines[e]
+}
+
+// between narrows offers in order of size to those of an interval.
+func between(offers []shim.Offer, thin, thick shim.Length) []shim.Offer {
+	from, _ := slices.BinarySearchFunc(offers, thin, func(o shim.Offer, size shim.Length) int { return compareSizes(o.Size, size) })
+	to, _ := slices.BinarySearchFunc(offers, thick+1, func(o shim.Offer, size shim.Length) int { return compareSizes(o.Size, size) })
+	return offers[from:max(from, to)]
+}
