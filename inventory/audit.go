@@ -1,0 +1,227 @@
+package inventory
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// maxFindings bounds a check's findings: one damaged page may break thousands
+// of rows.
+const maxFindings = 50
+
+// auditPage is how many rows a check reads at a time.
+const auditPage = 2000
+
+// Check verifies the store, the ledger's chain and sums, the balances kept
+// beside it and the reservations. No findings means that all is well. It reads
+// the whole ledger.
+func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
+	found, err := s.store.Verify(ctx)
+	if err != nil {
+		return nil, err
+	}
+	a := audit{found: found, lots: map[Lot]int{}, diameters: map[shim.Length]bool{}}
+	err = s.store.View(ctx, func(r Reader) error {
+		for _, step := range []func(Reader) error{a.ledger, a.balances, a.stocks, a.holds} {
+			if err := step(r); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	switch {
+	case err != nil && len(a.found) > 0:
+		// The damage is named already; that it stops the reading is no news.
+		err = nil
+	case err != nil && ctx.Err() == nil:
+		a.add("file", "cannot be read to the end: %v", err)
+		err = nil
+	}
+	return a.found[:min(len(a.found), maxFindings)], err
+}
+
+type audit struct {
+	found     []Finding
+	lots      map[Lot]int
+	diameters map[shim.Length]bool
+	last      Movement
+}
+
+func (a *audit) add(where, what string, args ...any) {
+	a.found = append(a.found, Finding{Where: where, What: fmt.Sprintf(what, args...)})
+}
+
+// ledger recomputes the chain and adds the movements up.
+func (a *audit) ledger(r Reader) error {
+	for after := int64(0); ; {
+		page, err := r.Movements(MovementFilter{After: after, Limit: auditPage})
+		if err != nil {
+			return err
+		}
+		for i := range page {
+			if err := a.row(r, &page[i]); err != nil {
+				return err
+			}
+			after = page[i].Seq
+		}
+		if len(page) < auditPage || len(a.found) > maxFindings {
+			return nil
+		}
+	}
+}
+
+func (a *audit) row(r Reader, m *Movement) error {
+	where := fmt.Sprintf("movement %d", m.Seq)
+	switch {
+	case m.Seq != a.last.Seq+1:
+		a.add(where, "follows movement %d: rows between them are gone", a.last.Seq)
+	case m.Prev != a.last.Hash:
+		a.add(where, "does not carry the hash of movement %d", a.last.Seq)
+	}
+	if m.digest() != m.Hash {
+		a.add(where, "was changed: its content does not match its hash")
+	}
+	if m.Batch != m.Seq && m.Batch != a.last.Batch {
+		a.add(where, "belongs to no batch")
+	}
+	if err := m.validate(); err != nil {
+		a.add(where, "%v", err)
+	}
+	if m.Reverses != 0 {
+		if err := a.reversal(r, m, where); err != nil {
+			return err
+		}
+	}
+	a.lots[m.Lot] += m.Count
+	a.diameters[m.Diameter] = true
+	if a.lots[m.Lot] < 0 {
+		a.add(where, "takes more pieces of %s than there were", m.Lot)
+	}
+	a.last = *m
+	return nil
+}
+
+func (a *audit) reversal(r Reader, m *Movement, where string) error {
+	rows, err := r.Movements(MovementFilter{After: m.Reverses - 1, Limit: 1})
+	if err != nil {
+		return err
+	}
+	if len(rows) == 0 || rows[0].Seq != m.Reverses || m.Reverses >= m.Seq {
+		a.add(where, "takes back movement %d, which is not there", m.Reverses)
+		return nil
+	}
+	old := rows[0]
+	if old.Lot != m.Lot || old.Count != -m.Count || old.Kind != m.Kind || old.Job != m.Job {
+		a.add(where, "takes back something else than movement %d booked", m.Reverses)
+	}
+	return nil
+}
+
+// balances compares the lots with the ledger's sums.
+func (a *audit) balances(r Reader) error {
+	list, err := r.Balances(StockFilter{})
+	if err != nil {
+		return err
+	}
+	kept := map[Lot]int{}
+	for _, b := range list {
+		kept[b.Lot] = b.Count
+		a.lots[b.Lot] += 0 // so that a lot that the ledger does not know is compared
+	}
+	for _, lot := range slices.SortedFunc(maps.Keys(a.lots), Lot.Compare) {
+		if kept[lot] != a.lots[lot] {
+			a.add(lot.String(), "the box says %d, the ledger %d", kept[lot], a.lots[lot])
+		}
+	}
+	return nil
+}
+
+type size struct{ diameter, size shim.Length }
+
+func (s size) String() string {
+	return fmt.Sprintf("%s mm of diameter %s", shim.MM.FormatAtLeast(s.size, 3), s.diameter)
+}
+
+func compareSize(x, y size) int {
+	return cmp.Or(cmp.Compare(x.diameter, y.diameter), cmp.Compare(x.size, y.size))
+}
+
+// stocks compares the sizes with the ledger's sums and the holds.
+func (a *audit) stocks(r Reader) error {
+	list, err := r.Stocks(StockFilter{})
+	if err != nil {
+		return err
+	}
+	holds, err := r.Holds(HoldFilter{})
+	if err != nil {
+		return err
+	}
+	type pair struct{ onHand, reserved int }
+	want, kept := map[size]pair{}, map[size]pair{}
+	for lot, n := range a.lots {
+		k := size{lot.Diameter, lot.Size()}
+		p := want[k]
+		p.onHand += n
+		want[k] = p
+	}
+	for _, h := range holds {
+		k := size{h.Diameter, h.Size}
+		p := want[k]
+		p.reserved += h.Count
+		want[k] = p
+	}
+	for _, s := range list {
+		k := size{s.Diameter, s.Size}
+		kept[k] = pair{s.OnHand, s.Reserved}
+		want[k] = want[k]
+	}
+	for _, k := range slices.SortedFunc(maps.Keys(want), compareSize) {
+		w, have := want[k], kept[k]
+		if w.onHand != have.onHand {
+			a.add(k.String(), "the box says %d on hand, the ledger %d", have.onHand, w.onHand)
+		}
+		if w.reserved != have.reserved {
+			a.add(k.String(), "the box says %d reserved, the jobs %d", have.reserved, w.reserved)
+		}
+		if have.reserved > have.onHand {
+			a.add(k.String(), "%d are reserved and %d on hand", have.reserved, have.onHand)
+		}
+	}
+	return nil
+}
+
+// holds compares what is held with the jobs that hold it.
+func (a *audit) holds(r Reader) error {
+	holds, err := r.Holds(HoldFilter{})
+	if err != nil {
+		return err
+	}
+	states := map[int64]State{}
+	for _, h := range holds {
+		if _, known := states[h.Job]; !known {
+			job, err := r.Job(h.Job)
+			if err != nil {
+				return err
+			}
+			states[h.Job] = job.State
+		}
+		if !states[h.Job].holds() || h.Count <= 0 {
+			a.add(fmt.Sprintf("job %d", h.Job), "is %s and holds %d × %s", states[h.Job], h.Count, size{h.Diameter, h.Size})
+		}
+	}
+	purchases, err := r.Purchases(HoldFilter{})
+	if err != nil {
+		return err
+	}
+	for _, p := range purchases {
+		if p.Arrived < 0 || p.Arrived > p.Ordered || p.Needed < 0 {
+			a.add(fmt.Sprintf("job %d", p.Job), "%s: %d needed, %d ordered, %d arrived", size{p.Diameter, p.Size}, p.Needed, p.Ordered, p.Arrived)
+		}
+	}
+	return nil
+}

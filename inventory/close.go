@@ -1,0 +1,81 @@
+package inventory
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// Close ends a job. Every valve's last reading has to be inside its limits and
+// made after its shim was changed; anyway closes the job all the same.
+func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
+	_, err := s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		if w.State.Final() {
+			return w.fail("", "is at its end")
+		}
+		if open := w.unproven(); len(open) > 0 && !anyway {
+			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, strings.Join(open, "; "))
+		}
+		if w.State == Fitting {
+			return w.fail("fit what is left, undo it, or plan again", "leaves the engine in pieces")
+		}
+		w.State = Closed
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		return b.settle(job)
+	})
+	return err
+}
+
+// unproven lists the valves whose clearance is not proven to be inside the
+// limits, with the reason.
+func (w *work) unproven() []string {
+	readings, from := w.latest()
+	var list []string
+	for _, v := range w.engine.Spec.Valves() {
+		m, read := readings[v]
+		changed := slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == v && x.Kind == Fitted && x.Seq > from[v].Seq })
+		switch {
+		case !read:
+			list = append(list, fmt.Sprintf("%s is not measured", v))
+		case changed:
+			list = append(list, fmt.Sprintf("%s is not measured since its shim was changed", v))
+		default:
+			limits := w.engine.Spec.Train(v.Side).Limits
+			if verdict := limits.Judge(m.Reading); verdict != shim.OK {
+				list = append(list, fmt.Sprintf("%s is %s", v, verdict))
+			}
+		}
+	}
+	return list
+}
+
+// Cancel gives a job up: what it held is free again, what was fitted goes back
+// into the box and what was pulled out of it. Pieces that were bought for the
+// job stay in the box. It is [ErrShort] where a pulled shim was used elsewhere
+// since.
+func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, error) {
+	return s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		if w.State.Final() {
+			return w.fail("", "is at its end")
+		}
+		w.State = Cancelled
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		rows := slices.DeleteFunc(w.moves, func(m Movement) bool { return m.Kind == Received })
+		return b.reverse(rows, []int64{job}, note)
+	})
+}

@@ -1,0 +1,157 @@
+package inventory
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A Stocktake is what somebody counted. A row stands for the pieces of its
+// diameter, stamp and mic, used and new ones together.
+type Stocktake struct {
+	Rows []Counting
+	// ByBin tells that the rows name bins; otherwise a row stands for the
+	// pieces in all bins.
+	ByBin bool
+	// Whole tells that everything in the rows' diameters was counted (by bin:
+	// in the rows' bins), so that a size without a row is none.
+	Whole bool
+	Note  string
+}
+
+// A Counting is one row of a stocktake.
+type Counting struct {
+	Diameter, Stamp, Mic shim.Length
+	Bin                  string
+	Count                int // pieces found, 0 and up
+}
+
+// A Difference is a lot whose count the stocktake changes.
+type Difference struct {
+	Lot
+	Was, Is int
+}
+
+// Tally gives the differences between the stocktake and the record, and books
+// nothing.
+func (s *Shop) Tally(ctx context.Context, take Stocktake) (list []Difference, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		list, err = take.tally(r)
+		return err
+	})
+	return list, err
+}
+
+// Count books the differences that [Shop.Tally] gave. It is [ErrStale] where
+// they are no longer the same, since somebody booked meanwhile.
+func (s *Shop) Count(ctx context.Context, take Stocktake, tally []Difference) (Receipt, error) {
+	return s.update(ctx, func(b *booking) error {
+		now, err := take.tally(b)
+		if err != nil {
+			return err
+		}
+		if !slices.Equal(now, tally) {
+			return Fail(ErrStale, "count the changed sizes again", "the box changed since the count was compared with it")
+		}
+		for _, d := range now {
+			if err := b.post(Movement{Kind: Counted, Lot: d.Lot, Count: d.Is - d.Was, Note: take.Note}, override); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// group is the key of a stocktake's row.
+type group struct {
+	diameter, stamp, mic shim.Length
+	bin                  string
+}
+
+func (take Stocktake) group(l Lot) group {
+	g := group{l.Diameter, l.Stamp, l.Mic, l.Bin}
+	if !take.ByBin {
+		g.bin = ""
+	}
+	return g
+}
+
+func (take Stocktake) tally(r Reader) ([]Difference, error) {
+	counted := map[group]int{}
+	diameters := map[shim.Length]bool{}
+	bins := map[string]bool{}
+	for _, row := range take.Rows {
+		lot := Lot{Diameter: row.Diameter, Stamp: row.Stamp, Mic: row.Mic, Used: true, Bin: row.Bin}
+		if err := lot.validate(); err != nil {
+			return nil, err
+		}
+		if row.Count < 0 {
+			return nil, Fail(ErrInvalid, "write 0 where none was found", "%d pieces of %s cannot be counted", row.Count, lot)
+		}
+		if !take.ByBin && row.Bin != "" {
+			return nil, fmt.Errorf("a row names bin %q in a stocktake across bins: %w", row.Bin, ErrInvalid)
+		}
+		g := take.group(lot)
+		if _, twice := counted[g]; twice {
+			return nil, Fail(ErrInvalid, "add the rows up", "%s is counted twice", lot)
+		}
+		counted[g] = row.Count
+		diameters[row.Diameter], bins[row.Bin] = true, true
+	}
+	lots := map[group][]Balance{}
+	for diameter := range diameters {
+		balances, err := r.Balances(StockFilter{Diameter: diameter})
+		if err != nil {
+			return nil, err
+		}
+		for _, b := range balances {
+			g := take.group(b.Lot)
+			if _, listed := counted[g]; !listed {
+				if !take.Whole || take.ByBin && !bins[b.Bin] {
+					continue
+				}
+				counted[g] = 0
+			}
+			lots[g] = append(lots[g], b)
+		}
+	}
+	var list []Difference
+	for g, count := range counted {
+		list = append(list, spread(g, lots[g], count)...)
+	}
+	slices.SortFunc(list, func(x, y Difference) int { return x.Lot.Compare(y.Lot) })
+	return list, nil
+}
+
+// spread turns the count of a group into counts of its lots. Missing pieces
+// are taken from used ones first, and found ones are booked as used: nobody
+// can tell any more that they are new.
+func spread(g group, lots []Balance, count int) []Difference {
+	slices.SortStableFunc(lots, func(x, y Balance) int { return -compareBool(x.Used, y.Used) })
+	rest := count
+	for _, b := range lots {
+		rest -= b.Count
+	}
+	var list []Difference
+	if rest > 0 {
+		found := Balance{Lot: Lot{Diameter: g.diameter, Stamp: g.stamp, Mic: g.mic, Used: true, Bin: g.bin}}
+		if len(lots) > 0 {
+			found.Bin = lots[0].Bin
+			if lots[0].Used {
+				found = lots[0]
+			}
+		}
+		return append(list, Difference{Lot: found.Lot, Was: found.Count, Is: found.Count + rest})
+	}
+	for _, b := range lots {
+		if rest == 0 {
+			break
+		}
+		n := min(b.Count, -rest)
+		rest += n
+		list = append(list, Difference{Lot: b.Lot, Was: b.Count, Is: b.Count - n})
+	}
+	return list
+}

@@ -1,0 +1,303 @@
+package inventory
+
+import (
+	"context"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A Fit is what the technician did.
+type Fit struct {
+	// Valves that got what the plan says; none means all that are left, less
+	// those of Instead.
+	Valves []shim.Valve
+	// Instead are valves that got something else.
+	Instead []Instead
+	// Out tells of pulled shims what differs from the readings.
+	Out  []Out
+	Bin  string // where the pulled shims go
+	Note string
+}
+
+// An Instead is a valve that got another shim than planned.
+type Instead struct {
+	Valve shim.Valve
+	Size  shim.Length // of the shim that went in; 0 where the valve kept its own
+}
+
+// An Out is a shim that came out of a valve.
+type Out struct {
+	Valve      shim.Valve
+	Stamp, Mic shim.Length // both 0: as the readings say
+	Scrap      bool        // it does not go back into the box
+}
+
+// Fit books fitted shims: the pulled ones go into the box first, bought ones
+// that nobody has booked in are received, and what was fitted is taken out. It
+// is [ErrStale] where the plan's pieces are no longer held for it.
+func (s *Shop) Fit(ctx context.Context, job int64, f Fit) (Receipt, error) {
+	return s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		t, err := w.task(f)
+		if err != nil {
+			return err
+		}
+		if err := b.freeHolds(job); err != nil {
+			return err
+		}
+		if err := b.holding(w, t); err != nil {
+			return err
+		}
+		for _, step := range []func(*work, *task) error{b.pull, b.arrive, b.place} {
+			if err := step(w, t); err != nil {
+				return err
+			}
+		}
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		return b.settle(job)
+	})
+}
+
+// A target is one valve and the shim that goes into it.
+type target struct {
+	valve   shim.Valve
+	size    shim.Length
+	own     bool // the valve keeps what came out of it
+	planned bool
+	Placement
+}
+
+// task is a [Fit] with the plan's part looked up.
+type task struct {
+	Fit
+	targets []target
+	left    []Placement // of the plan, once this fit is booked or told otherwise
+	out     map[shim.Valve]Out
+	pulled  map[shim.Valve]Lot // what came out in this fit
+}
+
+// task checks what was done against the job.
+func (w *work) task(f Fit) (*task, error) {
+	switch w.State {
+	case Planned, Fitting:
+	case Complete, Rechecked:
+		if len(f.Instead) == 0 {
+			return nil, w.fail("all of its shims are in", "has nothing left to fit")
+		}
+	default:
+		return nil, w.fail("plan it first", "has nothing to fit")
+	}
+	t := &task{Fit: f, out: map[shim.Valve]Out{}, pulled: map[shim.Valve]Lot{}}
+	left := map[shim.Valve]Placement{}
+	for _, p := range w.left() {
+		left[p.Valve] = p
+	}
+	seen := map[shim.Valve]bool{}
+	add := func(g target) error {
+		if seen[g.valve] {
+			return Fail(ErrInvalid, "name each valve once", "valve %s is named twice", g.valve)
+		}
+		seen[g.valve] = true
+		t.targets = append(t.targets, g)
+		return nil
+	}
+	for _, i := range f.Instead {
+		v, err := w.valve(i.Valve)
+		if err != nil {
+			return nil, err
+		}
+		p, planned := left[v]
+		g := target{valve: v, size: i.Size, own: i.Size == 0, planned: planned && p.Size == i.Size}
+		if g.planned {
+			g.Placement = p
+		}
+		if err := add(g); err != nil {
+			return nil, err
+		}
+	}
+	for _, valve := range f.Valves {
+		v, err := w.valve(valve)
+		if err != nil {
+			return nil, err
+		}
+		p, planned := left[v]
+		if !planned {
+			return nil, Fail(ErrInvalid, "say what went in instead", "job %d: the plan has nothing left for valve %s", w.ID, v)
+		}
+		if err := add(target{valve: v, size: p.Size, planned: true, Placement: p}); err != nil {
+			return nil, err
+		}
+	}
+	if len(f.Valves) == 0 {
+		for v, p := range left {
+			if !seen[v] {
+				_ = add(target{valve: v, size: p.Size, planned: true, Placement: p})
+			}
+		}
+	}
+	if len(t.targets) == 0 {
+		return nil, w.fail("measure again", "has nothing left to fit")
+	}
+	slices.SortFunc(t.targets, func(x, y target) int { return x.valve.Compare(y.valve) })
+	for _, p := range w.left() {
+		if i := slices.IndexFunc(t.targets, func(g target) bool { return g.valve == p.Valve }); i < 0 || t.targets[i].planned {
+			t.left = append(t.left, p)
+		}
+	}
+	for _, o := range f.Out {
+		v, err := w.valve(o.Valve)
+		if err != nil {
+			return nil, err
+		}
+		t.out[v] = o
+	}
+	return t, validText("note", f.Note)
+}
+
+// holding is [ErrStale] where pieces that the plan counts on are gone or held
+// by others. The job's own holds must be free.
+func (b *booking) holding(w *work, t *task) error {
+	for size, n := range w.wants(t.left) {
+		stock, err := b.Stock(w.Diameter, size)
+		if err != nil {
+			return err
+		}
+		if stock.Free() < n {
+			return w.stale(size)
+		}
+	}
+	return nil
+}
+
+func (w *work) stale(size shim.Length) error {
+	return Fail(ErrStale, "plan the job again, or tell valve by valve what went in",
+		"job %d: a shim of %s mm that its plan counts on is no longer in the box", w.ID, shim.MM.FormatAtLeast(size, 3))
+}
+
+// pull books what came out of the valves, and out of those whose shim was
+// moved into them.
+func (b *booking) pull(w *work, t *task) error {
+	var valves []shim.Valve
+	for _, g := range t.targets {
+		valves = append(valves, g.valve)
+		if g.planned && g.Source == Moved {
+			if _, out := w.since(g.From, Pulled); !out {
+				valves = append(valves, g.From)
+			}
+		}
+	}
+	slices.SortFunc(valves, shim.Valve.Compare)
+	for _, v := range slices.Compact(valves) {
+		seat := w.seat(v, forever)
+		if seat.Empty {
+			continue
+		}
+		lot := Lot{Diameter: w.Diameter, Stamp: seat.Stamp, Mic: seat.Mic, Used: true, Bin: t.Bin}
+		out, told := t.out[v]
+		if told && (out.Stamp != 0 || out.Mic != 0) {
+			lot.Stamp, lot.Mic = out.Stamp, out.Mic
+		}
+		if lot.Size() == 0 {
+			return Fail(ErrInvalid, "measure it and tell what came out", "valve %s: nobody knows the size of the shim that came out", v)
+		}
+		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
+			return err
+		}
+		t.pulled[v] = lot
+		if told && out.Scrap {
+			if err := b.post(Movement{Kind: Scrapped, Lot: lot, Count: -1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// arrive books the bought pieces that are fitted and were not booked in.
+func (b *booking) arrive(w *work, t *task) error {
+	spare := map[shim.Length]int{}
+	for _, p := range w.purchases {
+		spare[p.Size] = p.Arrived - w.used(p.Size)
+	}
+	for _, g := range t.targets {
+		if !g.planned || g.Source != Bought {
+			continue
+		}
+		if spare[g.size]--; spare[g.size] >= 0 {
+			continue
+		}
+		lot := Lot{Diameter: w.Diameter, Stamp: g.size}
+		m := Movement{Kind: Received, Lot: lot, Count: 1, Job: w.ID, Price: g.Price, Priced: g.Priced, Note: t.Note}
+		if err := b.post(m, respect); err != nil {
+			return err
+		}
+		for i, p := range w.purchases {
+			if p.Size == g.size {
+				p.Arrived++
+				p.Ordered = max(p.Ordered, p.Arrived)
+				w.purchases[i] = p
+				if err := b.PutPurchase(p); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// place books what went in.
+func (b *booking) place(w *work, t *task) error {
+	for _, g := range t.targets {
+		lot, err := b.choose(w, t, g)
+		if err != nil {
+			return err
+		}
+		if err := b.post(Movement{Kind: Fitted, Lot: lot, Count: -1, Job: w.ID, Valve: g.valve, Note: t.Note}, respect); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// choose finds the lot that a shim is taken from: the very shim that was moved
+// or bought; else used pieces before new ones, which a supplier may take back.
+func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
+	size, first := g.size, Lot{Diameter: w.Diameter, Stamp: g.size}
+	switch {
+	case g.own:
+		lot, out := t.pulled[g.valve]
+		if !out {
+			return Lot{}, Fail(ErrInvalid, "tell the size that went in", "valve %s is empty and has no shim to keep", g.valve)
+		}
+		return lot, nil
+	case g.planned && g.Source == Moved:
+		first = t.pulled[g.From]
+	}
+	lots, err := b.Balances(StockFilter{Diameter: w.Diameter, Size: size})
+	if err != nil {
+		return Lot{}, err
+	}
+	exact := g.planned && g.Source != Drawn
+	best := -1
+	for i, l := range lots {
+		switch {
+		case exact && l.Lot == first:
+			return l.Lot, nil
+		case best < 0 || l.Used && !lots[best].Used:
+			best = i
+		}
+	}
+	if best < 0 {
+		if g.planned {
+			return Lot{}, w.stale(size)
+		}
+		return Lot{}, Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", g.valve, shim.MM.FormatAtLeast(size, 3))
+	}
+	return lots[best].Lot, nil
+}

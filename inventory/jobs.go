@@ -1,0 +1,49 @@
+package inventory
+
+import "context"
+
+// Jobs lists jobs, newest first.
+func (s *Shop) Jobs(ctx context.Context, f JobFilter) (list []Job, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		list, err = r.Jobs(f)
+		return err
+	})
+	return list, err
+}
+
+// A File is all that the shop knows of one job.
+type File struct {
+	Job       Job
+	Engine    Engine
+	Checks    []Check
+	Plan      *Plan       // the plan that stands, nil where none does
+	Left      []Placement // of the plan, not yet fitted
+	Seats     []Seat      // what sits in each valve of the engine
+	Holds     []Hold
+	Purchases []Purchase
+	Movements []Movement // every row of the job, taken-back ones included
+	Unproven  []string   // valves that keep the job from being closed, with the reason
+}
+
+// Job gives one job's file.
+func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		w, err := load(r, id)
+		if err != nil {
+			return err
+		}
+		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.purchases, Unproven: w.unproven()}
+		if w.plan.Number > 0 {
+			f.Plan = &w.plan
+		}
+		for _, v := range w.engine.Spec.Valves() {
+			f.Seats = append(f.Seats, w.seat(v, forever))
+		}
+		if f.Holds, err = r.Holds(HoldFilter{Job: id}); err != nil {
+			return err
+		}
+		f.Movements, err = r.Movements(MovementFilter{Job: id})
+		return err
+	})
+	return f, err
+}

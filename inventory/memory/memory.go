@@ -1,0 +1,98 @@
+// Package memory is the reference store: rows in maps and slices, gone with
+// the process. It is what other stores are compared with, and what a rule is
+// tested on first.
+package memory
+
+import (
+	"context"
+	"maps"
+	"slices"
+	"sync"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// A Store keeps rows in memory. It may be used by several goroutines.
+type Store struct {
+	mu    sync.RWMutex
+	state state
+}
+
+// New is an empty store.
+func New() *Store {
+	return &Store{state: state{
+		lots:      map[inventory.Lot]int{},
+		stocks:    map[size]inventory.Stock{},
+		revisions: map[shim.Length]int64{},
+		holds:     map[line]inventory.Hold{},
+		purchases: map[line]inventory.Purchase{},
+	}}
+}
+
+type size struct{ diameter, size shim.Length }
+
+type line struct {
+	job int64
+	size
+}
+
+// state is all rows. Rows are values: a changed row replaces the old one.
+type state struct {
+	ledger    []inventory.Movement
+	lots      map[inventory.Lot]int
+	stocks    map[size]inventory.Stock
+	revisions map[shim.Length]int64
+	engines   []inventory.Engine
+	jobs      []inventory.Job
+	checks    []inventory.Check
+	plans     []inventory.Plan
+	holds     map[line]inventory.Hold
+	purchases map[line]inventory.Purchase
+}
+
+func (s state) clone() state {
+	s.ledger = slices.Clip(s.ledger)
+	s.lots = maps.Clone(s.lots)
+	s.stocks = maps.Clone(s.stocks)
+	s.revisions = maps.Clone(s.revisions)
+	s.engines = slices.Clip(s.engines)
+	s.jobs = slices.Clone(s.jobs)
+	s.checks = slices.Clip(s.checks)
+	s.plans = slices.Clip(s.plans)
+	s.holds = maps.Clone(s.holds)
+	s.purchases = maps.Clone(s.purchases)
+	return s
+}
+
+// View implements [inventory.Store].
+func (s *Store) View(ctx context.Context, f func(inventory.Reader) error) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return f(&s.state)
+}
+
+// Update implements [inventory.Store]: the function writes to a copy, which
+// takes the place of the rows where it succeeds.
+func (s *Store) Update(ctx context.Context, f func(inventory.Writer) error) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	next := s.state.clone()
+	if err := f(&next); err != nil {
+		return err
+	}
+	s.state = next
+	return nil
+}
+
+// Verify finds nothing: there is nothing below the rows.
+func (s *Store) Verify(context.Context) ([]inventory.Finding, error) { return nil, nil }
+
+// Close does nothing.
+func (s *Store) Close() error { return nil }

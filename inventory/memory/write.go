@@ -1,0 +1,90 @@
+package memory
+
+import (
+	"fmt"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+func (s *state) Append(m inventory.Movement) error {
+	if m.Seq != int64(len(s.ledger))+1 {
+		return fmt.Errorf("movement %d cannot follow movement %d", m.Seq, len(s.ledger))
+	}
+	s.ledger = append(s.ledger, m)
+	return nil
+}
+
+func (s *state) PutBalance(b inventory.Balance) error {
+	if b.Count < 0 {
+		return fmt.Errorf("%d pieces of %s", b.Count, b.Lot)
+	}
+	s.lots[b.Lot] = b.Count
+	return nil
+}
+
+func (s *state) PutStock(k inventory.Stock) error {
+	if k.Reserved < 0 || k.Reserved > k.OnHand {
+		return fmt.Errorf("%d pieces reserved of %d", k.Reserved, k.OnHand)
+	}
+	s.stocks[size{k.Diameter, k.Size}] = k
+	return nil
+}
+
+func (s *state) PutRevision(diameter shim.Length, revision int64) error {
+	s.revisions[diameter] = revision
+	return nil
+}
+
+func (s *state) AddEngine(e inventory.Engine) (int64, error) {
+	e.ID = int64(len(s.engines)) + 1
+	s.engines = append(s.engines, e)
+	return e.ID, nil
+}
+
+func (s *state) AddJob(j inventory.Job) (int64, error) {
+	j.ID = int64(len(s.jobs)) + 1
+	s.jobs = append(s.jobs, j)
+	return j.ID, nil
+}
+
+func (s *state) PutJob(j inventory.Job) error {
+	if _, err := s.Job(j.ID); err != nil {
+		return err
+	}
+	s.jobs[j.ID-1] = j
+	return nil
+}
+
+func (s *state) AddCheck(c inventory.Check) error {
+	s.checks = append(s.checks, c)
+	return nil
+}
+
+func (s *state) AddPlan(p inventory.Plan) error {
+	s.plans = append(s.plans, p)
+	return nil
+}
+
+func (s *state) PutHold(h inventory.Hold) error {
+	k := line{h.Job, size{h.Diameter, h.Size}}
+	if h.Count == 0 {
+		delete(s.holds, k)
+		return nil
+	}
+	s.holds[k] = h
+	return nil
+}
+
+func (s *state) PutPurchase(p inventory.Purchase) error {
+	if p.Arrived < 0 || p.Arrived > p.Ordered || p.Needed < 0 {
+		return fmt.Errorf("%d pieces arrived of %d ordered", p.Arrived, p.Ordered)
+	}
+	k := line{p.Job, size{p.Diameter, p.Size}}
+	if p.Needed == 0 && p.Ordered == 0 {
+		delete(s.purchases, k)
+		return nil
+	}
+	s.purchases[k] = p
+	return nil
+}

@@ -1,0 +1,67 @@
+package inventory
+
+import (
+	"context"
+	"errors"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// An Opening is what is known when a job is taken in.
+type Opening struct {
+	Spec   shim.Engine
+	Source string // the engine file's text; names the engine for later jobs
+	Tag    string
+	Meter  string // odometer or hours with their unit
+	Note   string
+}
+
+// OpenJob takes in an engine.
+func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
+	if problems := o.Spec.Validate(); len(problems) > 0 {
+		return Job{}, Fail(ErrInvalid, problems[0].Hint, "%s: %s", problems[0].Key, problems[0].Message)
+	}
+	if o.Source == "" {
+		return Job{}, Fail(ErrInvalid, "give the engine file", "the engine has no source text")
+	}
+	for name, text := range map[string]string{"tag": o.Tag, "odometer": o.Meter, "note": o.Note} {
+		if err := validText(name, text); err != nil {
+			return Job{}, err
+		}
+	}
+	_, err = s.update(ctx, func(b *booking) error {
+		engine, err := b.engine(o)
+		if err != nil {
+			return err
+		}
+		job = Job{
+			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
+			State: Open, Who: s.who, Opened: b.at, Changed: b.at,
+		}
+		job.ID, err = b.AddJob(job)
+		return err
+	})
+	return job, err
+}
+
+// engine finds the engine or adds it.
+func (b *booking) engine(o Opening) (int64, error) {
+	known, err := b.FindEngine(o.Source)
+	switch {
+	case err == nil:
+		return known.ID, nil
+	case !errors.Is(err, ErrUnknown):
+		return 0, err
+	}
+	return b.AddEngine(Engine{Spec: o.Spec, Source: o.Source, Added: b.at})
+}
+
+// Engines lists the engines that the shop has had.
+func (s *Shop) Engines(ctx context.Context, p Page) (list []Engine, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		list, err = r.Engines(p)
+		return err
+	})
+	return list, err
+}

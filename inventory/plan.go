@@ -1,0 +1,68 @@
+package inventory
+
+import (
+	"encoding/json"
+	"time"
+
+	"shimwright/shim"
+)
+
+// A Source says where a planned shim comes from.
+type Source string
+
+// The sources of a shim.
+const (
+	Drawn  Source = "drawn"  // from the box
+	Moved  Source = "moved"  // pulled from another valve of this engine
+	Bought Source = "bought" // from the supplier
+)
+
+// A Placement is one valve that gets another shim. A valve that keeps its own
+// has none.
+type Placement struct {
+	Valve  shim.Valve
+	Size   shim.Length // of the shim that goes in
+	Source Source
+	From   shim.Valve // where Moved: the valve that it is pulled from
+	Price  shim.Price // where Bought
+	Priced bool       // whether Price is known
+}
+
+// A Plan is what one run of the planner decided for a job. A later plan of the
+// same job replaces it; its row stays.
+type Plan struct {
+	Job        int64
+	Number     int   // 1, 2, 3, … within the job
+	Seq        int64 // the ledger's last row when the plan was made
+	Revision   int64 // of the diameter's stock that the plan was made on
+	Time       time.Time
+	Who        string
+	Placements []Placement
+	Document   json.RawMessage // the planner's own account, kept as it is
+}
+
+// A Hold is a number of pieces that a job's plan counts on.
+type Hold struct {
+	Job            int64
+	Diameter, Size shim.Length
+	Count          int
+	Plan           int64 // the ledger's last row when the plan was made: later plans give way first
+}
+
+// A Purchase is what a job needs from the supplier in one size.
+// 0 <= Arrived <= Ordered.
+type Purchase struct {
+	Job            int64
+	Diameter, Size shim.Length
+	Needed         int // pieces that the current plan buys
+	Ordered        int // pieces ordered for the current plan, arrived ones included
+	Arrived        int
+	Price          shim.Price
+	Priced         bool // whether Price is known
+}
+
+// Missing is how many pieces are still to be ordered.
+func (p Purchase) Missing() int { return max(0, p.Needed-p.Ordered) }
+
+// Coming is how many pieces are on order and have not come in.
+func (p Purchase) Coming() int { return p.Ordered - p.Arrived }

@@ -1,0 +1,105 @@
+package inventory
+
+import (
+	"context"
+
+	"shimwright/shim"
+)
+
+// Read enters a check. Before the fit it makes the job measured, and a plan
+// made on older readings no longer stands; after it the check is the recheck.
+func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement, note string) (check Check, err error) {
+	_, err = s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		check = Check{Job: job, Number: len(w.checks) + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note}
+		switch w.State {
+		case Open, Measured, Planned:
+			check.Kind = Before
+			w.State = Measured
+		case Complete, Rechecked:
+			check.Kind = Recheck
+			w.State = Rechecked
+		case Fitting:
+			return w.fail("fit what is left of the plan, or plan again", "cannot be measured while its shims are being fitted")
+		default:
+			return w.fail("open a new job", "takes no more readings")
+		}
+		if check.Readings, err = w.readings(readings); err != nil {
+			return err
+		}
+		if err := validText("note", note); err != nil {
+			return err
+		}
+		if err := b.AddCheck(check); err != nil {
+			return err
+		}
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		return b.settle(job)
+	})
+	return check, err
+}
+
+// fail is an error about the job's state.
+func (w *work) fail(hint, text string) error {
+	return Fail(ErrState, hint, "job %d is %s and %s", w.ID, w.State, text)
+}
+
+// readings checks that each valve is the engine's and stands once.
+func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
+	if len(list) == 0 {
+		return nil, Fail(ErrInvalid, "give a row for each valve", "there are no readings")
+	}
+	seen := map[shim.Valve]bool{}
+	clean := make([]shim.Measurement, 0, len(list))
+	for _, m := range list {
+		v, err := w.valve(m.Valve)
+		if err != nil {
+			return nil, err
+		}
+		if seen[v] {
+			return nil, Fail(ErrInvalid, "give one row a valve", "valve %s is read twice", v)
+		}
+		seen[v] = true
+		m.Valve = v
+		for _, c := range []shim.Length{m.Reading.Low, m.Reading.High} {
+			if problem, hint := shim.ImplausibleClearance(c, shim.MM); problem != "" {
+				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+			}
+		}
+		for _, size := range []shim.Length{m.Stamp, m.Mic} {
+			if problem, hint := shim.ImplausibleSize(size, shim.MM); size != 0 && problem != "" {
+				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+			}
+		}
+		if err := validText("note", m.Note); err != nil {
+			return nil, err
+		}
+		clean = append(clean, m)
+	}
+	shim.SortMeasurements(clean)
+	return clean, nil
+}
+
+// latest gives, for each valve that was read, its last reading with the shim
+// that sat in it then, and the check it comes from.
+func (w *work) latest() (readings map[shim.Valve]shim.Measurement, from map[shim.Valve]Check) {
+	readings, from = map[shim.Valve]shim.Measurement{}, map[shim.Valve]Check{}
+	for _, c := range w.checks {
+		for _, m := range c.Readings {
+			if m.Reading.Kind == shim.Unread {
+				continue
+			}
+			if m.Size() == 0 {
+				seat := w.seat(m.Valve, c.Seq)
+				m.Stamp, m.Mic = seat.Stamp, seat.Mic
+			}
+			readings[m.Valve], from[m.Valve] = m, c
+		}
+	}
+	return readings, from
+}

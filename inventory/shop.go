@@ -1,0 +1,55 @@
+package inventory
+
+import (
+	"context"
+	"time"
+
+	"shimwright/shim"
+)
+
+// A Shop is the box and the jobs over a store. Its methods that change
+// something are whole or not at all, and may be called from several processes
+// at once as far as the store allows.
+type Shop struct {
+	store Store
+	who   string
+	now   func() time.Time
+}
+
+// New is the shop in the store. Who is booked with every change, and the clock
+// gives its time, to the second.
+func New(store Store, who string, clock func() time.Time) *Shop {
+	return &Shop{store: store, who: who, now: clock}
+}
+
+func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }
+
+// A Receipt says what a command booked.
+type Receipt struct {
+	Batch     int64 // what [Shop.Undo] takes; 0 where nothing was booked
+	Movements []Movement
+	// Released are pieces that other jobs' plans counted on and that were
+	// taken away. Those jobs have to be planned again.
+	Released []Hold
+}
+
+// update runs a booking as one transaction.
+func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, error) {
+	var receipt Receipt
+	err := s.store.Update(ctx, func(w Writer) error {
+		last, err := w.Last()
+		if err != nil {
+			return err
+		}
+		b := &booking{Writer: w, who: s.who, at: s.time(), last: last, first: last.Seq + 1, touched: map[shim.Length]bool{}}
+		if err := f(b); err != nil {
+			return err
+		}
+		receipt = b.receipt()
+		return nil
+	})
+	if err != nil {
+		return Receipt{}, err
+	}
+	return receipt, nil
+}

@@ -1,0 +1,118 @@
+package inventory
+
+import (
+	"context"
+
+	"shimwright/shim"
+)
+
+// A Store keeps the rows and gives transactions. It knows no rule of the shop;
+// [Shop] does. It may refuse what breaks the invariants, as a second guard.
+type Store interface {
+	// View runs the function on an unchanging snapshot.
+	View(ctx context.Context, f func(Reader) error) error
+	// Update runs the function as the only writer. Where it returns nil, all
+	// that it wrote is kept, durably and at once; otherwise nothing is.
+	Update(ctx context.Context, f func(Writer) error) error
+	// Verify looks for damage below the rows. Its error is for a verification
+	// that could not be made.
+	Verify(ctx context.Context) ([]Finding, error)
+	Close() error
+}
+
+// A Page bounds a listing. A Limit of 0 or less gives all rows.
+type Page struct{ Offset, Limit int }
+
+// A MovementFilter selects rows of the ledger; zero fields select all.
+type MovementFilter struct {
+	After, Before  int64 // rows with After < Seq, and Seq < Before where Before is not 0
+	Diameter, Size shim.Length
+	Job            int64
+	Reverses       int64
+	Newest         bool // newest first
+	Limit          int
+}
+
+// A StockFilter selects sizes or lots; zero fields select all. Only those with
+// pieces on hand are listed.
+type StockFilter struct {
+	Diameter, Size shim.Length
+	Page
+}
+
+// A JobFilter selects jobs, newest first; zero fields select all.
+type JobFilter struct {
+	States []State
+	Tag    string // exact
+	Engine int64
+	Page
+}
+
+// A HoldFilter selects holds and purchases; zero fields select all.
+type HoldFilter struct {
+	Job            int64
+	Diameter, Size shim.Length
+}
+
+// A Reader reads rows. Single rows that do not exist are [ErrUnknown], yet a
+// count, a stock or a revision that was never written is zero.
+type Reader interface {
+	// Last is the ledger's last row, the zero movement where it is empty.
+	Last() (Movement, error)
+	// Movements lists by Seq.
+	Movements(MovementFilter) ([]Movement, error)
+
+	Balance(Lot) (Balance, error)
+	// Balances lists in the order of [Lot.Compare].
+	Balances(StockFilter) ([]Balance, error)
+	Stock(diameter, size shim.Length) (Stock, error)
+	// Stocks lists by diameter and size.
+	Stocks(StockFilter) ([]Stock, error)
+	// Revision counts the changes of what is on hand or reserved in a diameter.
+	Revision(diameter shim.Length) (int64, error)
+	// Diameters lists those that were ever booked, the smallest first.
+	Diameters() ([]shim.Length, error)
+
+	Engine(id int64) (Engine, error)
+	// FindEngine gives the engine with exactly this source text.
+	FindEngine(source string) (Engine, error)
+	// Engines lists by ID.
+	Engines(Page) ([]Engine, error)
+
+	Job(id int64) (Job, error)
+	Jobs(JobFilter) ([]Job, error)
+	// Checks lists by number.
+	Checks(job int64) ([]Check, error)
+	Plan(job int64, number int) (Plan, error)
+	// Holds lists by job, diameter and size.
+	Holds(HoldFilter) ([]Hold, error)
+	// Purchases lists by job, diameter and size.
+	Purchases(HoldFilter) ([]Purchase, error)
+}
+
+// A Writer also writes rows. What it writes it reads back at once.
+type Writer interface {
+	Reader
+	// Append adds the row that follows the last one.
+	Append(Movement) error
+	PutBalance(Balance) error
+	PutStock(Stock) error
+	PutRevision(diameter shim.Length, revision int64) error
+
+	// AddEngine and AddJob number the row and give its ID.
+	AddEngine(Engine) (int64, error)
+	AddJob(Job) (int64, error)
+	PutJob(Job) error
+	AddCheck(Check) error
+	AddPlan(Plan) error
+	// PutHold and PutPurchase replace the row of the same job, diameter and
+	// size; a row of zero counts is removed.
+	PutHold(Hold) error
+	PutPurchase(Purchase) error
+}
+
+// A Finding is one thing that a check of the shop found to be wrong.
+type Finding struct {
+	Where string // "movement 17", "size 2.4 mm of diameter 8.9", "file"
+	What  string
+}

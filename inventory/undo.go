@@ -1,0 +1,134 @@
+package inventory
+
+import (
+	"context"
+	"maps"
+	"slices"
+)
+
+// Undo books the reverse of everything that a batch booked. An undo can be
+// undone as well. A fit can be undone as long as its job is not at its end and
+// nothing was done to the same valves since.
+func (s *Shop) Undo(ctx context.Context, batch int64, note string) (Receipt, error) {
+	return s.update(ctx, func(b *booking) error {
+		rows, err := batchRows(b, batch)
+		if err != nil {
+			return err
+		}
+		jobs := map[int64]bool{}
+		for _, m := range rows {
+			if m.Job != 0 {
+				jobs[m.Job] = true
+			}
+			if m.Reverses != 0 && m.Job != 0 && m.Kind != Received {
+				return Fail(ErrInvalid, "book the fit again", "batch %d took back a fit", batch)
+			}
+			taken, err := b.Movements(MovementFilter{Reverses: m.Seq, Limit: 1})
+			if err != nil {
+				return err
+			}
+			if len(taken) > 0 {
+				return Fail(ErrInvalid, "see the history of the box", "batch %d was undone by batch %d", batch, taken[0].Batch)
+			}
+		}
+		for _, id := range slices.Sorted(maps.Keys(jobs)) {
+			if err := b.mayUndo(id, batch, rows); err != nil {
+				return err
+			}
+		}
+		return b.reverse(rows, slices.Sorted(maps.Keys(jobs)), note)
+	})
+}
+
+// batchRows reads the rows of one batch.
+func batchRows(r Reader, batch int64) ([]Movement, error) {
+	var rows []Movement
+	for after := batch - 1; batch > 0; {
+		page, err := r.Movements(MovementFilter{After: after, Limit: 100})
+		if err != nil {
+			return nil, err
+		}
+		for _, m := range page {
+			if m.Batch != batch {
+				page = nil
+				break
+			}
+			rows = append(rows, m)
+			after = m.Seq
+		}
+		if len(page) == 0 {
+			break
+		}
+	}
+	if len(rows) == 0 {
+		return nil, Fail(ErrUnknown, "see the history of the box", "there is no batch %d", batch)
+	}
+	return rows, nil
+}
+
+// mayUndo refuses where the job is at its end or went on with the same valves.
+func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
+	w, err := load(b, id)
+	if err != nil {
+		return err
+	}
+	if w.State.Final() {
+		return w.fail("its batches stand", "cannot be changed")
+	}
+	for _, later := range w.moves {
+		if later.Batch <= batch || later.Kind != Pulled && later.Kind != Fitted {
+			continue
+		}
+		for _, m := range rows {
+			if (m.Kind == Pulled || m.Kind == Fitted) && m.Job == id && m.Valve == later.Valve {
+				return Fail(ErrInvalid, "undo the later batch first", "valve %s of job %d was worked on again in batch %d", m.Valve, id, later.Batch)
+			}
+		}
+	}
+	return nil
+}
+
+// reverse books the reverse of the rows, the last one first, so that no count
+// goes below zero on the way, and settles the jobs.
+func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
+	for _, id := range jobs {
+		if err := b.freeHolds(id); err != nil {
+			return err
+		}
+	}
+	for _, m := range slices.Backward(rows) {
+		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Price: m.Price, Priced: m.Priced, Note: note, Reverses: m.Seq}
+		if err := b.post(back, override); err != nil {
+			return err
+		}
+		if m.Kind == Received && m.Job != 0 {
+			if err := b.unarrive(m); err != nil {
+				return err
+			}
+		}
+	}
+	for _, id := range jobs {
+		if err := b.settle(id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// unarrive puts pieces that were booked in for a job back on order, or takes
+// them off where the row says the opposite.
+func (b *booking) unarrive(m Movement) error {
+	found, err := b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()})
+	if err != nil {
+		return err
+	}
+	p := Purchase{Job: m.Job, Diameter: m.Diameter, Size: m.Size(), Price: m.Price, Priced: m.Priced}
+	if len(found) > 0 {
+		p = found[0]
+	}
+	// Pieces that came in for an earlier plan are no longer counted in Arrived.
+	known := max(-(p.Ordered - p.Arrived), min(m.Count, p.Arrived))
+	p.Arrived -= known
+	p.Ordered = max(p.Arrived, p.Ordered+max(0, m.Count-known))
+	return b.PutPurchase(p)
+}

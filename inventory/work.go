@@ -1,0 +1,204 @@
+package inventory
+
+import (
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A Seat is what sits in a valve now, as far as the job's rows tell.
+type Seat struct {
+	Valve      shim.Valve
+	Empty      bool        // pulled, and nothing fitted since
+	Stamp, Mic shim.Length // both 0 where nobody knows
+}
+
+// Size is the size to calculate with, 0 where nobody knows.
+func (s Seat) Size() shim.Length {
+	if s.Mic != 0 {
+		return s.Mic
+	}
+	return s.Stamp
+}
+
+// work is a job with all that its rules need. What has been fitted and pulled
+// is read off the ledger and not kept a second time.
+type work struct {
+	Job
+	engine    Engine
+	checks    []Check
+	plan      Plan // the zero plan where no plan stands
+	moves     []Movement
+	purchases []Purchase
+}
+
+// load reads a job.
+func load(r Reader, id int64) (*work, error) {
+	job, err := r.Job(id)
+	if err != nil {
+		return nil, err
+	}
+	w := &work{Job: job}
+	if w.engine, err = r.Engine(job.Engine); err != nil {
+		return nil, err
+	}
+	if w.checks, err = r.Checks(id); err != nil {
+		return nil, err
+	}
+	if job.Plan > 0 && job.State != Open && job.State != Measured {
+		if w.plan, err = r.Plan(id, job.Plan); err != nil {
+			return nil, err
+		}
+	}
+	rows, err := r.Movements(MovementFilter{Job: id})
+	if err != nil {
+		return nil, err
+	}
+	w.moves = effective(rows)
+	w.purchases, err = r.Purchases(HoldFilter{Job: id})
+	return w, err
+}
+
+// reload reads the job again after rows were booked.
+func (w *work) reload(r Reader) error {
+	fresh, err := load(r, w.ID)
+	if err == nil {
+		*w = *fresh
+	}
+	return err
+}
+
+// effective leaves out the rows that were taken back, and those that took them
+// back. A row whose reversal was itself reversed stands again.
+func effective(rows []Movement) []Movement {
+	gone := map[int64]bool{}
+	var kept []Movement
+	for _, m := range slices.Backward(rows) {
+		switch {
+		case gone[m.Seq]:
+		case m.Reverses != 0:
+			gone[m.Reverses] = true
+		default:
+			kept = append(kept, m)
+		}
+	}
+	slices.Reverse(kept)
+	return kept
+}
+
+// valve gives the engine's own name for the valve: in2a becomes in2 where the
+// side has one valve a cylinder.
+func (w *work) valve(v shim.Valve) (shim.Valve, error) {
+	place, found := w.engine.Spec.Find(v)
+	if !found {
+		valves := w.engine.Spec.Valves()
+		return v, Fail(ErrInvalid, fmt.Sprintf("its valves run from %s to %s", valves[0], valves[len(valves)-1]), "%s has no valve %s", w.Name, v)
+	}
+	return w.engine.Spec.Valves()[place], nil
+}
+
+// seat tells what sat in the valve when the ledger's last row was upTo.
+func (w *work) seat(v shim.Valve, upTo int64) Seat {
+	seat := Seat{Valve: v}
+	next := 0
+	apply := func(limit int64) {
+		for ; next < len(w.moves) && w.moves[next].Seq <= limit; next++ {
+			m := w.moves[next]
+			if m.Valve != v {
+				continue
+			}
+			switch m.Kind {
+			case Pulled:
+				seat = Seat{Valve: v, Empty: true}
+			case Fitted:
+				seat = Seat{Valve: v, Stamp: m.Stamp, Mic: m.Mic}
+			}
+		}
+	}
+	for _, c := range w.checks {
+		if c.Seq > upTo {
+			break
+		}
+		apply(c.Seq)
+		for _, m := range c.Readings {
+			if m.Valve == v && m.Size() != 0 {
+				seat = Seat{Valve: v, Stamp: m.Stamp, Mic: m.Mic}
+			}
+		}
+	}
+	apply(upTo)
+	return seat
+}
+
+// forever is past the ledger's end.
+const forever = int64(1)<<62 - 1
+
+// since finds the valve's last movement of a kind after the plan was made.
+func (w *work) since(v shim.Valve, kind Kind) (Movement, bool) {
+	for _, m := range slices.Backward(w.moves) {
+		if m.Seq <= w.plan.Seq {
+			break
+		}
+		if m.Valve == v && m.Kind == kind {
+			return m, true
+		}
+	}
+	return Movement{}, false
+}
+
+// left lists the placements of the plan that nobody has fitted yet.
+func (w *work) left() []Placement {
+	var list []Placement
+	for _, p := range w.plan.Placements {
+		if _, done := w.since(p.Valve, Fitted); !done {
+			list = append(list, p)
+		}
+	}
+	return list
+}
+
+// used counts the bought pieces of a size that were fitted as planned.
+func (w *work) used(size shim.Length) int {
+	n := 0
+	for _, p := range w.plan.Placements {
+		if m, done := w.since(p.Valve, Fitted); done && p.Source == Bought && p.Size == size && m.Size() == size {
+			n++
+		}
+	}
+	return n
+}
+
+// wants counts, by size, the pieces on hand that the placements count on.
+func (w *work) wants(left []Placement) map[shim.Length]int {
+	want := map[shim.Length]int{}
+	bought := map[shim.Length]int{}
+	for _, p := range left {
+		switch p.Source {
+		case Drawn:
+			want[p.Size]++
+		case Moved:
+			if _, out := w.since(p.From, Pulled); out {
+				want[p.Size]++
+			}
+		case Bought:
+			bought[p.Size]++
+		}
+	}
+	for size, n := range bought {
+		if n = min(n, w.arrived(size)-w.used(size)); n > 0 {
+			want[size] += n
+		}
+	}
+	return want
+}
+
+// arrived counts the pieces of a size that came in for the current plan.
+func (w *work) arrived(size shim.Length) int {
+	for _, p := range w.purchases {
+		if p.Size == size && p.Diameter == w.Diameter {
+			return p.Arrived
+		}
+	}
+	return 0
+}
