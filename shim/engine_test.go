@@ -184,6 +184,7 @@ func TestValidateFindsEachFault(t *testing.T) {
 		{"firing order from 0", func(e *Engine) { e.FiringOrder = []int{0, 1, 2, 3} }, "firing_order"},
 		{"intervals short", func(e *Engine) { e.FiringIntervals = []float64{360, 360} }, "firing_intervals"},
 		{"intervals do not add up", func(e *Engine) { e.FiringIntervals = []float64{180, 180, 180, 170} }, "firing_intervals"},
+		{"intervals add up to more", func(e *Engine) { e.FiringIntervals = []float64{180, 180, 180, 181} }, "firing_intervals"},
 		{"interval not a number", func(e *Engine) { e.FiringIntervals = []float64{180, math.NaN(), 180, 180} }, "firing_intervals"},
 		{"bank lacks a cylinder", func(e *Engine) { e.Banks = [][]int{{1, 2}, {3}} }, "banks"},
 		{"banks share a cylinder", func(e *Engine) { e.Banks = [][]int{{1, 2}, {2, 3, 4}} }, "banks"},
