@@ -148,3 +148,17 @@ func gather(lots []Lot) []Lot {
 	}
 	return merged
 }
+
+// Units is the unit to print the plan's lots in: the engines' own where they
+// agree, else mm.
+func (p *Plan) Units() shim.Unit {
+	for i := range p.Jobs {
+		if p.Jobs[i].Engine.Units != shim.IN {
+			return shim.MM
+		}
+	}
+	if len(p.Jobs) == 0 {
+		return shim.MM
+	}
+	return shim.IN
+}

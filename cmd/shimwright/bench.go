@@ -1,0 +1,68 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"golang.org/x/term"
+)
+
+// A bench is where a command works: its streams and what it knows of its
+// surroundings. Nothing else touches os.Stdin, os.Stdout, os.Stderr or the
+// environment.
+type bench struct {
+	in     io.Reader
+	out    io.Writer
+	err    io.Writer
+	color  bool // whether out may be decorated
+	inUsed bool // whether standard input has been read already
+}
+
+func newBench() *bench {
+	_, plain := os.LookupEnv("NO_COLOR")
+	return &bench{
+		in:    os.Stdin,
+		out:   os.Stdout,
+		err:   os.Stderr,
+		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())),
+	}
+}
+
+// open opens an input by name; "-" is standard input, which can be read once.
+// It gives the name to use in messages.
+func (b *bench) open(name string) (string, io.ReadCloser, error) {
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			var path *os.PathError
+			if errors.As(err, &path) {
+				err = fmt.Errorf("%s: %w", name, path.Err)
+			}
+			return name, nil, hint(err, "look at the name and the folder; - reads standard input")
+		}
+		return name, f, nil
+	}
+	if b.inUsed {
+		return name, nil, usage(errors.New("standard input can be read for one file only"))
+	}
+	b.inUsed = true
+	return "standard input", io.NopCloser(b.in), nil
+}
+
+// write gives the command's output to the function in one piece, so that a
+// failure leaves nothing half-written, and checks the writing.
+func (b *bench) write(print func(w io.Writer) error) error {
+	w := bufio.NewWriterSize(b.out, 1<<16)
+	if err := print(w); err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+// warn prints a warning.
+func (b *bench) warn(format string, args ...any) {
+	fmt.Fprintf(b.err, "warning: "+format+"\n", args...)
+}

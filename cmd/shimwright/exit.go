@@ -1,0 +1,74 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"shimwright/shim/files"
+)
+
+// The exit statuses, as the help of the root command lists them.
+const (
+	exitDone    = 0
+	exitFailed  = 1
+	exitUsage   = 2
+	exitOutside = 3 // planned, yet some valve stays outside its limits or unplanned
+	exitStale   = 4 // the box changed meanwhile
+)
+
+// errOutside ends a command that did its work, yet left a valve outside.
+var errOutside = errors.New("some valve stays outside its limits or could not be planned")
+
+// A usageError is a wrong call.
+type usageError struct{ error }
+
+func (e usageError) Unwrap() error { return e.error }
+
+func usage(err error) error { return usageError{err} }
+
+// A hinted error knows the way out.
+type hinted struct {
+	error
+	hint string
+}
+
+func (e hinted) Unwrap() error { return e.error }
+
+func hint(err error, way string) error { return hinted{err, way} }
+
+// status maps an error to an exit status. It is the only place that does.
+func status(err error) int {
+	var wrong usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errOutside):
+		return exitOutside
+	case errors.As(err, &wrong):
+		return exitUsage
+	}
+	return exitFailed
+}
+
+// complain prints an error: a line for what is wrong, a line for the way out.
+func complain(w io.Writer, err error) {
+	if errors.Is(err, errOutside) {
+		return // the plan on standard output says it
+	}
+	var faults files.Faults
+	if errors.As(err, &faults) {
+		for _, fault := range faults {
+			fmt.Fprintf(w, "error: %s\n", fault.Error())
+			if fault.Hint != "" {
+				fmt.Fprintf(w, "  hint: %s\n", fault.Hint)
+			}
+		}
+		return
+	}
+	fmt.Fprintf(w, "error: %s\n", err)
+	var h hinted
+	if errors.As(err, &h) {
+		fmt.Fprintf(w, "  hint: %s\n", h.hint)
+	}
+}

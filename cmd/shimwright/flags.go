@@ -1,0 +1,50 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// choice is a flag that takes one of some words. It brings its own check, help
+// text and completion.
+type choice struct {
+	value   string
+	allowed []string
+}
+
+// addChoice adds a flag that takes one of the words; the first is the default.
+func addChoice(cmd *cobra.Command, name, help string, allowed ...string) *choice {
+	c := &choice{value: allowed[0], allowed: allowed}
+	cmd.Flags().Var(c, name, help+": "+strings.Join(allowed, ", "))
+	err := cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(allowed, cobra.ShellCompDirectiveNoFileComp))
+	if err != nil {
+		panic(err) // only where the flag does not exist
+	}
+	return c
+}
+
+func (c *choice) String() string { return c.value }
+
+func (c *choice) Type() string { return "word" }
+
+func (c *choice) Set(text string) error {
+	for _, word := range c.allowed {
+		if strings.EqualFold(text, word) {
+			c.value = word
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is none of %s", text, strings.Join(c.allowed, ", "))
+}
+
+// exactly asks for a number of arguments and says what they are.
+func exactly(n int, what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == n {
+			return nil
+		}
+		return hint(usage(fmt.Errorf("%s takes %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
+	}
+}

@@ -1,0 +1,49 @@
+package main
+
+import (
+	"io"
+
+	"shimwright/shim"
+	"shimwright/shim/files"
+)
+
+// readEngine reads an engine file and prints its warnings.
+func (b *bench) readEngine(name string) (*shim.Engine, error) {
+	return readInput(b, name, files.ReadEngine)
+}
+
+// readBox reads a box file whose lengths are in the unit.
+func (b *bench) readBox(name string, u shim.Unit) ([]shim.BoxRow, error) {
+	return readInput(b, name, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
+		return files.ReadBox(name, r, u)
+	})
+}
+
+// readCatalogue reads a catalogue file whose lengths are in the unit.
+func (b *bench) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
+	return readInput(b, name, func(name string, r io.Reader) ([]shim.Offer, []files.Fault, error) {
+		return files.ReadCatalogue(name, r, u)
+	})
+}
+
+// readCheck reads a check file on the engines.
+func (b *bench) readCheck(name string, engines []*shim.Engine) ([]files.Check, error) {
+	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+		return files.ReadCheck(name, r, engines, files.CheckOptions{})
+	})
+}
+
+// readInput opens an input, reads it and prints its warnings.
+func readInput[T any](b *bench, name string, read func(name string, r io.Reader) (T, []files.Fault, error)) (T, error) {
+	name, r, err := b.open(name)
+	if err != nil {
+		var none T
+		return none, err
+	}
+	defer r.Close()
+	value, warnings, err := read(name, r)
+	for _, w := range warnings {
+		b.warn("%s", w.Error())
+	}
+	return value, err
+}

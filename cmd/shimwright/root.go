@@ -1,0 +1,85 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+const rootLong = `shimwright sets valve clearances with shims. From measured clearances, the
+installed shims and the shop's box it finds the exact best assignment: swap the
+shims that are out anyway, then the box, then buy the fewest.
+
+The maker's service manual and a qualified technician have the last word.
+
+Exit status: 0 done; 1 failed; 2 wrong usage; 3 a plan was made, yet some valve
+stays outside its limits or could not be planned; 4 the box changed meanwhile,
+plan again.`
+
+// version is set by release builds; see DEVELOPERS.md.
+var version = ""
+
+// newRoot builds the command tree on a bench.
+func newRoot(b *bench) *cobra.Command {
+	root := &cobra.Command{
+		Use:           "shimwright",
+		Short:         "Set valve clearances with shims",
+		Long:          rootLong,
+		Example:       "  shimwright solve --engine engine.toml --box box.csv check.csv",
+		Version:       versionText(),
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return cmd.Help()
+			}
+			err := fmt.Errorf("unknown command %q", args[0])
+			if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+				return hint(usage(err), "did you mean "+strings.Join(near, " or ")+"?")
+			}
+			return hint(usage(err), "shimwright --help lists the commands")
+		},
+	}
+	root.SuggestionsMinimumDistance = 2
+	root.SetIn(b.in)
+	root.SetOut(b.out)
+	root.SetErr(b.err)
+	root.SetVersionTemplate("shimwright {{.Version}}\n")
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return hint(usage(err), cmd.CommandPath()+" --help lists the flags")
+	})
+	root.AddCommand(newSolve(b))
+	return root
+}
+
+// run carries out one call and gives its exit status.
+func run(args []string, b *bench) int {
+	root := newRoot(b)
+	root.SetArgs(args)
+	started := false
+	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
+	err := root.Execute()
+	var wrong usageError
+	if err != nil && !started && !errors.As(err, &wrong) {
+		// What cobra itself refuses is a wrong call.
+		err = hint(usage(err), "shimwright --help")
+	}
+	if err != nil {
+		complain(b.err, err)
+	}
+	return status(err)
+}
+
+func versionText() string {
+	if version != "" {
+		return version
+	}
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		return info.Main.Version
+	}
+	return "(devel)"
+}

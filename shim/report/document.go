@@ -1,0 +1,217 @@
+package report
+
+import (
+	"io"
+	"strings"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+)
+
+// A Document is what a plan or a listing says, before its decoration.
+type Document struct {
+	Sections []Section
+}
+
+// A Section is a heading with lines, a table and notes below it; any may be
+// missing. Level is 1 for the document's title, 2 for its parts, 3 for blocks.
+type Section struct {
+	Level   int
+	Heading string
+	Lines   []string
+	Table   *Table
+	Notes   []string
+}
+
+// A Table is a grid of cells. Columns of sections with the same Kind get the
+// same width, so that blocks line up.
+type Table struct {
+	Kind   string
+	Header []string
+	Rows   [][]string
+	Footer []string
+	Right  []int        // columns that are set flush right, counted from 0
+	Strong map[int]bool // columns whose upper-case words are set off
+}
+
+// add appends a section.
+func (d *Document) add(s Section) { d.Sections = append(d.Sections, s) }
+
+// LineWidth is the width that tables and text keep to, in characters.
+const LineWidth = 80
+
+// Text writes the document for a terminal. With color, what stands out in
+// words stands out in weight too; the content is the same.
+func (d *Document) Text(w io.Writer, color bool) error {
+	widths := d.widths()
+	var b strings.Builder
+	for i, s := range d.Sections {
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		if s.Heading != "" {
+			heading := text.WrapSoft(s.Heading, LineWidth)
+			if color {
+				heading = bold(heading)
+			}
+			b.WriteString(heading + "\n")
+			if s.Level == 1 {
+				b.WriteString(strings.Repeat("=", min(LineWidth, text.StringWidth(s.Heading))) + "\n")
+			}
+		}
+		for _, line := range s.Lines {
+			b.WriteString(wrap(line, "") + "\n")
+		}
+		if s.Table != nil {
+			b.WriteString(s.Table.text(widths[s.Table.Kind], color) + "\n")
+		}
+		for _, note := range s.Notes {
+			b.WriteString(wrap(note, "  ") + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Markdown writes the document as Markdown.
+func (d *Document) Markdown(w io.Writer) error {
+	var b strings.Builder
+	for i, s := range d.Sections {
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		if s.Heading != "" {
+			b.WriteString(strings.Repeat("#", s.Level) + " " + escapeMarkdown(s.Heading) + "\n\n")
+		}
+		for _, line := range s.Lines {
+			b.WriteString(escapeMarkdown(line) + "\n\n")
+		}
+		if s.Table != nil {
+			t := s.Table.writer(nil, false)
+			b.WriteString(t.RenderMarkdown() + "\n")
+		}
+		for _, note := range s.Notes {
+			b.WriteString("\n- " + escapeMarkdown(note) + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// escapeMarkdown keeps what people wrote from being read as markup.
+func escapeMarkdown(s string) string {
+	return strings.NewReplacer(`\`, `\\`, "*", `\*`, "_", `\_`, "<", `\<`, "|", `\|`, "`", "\\`").Replace(s)
+}
+
+// wrap breaks a line at spaces to the line width, further lines indented.
+func wrap(line, indent string) string {
+	lines := strings.Split(text.WrapSoft(line, LineWidth-len(indent)-2), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+		if i > 0 {
+			lines[i] = indent + "  " + lines[i]
+		} else {
+			lines[i] = indent + lines[i]
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// widths finds the width of each column over all tables of a kind.
+func (d *Document) widths() map[string][]int {
+	widths := map[string][]int{}
+	for _, s := range d.Sections {
+		if s.Table == nil {
+			continue
+		}
+		for _, row := range append([][]string{s.Table.Header, s.Table.Footer}, s.Table.Rows...) {
+			for column, cell := range row {
+				w := widths[s.Table.Kind]
+				for len(w) <= column {
+					w = append(w, 0)
+				}
+				w[column] = max(w[column], text.StringWidth(cell))
+				widths[s.Table.Kind] = w
+			}
+		}
+	}
+	return widths
+}
+
+func (t *Table) text(widths []int, color bool) string {
+	lines := strings.Split(strings.TrimRight(t.writer(widths, color).Render(), "\n"), "\n")
+	gap := len(t.gap(widths))
+	for i, line := range lines {
+		if rule := strings.TrimRight(line, "-"); rule == "" {
+			lines[i] = line[gap:] // the last column needs no gap behind it
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// gap is what stands between two columns: two spaces, or one where the table
+// would be too wide for a line.
+func (t *Table) gap(widths []int) string {
+	total := 2 * (len(widths) - 1)
+	for _, w := range widths {
+		total += w
+	}
+	if total > LineWidth {
+		return " "
+	}
+	return "  "
+}
+
+// writer fills a go-pretty table. It upper-cases headers and colours pipes
+// unless told otherwise.
+func (t *Table) writer(widths []int, color bool) table.Writer {
+	w := table.NewWriter()
+	style := table.StyleDefault
+	style.Format = table.FormatOptions{Header: text.FormatDefault, Footer: text.FormatDefault, Row: text.FormatDefault}
+	style.Options = table.Options{SeparateHeader: true, SeparateFooter: len(t.Footer) > 0}
+	style.Box.PaddingLeft, style.Box.PaddingRight = "", t.gap(widths)
+	style.Box.MiddleHorizontal, style.Box.MiddleSeparator = "-", "-"
+	w.SetStyle(style)
+	w.SuppressTrailingSpaces()
+	w.AppendHeader(row(t.Header))
+	for _, r := range t.Rows {
+		w.AppendRow(row(r))
+	}
+	if len(t.Footer) > 0 {
+		w.AppendFooter(row(t.Footer))
+	}
+	var configs []table.ColumnConfig
+	for column := range t.Header {
+		c := table.ColumnConfig{Number: column + 1}
+		if column < len(widths) {
+			c.WidthMin = widths[column]
+		}
+		for _, right := range t.Right {
+			if right == column {
+				c.Align, c.AlignHeader, c.AlignFooter = text.AlignRight, text.AlignRight, text.AlignRight
+			}
+		}
+		if color && t.Strong[column] {
+			c.Transformer = func(cell any) string {
+				s, _ := cell.(string)
+				if s != "" && s == strings.ToUpper(s) && s != strings.ToLower(s) {
+					return bold(s)
+				}
+				return s
+			}
+		}
+		configs = append(configs, c)
+	}
+	w.SetColumnConfigs(configs)
+	return w
+}
+
+func row(cells []string) table.Row {
+	r := make(table.Row, len(cells))
+	for i, cell := range cells {
+		r[i] = cell
+	}
+	return r
+}
+
+func bold(s string) string { return "\x1b[1m" + s + "\x1b[0m" }

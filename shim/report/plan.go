@@ -1,0 +1,246 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// Plan lays a plan out for people: per job the verdicts and what to do, block
+// by block, then the fitting list, the shopping list, the box, the cautions.
+func Plan(p *plan.Plan) *Document {
+	d := &Document{}
+	for i := range p.Jobs {
+		addJob(d, p, &p.Jobs[i])
+	}
+	units := p.Units()
+	addShopping(d, p, units)
+	if len(p.Drawn) > 0 {
+		d.add(Section{Level: 2, Heading: "From the box", Lines: []string{lotLine(p.Drawn, units)}})
+	}
+	if len(p.LeftOver) > 0 {
+		d.add(Section{Level: 2, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units)}})
+	}
+	d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions})
+	return d
+}
+
+func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
+	title := j.Engine.Name
+	if j.Job != "" {
+		title = "Job " + j.Job + ": " + title
+	}
+	d.add(Section{Level: 1, Heading: title, Lines: summary(p, j)})
+	for from := 0; from < len(j.Valves); {
+		to := from
+		for to < len(j.Valves) && j.Valves[to].Valve.Cylinder == j.Valves[from].Valve.Cylinder {
+			to++
+		}
+		addCylinder(d, p, j, j.Valves[from:to])
+		from = to
+	}
+	addMoves(d, p, j)
+}
+
+// summary says in a few lines what is out, what is opened and what is done.
+func summary(p *plan.Plan, j *plan.JobPlan) []string {
+	var out, unread, stay int
+	for k := range j.Valves {
+		v := &j.Valves[k]
+		switch v.Verdict {
+		case shim.Unmeasured:
+			unread++
+		case shim.OK:
+		default:
+			out++
+		}
+		if !v.Served() {
+			stay++
+		}
+	}
+	var swaps, fine int
+	for k := range j.Valves {
+		if v := &j.Valves[k]; v.Action == plan.Swap {
+			swaps++
+		}
+	}
+	fine = len(j.Valves) - out - unread
+	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", fine, len(j.Valves), out)
+	if unread > 0 {
+		found += fmt.Sprintf(", %d without a reading", unread)
+	}
+	lines := []string{found + "."}
+	lift := "nothing"
+	switch {
+	case len(j.Lifted) > 0 && j.Engine.Access == shim.ByValve:
+		lift = fmt.Sprintf("%d valves, one by one", len(j.Lifted))
+	case len(j.Lifted) == 1:
+		lift = "the " + j.Lifted[0] + " camshaft"
+	case len(j.Lifted) > 1:
+		lift = "the camshafts " + strings.Join(j.Lifted, ", ")
+	}
+	lines = append(lines, "Opened: "+lift+".")
+	c := j.Criteria
+	do := fmt.Sprintf("To do: %d to swap, %d from the box, %d to buy (policy %s).", swaps, c.Drawn, c.Bought, p.Policy)
+	if c.Changed == 0 {
+		do = "To do: no shim to change."
+	}
+	lines = append(lines, do)
+	if c.Disturbed > 0 {
+		lines = append(lines, count(c.Disturbed, "valve that is fine gives up its shim", "valves that are fine give up their shims")+", because others gain by it.")
+	}
+	if stay > 0 {
+		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
+	}
+	return lines
+}
+
+func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve) {
+	u := j.Engine.Units
+	t := &Table{
+		Kind:   "cylinder",
+		Header: []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "expect", "room"},
+		Right:  []int{4, 6, 7, 8},
+		Strong: map[int]bool{3: true, 5: true},
+	}
+	s := Section{Level: 3, Heading: "Cylinder " + strconv.Itoa(valves[0].Valve.Cylinder), Table: t}
+	near := false
+	for k := range valves {
+		v := &valves[k]
+		t.Rows = append(t.Rows, valveRow(p, j, v, u))
+		near = near || v.Near
+		if v.Reason != "" {
+			s.Notes = append(s.Notes, v.Valve.String()+": "+v.Reason+".")
+		}
+	}
+	if near {
+		s.Notes = append(s.Notes, "* inside, yet nearer to a limit than "+u.Format(p.Margin)+" "+u.String()+".")
+	}
+	d.add(s)
+}
+
+func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
+	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
+	row := []string{v.Valve.String(), clearance(u, v.Limits.Tight) + "-" + clearance(u, v.Limits.Loose), v.Reading.Format(u), verdict,
+		size(u, v.Installed), do(p, j, v), "", "?", "?"}
+	if v.Changed() {
+		row[6] = size(u, v.Size)
+	}
+	if v.Measured {
+		row[7], row[8] = u.Show(v.Expected, places(u), places(u)+1), u.Show(v.Limits.Room(v.Expected), places(u), places(u)+1)
+		if v.Near {
+			row[8] = "*" + row[8]
+		}
+	}
+	return row
+}
+
+// places is the usual number of decimals of a size in the unit.
+func places(u shim.Unit) int {
+	if u == shim.IN {
+		return 4
+	}
+	return 3
+}
+
+func clearance(u shim.Unit, l shim.Length) string { return u.Show(l, places(u)-1, places(u)+1) }
+
+func size(u shim.Unit, l shim.Length) string { return u.FormatAtLeast(l, places(u)) }
+
+// do is the action in words.
+func do(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
+	switch v.Action {
+	case plan.Swap:
+		return "swap from " + place(p, j, v.From)
+	case plan.Buy:
+		return "BUY"
+	}
+	return v.Action.String()
+}
+
+// place names a valve, with its job where that is another one.
+func place(p *plan.Plan, j *plan.JobPlan, at *plan.Place) string {
+	if other := &p.Jobs[at.Job]; other != j {
+		name := other.Job
+		if name == "" {
+			name = other.Engine.Name
+		}
+		return at.Valve.String() + " of " + name
+	}
+	return at.Valve.String()
+}
+
+func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
+	if len(j.Moves) == 0 {
+		return
+	}
+	u := j.Engine.Units
+	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "it goes", "put in", "it comes"}, Right: []int{0, 2, 4}}
+	for i, m := range j.Moves {
+		goes, comes := "to the box", "from the box"
+		if m.To != nil {
+			goes = "to " + place(p, j, m.To)
+		}
+		switch m.By {
+		case plan.Swap:
+			comes = "from " + place(p, j, m.From)
+		case plan.Buy:
+			comes = "BOUGHT"
+		}
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
+	}
+	d.add(Section{Level: 2, Heading: "Fitting list, in working order", Table: t})
+}
+
+func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
+	if len(p.Shopping) == 0 {
+		d.add(Section{Level: 2, Heading: "Shopping list", Lines: []string{"Nothing to buy."}})
+		return
+	}
+	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "disc", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
+	priced := true
+	pieces := 0
+	for _, lot := range p.Shopping {
+		each, total := "?", "?"
+		if lot.Priced {
+			each, total = lot.Price.String(), (lot.Price * shim.Price(lot.Count)).String()
+		}
+		priced = priced && lot.Priced
+		pieces += lot.Count
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), u.Format(lot.Diameter), each, total})
+	}
+	total := p.Criteria.Cost.String()
+	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")", Table: t}
+	if !priced {
+		total += "+?"
+		s.Notes = append(s.Notes, "? the catalogue gives no price.")
+	}
+	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}
+	d.add(s)
+}
+
+// lotLine lists lots as "2.350 x 2, 2.425", by diameter where there are several.
+func lotLine(lots []plan.Lot, u shim.Unit) string {
+	var parts []string
+	for i, lot := range lots {
+		part := size(u, lot.Size)
+		if lot.Count > 1 {
+			part += " x " + strconv.Itoa(lot.Count)
+		}
+		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
+			part = "disc " + u.Format(lot.Diameter) + ": " + part
+		}
+		parts = append(parts, part)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
