@@ -36,8 +36,9 @@ func Make(q Request) (*Plan, error) {
 		n.carry(solution)
 	}
 	for i := range p.Jobs {
-		p.finish(&q, i, stock)
+		p.finish(i)
 	}
+	p.listMoves()
 	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
 	for i := range p.Jobs {
 		p.explain(&q, i, stock)
@@ -86,12 +87,12 @@ func (j *JobPlan) open(job *Job) error {
 	return nil
 }
 
-// finish adds up a job's criteria and puts its moves in working order.
-func (p *Plan) finish(q *Request, i int, stock *stock) {
+// finish adds up a job's criteria.
+func (p *Plan) finish(i int) {
 	j := &p.Jobs[i]
 	for k := range j.Valves {
 		v := &j.Valves[k]
-		v.Near = v.Served() && v.Limits.Room(v.Expected) < q.Margin
+		v.Near = v.Served() && v.Limits.Room(v.Expected) < p.Margin
 		if !v.Open {
 			continue
 		}
@@ -120,7 +121,6 @@ func (p *Plan) finish(q *Request, i int, stock *stock) {
 		j.Criteria.add(c)
 	}
 	p.Criteria.add(j.Criteria)
-	j.Moves = moves(p, i)
 }
 
 // compareSizes orders lengths.

@@ -13,44 +13,54 @@ type Move struct {
 	From  *Place      // with Swap: the valve whose shim it was
 }
 
-// moves lists the changes of a job in working order: along each chain from the
-// valve whose shim nobody needs, so that a shim is always out before it goes in
-// elsewhere and only one is in the hand; closed rounds of swaps after them.
-func moves(p *Plan, job int) []Move {
-	valves := p.Jobs[job].Valves
-	place := map[shim.Valve]int{}
-	for k := range valves {
-		place[valves[k].Valve] = k
-	}
-	to := make([]*Place, len(valves))
+// listMoves puts the changes of every job in working order.
+func (p *Plan) listMoves() {
+	to := make([][]*Place, len(p.Jobs)) // by job and valve: where its shim goes
 	for i := range p.Jobs {
-		for k := range p.Jobs[i].Valves {
-			v := &p.Jobs[i].Valves[k]
-			if v.From != nil && v.From.Job == job {
-				to[place[v.From.Valve]] = &Place{Job: i, Valve: v.Valve}
+		to[i] = make([]*Place, len(p.Jobs[i].Valves))
+	}
+	for i := range p.Jobs {
+		valves := p.Jobs[i].Valves
+		for k := range valves {
+			if from := valves[k].From; from != nil {
+				at, _ := p.Jobs[from.Job].Engine.Find(from.Valve)
+				to[from.Job][at] = &Place{Job: i, Valve: valves[k].Valve}
 			}
 		}
 	}
+	for i := range p.Jobs {
+		p.Jobs[i].Moves = p.moves(i, to[i])
+	}
+}
+
+// moves lists the changes of a job: along each chain from the valve whose new
+// shim is at hand, so that every shim is out before it goes in elsewhere.
+// Closed rounds of swaps come last, each from any of its valves; that one alone
+// waits for its shim, until the round is back.
+func (p *Plan) moves(job int, to []*Place) []Move {
+	valves := p.Jobs[job].Valves
 	var list []Move
 	listed := make([]bool, len(valves))
 	follow := func(k int) {
-		for !listed[k] && valves[k].Changed() {
+		for !listed[k] {
 			v := &valves[k]
 			listed[k] = true
 			list = append(list, Move{Valve: v.Valve, Out: v.Installed, To: to[k], In: v.Size, By: v.Action, From: v.From})
-			if v.From == nil || v.From.Job != job {
+			if to[k] == nil || to[k].Job != job {
 				return
 			}
-			k = place[v.From.Valve]
+			k, _ = p.Jobs[job].Engine.Find(to[k].Valve)
 		}
 	}
 	for k := range valves {
-		if to[k] == nil || to[k].Job != job {
+		if v := &valves[k]; v.Changed() && (v.From == nil || v.From.Job != job) {
 			follow(k)
 		}
 	}
 	for k := range valves {
-		follow(k)
+		if valves[k].Changed() {
+			follow(k)
+		}
 	}
 	return list
 }
