@@ -1,0 +1,69 @@
+package files
+
+import (
+	"io"
+
+	"shimwright/shim"
+)
+
+// The columns of a box.
+const (
+	boxSize = iota
+	boxCount
+	boxMic
+	boxDiameter
+	boxBin
+	boxNote
+)
+
+var boxColumns = []column{{"size", true}, {"count", true}, {"mic", false}, {"diameter", false}, {"bin", false}, {"note", false}}
+
+// ReadBox reads the shop's box, its lengths in the given unit. The rows come
+// in the order of the file, without those that count 0. A box without rows is
+// an empty box, with a warning. The second result are warnings; the error is
+// a [Faults].
+func ReadBox(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, error) {
+	t := newTable(name, r, boxColumns)
+	if !t.readable() {
+		return nil, nil, t.faults.err()
+	}
+	var rows []shim.BoxRow
+	for t.next() {
+		if t.ragged {
+			continue
+		}
+		if row := boxRow(t, u); row.Count > 0 {
+			rows = append(rows, row)
+		}
+	}
+	if err := t.faults.err(); err != nil {
+		return nil, nil, err
+	}
+	if t.rows == 0 {
+		t.warnings = append(t.warnings, Fault{File: name, Message: "the box is empty: no rows under the header"})
+	}
+	return rows, t.warnings.sorted(), nil
+}
+
+func boxRow(t *table, u shim.Unit) shim.BoxRow {
+	var row shim.BoxRow
+	size, mic, count := t.cell(boxSize), t.cell(boxMic), t.cell(boxCount)
+	if size != "" {
+		row.Stamp, _ = t.size(boxSize, size, "", u)
+	}
+	if mic != "" {
+		row.Mic, _ = t.size(boxMic, mic, "", u)
+	}
+	if size == "" && mic == "" {
+		t.fault(boxSize, "", "the size is missing", "write the size on the shim, or the micrometer's in a column mic")
+	}
+	if count == "" {
+		t.fault(boxCount, "", "the count is missing", "write how many there are, 0 for none")
+	} else {
+		row.Count, _ = t.count(boxCount, count, "a count")
+	}
+	t.compare(boxMic, "", row.Stamp, row.Mic, u)
+	row.Diameter = t.diameter(boxDiameter, u)
+	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
+	return row
+}

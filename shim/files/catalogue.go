@@ -1,0 +1,78 @@
+package files
+
+import (
+	"errors"
+	"io"
+
+	"shimwright/shim"
+)
+
+// The columns of a catalogue.
+const (
+	catalogueSize = iota
+	cataloguePrice
+	catalogueDiameter
+	catalogueStock
+	cataloguePart
+)
+
+var catalogueColumns = []column{{"size", true}, {"price", true}, {"diameter", false}, {"stock", false}, {"part", false}}
+
+// ReadCatalogue reads a supplier's catalogue, its lengths in the given unit,
+// in the order of the file. An empty price is not known, an empty stock
+// without limit. The second result are warnings; the error is a [Faults].
+func ReadCatalogue(name string, r io.Reader, u shim.Unit) ([]shim.Offer, []Fault, error) {
+	t := newTable(name, r, catalogueColumns)
+	if !t.readable() {
+		return nil, nil, t.faults.err()
+	}
+	var offers []shim.Offer
+	for t.next() {
+		if !t.ragged {
+			offers = append(offers, offer(t, u))
+		}
+	}
+	t.ended()
+	if err := t.faults.err(); err != nil {
+		return nil, nil, err
+	}
+	return offers, t.warnings.sorted(), nil
+}
+
+func offer(t *table, u shim.Unit) shim.Offer {
+	var o shim.Offer
+	if size := t.cell(catalogueSize); size == "" {
+		t.fault(catalogueSize, "", "the size is missing", "write the size that the supplier sells")
+	} else {
+		o.Size, _ = t.size(catalogueSize, size, "", u)
+	}
+	o.Price, o.Priced = price(t)
+	o.Diameter = t.diameter(catalogueDiameter, u)
+	if stock := t.cell(catalogueStock); stock != "" {
+		o.Stock, o.Limited = t.count(catalogueStock, stock, "a stock")
+	}
+	o.Part = t.text(cataloguePart)
+	return o
+}
+
+// price is the price cell, false where it is empty.
+func price(t *table) (shim.Price, bool) {
+	const hint = "write the price of one piece without its currency, like 7.80; leave it empty where it is not known"
+	cell := t.cell(cataloguePrice)
+	if cell == "" {
+		return 0, false
+	}
+	text := t.decimal(cell)
+	p, err := shim.ParsePrice(text)
+	switch {
+	case err == nil:
+		return p, true
+	case errors.Is(err, shim.ErrTooFine):
+		t.fault(cataloguePrice, "", quoted(cell)+" has more than four decimals", hint)
+	case errors.Is(err, shim.ErrNotNumber), errors.Is(err, shim.ErrTooLarge):
+		t.number(cataloguePrice, "", cell, err, hint)
+	default:
+		t.fault(cataloguePrice, "", "a price of "+quoted(cell)+" is below zero", hint)
+	}
+	return 0, false
+}

@@ -1,0 +1,254 @@
+package files
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// A Check is what was measured on one engine in one job: every valve of the
+// engine once, in the order of [shim.Engine.Valves]. A valve's letter is there
+// or not as the file writes it.
+type Check struct {
+	Job          string // empty where the file names no jobs
+	Engine       string // the engine's own name
+	Of           *shim.Engine
+	Measurements []shim.Measurement
+}
+
+// CheckOptions say what a check may leave open.
+type CheckOptions struct {
+	// AllowUnmeasured accepts rows without a clearance, which give a reading
+	// of the kind [shim.Unread], and rows without a shim, which give a size of 0.
+	AllowUnmeasured bool
+}
+
+// The columns of a check.
+const (
+	checkValve = iota
+	checkClearance
+	checkShim
+	checkMic
+	checkNote
+	checkJob
+	checkEngine
+)
+
+var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}, {"mic", false}, {"note", false}, {"job", false}, {"engine", false}}
+
+// ReadCheck reads the check of one or more jobs on the given engines, whose
+// units the lengths are in. The checks come by job (job 2 before job 10), then
+// by engine, whatever the order of the rows. The second result are warnings;
+// the error is a [Faults].
+func ReadCheck(name string, r io.Reader, engines []*shim.Engine, options CheckOptions) ([]Check, []Fault, error) {
+	t := newTable(name, r, checkColumns)
+	if !t.readable() {
+		return nil, nil, t.faults.err()
+	}
+	c := &checkReader{table: t, options: options, engines: newEngineList(engines), groups: map[groupKey]int32{}}
+	for u := range c.readings {
+		c.readings[u] = map[string]shim.Reading{}
+	}
+	if c.named() {
+		for t.next() {
+			c.row()
+		}
+		t.ended()
+	}
+	checks := c.gather()
+	if err := t.faults.err(); err != nil {
+		return nil, nil, err
+	}
+	return checks, t.warnings.sorted(), nil
+}
+
+// A checkReader reads the rows of a check.
+type checkReader struct {
+	*table
+	options  CheckOptions
+	engines  engineList
+	groups   map[groupKey]int32 // place in list
+	list     []group
+	last     int32 // the group of the row before
+	rows     []checkRow
+	measured pile
+	readings [2]map[string]shim.Reading // by unit: cells that were read before
+	jobless  [][2]int                   // line and column of rows without a job
+	anyJob   bool
+}
+
+type groupKey struct {
+	job    string
+	engine int
+}
+
+// A group is the rows of one job on one engine.
+type group struct {
+	groupKey
+	lastLine int
+	// What is needed to see inches in a file of mm.
+	numbers, small      int
+	smallLine, smallCol int
+}
+
+// A checkRow is one row with a valve that the engine has. Place is the
+// valve's in [shim.Engine.Valves].
+type checkRow struct {
+	group, place, line, column int32
+	at                         int32 // of its measurement
+}
+
+// named reports where the file has to name engines and does not.
+func (c *checkReader) named() bool {
+	switch {
+	case len(c.engines.list) == 0:
+		c.add(0, 0, "", "no engine is given for this check", "give the engine's file")
+	case len(c.engines.list) > 1 && !c.has(checkEngine):
+		c.add(c.headline, 0, "engine", "the column engine is missing: "+strconv.Itoa(len(c.engines.list))+" engines are given", "add a column engine with the names "+strings.Join(c.engines.names(), ", "))
+	default:
+		return true
+	}
+	return false
+}
+
+// row reads one row. A row with too few or too many cells counts for its valve
+// alone, so that the valve is not called missing as well.
+func (c *checkReader) row() {
+	if c.ragged && len(c.record) <= max(c.place[checkValve], c.place[checkJob], c.place[checkEngine]) {
+		c.broken = true
+		return
+	}
+	e, ok := c.engine()
+	if !ok {
+		return
+	}
+	at := c.group(e)
+	g, engine := &c.list[at], c.engines.list[e]
+	line, column := c.at(checkValve)
+	g.lastLine = line
+
+	valve, place, found := c.valve(engine)
+	m := shim.Measurement{Valve: valve}
+	if !c.ragged {
+		c.measure(&m, g, engine, found)
+	}
+	if found {
+		c.rows = append(c.rows, checkRow{at, int32(place), int32(line), int32(column), c.measured.add(m)})
+	}
+}
+
+// measure reads what the row says of its valve.
+func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bool) {
+	u := e.Units
+	subject := ""
+	if found {
+		subject = strings.ToLower(c.cell(checkValve))
+	}
+	cell := c.cell(checkClearance)
+	switch reading, ok := c.reading(cell, subject, u); {
+	case !ok:
+	case reading.Kind == shim.Unread:
+		if !c.options.AllowUnmeasured {
+			c.fault(checkClearance, subject, "the clearance is missing", "measure it; where no leaf of the gauge tells it, write <0.05 or >0.60 with your thinnest or thickest leaf")
+		}
+	default:
+		m.Reading = reading
+		g.see(reading, c.table)
+	}
+	stamp, mic := c.cell(checkShim), c.cell(checkMic)
+	if stamp != "" {
+		m.Stamp, _ = c.size(checkShim, stamp, subject, u)
+	}
+	if mic != "" {
+		m.Mic, _ = c.size(checkMic, mic, subject, u)
+	}
+	if stamp == "" && mic == "" && !c.options.AllowUnmeasured {
+		c.fault(checkShim, subject, "the installed shim is missing", "write its size; measure it where nothing can be read on it")
+	}
+	c.compare(checkMic, subject, m.Stamp, m.Mic, u)
+	if size := m.Size(); size != 0 && e.thickest != 0 && (size < e.thinnest || size > e.thickest) {
+		column := checkShim
+		if m.Mic != 0 {
+			column = checkMic
+		}
+		c.warn(column, subject, fmt.Sprintf("a shim of %s %s lies outside the engine's catalogue, %s to %s %s", u.Format(size), u, u.Format(e.thinnest), u.Format(e.thickest), u), "check the size; a worn or special shim may be right")
+	}
+	m.Note = c.text(checkNote)
+}
+
+// engine is the row's engine.
+func (c *checkReader) engine() (int, bool) {
+	cell := c.cell(checkEngine)
+	if cell == "" {
+		if len(c.engines.list) == 1 {
+			return 0, true
+		}
+		c.fault(checkEngine, "", "the row names no engine", "write one of "+strings.Join(c.engines.names(), ", "))
+		return 0, false
+	}
+	e, ok := c.engines.find(cell)
+	if !ok {
+		names := c.engines.names()
+		c.fault(checkEngine, "", "unknown engine "+quoted(cell), hints(didYouMean(cell, names), "the engines given are "+strings.Join(names, ", ")))
+	}
+	return e, ok
+}
+
+// group is the place of the row's job and engine among the groups.
+func (c *checkReader) group(engine int) int32 {
+	job := c.cell(checkJob)
+	if job == "" {
+		if c.has(checkJob) {
+			line, col := c.at(checkJob)
+			c.jobless = append(c.jobless, [2]int{line, col})
+		}
+	} else {
+		c.anyJob = true
+	}
+	if len(c.list) > 0 && c.list[c.last].engine == engine && c.list[c.last].job == job {
+		return c.last
+	}
+	at, found := c.groups[groupKey{job, engine}]
+	if !found {
+		key := groupKey{c.text(checkJob), engine} // which may differ from the cell
+		if at, found = c.groups[key]; !found {
+			at = int32(len(c.list))
+			c.groups[key] = at
+			c.list = append(c.list, group{groupKey: key})
+		}
+	}
+	c.last = at
+	return at
+}
+
+// valve reads the valve's name and finds it in the engine.
+func (c *checkReader) valve(e *engine) (v shim.Valve, place int, found bool) {
+	cell := c.cell(checkValve)
+	if cell == "" {
+		if !c.ragged {
+			c.fault(checkValve, "", "the row names no valve", "valves run from "+e.span())
+		}
+		return v, 0, false
+	}
+	v, err := shim.ParseValve(cell)
+	if err == nil {
+		if place, found = e.Find(v); found {
+			return v, place, true
+		}
+	}
+	subject, message, hint := v.String(), "the engine has no such valve", ""
+	if err != nil {
+		subject, message = "", quoted(cell)+" is not the name of a valve"
+	}
+	if len(c.faults) < hinted {
+		hint = didYouMean(strings.ToLower(cell), e.names)
+	}
+	c.fault(checkValve, subject, message, hints(hint, "valves run from "+e.span()))
+	return v, 0, false
+}
+
+// hinted bounds for how many faults a near name is looked for: it takes time.
+const hinted = 100

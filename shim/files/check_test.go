@@ -1,0 +1,315 @@
+package files
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+)
+
+func mm(t testing.TB, text string) shim.Length {
+	t.Helper()
+	l, err := shim.MM.Parse(text)
+	require.NoError(t, err)
+	return l
+}
+
+// TestReadCheckHabits reads one check in the manners of many spreadsheets: all
+// mean the same.
+func TestReadCheckHabits(t *testing.T) {
+	e := single(t, "mm")
+	for name, text := range map[string]string{
+		"plain":                "valve,clearance,shim\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n",
+		"no last line end":     "valve,clearance,shim\nin1,0.07,2.45\nex1,0.08-0.10,2.5",
+		"columns in any order": "shim,valve,clearance\n2.45,in1,0.07\n2.50,ex1,0.08-0.10\n",
+		"rows in any order":    "valve,clearance,shim\nex1,0.08-0.10,2.5\nin1,0.07,2.45\n",
+		"case and space":       " Valve , CLEAR ANCE,Shim \n IN1 , 0.07 , 2.45 \nEx1,0.08 - 0.10,2.5\n",
+		"byte order mark":      "\ufeffvalve,clearance,shim\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n",
+		"CRLF":                 "valve,clearance,shim\r\nin1,0.07,2.45\r\nex1,0.08-0.10,2.5\r\n",
+		"CR alone":             "valve,clearance,shim\rin1,0.07,2.45\rex1,0.08-0.10,2.5\r",
+		"blank lines":          "\n\nvalve,clearance,shim\n\nin1,0.07,2.45\n   \nex1,0.08-0.10,2.5\n\n",
+		"empty rows":           ",,\nvalve,clearance,shim\n , ,\nin1,0.07,2.45\n,,\nex1,0.08-0.10,2.5\n,,,,\n",
+		"comments":             "# bench 2, \"cold\nvalve,clearance,shim\n# intake\nin1,0.07,2.45\n\"# exhaust, rear\",,\nex1,0.08-0.10,2.5\n",
+		"quoted cells":         "\"valve\",\"clearance\",\"shim\"\n\"in1\", \"0.07\",\"2.45\"\n\"ex1\",\"0.08-0.10\",\"2.5\"\n",
+		"semicolons":           "valve;clearance;shim\nin1;0,07;2,45\nex1;0,08-0,10;2,5\n",
+		"semicolons, points":   "valve;clearance;shim\nin1;0.07;2.45\nex1;0.08-0.10;2.5\n",
+		"sep line":             "sep=;\nvalve;clearance;shim\nin1;0,07;2,45\nex1;0,08-0,10;2,5\n",
+		"tabs":                 "valve\tclearance\tshim\nin1\t0.07\t2.45\nex1\t0.08-0.10\t2.5\n",
+		"tabs, empty cells":    "note\tvalve\tclearance\tmic\tshim\n\tin1\t0.07\t\t2.45\n\tex1\t0.08-0.10\t\t2.5\n",
+		"en dash":              "valve,clearance,shim\nin1,0.07,2.45\nex1,0.08–0.10,2.5\n",
+		"bare points":          "valve,clearance,shim\nin1,.07,2.45\nex1,.08-.10,2.5\n",
+		"trailing separators":  "valve,clearance,shim,,\nin1,0.07,2.45,,\nex1,0.08-0.10,2.5,,\n",
+		"no-break space":       "valve,clearance,shim\nin1,\u00a00.07,2.45\u00a0\nex1,0.08-0.10,2.5\n",
+		"empty engine, job":    "valve,clearance,shim,engine,job\nin1,0.07,2.45,,\nex1,0.08-0.10,2.5,plover  250,\n",
+	} {
+		checks, warnings, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{e}, CheckOptions{})
+		require.NoError(t, err, name)
+		assert.Empty(t, warnings, name)
+		assert.Equal(t, []Check{{Engine: "Plover 250", Of: e, Measurements: []shim.Measurement{
+			{Valve: shim.Valve{Side: shim.Intake, Cylinder: 1}, Reading: shim.ReadingOf(mm(t, "0.07")), Stamp: mm(t, "2.45")},
+			{Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 1}, Reading: shim.Reading{Kind: shim.Bracket, Low: mm(t, "0.08"), High: mm(t, "0.10")}, Stamp: mm(t, "2.5")},
+		}}}, checks, name)
+	}
+}
+
+func TestReadClearanceForms(t *testing.T) {
+	e := single(t, "mm")
+	bracket := func(low, high string) shim.Reading {
+		return shim.Reading{Kind: shim.Bracket, Low: mm(t, low), High: mm(t, high)}
+	}
+	for cell, want := range map[string]shim.Reading{
+		"0.15":         shim.ReadingOf(mm(t, "0.15")),
+		".15":          shim.ReadingOf(mm(t, "0.15")),
+		"0":            shim.ReadingOf(0),
+		"0.15-0.18":    bracket("0.15", "0.18"),
+		" 0.15 -0.18 ": bracket("0.15", "0.18"),
+		"0.15 – 0.18":  bracket("0.15", "0.18"),
+		"0-0.05":       bracket("0", "0.05"),
+		"<0.05":        {Kind: shim.Below, High: mm(t, "0.05")},
+		"< 0.05":       {Kind: shim.Below, High: mm(t, "0.05")},
+		">0.60":        {Kind: shim.Above, Low: mm(t, "0.60")},
+		">1":           {Kind: shim.Above, Low: mm(t, "1")},
+		"0.012345":     shim.ReadingOf(12345),
+	} {
+		text := "valve,clearance,shim\nin1," + cell + ",2.45\nex1,0.08,2.5\n"
+		checks, _, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{e}, CheckOptions{})
+		require.NoError(t, err, cell)
+		assert.Equal(t, want, checks[0].Measurements[0].Reading, cell)
+	}
+}
+
+func TestReadCheckJobsAndEngines(t *testing.T) {
+	a, b := twin(t), single(t, "in")
+	text := `job,engine,valve,clearance,shim,mic,note
+10,Plover 250,EX1A,.003,.1,,
+10,Plover 250,in1,.003,,.098,"worn, ""a bit"""
+2,sandpiper 720 TWIN,ex2b,0.22,2.45,,
+2,sandpiper 720 TWIN,ex2a,0.22,2.45,2.44,
+2,sandpiper 720 TWIN,in2b,0.15,2.45,,
+2,sandpiper 720 TWIN,in2a,0.15,2.45,,
+2,sandpiper 720 TWIN,ex1b,0.22,2.45,,
+2,sandpiper 720 TWIN,ex1a,0.22,2.45,,
+2,sandpiper 720 TWIN,in1b,0.15,2.45,,
+2,sandpiper 720 TWIN,in1a,0.15,2.45,,
+`
+	checks, warnings, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{a, b}, CheckOptions{})
+	require.NoError(t, err)
+	assert.Empty(t, warnings)
+	require.Len(t, checks, 2)
+	assert.Equal(t, "2", checks[0].Job)
+	assert.Equal(t, "Sandpiper 720 twin", checks[0].Engine)
+	assert.Same(t, a, checks[0].Of)
+	for i, v := range a.Valves() {
+		assert.Equal(t, v, checks[0].Measurements[i].Valve)
+	}
+	assert.Equal(t, mm(t, "2.44"), checks[0].Measurements[6].Size())
+	require.Len(t, checks[1].Measurements, 2)
+	assert.Equal(t, shim.Measurement{Valve: shim.Valve{Side: shim.Intake, Cylinder: 1},
+		Reading: shim.ReadingOf(76_200), Mic: 2_489_200, Note: `worn, "a bit"`}, checks[1].Measurements[0])
+	assert.Equal(t, "ex1a", checks[1].Measurements[1].Valve.String(), "the letter stays where the file has it")
+}
+
+func TestReadCheckFaults(t *testing.T) {
+	const header = "valve,clearance,shim\n"
+	const good = "in1,0.07,2.45\nex1,0.08,2.5\n"
+	for name, c := range map[string]struct {
+		text string
+		want []string
+	}{
+		"unknown column":       {"valve,clearence,clearance,shim\nin1,,0.07,2.45\nex1,,0.08,2.5\n", []string{`1:7 clearence: unknown column "clearence"`}},
+		"missing column":       {"valve,clearance\nin1,0.07\n", []string{"1:0 shim: the column shim is missing"}},
+		"doubled column":       {"valve,shim,clearance,Shim\nin1,2.45,0.07,\nex1,2.5,0.08,\n", []string{"1:22 shim: the column shim stands twice, first at column 7"}},
+		"not our header":       {"in1,0.07,2.45\nex1,0.08,2.5\n", []string{`1:1 : the first line is not a header of ours: "in1,0.07,2.45"`}},
+		"empty":                {"", []string{"0:0 : the file is empty"}},
+		"blank":                {"\n \n\r\n", []string{"0:0 : the file is empty"}},
+		"comments only":        {"# nothing\n", []string{"0:0 : the file is empty"}},
+		"no rows":              {header + "# none\n,,\n", []string{"0:0 : the file has a header and no rows"}},
+		"unknown valve":        {header + good + "in2,0.07,2.45\nin1b,0.07,2.45\n", []string{"4:1 in2: the engine has no such valve", "5:1 in1b: the engine has no such valve"}},
+		"not a valve":          {header + good + "left,0.07,2.45\n,0.07,2.45\n", []string{`4:1 valve: "left" is not the name of a valve`, "5:1 valve: the row names no valve"}},
+		"doubled valve":        {header + good + "# \nIN1A,0.07,2.45\nin1,0.07,2.45\n", []string{"5:1 in1a: the valve stands in the file twice, first on line 2", "6:1 in1: the valve stands in the file twice, first on line 2"}},
+		"missing valve":        {header + "in1,0.07,2.45\n", []string{"2:0 : missing valve ex1"}},
+		"clearance too large":  {header + "in1,1.5,2.45\nex1,0.08,2.5\n", []string{"2:5 in1: a clearance of 1.5 mm cannot be"}},
+		"clearance below zero": {header + "in1,-0.05,2.45\nex1,−0.1,2.5\n", []string{"2:5 in1: a clearance of -0.05 mm is below zero", "3:5 ex1: a clearance of -0.1 mm is below zero"}},
+		"shim a slip":          {header + "in1,0.07,24.5\nex1,0.08,0.25\n", []string{"2:10 in1: a shim of 24.5 mm cannot be", "3:10 ex1: a shim of 0.25 mm cannot be"}},
+		"shim of 0":            {header + "in1,0.07,0\nex1,0.08,2.5\n", []string{"2:10 in1: a shim of 0 mm cannot be"}},
+		"inches, shims":        {header + "in1,0.07,.098\nex1,0.08,2.5\n", []string{"2:10 in1: a shim of 0.098 mm cannot be"}},
+		"inches, clearances":   {header + "in1,0.003,2.45\nex1,0.004,2.5\n", []string{"2:5 clearance: every clearance is below 0.02 mm: inches in a file of mm?"}},
+		"wrong way round":      {header + "in1,0.18-0.15,2.45\nex1,0.1-0.1,2.5\n", []string{`2:5 in1: "0.18-0.15" is the wrong way round`, `3:5 ex1: "0.1-0.1" is the wrong way round`}},
+		"bad numbers":          {header + "in1,0.1.5,2.4x\nex1,0.15-,1e1\n", []string{`2:5 in1: "0.1.5" is not a number`, `2:11 in1: "2.4x" is not a number`, `3:5 ex1: "0.15-" is not a number`, `3:11 ex1: "1e1" is not a number`}},
+		"bad gauge":            {header + "in1,<,2.45\nex1,<0,2.5\n", []string{`2:5 in1: "<" is not a number`, "3:5 ex1: a leaf of 0 cannot be"}},
+		"too fine":             {header + "in1,0.0700001,2.45\nex1,0.08,99999999999999\n", []string{`2:5 in1: "0.0700001" is finer than a nanometre`, `3:10 ex1: "99999999999999" is too large`}},
+		"empty cells":          {header + "in1,,2.45\nex1,0.08,\n", []string{"2:5 in1: the clearance is missing", "3:10 ex1: the installed shim is missing"}},
+		"too few cells":        {header + "in1,0.07\nex1,0.08,2.5\n", []string{"2:5 : the row has 2 cells where the header has 3"}},
+		"too many cells":       {header + "in1,0,07,2,45\nex1,0.08,2.5\n", []string{"2:10 : the row has 5 cells where the header has 3"}},
+		"an empty cell more":   {header + "in1,0.07,2.45,\nex1,0.08,2.5\n", []string{"2:15 : the row has 4 cells where the header has 3"}},
+		"nameless column":      {"valve,clearance,shim,\nin1,0.07,2.45,x\nex1,0.08,2.5,\n", []string{`2:15 : "x" stands under no column`}},
+		"decimal comma":        {header + "in1,\"0,07\",2.45\nex1,0.08,2.5\n", []string{`2:5 in1: "0,07" is not a number`}},
+		"two commas":           {"valve;clearance;shim\nin1;0,0,7;2,45\nex1;0,08;1.2,5\n", []string{`2:5 in1: "0,0,7" is not a number`, `3:10 ex1: "1.2,5" is not a number`}},
+		"unknown engine":       {"valve,clearance,shim,engine\nin1,0.07,2.45,Plover 350\nex1,0.08,2.5,Plover 250\nin1,0.08,2.5,Plover 250\n", []string{`2:15 engine: unknown engine "Plover 350"`}},
+		"jobs mixed":           {"valve,clearance,shim,job\nin1,0.07,2.45,7\nex1,0.08,2.5,\n", []string{"3:14 job: the row names no job where others do"}},
+		"missing by job":       {"valve,clearance,shim,job\nin1,0.07,2.45,7\nex1,0.08,2.5,8\n", []string{`2:0 : missing valve ex1 in job "7"`, `3:0 : missing valve in1 in job "8"`}},
+		"open quote":           {header + "\"in1,0.07,2.45\nex1,0.08,2.5\nex1,0.08,2.5\n", []string{"2:0 : a quotation mark does not close its cell"}},
+		"open quote, one line": {header + good + "in1,0.07,\"2.45", []string{"4:15 : a quotation mark does not close its cell"}},
+		"bare quote":           {header + good + "in1,0.0\"7,2.45\n", []string{"4:8 : a quotation mark stands in the middle of a cell"}},
+		"spreadsheet":          {"PK\x03\x04\x14\x00\x06", []string{"0:0 : this looks like a spreadsheet file"}},
+		"UTF-16":               {"\xff\xfev\x00a\x00", []string{"0:0 : this is text in UTF-16"}},
+		"NUL at once":          {"val\x00ve", []string{"0:0 : this is not text: it holds a NUL byte; it looks like a spreadsheet file"}},
+		"garbage":              {"\x9c\xf0\x28\x8c\x28,\xff", []string{"0:0 : this is not text in UTF-8"}},
+		"Latin 1":              {header[:len(header)-1] + ",note\nin1,0.07,2.45,gr\xfcn\nex1,0.08,2.5,gr\xfcn\n", []string{"2:15 : the text is not UTF-8"}},
+		"huge header":          {strings.Repeat("valve,", 20_000), []string{"1:0 : the line is longer than 65536 bytes"}},
+		"huge line":            {header + good + "in1," + strings.Repeat("0", 70_000) + ",2.4\n", []string{"4:0 : the line is longer than 65536 bytes"}},
+		"sorted":               {header + "in1,1.5,24.5\nin1,0.07,2.45\nfoo,0.07,2.45\n", []string{"2:5 in1: a clearance of 1.5 mm cannot be", "2:9 in1: a shim of 24.5 mm cannot be", "3:1 in1: the valve stands in the file twice, first on line 2", "4:0 : missing valve ex1", `4:1 valve: "foo" is not the name of a valve`}},
+	} {
+		checks, _, err := ReadCheck("check.csv", strings.NewReader(c.text), []*shim.Engine{single(t, "mm")}, CheckOptions{})
+		assert.Nil(t, checks, name)
+		assert.Equal(t, c.want, told(t, err), name)
+	}
+}
+
+func TestReadCheckFaultsOfSeveralEngines(t *testing.T) {
+	engines := []*shim.Engine{twin(t), single(t, "mm")}
+	_, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nin1,0.07,2.45\n"), engines, CheckOptions{})
+	assert.Equal(t, []string{"1:0 engine: the column engine is missing: 2 engines are given"}, told(t, err))
+	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance,shim,engine\nin1,0.07,2.45,Plover 250\nex1,0.07,2.45,\nex1,0.07,2.45,plover 250\n"), engines, CheckOptions{})
+	assert.Equal(t, []string{"3:15 engine: the row names no engine"}, told(t, err))
+	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nin1,0.07,2.45\n"), nil, CheckOptions{})
+	assert.Equal(t, []string{"0:0 : no engine is given for this check"}, told(t, err))
+	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance,shim,mic\nin1a,2.5,2.45,0.1\n"), []*shim.Engine{single(t, "in")}, CheckOptions{})
+	assert.Equal(t, []string{"2:0 : missing valve ex1", "2:6 in1a: a clearance of 2.5 in cannot be", "2:10 in1a: a shim of 2.45 in cannot be"}, told(t, err))
+}
+
+func TestReadCheckNamesFewMissingValves(t *testing.T) {
+	e, _ := manyRows(0, false)
+	_, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nin1a,0.17,2.45\n"), []*shim.Engine{e}, CheckOptions{})
+	list := told(t, err)
+	require.Len(t, list, 9)
+	assert.Equal(t, "2:0 : missing valve in1b", list[0])
+	assert.Equal(t, "2:0 : 7 more valves are missing", list[8])
+}
+
+func TestReadCheckHints(t *testing.T) {
+	_, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nin3a,0.17,2.45\n"), []*shim.Engine{twin(t)}, CheckOptions{})
+	var faults Faults
+	require.ErrorAs(t, err, &faults)
+	assert.Contains(t, faults[len(faults)-1].Hint, "did you mean in1a?")
+	assert.Contains(t, faults[len(faults)-1].Hint, "in1a to ex2b")
+	assert.Equal(t, "check.csv:2:1: in3a: the engine has no such valve", faults[len(faults)-1].Error())
+
+	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearence,shim\n"), []*shim.Engine{twin(t)}, CheckOptions{})
+	require.ErrorAs(t, err, &faults)
+	assert.Contains(t, err.Error(), "clearence")
+	assert.Contains(t, faults[1].Hint, "did you mean clearance?")
+}
+
+func TestReadCheckWarnings(t *testing.T) {
+	text := `valve,clearance,shim,mic
+in1a,0.15,3.50,
+in1b,0.15,2.50,1.15
+in2a,0.15,2.50,2.44
+in2b,0.15,2.50,2.45
+ex1a,0.22,1.20,
+ex1b,0.22,3.00,
+ex2a,0.22,,2.51
+ex2b,0.22,2.50,
+`
+	_, warnings, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{twin(t)}, CheckOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, []string{
+		"2:11 in1a: a shim of 3.5 mm lies outside the engine's catalogue, 1.2 to 3 mm",
+		"3:16 in1b: the micrometer reads 1.15 where the stamp says 2.5 mm",
+		"3:16 in1b: a shim of 1.15 mm lies outside the engine's catalogue, 1.2 to 3 mm",
+		"4:16 in2a: the micrometer reads 2.44 where the stamp says 2.5 mm",
+	}, lines(warnings))
+}
+
+func TestReadCheckUnmeasured(t *testing.T) {
+	text := "valve,clearance,shim\nin1,,2.45\nex1,0.08,\n"
+	checks, _, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{single(t, "mm")}, CheckOptions{AllowUnmeasured: true})
+	require.NoError(t, err)
+	assert.Equal(t, shim.Unread, checks[0].Measurements[0].Reading.Kind)
+	assert.Zero(t, checks[0].Measurements[1].Size())
+}
+
+// TestReadCheckOrder shows that the order of the rows does not matter.
+func TestReadCheckOrder(t *testing.T) {
+	e, straight := manyRows(30, false)
+	_, shuffled := manyRows(30, true)
+	want, _, err := ReadCheck("a.csv", strings.NewReader(straight), []*shim.Engine{e}, CheckOptions{})
+	require.NoError(t, err)
+	have, _, err := ReadCheck("b.csv", strings.NewReader(shuffled), []*shim.Engine{e}, CheckOptions{})
+	require.NoError(t, err)
+	assert.Len(t, want, 30)
+	assert.Equal(t, want, have)
+}
+
+func TestNatural(t *testing.T) {
+	ordered := []string{"", "01", "1", "2", "2a", "10", "a", "a2", "a10", "a10b", "b"}
+	for i, a := range ordered {
+		for j, b := range ordered {
+			have := natural(a, b)
+			assert.Equal(t, i < j, have < 0, "%q %q", a, b)
+			assert.Equal(t, have, -natural(b, a), "%q %q", a, b)
+			assert.Equal(t, i == j, have == 0, "%q %q", a, b)
+		}
+	}
+}
+
+// roundTrip writes the checks and reads them again.
+func roundTrip(t testing.TB, checks []Check, engines []*shim.Engine) {
+	var out bytes.Buffer
+	require.NoError(t, WriteCheck(&out, checks))
+	again, _, err := ReadCheck("again.csv", bytes.NewReader(out.Bytes()), engines, CheckOptions{AllowUnmeasured: true})
+	require.NoError(t, err, "%q", out.String())
+	require.Equal(t, checks, again, "%q", out.String())
+}
+
+func TestWriteCheck(t *testing.T) {
+	e := single(t, "in")
+	checks, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,shim,mic,note,job\nin1,<0.001995,0.1,,\"a;b\n#\",x\nex1,0.00400-0.0045,0.0985,0.098505,,x\n"), []*shim.Engine{e}, CheckOptions{})
+	require.NoError(t, err)
+	var out bytes.Buffer
+	require.NoError(t, WriteCheck(&out, checks))
+	assert.Equal(t, "valve,clearance,shim,mic,job,note\nin1,<0.001995,0.10,,x,a;b #\nex1,0.004-0.0045,0.0985,0.098505,x,\n", out.String())
+	roundTrip(t, checks, []*shim.Engine{e})
+}
+
+func FuzzReadCheck(f *testing.F) {
+	f.Add("valve,clearance,shim\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n", "mm")
+	f.Add("\ufeffvalve;clearance;shim;mic;note;job;engine\r\nin1a;<0,07;2,45;2,44;x;1;Plover 250\r\nex1;>0,08;;2,5;\"a\n\"\"b\";1;\r\n", "mm")
+	f.Add("sep=\t\nvalve\tclearance\tshim\nin1\t\t.1\n\nex1\t.003\t\n# end", "in")
+	f.Add("valve,clearance,shim,job\nin1,0.01,2.45,10\nex1,0.01,2.5,10\nex1,0.01,2.5,2\n", "mm")
+	f.Fuzz(func(t *testing.T, text, units string) {
+		if units != "in" {
+			units = "mm"
+		}
+		engines := []*shim.Engine{single(t, units)}
+		checks, _, err := ReadCheck("check.csv", strings.NewReader(text), engines, CheckOptions{AllowUnmeasured: true})
+		if err != nil {
+			require.NotEmpty(t, told(t, err))
+			require.Nil(t, checks)
+			return
+		}
+		require.NotEmpty(t, checks)
+		for _, c := range checks {
+			require.Len(t, c.Measurements, 2)
+			for i, m := range c.Measurements {
+				place, found := c.Of.Find(m.Valve)
+				require.True(t, found)
+				require.Equal(t, i, place)
+				for _, size := range []shim.Length{m.Stamp, m.Mic} {
+					problem, _ := shim.ImplausibleSize(size, shim.MM)
+					require.True(t, size == 0 || problem == "", size)
+				}
+				if clearance, ok := m.Reading.Estimate(); ok {
+					problem, _ := shim.ImplausibleClearance(clearance, shim.MM)
+					require.Empty(t, problem)
+				}
+			}
+		}
+		roundTrip(t, checks, engines)
+	})
+}

@@ -1,0 +1,221 @@
+package files
+
+import (
+	"io"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+)
+
+func TestReadEngine(t *testing.T) {
+	assert.Equal(t, &shim.Engine{
+		Name: "Sandpiper 720 twin", Cylinders: 2, FiringOrder: []int{1, 2}, FiringIntervals: []float64{270, 450}, Banks: [][]int{{1, 2}},
+		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.One, Timing: &shim.Timing{Opens: 15, Closes: 45.5}},
+		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: 600_000, Ratio: 1_250_000},
+		Diameter:  8_900_000,
+		Catalogue: []shim.Range{{From: 1_200_000, To: 3_000_000, Step: 25_000, Price: 78_000, Priced: true}},
+	}, twin(t))
+}
+
+// TestReadEngineForms writes the same engine in other manners of TOML.
+func TestReadEngineForms(t *testing.T) {
+	want := twin(t)
+	for name, text := range map[string]string{
+		"CRLF and mark": "\ufeff" + strings.ReplaceAll(twinText, "\n", "\r\n"),
+		"inline": `name = "Sandpiper 720 twin"
+cylinders = 2
+firing_order = [
+  1, # front
+  2,
+]
+firing_intervals = [2.7e2, 450]
+banks = [ [ 1, 2 ] ]
+intake = { valves = 2, clearance = [0.14, 0.21], timing = [15, 45.5] }
+exhaust = { valves = 2, clearance = [0.2, 0.27], aim = 0.6, ratio = 1.25 }
+shims = { diameter = 8.9, catalogue = [ { from = 1.2, to = 3, step = 0.025, price = 7.8 } ] }
+`,
+		"dotted": `shims.diameter = "8.9"
+name = 'Sandpiper 720 twin'
+units = "MM"
+cylinders = "2"
+firing_order = [+1, 2]
+firing_intervals = [270, 450]
+banks = [[1,2]]
+access = "Camshaft"
+intake.valves = 2
+intake.clearance = ["0.14", ".21"]
+intake.aim = 0.50
+intake.ratio = 1
+intake.timing = [15, 45.5]
+exhaust.valves = 2
+exhaust.clearance = [0.20, 0.27]
+"exhaust".aim = 0.6
+exhaust.'ratio' = "1.25"
+shims.catalogue = [ { from = 1.200_0, to = 3, step = 0.025, price = 7.80 } ]
+`,
+	} {
+		have, warnings, err := ReadEngine("e.toml", strings.NewReader(text))
+		require.NoError(t, err, name)
+		assert.Empty(t, warnings, name)
+		assert.Equal(t, want, have, name)
+	}
+}
+
+func TestReadEngineInches(t *testing.T) {
+	e, _, err := ReadEngine("e.toml", strings.NewReader(`name = "Plover 250"
+units = "in"
+cylinders = 1
+access = "valve"
+camshafts = "shared"
+[exhaust]
+valves = 1
+clearance = [0.003, 0.005]
+ratio = -1
+[shims]
+diameter = 1
+[[shims.catalogue]]
+from = 0.0950
+to = 0.0960
+step = 0.0005
+[[shims.catalogue]]
+from = 0.1
+to = 0.1
+step = 0.001
+price = 3
+`))
+	require.NoError(t, err)
+	assert.Equal(t, shim.IN, e.Units)
+	assert.Equal(t, shim.ByValve, e.Access)
+	assert.True(t, e.SharedCams)
+	assert.Zero(t, e.Intake.Valves)
+	// An inch is 25.4 mm exactly (NIST SP 811).
+	assert.Equal(t, shim.Limits{Tight: 76_200, Loose: 127_000}, e.Exhaust.Limits)
+	assert.Equal(t, -shim.One, e.Exhaust.Ratio)
+	assert.Equal(t, []shim.Range{{From: 2_413_000, To: 2_438_400, Step: 12_700}, {From: 2_540_000, To: 2_540_000, Step: 25_400, Price: 30_000, Priced: true}}, e.Catalogue)
+}
+
+func TestReadEngineFaults(t *testing.T) {
+	const shims = "[shims]\ndiameter = 8.9\n"
+	const intake = "[intake]\nvalves = 1\nclearance = [0.1, 0.2]\n"
+	const top = "name = \"x\"\ncylinders = 2\n"
+	for name, c := range map[string]struct {
+		text string
+		want []string
+	}{
+		"empty":             {"", []string{"0:0 : the file is empty"}},
+		"spreadsheet":       {"PK\x03\x04", []string{"0:0 : this looks like a spreadsheet file"}},
+		"too large":         {strings.Repeat("# big\n", 200_000), []string{"0:0 : the file is larger than an engine's can be"}},
+		"only a comment":    {"# x\n", []string{"1:1 name: the key is missing", "1:1 cylinders: the key is missing", "1:1 shims.diameter: the key is missing"}},
+		"unknown key":       {top + "cilinders = 2\n" + intake + "clearence = 1\n" + shims, []string{"3:1 cilinders: unknown key", "7:1 intake.clearence: unknown key"}},
+		"unknown table":     {top + "[inlet]\nvalves = 2\n[inlet.more]\nx = 1\n" + intake + shims, []string{"3:2 inlet: unknown table"}},
+		"dotted in quotes":  {top + "\"shims.diameter\" = 3\n" + intake + shims, []string{`3:1 "shims.diameter": unknown key`}},
+		"number for table":  {top + "[shims]\ndiameter = 8.9\n[shims.catalogue.0]\nfrom=1\nto=2\nstep=1\n" + intake, []string{`5:2 shims.catalogue."0": unknown table`}},
+		"single brackets":   {top + intake + shims + "[shims.catalogue]\nfrom = 1\n", []string{"8:2 shims.catalogue: the catalogue is not a list of ranges"}},
+		"list of numbers":   {top + intake + shims + "catalogue = [1.2, 3]\n", []string{"8:1 shims.catalogue: the catalogue is not a list of ranges"}},
+		"key for table":     {top + "intake = 2\n" + shims, []string{"3:1 intake: intake is a table of its own"}},
+		"table for key":     {top + intake + "[shims]\n[shims.diameter]\nmm = 3\n", []string{"7:2 shims.diameter: shims.diameter is a key, not a table"}},
+		"missing keys":      {"name = \"x\"\n[intake]\n[shims]\n", []string{"1:1 cylinders: the key is missing", "2:2 intake.valves: the key is missing", "3:2 shims.diameter: the key is missing"}},
+		"missing limits":    {top + "[intake]\nvalves = 2\n" + shims, []string{"3:2 intake.clearance: the key is missing"}},
+		"missing range end": {top + intake + shims + "[[shims.catalogue]]\nfrom = 1.2\nstep = 0.1\n", []string{"8:3 shims.catalogue.0.to: the key is missing"}},
+		"no side":           {top + shims, []string{"1:1 intake.valves: the engine has no valves"}},
+		"doubled key":       {top + "name = \"y\"\n", []string{"3:1 : not valid TOML: key name is already defined"}},
+		"no quotes":         {"name = Heron\n", []string{"1:8 : not valid TOML: "}},
+		"wrong types": {"name = 7\nunits = \"cm\"\ncylinders = 2.5\naccess = \"camshafts\"\nbanks = [1, 2]\nfiring_order = 1\n[intake]\nvalves = true\nclearance = 0.1\naim = \"half\"\nratio = 1979-05-27\n[shims]\ndiameter = [8.9]\n",
+			[]string{"1:8 name: a text is needed, this is 7", `2:9 units: this is the text "cm"`, `3:13 cylinders: "2.5" is not a whole number`, `4:10 access: this is the text "camshafts"`,
+				"5:10 banks: a list is needed for each bank, this is 1", "5:13 banks: a list is needed for each bank, this is 2", "6:16 firing_order: a list is needed, this is 1", "8:10 intake.valves: a number is needed, this is true", "9:13 intake.clearance: a list is needed, this is 0.1",
+				`10:7 intake.aim: "half" is not a plain decimal number`, "11:9 intake.ratio: a number is needed, this is 1979-05-27", "13:12 shims.diameter: a number is needed, this is a list of 1"}},
+		"numbers": {top + "[intake]\nvalves = 1\nclearance = [0.1, 0.2000001]\naim = 0.1234567\n[shims]\ndiameter = 8e0\n[[shims.catalogue]]\nfrom = nan\nto = 3\nstep = 1\nprice = -1\n",
+			[]string{`5:19 intake.clearance: "0.2000001" has too many decimals`, `6:7 intake.aim: "0.1234567" has too many decimals`, `8:12 shims.diameter: "8e0" is not a plain decimal number`, `10:8 shims.catalogue.0.from: "nan" is not a plain decimal number`, `13:9 shims.catalogue.0.price: "-1": a price is not negative`}},
+		"limits reversed":  {top + "[intake]\nvalves = 1\nclearance = [0.2, 0.1]\n" + shims, []string{"5:13 intake.clearance: the limits 0.2 and 0.1 mm are the wrong way round"}},
+		"one limit":        {top + "[intake]\nvalves = 1\nclearance = [0.2]\n" + shims, []string{"5:13 intake.clearance: two limits are needed, this is a list of 1"}},
+		"timing":           {top + intake + "timing = [15]\n" + shims, []string{"6:10 intake.timing: two figures are needed, when the valves open and when they close"}},
+		"range reversed":   {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=1\n[[shims.catalogue]]\nfrom=3\nto=2\nstep=1\n", []string{"12:3 shims.catalogue.1: the catalogue runs from 3 down to 2 mm"}},
+		"firing order":     {top + "firing_order = [1, 3]\n" + intake + shims, []string{"3:16 firing_order: the firing order must name each of the 2 cylinders once"}},
+		"firing intervals": {top + "firing_intervals = [360, 350]\n" + intake + shims, []string{"3:20 firing_intervals: 2 firing intervals that add up to 710 degrees: 2 are needed that add up to 720"}},
+	} {
+		e, _, err := ReadEngine("e.toml", strings.NewReader(c.text))
+		assert.Nil(t, e, name)
+		have := told(t, err)
+		if name == "no quotes" {
+			require.Len(t, have, 1)
+			assert.Contains(t, have[0], c.want[0], name)
+			continue
+		}
+		assert.Equal(t, c.want, have, name)
+	}
+}
+
+func TestReadEngineWarnsOfUnevenRange(t *testing.T) {
+	_, warnings, err := ReadEngine("e.toml", strings.NewReader(strings.Replace(twinText, "step = 0.025", "step = 0.035", 1)))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"25:6 shims.catalogue.0.to: the range is not a whole number of steps: its last size is 2.985, not 3 mm"}, lines(warnings))
+}
+
+func TestReadersReportFailingInput(t *testing.T) {
+	fail := func() io.Reader {
+		return io.MultiReader(strings.NewReader("valve,clearance,shim\nin1,0.07,2.45\n"), iotest.ErrReader(io.ErrClosedPipe))
+	}
+	_, _, err := ReadEngine("x", fail())
+	assert.ErrorContains(t, err, "x: cannot be read: io: read/write on closed pipe")
+	checks, _, err := ReadCheck("x", fail(), []*shim.Engine{single(t, "mm")}, CheckOptions{})
+	assert.ErrorContains(t, err, "x: cannot be read")
+	assert.Nil(t, checks)
+}
+
+// TestReadInSmallPieces reads through a reader that gives a byte at a time.
+func TestReadInSmallPieces(t *testing.T) {
+	e, text := manyRows(3, false)
+	want, _, err := ReadCheck("x", strings.NewReader(text), []*shim.Engine{e}, CheckOptions{})
+	require.NoError(t, err)
+	have, _, err := ReadCheck("x", iotest.OneByteReader(strings.NewReader(text)), []*shim.Engine{e}, CheckOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, want, have)
+}
+
+// TestDistance checks the edit distance against published examples: the pairs
+// of the Wagner-Fischer literature and one swap, which counts 1 (Damerau 1964).
+func TestDistance(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want int
+	}{{"kitten", "sitting", 3}, {"sunday", "saturday", 3}, {"ca", "ac", 1}, {"", "abc", 3}, {"shim", "shim", 0}} {
+		assert.Equal(t, c.want, distance(c.a, c.b), "%q %q", c.a, c.b)
+		assert.Equal(t, c.want, distance(c.b, c.a), "%q %q", c.b, c.a)
+	}
+}
+
+// TestExact reads back random lengths in both units.
+func TestExact(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 4))
+	for range 2000 {
+		l := shim.Length(random.Int64N(20_000_000))
+		for u, length := range map[shim.Unit]shim.Length{shim.MM: l, shim.IN: l / 127 * 127} {
+			back, err := u.Parse(exact(length, u))
+			require.NoError(t, err)
+			require.Equal(t, length, back, "%d %s", length, u)
+		}
+	}
+}
+
+func FuzzReadEngine(f *testing.F) {
+	f.Add(twinText)
+	f.Add("name='x'\ncylinders=1\nintake={valves=1,clearance=[0.1,0.2]}\nshims={diameter=9,catalogue=[{from=1,to=2,step=0.3}]}\n")
+	f.Add("units=\"in\"\nintake.valves=2\n[shims.catalogue.0]\n[[shims.catalogue]]\n[[a.b]]\n[a.b.c]\nd.e=[{},[]]\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		e, _, err := ReadEngine("e.toml", strings.NewReader(text))
+		if err != nil {
+			require.NotEmpty(t, told(t, err))
+			require.Nil(t, e)
+			return
+		}
+		require.Empty(t, e.Validate())
+		require.NotEmpty(t, e.Valves())
+		require.NotContains(t, e.Name, "\n")
+	})
+}

@@ -1,0 +1,106 @@
+package files
+
+import (
+	"strings"
+
+	"shimwright/shim"
+)
+
+// tiny is below what anybody sets a clearance to. Common practice: the tightest
+// limits are near 0.05 mm, feeler gauges begin at 0.02 to 0.05 mm. A check in
+// inches has its figures there.
+const tiny = 20 * shim.Micrometre
+
+// see counts the reading for the sake of [tiny].
+func (g *group) see(r shim.Reading, t *table) {
+	number, ok := r.Estimate()
+	if !ok || number == 0 {
+		return
+	}
+	if g.numbers++; number < tiny {
+		if g.small++; g.small == 1 {
+			g.smallLine, g.smallCol = t.at(checkClearance)
+		}
+	}
+}
+
+// dashes are what a bracket may be written with; a word processor makes the
+// longer ones.
+var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
+
+// reading is the cell as a reading, false where it cannot be one.
+func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, bool) {
+	if cell == "" {
+		return shim.Reading{}, true
+	}
+	if r, found := c.readings[u][cell]; found {
+		return r, true
+	}
+	text := dashes.Replace(cell)
+	var r shim.Reading
+	ok := true
+	length := func(text string) (l shim.Length) {
+		if !ok {
+			return 0
+		}
+		if l, ok = c.leaf(text, cell, subject, u); !ok {
+			return 0
+		}
+		return l
+	}
+	switch {
+	case text[0] == '<':
+		r.Kind, r.High = shim.Below, length(text[1:])
+		if ok && r.High == 0 {
+			c.fault(checkClearance, subject, "a leaf of 0 cannot be", "write the thickness of the leaf that does not go, like <0.05")
+			ok = false
+		}
+	case text[0] == '>':
+		r.Kind, r.Low = shim.Above, length(text[1:])
+	default:
+		// A dash in front is a sign.
+		if dash := strings.IndexByte(text[1:], '-') + 1; dash > 0 {
+			r.Kind, r.Low, r.High = shim.Bracket, length(text[:dash]), length(text[dash+1:])
+			if ok && r.Low >= r.High {
+				c.fault(checkClearance, subject, quoted(cell)+" is the wrong way round", "write the leaf that goes first, then the thicker one that does not, like 0.15-0.18")
+				ok = false
+			}
+		} else {
+			r = shim.ReadingOf(length(text))
+		}
+	}
+	if ok {
+		remember(c.readings[u], cell, r)
+	}
+	return r, ok
+}
+
+// leaf is one figure of a clearance.
+func (c *checkReader) leaf(text, cell, subject string, u shim.Unit) (shim.Length, bool) {
+	text = strings.TrimSpace(text)
+	l, err := u.Parse(c.decimal(text))
+	if err != nil {
+		c.number(checkClearance, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
+		return 0, false
+	}
+	if problem, hint := shim.ImplausibleClearance(l, u); problem != "" {
+		c.fault(checkClearance, subject, problem, hint)
+		return 0, false
+	}
+	return l, true
+}
+
+// readingText writes a reading so that it is read the same.
+func readingText(r shim.Reading, u shim.Unit) string {
+	switch r.Kind {
+	case shim.Single:
+		return exact(r.Low, u)
+	case shim.Bracket:
+		return exact(r.Low, u) + "-" + exact(r.High, u)
+	case shim.Below:
+		return "<" + exact(r.High, u)
+	case shim.Above:
+		return ">" + exact(r.Low, u)
+	}
+	return ""
+}

@@ -1,0 +1,155 @@
+package files
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+)
+
+func TestReadBox(t *testing.T) {
+	want := []shim.BoxRow{
+		{Stamp: 2_450_000, Count: 3, Diameter: 8_900_000, Bin: "B7"},
+		{Stamp: 2_500_000, Mic: 2_480_000, Count: 1, Note: "worn, used"},
+		{Mic: 2_510_000, Count: 2},
+	}
+	for name, text := range map[string]string{
+		"plain":      "size,count,mic,diameter,bin,note\n2.45,3,,8.9,B7,\n2.5,1,2.48,,,\"worn, used\"\n,2,2.51,,,\n2.6,0,,,,\n",
+		"semicolons": "\ufeffNote;Bin;Diameter;Mic;Count;Size\r\n;B7;8,9;;3;2,45\r\nworn, used;;;2,48;1,0;2,50\r\n;;;2,51;2;\r\n;;;;0;2,6\r\n",
+	} {
+		rows, warnings, err := ReadBox("box.csv", strings.NewReader(text), shim.MM)
+		require.NoError(t, err, name)
+		assert.Empty(t, warnings, name)
+		assert.Equal(t, want, rows, name)
+		roundTripBox(t, rows, shim.MM)
+	}
+	rows, _, err := ReadBox("box.csv", strings.NewReader("size,count\n.0985,4\n"), shim.IN)
+	require.NoError(t, err)
+	assert.Equal(t, []shim.BoxRow{{Stamp: 2_501_900, Count: 4}}, rows)
+}
+
+func TestReadBoxFaults(t *testing.T) {
+	const header = "size,count,mic,diameter\n"
+	for text, want := range map[string][]string{
+		"":                           {"0:0 : the file is empty"},
+		"size\n2.45\n":               {"1:0 count: the column count is missing"},
+		"valve,count\n":              {`1:1 valve: unknown column "valve"`, "1:0 size: the column size is missing"},
+		header + "2.45,-1,,\n":       {`2:6 count: a count of "-1" is below zero`},
+		header + "2.45,1.5,,\n":      {`2:6 count: a count of "1.5" is not a whole number`},
+		header + "2.45,0.12345678,,": {`2:6 count: a count of "0.12345678" is not a whole number`},
+		header + "2.45,two,,\n":      {`2:6 count: "two" is not a number`},
+		header + "2.45,,,\n":         {"2:6 count: the count is missing"},
+		header + "2.45,9999999,,\n":  {`2:6 count: "9999999" is too large`},
+		header + ",1,,\n":            {"2:1 size: the size is missing"},
+		header + "0,1,,\n":           {"2:1 size: a shim of 0 mm cannot be"},
+		header + "24.5,1,0.25,89\n":  {"2:1 size: a shim of 24.5 mm cannot be", "2:8 mic: a shim of 0.25 mm cannot be", "2:13 diameter: a shim diameter of 89 mm cannot be"},
+		header + "2.45,1,,x\n":       {`2:9 diameter: "x" is not a number`},
+		header + "2.45,1\n":          {"2:6 : the row has 2 cells where the header has 4"},
+		header + "2,45,1,,\n":        {"2:9 : the row has 5 cells where the header has 4"},
+	} {
+		rows, _, err := ReadBox("box.csv", strings.NewReader(text), shim.MM)
+		assert.Nil(t, rows, text)
+		have := told(t, err)
+		assert.ElementsMatch(t, want, have, text)
+	}
+}
+
+func TestReadBoxWarnings(t *testing.T) {
+	rows, warnings, err := ReadBox("box.csv", strings.NewReader("size,count\n"), shim.MM)
+	require.NoError(t, err)
+	assert.Empty(t, rows)
+	assert.Equal(t, []string{"0:0 : the box is empty: no rows under the header"}, lines(warnings))
+	_, warnings, err = ReadBox("box.csv", strings.NewReader("size,count,mic\n2.5,1,2.4\n"), shim.MM)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"2:7 mic: the micrometer reads 2.4 where the stamp says 2.5 mm"}, lines(warnings))
+}
+
+func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {
+	var out bytes.Buffer
+	require.NoError(t, WriteBox(&out, rows, u))
+	again, _, err := ReadBox("again.csv", bytes.NewReader(out.Bytes()), u)
+	require.NoError(t, err, "%q", out.String())
+	require.Equal(t, rows, again, "%q", out.String())
+}
+
+func TestReadCatalogue(t *testing.T) {
+	want := []shim.Offer{
+		{Size: 2_450_000, Price: 78_000, Priced: true, Diameter: 8_900_000, Limited: true, Stock: 4, Part: "WR-245"},
+		{Size: 2_475_000},
+		{Size: 2_500_000, Price: 12_345_678, Priced: true, Limited: true},
+	}
+	for name, text := range map[string]string{
+		"plain":      "size,price,diameter,stock,part\n2.45,7.80,8.9,4,WR-245\n2.475,,,,\n2.5,1234.5678,,0,\n",
+		"semicolons": "part;stock;diameter;price;size\nWR-245;4;8,9;7,8;2,45\n;;;;2,475\n;0;;1234,5678;2,5\n",
+	} {
+		offers, warnings, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM)
+		require.NoError(t, err, name)
+		assert.Empty(t, warnings, name)
+		assert.Equal(t, want, offers, name)
+	}
+}
+
+func TestReadCatalogueFaults(t *testing.T) {
+	const header = "size,price,stock\n"
+	for text, want := range map[string][]string{
+		header:                    {"0:0 : the file has a header and no rows"},
+		"size\n2.45\n":            {"1:0 price: the column price is missing"},
+		header + ",7.8,\n":        {"2:1 size: the size is missing"},
+		header + "2.45,-7.8,\n":   {`2:6 price: a price of "-7.8" is below zero`},
+		header + "2.45,$7,\n":     {`2:6 price: "$7" is not a number`},
+		header + "2.45,.12345,\n": {`2:6 price: ".12345" has more than four decimals`},
+		header + "245,7,-1\n":     {"2:1 size: a shim of 245 mm cannot be", `2:7 stock: a stock of "-1" is below zero`},
+	} {
+		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM)
+		assert.Nil(t, offers, text)
+		assert.Equal(t, want, told(t, err), text)
+	}
+}
+
+func FuzzReadBox(f *testing.F) {
+	f.Add("size,count,mic,diameter,bin,note\n2.45,3,,8.9,B7,\n,2,2.51,,,\"a\nb\"\n2.6,0,,,,\n", false)
+	f.Add("sep=;\nsize;count\n,0985;4,0\n# x\n", true)
+	f.Fuzz(func(t *testing.T, text string, inches bool) {
+		u := shim.MM
+		if inches {
+			u = shim.IN
+		}
+		rows, _, err := ReadBox("box.csv", strings.NewReader(text), u)
+		if err != nil {
+			require.NotEmpty(t, told(t, err))
+			require.Nil(t, rows)
+			return
+		}
+		for _, r := range rows {
+			require.Positive(t, r.Count)
+			require.True(t, r.Size() >= shim.MinSize && r.Size() <= shim.MaxSize, r)
+		}
+		roundTripBox(t, rows, u)
+	})
+}
+
+func FuzzReadCatalogue(f *testing.F) {
+	f.Add("size,price,diameter,stock,part\n2.45,7.80,8.9,4,WR-245\n2.475,,,,\n", false)
+	f.Add("part;price;size\n;7,8;,0985\n", true)
+	f.Fuzz(func(t *testing.T, text string, inches bool) {
+		u := shim.MM
+		if inches {
+			u = shim.IN
+		}
+		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), u)
+		if err != nil {
+			require.NotEmpty(t, told(t, err))
+			require.Nil(t, offers)
+			return
+		}
+		require.NotEmpty(t, offers)
+		for _, o := range offers {
+			require.True(t, o.Size >= shim.MinSize && o.Size <= shim.MaxSize, o)
+			require.True(t, o.Price >= 0 && o.Stock >= 0, o)
+		}
+	})
+}

@@ -1,0 +1,457 @@
+package files
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"shimwright/shim"
+)
+
+// A column is one that a form may have.
+type column struct {
+	name     string
+	required bool
+}
+
+// A table reads a CSV form row by row. It meets the habits of spreadsheets and
+// collects faults and warnings with their places.
+type table struct {
+	file     string
+	columns  []column
+	csv      *csv.Reader
+	place    []int // of each column in a record, -1 where the file lacks it
+	width    int   // cells of the header
+	headline int   // the header's line
+	nameless []int // cells of the header without a name
+	record   []string
+	ragged   bool // the record has too few or too many cells
+	rows     int
+	broken   bool // some of the text could not be read as rows
+	encoded  bool // a cell that is not UTF-8 was reported
+	commas   bool // decimal commas are read
+	faults   Faults
+	warnings Faults
+	lengths  [2]map[string]shim.Length // by unit: cells that were read before
+}
+
+// remembered bounds what is remembered of cells that were read before. A shop
+// measures to a few leaves and sizes, so few texts come again and again.
+const remembered = 1 << 12
+
+// newTable reads up to the header. The faults say whether rows can be read.
+func newTable(file string, r io.Reader, columns []column) *table {
+	t := &table{file: file, columns: columns}
+	for u := range t.lengths {
+		t.lengths[u] = map[string]shim.Length{}
+	}
+	text, start, err := open(r)
+	if err != nil {
+		t.add(0, 0, "", "cannot be read: "+err.Error(), "")
+		return t
+	}
+	if message, hint := foreign(start); message != "" {
+		t.add(0, 0, "", message, hint)
+		return t
+	}
+	g := &guard{r: text, file: file, lone: loneReturns(start)}
+	if g.lone {
+		start = []byte(strings.ReplaceAll(string(start), "\r", "\n"))
+	}
+	header := headerLine(start)
+	separator := separatorOf(header)
+	if named, ok := strings.CutPrefix(strings.ToLower(string(header)), "sep="); ok && len(named) == 1 && strings.Contains(",;\t|", named) {
+		separator = rune(named[0])
+	}
+	if !utf8.Valid(header) && len(header) < longestLine || strings.ContainsFunc(string(header), isGarbage) {
+		t.add(0, 0, "", "this is not text in UTF-8", saveAsCSV)
+		return t
+	}
+	t.commas = separator != ','
+	t.csv = csv.NewReader(g)
+	t.csv.Comma, t.csv.Comment = separator, '#'
+	t.csv.FieldsPerRecord, t.csv.ReuseRecord = -1, true
+	t.csv.TrimLeadingSpace = separator != '\t'
+	t.readHeader()
+	return t
+}
+
+func isGarbage(c rune) bool { return c < ' ' && c != '\t' && c != '\r' }
+
+// readHeader finds out where each column stands.
+func (t *table) readHeader() {
+	if !t.read() {
+		if len(t.faults) == 0 {
+			t.add(0, 0, "", "the file is empty", "begin it with the line "+t.example())
+		}
+		return
+	}
+	t.width = len(t.record)
+	t.place = make([]int, len(t.columns))
+	for c := range t.place {
+		t.place[c] = -1
+	}
+	known := 0
+	var unknown, doubled Faults
+	for i, cell := range t.record {
+		name := strings.Join(strings.Fields(strings.ToLower(cell)), "")
+		if name == "" {
+			t.nameless = append(t.nameless, i)
+			continue
+		}
+		line, col := t.pos(i)
+		c := slices.IndexFunc(t.columns, func(c column) bool { return c.name == name })
+		switch {
+		case c < 0:
+			unknown = append(unknown, Fault{t.file, line, col, name,
+				"unknown column " + quoted(strings.TrimSpace(cell)), hints(didYouMean(name, t.names()), "the columns are "+strings.Join(t.names(), ", "))})
+		case t.place[c] >= 0:
+			_, first := t.pos(t.place[c])
+			doubled = append(doubled, Fault{t.file, line, col, name,
+				fmt.Sprintf("the column %s stands twice, first at column %d", name, first), "leave one of them out"})
+		default:
+			known++
+			t.place[c] = i
+		}
+	}
+	line, col := t.pos(0)
+	t.headline = line
+	if known == 0 {
+		t.add(line, col, "", "the first line is not a header of ours: "+quoted(strings.Join(t.record, string(t.csv.Comma))),
+			hints("begin the file with the line "+t.example(), "the columns are "+strings.Join(t.names(), ", ")))
+		return
+	}
+	t.faults = append(append(t.faults, unknown...), doubled...)
+	for c, column := range t.columns {
+		if column.required && t.place[c] < 0 {
+			t.add(line, 0, column.name, "the column "+column.name+" is missing", "the header needs "+t.example())
+		}
+	}
+}
+
+// readable tells whether the header allows to read rows.
+func (t *table) readable() bool {
+	if t.place == nil {
+		return false
+	}
+	for c, column := range t.columns {
+		if t.place[c] < 0 && column.required {
+			return false
+		}
+	}
+	return slices.Max(t.place) >= 0
+}
+
+func (t *table) names() []string {
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = c.name
+	}
+	return names
+}
+
+// example is the shortest header that will do.
+func (t *table) example() string {
+	var names []string
+	for _, c := range t.columns {
+		if c.required {
+			names = append(names, c.name)
+		}
+	}
+	return strings.Join(names, ",")
+}
+
+// read takes the next record that is more than empty cells, a comment, or a
+// line that names the separator. It is false at the end.
+func (t *table) read() bool {
+	for {
+		record, err := t.csv.Read()
+		if err == io.EOF {
+			return false
+		}
+		if err != nil {
+			t.broken = true
+			if !t.unreadable(err) {
+				return false
+			}
+			continue
+		}
+		t.record = record
+		if !t.blank() {
+			return true
+		}
+	}
+}
+
+// blank tells whether nothing stands in the record.
+func (t *table) blank() bool {
+	first := strings.TrimSpace(t.record[0])
+	if t.place == nil && strings.HasPrefix(strings.ToLower(first), "sep=") && len(first) <= len("sep=;") {
+		return true
+	}
+	// A spreadsheet puts quotes around a comment that holds a separator.
+	if first != "" && first[0] != '#' {
+		return false
+	}
+	for _, cell := range t.record[1:] {
+		if strings.TrimSpace(cell) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// unreadable reports what csv could not read. It is false where nothing more
+// can be read.
+func (t *table) unreadable(err error) bool {
+	var fault Fault
+	if errors.As(err, &fault) {
+		t.faults = append(t.faults, fault)
+		return false
+	}
+	var syntax *csv.ParseError
+	if !errors.As(err, &syntax) {
+		t.add(0, 0, "", "cannot be read: "+err.Error(), "")
+		return false
+	}
+	line, col := syntax.Line, syntax.Column
+	message := "a quotation mark stands in the middle of a cell"
+	if errors.Is(err, csv.ErrQuote) {
+		message = "a quotation mark does not close its cell"
+		if syntax.Line > syntax.StartLine { // it took the rows below with it
+			line, col = syntax.StartLine, 0
+		}
+	}
+	t.add(line, col, "", message, `put the cell in quotation marks and double those inside it, like "1/4"" leaf"`)
+	return true
+}
+
+// next takes the next row. It is false at the end.
+func (t *table) next() bool {
+	if !t.read() {
+		return false
+	}
+	t.rows++
+	n := len(t.record)
+	if t.ragged = n != t.width; t.ragged {
+		t.wrongWidth(n)
+	}
+	for _, i := range t.nameless {
+		if i < n && strings.TrimSpace(t.record[i]) != "" && !t.ragged {
+			line, col := t.pos(i)
+			t.add(line, col, "", quoted(t.record[i])+" stands under no column", "give the column a name, or leave the cell out")
+		}
+	}
+	for i, cell := range t.record {
+		if !t.encoded && !utf8.ValidString(cell) {
+			t.encoded = true
+			line, col := t.pos(i)
+			t.add(line, col, "", "the text is not UTF-8", saveAsCSV)
+		}
+	}
+	return true
+}
+
+// wrongWidth reports a row whose cells cannot be told to their columns. An
+// empty cell too many counts as well: a decimal comma makes one of a cell.
+func (t *table) wrongWidth(n int) {
+	i, hint := n-1, "leave a cell empty where there is nothing to say"
+	if n > t.width {
+		i, hint = t.width, "leave out what stands under no column"
+		if !t.commas {
+			hint += "; with decimal commas, put semicolons between the columns"
+		}
+	}
+	line, col := t.pos(i)
+	t.add(line, col, "", fmt.Sprintf("the row has %s where the header has %d", plural(n, "cell"), t.width), hint)
+}
+
+// ended reports a file without rows.
+func (t *table) ended() {
+	if t.rows == 0 && len(t.faults) == 0 {
+		t.add(0, 0, "", "the file has a header and no rows", "is it the right file?")
+	}
+}
+
+// has tells whether the file has the column.
+func (t *table) has(c int) bool { return t.place[c] >= 0 }
+
+// cell is the row's text in the column, without surrounding space; empty where
+// the file lacks the column or the row the cell.
+func (t *table) cell(c int) string {
+	if i := t.place[c]; i >= 0 && i < len(t.record) {
+		return strings.TrimSpace(t.record[i])
+	}
+	return ""
+}
+
+// text is a cell of free text on one line. It holds on to no more than itself.
+func (t *table) text(c int) string {
+	cell := t.cell(c)
+	if cell == "" {
+		return ""
+	}
+	for i := range len(cell) {
+		if cell[i] < ' ' || cell[i] >= 0x7f {
+			return strings.TrimSpace(strings.Map(plain, cell))
+		}
+	}
+	return strings.Clone(cell)
+}
+
+// plain makes a control character a space.
+func plain(c rune) rune {
+	if unicode.IsControl(c) {
+		return ' '
+	}
+	return c
+}
+
+// length is the cell as a length, false where it cannot be read.
+func (t *table) length(c int, cell, subject string, u shim.Unit) (shim.Length, bool) {
+	if l, found := t.lengths[u][cell]; found {
+		return l, true
+	}
+	l, err := u.Parse(t.decimal(cell))
+	if err != nil {
+		t.number(c, subject, cell, err, "a number in "+u.String()+" without its unit, like "+u.Format(2450*shim.Micrometre))
+		return 0, false
+	}
+	remember(t.lengths[u], cell, l)
+	return l, true
+}
+
+func remember[V any](seen map[string]V, cell string, v V) {
+	if len(seen) < remembered {
+		seen[strings.Clone(cell)] = v
+	}
+}
+
+// decimal is the number's text with a decimal point.
+func (t *table) decimal(cell string) string {
+	if t.commas && strings.IndexByte(cell, ',') >= 0 {
+		return strings.ReplaceAll(cell, ",", ".")
+	}
+	return cell
+}
+
+// number reports a cell that is no number.
+func (t *table) number(c int, subject, cell string, err error, hint string) {
+	message := quoted(cell)
+	switch {
+	case errors.Is(err, shim.ErrTooFine):
+		message += " is finer than a nanometre"
+		hint = "write fewer decimals"
+	case errors.Is(err, shim.ErrTooLarge):
+		message += " is too large"
+	default:
+		message += " is not a number"
+		if !t.commas && strings.Contains(cell, ",") {
+			hint = "write a decimal point, or put semicolons between the columns"
+		}
+	}
+	t.fault(c, subject, message, hint)
+}
+
+// count is the cell as a whole number from 0, false where it is none.
+func (t *table) count(c int, cell, what string) (int, bool) {
+	const hint = "write a whole number, like 3"
+	l, err := shim.MM.Parse(t.decimal(cell)) // exact, so that 3.0 is 3 and 2.5 is none
+	switch {
+	case err != nil && !errors.Is(err, shim.ErrTooFine):
+		t.number(c, "", cell, err, hint)
+	case err != nil || l%shim.Millimetre != 0:
+		t.fault(c, "", what+" of "+quoted(cell)+" is not a whole number", hint)
+	case l < 0:
+		t.fault(c, "", what+" of "+quoted(cell)+" is below zero", hint)
+	default:
+		return int(l / shim.Millimetre), true
+	}
+	return 0, false
+}
+
+// size is a cell with a shim's size, false where it is none.
+func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, bool) {
+	size, ok := t.length(c, cell, subject, u)
+	if !ok {
+		return 0, false
+	}
+	if size < shim.MinSize || size > shim.MaxSize {
+		problem, hint := shim.ImplausibleSize(size, u)
+		t.fault(c, subject, problem, hint)
+		return 0, false
+	}
+	return size, true
+}
+
+// wornApart is how far stamp and micrometer may be apart before one of them
+// looks like a slip. Common practice: a shim wears by hundredths.
+const wornApart = 50 * shim.Micrometre
+
+// compare warns where the stamp and the micrometer tell two stories.
+func (t *table) compare(c int, subject string, stamp, mic shim.Length, u shim.Unit) {
+	if stamp != 0 && mic != 0 && (stamp-mic).Abs() > wornApart {
+		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s where the stamp says %s %s", u.Format(mic), u.Format(stamp), u), "measure the shim again; the micrometer is what counts")
+	}
+}
+
+// diameter is the diameter cell, 0 where it is empty.
+func (t *table) diameter(c int, u shim.Unit) shim.Length {
+	const least, most = 2 * shim.Millimetre, 60 * shim.Millimetre // as for engines
+	cell := t.cell(c)
+	if cell == "" {
+		return 0
+	}
+	l, ok := t.length(c, cell, "diameter", u)
+	if ok && (l < least || l > most) {
+		t.fault(c, "diameter", fmt.Sprintf("a shim diameter of %s %s cannot be", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(least), u.Format(most), u))
+	}
+	return l
+}
+
+// pos is where the record's cell stands.
+func (t *table) pos(i int) (line, col int) { return t.csv.FieldPos(i) }
+
+// at is where the row's cell in the column stands, or would.
+func (t *table) at(c int) (line, col int) {
+	if i := t.place[c]; i >= 0 && i < len(t.record) {
+		return t.pos(i)
+	}
+	line, _ = t.pos(0)
+	return line, 0
+}
+
+func (t *table) add(line, col int, subject, message, hint string) {
+	t.faults = append(t.faults, Fault{t.file, line, col, subject, message, hint})
+}
+
+// fault reports what is wrong with a cell, under the column's name where
+// there is no better subject.
+func (t *table) fault(c int, subject, message, hint string) {
+	if subject == "" {
+		subject = t.columns[c].name
+	}
+	line, col := t.at(c)
+	t.add(line, col, subject, message, hint)
+}
+
+func (t *table) warn(c int, subject, message, hint string) {
+	if subject == "" {
+		subject = t.columns[c].name
+	}
+	line, col := t.at(c)
+	t.warnings = append(t.warnings, Fault{t.file, line, col, subject, message, hint})
+}
+
+func plural(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return strconv.Itoa(n) + " " + noun
+}

@@ -1,0 +1,84 @@
+package files
+
+import (
+	"encoding/csv"
+	"io"
+	"slices"
+	"strconv"
+
+	"shimwright/shim"
+)
+
+// WriteCheck writes checks in the form that [ReadCheck] reads, each in the
+// units of its engine. The columns mic, note, job and engine are written where
+// there is something to put in them.
+func WriteCheck(w io.Writer, checks []Check) error {
+	any := func(holds func(m shim.Measurement) bool) bool {
+		return slices.ContainsFunc(checks, func(c Check) bool { return slices.ContainsFunc(c.Measurements, holds) })
+	}
+	mic := any(func(m shim.Measurement) bool { return m.Mic != 0 })
+	note := any(func(m shim.Measurement) bool { return m.Note != "" })
+	job := slices.ContainsFunc(checks, func(c Check) bool { return c.Job != "" })
+	engine := slices.ContainsFunc(checks, func(c Check) bool { return c.Engine != checks[0].Engine })
+
+	record := func(valve, clearance, size, micCell, noteCell, jobCell, engineCell string) []string {
+		cells := []string{valve, clearance, size}
+		for _, cell := range []struct {
+			there bool
+			text  string
+		}{{mic, micCell}, {job, jobCell}, {engine, engineCell}, {note, noteCell}} {
+			if cell.there {
+				cells = append(cells, cell.text)
+			}
+		}
+		return cells
+	}
+	out := csv.NewWriter(w)
+	_ = out.Write(record("valve", "clearance", "shim", "mic", "note", "job", "engine")) // errors show in Flush
+	for _, c := range checks {
+		u := c.Of.Units
+		for _, m := range c.Measurements {
+			_ = out.Write(record(m.Valve.String(), readingText(m.Reading, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), m.Note, c.Job, c.Engine))
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// WriteBox writes the box in the form that [ReadBox] reads, in the given unit.
+// The columns mic, diameter, bin and note are written where there is something
+// to put in them.
+func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit) error {
+	mic := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Mic != 0 })
+	diameter := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Diameter != 0 })
+	bin := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Bin != "" })
+	note := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Note != "" })
+
+	record := func(size, count, micCell, diameterCell, binCell, noteCell string) []string {
+		cells := []string{size, count}
+		for _, cell := range []struct {
+			there bool
+			text  string
+		}{{mic, micCell}, {diameter, diameterCell}, {bin, binCell}, {note, noteCell}} {
+			if cell.there {
+				cells = append(cells, cell.text)
+			}
+		}
+		return cells
+	}
+	out := csv.NewWriter(w)
+	_ = out.Write(record("size", "count", "mic", "diameter", "bin", "note")) // errors show in Flush
+	for _, r := range rows {
+		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), r.Bin, r.Note))
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// sizeText is a size that is read the same, empty for one that is not known.
+func sizeText(l shim.Length, u shim.Unit) string {
+	if l == 0 {
+		return ""
+	}
+	return exact(l, u)
+}
