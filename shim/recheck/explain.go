@@ -1,0 +1,135 @@
+package recheck
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// alarm is how often a job without a fault may have a valve called off.
+const alarm = 0.005
+
+// asGood is how probable an explanation must be, against the best, to be shown
+// beside it; shown is how many are shown at most.
+const (
+	asGood = 0.25
+	shown  = 5
+)
+
+// Explain says what may have gone wrong in a job, from what was measured after
+// fitting. Refits without a reading, or with an unknown error, are left out.
+func Explain(refits []Refit, a Assumptions) Report {
+	valves := measured(refits, a)
+	if len(valves) == 0 {
+		return Report{}
+	}
+	var found []Explanation
+	theories := theories(valves, a)
+	lns := make([]float64, len(theories))
+	for i, t := range theories {
+		lns[i] = t.ln
+	}
+	sum := lnSum(lns)
+	for _, t := range theories {
+		if p := math.Exp(t.ln - sum); p > 1e-3 {
+			found = append(found, t.branch(valves, p)...)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
+	keep := 0
+	for keep < len(found) && keep < shown && found[keep].Probability >= asGood*found[0].Probability {
+		keep++
+	}
+	return Report{Off: deviations(valves), Explanations: found[:keep]}
+}
+
+// theories lists what may have happened to the job as a whole, no fault first.
+func theories(valves []*valve, a Assumptions) []theory {
+	none := theory{
+		ln:    math.Log(1 - a.Exchange - a.Offset - a.Position),
+		shift: make([]float64, len(valves)),
+	}
+	lnFit := 0.0
+	for _, v := range valves {
+		lnFit += v.ln(0)
+	}
+	none.ln += lnFit
+	all := append([]theory{none}, exchanges(valves, a, 0, lnFit)...)
+	all = append(all, marks(valves, a, lnFit)...)
+	all = append(all, positions(valves, a, lnFit)...)
+	if off, ok := offset(valves, a); ok {
+		all = append(all, off)
+		// Shims may be exchanged on top of a gauge that is off.
+		for _, t := range exchanges(valves, a, off.shift[0], off.ln) {
+			t.faults = append(slices.Clone(off.faults), t.faults...)
+			t.gain += off.gain
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// branch lays faults of single valves over a theory of probability p: each
+// valve that the theory does not account for may be whole, hold a shim of the
+// wrong size or be wrong by itself. Only the likelier branches are kept.
+func (t theory) branch(valves []*valve, p float64) []Explanation {
+	const rare, most = 0.05, 8
+	list := []Explanation{{Faults: t.faults, Probability: p, Gain: t.gain}}
+	for i, v := range valves {
+		if t.covered != nil && t.covered[i] {
+			continue
+		}
+		total := v.total(t.shift[i])
+		unseated, wrong := v.unseated/total, v.wrong/total
+		var next []Explanation
+		for _, e := range list {
+			whole := e
+			whole.Probability *= 1 - unseated - wrong
+			next = append(next, whole)
+			if unseated > rare {
+				next = append(next, e.with(unseated, math.Log(v.flat()/total),
+					Fault{Kind: Unseated, Valves: []shim.Valve{v.Valve}, Shift: shim.Length(v.difference - t.shift[i])}))
+			}
+			if wrong > rare {
+				next = append(next, e.with(wrong, math.Log(v.fit(v.wrongShift)/total),
+					Fault{Kind: WrongSize, Valves: []shim.Valve{v.Valve}, Sizes: []shim.Length{v.wrongSize}, Shift: shim.Length(v.wrongShift)}))
+			}
+		}
+		slices.SortStableFunc(next, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
+		list = next[:min(len(next), most)]
+	}
+	return list
+}
+
+// with is the explanation with one more fault.
+func (e Explanation) with(share, gain float64, f Fault) Explanation {
+	return Explanation{
+		Faults:      append(slices.Clone(e.Faults), f),
+		Probability: e.Probability * share,
+		Gain:        e.Gain + gain,
+	}
+}
+
+// deviations lists the valves that are off by more than their uncertainty
+// explains, each at such a level that all together raise few false alarms.
+func deviations(valves []*valve) []Deviation {
+	level := alarm / float64(len(valves))
+	var list []Deviation
+	for _, v := range valves {
+		bound := v.Error.Within(1 - level)
+		d := shim.Length(v.difference)
+		off := d.Abs() > bound
+		switch v.Reading.Kind {
+		case shim.Below:
+			off = d < -bound
+		case shim.Above:
+			off = d > bound
+		}
+		if off {
+			list = append(list, Deviation{Valve: v.Valve, Difference: d, Bound: bound})
+		}
+	}
+	return list
+}

@@ -1,0 +1,179 @@
+package recheck
+
+import (
+	"math"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+)
+
+// span is how far a single fault may move a clearance, in nm: flat to either
+// side. Common practice: a shim from another engine, or dirt under one, is a
+// few tenths at most.
+const span = 300_000.0
+
+// A valve is one measured refit with what its reading says of any shift.
+type valve struct {
+	*Refit
+	difference float64 // measured minus expected, nm
+	density    *table
+
+	// The likelihoods of a fault of this valve alone, times its prior.
+	unseated, wrong float64
+	wrongSize       shim.Length // of the fitted shim, the one that fits best
+	wrongShift      float64     // of the clearance with that size
+	whole           float64     // prior of no fault of its own
+}
+
+// fit is the likelihood of the reading where a fault moved the clearance by
+// shift nm: a density for a reading with a number, a probability for a leaf
+// that did not go or fell through.
+func (v *valve) fit(shift float64) float64 {
+	x := v.difference - shift
+	switch v.Reading.Kind {
+	case shim.Below:
+		return v.Error.Cumulative(x)
+	case shim.Above:
+		return v.Error.Cumulative(-x)
+	}
+	return v.density.at(x)
+}
+
+// flat is the likelihood where any shift within the span is as likely.
+func (v *valve) flat() float64 {
+	part := (v.difference + span) / (2 * span)
+	switch v.Reading.Kind {
+	case shim.Below:
+		return min(1, max(1e-6, part))
+	case shim.Above:
+		return min(1, max(1e-6, 1-part))
+	}
+	return 1 / (2 * span)
+}
+
+// own is the likelihood, prior included, of some fault of this valve alone.
+func (v *valve) own() float64 { return v.unseated + v.wrong }
+
+// total is the likelihood where a theory moves the clearance by shift and the
+// valve may have a fault of its own besides. It is above 0.
+func (v *valve) total(shift float64) float64 { return v.whole*v.fit(shift) + v.own() }
+
+// ln is the logarithm of total.
+func (v *valve) ln(shift float64) float64 { return math.Log(v.total(shift)) }
+
+// measured makes valves of the refits with a reading, in the order given.
+func measured(refits []Refit, a Assumptions) []*valve {
+	tables := map[doubt.Spread]*table{}
+	reused := map[shim.Valve]bool{}
+	for i := range refits {
+		if !refits[i].kept() {
+			reused[refits[i].From] = true
+		}
+	}
+	var valves []*valve
+	for i := range refits {
+		r := &refits[i]
+		at, numbered := r.Reading.Estimate()
+		switch {
+		case r.Reading.Kind == shim.Below:
+			at = r.Reading.High
+		case r.Reading.Kind == shim.Above:
+			at = r.Reading.Low
+		case !numbered:
+			continue
+		}
+		if !r.Error.Known() {
+			continue
+		}
+		v := &valve{Refit: r, difference: float64(at - r.Expected)}
+		if v.density = tables[r.Error]; v.density == nil {
+			v.density = tabulate(r.Error)
+			tables[r.Error] = v.density
+		}
+		v.unseated = a.Unseated * v.flat()
+		prior := 0.0
+		// A shim that moved between two valves shows at both ([marks]); only
+		// one that came from outside, or went there, shows at this one alone.
+		if !r.kept() && (r.From == shim.Valve{} || !reused[r.Valve]) {
+			prior = a.markPrior(r)
+			v.wrong, v.wrongSize, v.wrongShift = v.mismarked(prior, a.others(r.Size))
+		}
+		v.whole = 1 - a.Unseated - prior
+		valves = append(valves, v)
+	}
+	return valves
+}
+
+// markPrior is the prior of a wrong size of the fitted shim.
+func (a Assumptions) markPrior(r *Refit) float64 {
+	if r.Miked {
+		return miked * a.WrongSize
+	}
+	return a.WrongSize
+}
+
+// mismarked adds up the likelihood over the sizes that the shim may have in
+// truth, and gives the size that fits best and what it does to the clearance.
+func (v *valve) mismarked(prior float64, sizes []shim.Length) (sum float64, best shim.Length, shift float64) {
+	most := -1.0
+	for _, size := range sizes {
+		s := float64(v.Ratio.Of(v.Size - size))
+		l := v.fit(s)
+		sum += l
+		if l > most {
+			most, best, shift = l, size, s
+		}
+	}
+	if len(sizes) == 0 {
+		return 0, 0, 0
+	}
+	return prior * sum / float64(len(sizes)), best, shift
+}
+
+// others lists the sizes within the span of a size, other than itself.
+func (a Assumptions) others(size shim.Length) []shim.Length {
+	var sizes []shim.Length
+	for _, s := range a.Sizes {
+		if off := (s - size).Abs(); off > 0 && off <= span {
+			sizes = append(sizes, s)
+		}
+	}
+	if len(sizes) > 0 || a.Step <= 0 {
+		return sizes
+	}
+	for off := a.Step; off <= span; off += a.Step {
+		sizes = append(sizes, size-off, size+off)
+	}
+	return sizes
+}
+
+// A table is a density at even steps from zero: it is symmetric, and one is
+// asked for thousands of values.
+type table struct {
+	step   float64
+	values []float64
+}
+
+// tabulate makes the table, fine enough that lines between its points do.
+func tabulate(s doubt.Spread) *table {
+	if s.Reach() < 2*500 {
+		s = doubt.Gaussian(500) // readings are not better than half a micrometre
+	}
+	const points = 128
+	t := &table{step: s.Reach() / points}
+	for i := range points + 1 {
+		t.values = append(t.values, s.Density(float64(i)*t.step))
+	}
+	return t
+}
+
+// at is the density at x.
+func (t *table) at(x float64) float64 {
+	place := math.Abs(x) / t.step
+	i := int(min(place, float64(len(t.values))))
+	if i+1 >= len(t.values) {
+		return 0
+	}
+	part := place - float64(i)
+	return t.values[i]*(1-part) + t.values[i+1]*part
+}

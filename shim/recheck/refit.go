@@ -1,0 +1,148 @@
+package recheck
+
+import (
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+)
+
+// A Refit is one valve of a job after fitting: what the plan expected and what
+// was measured.
+type Refit struct {
+	Valve    shim.Valve
+	Expected shim.Length  // clearance that the plan expects
+	Reading  shim.Reading // measured after fitting; a valve without one is left out
+	// Error is the distribution of measured minus expected where nothing went
+	// wrong: [doubt.Model.Difference], or [doubt.Gaussian] of a standard
+	// uncertainty.
+	Error  doubt.Spread
+	Ratio  shim.Factor // see [shim.Setting]
+	Before shim.Length // size of the shim that was installed before
+	Size   shim.Length // size of the shim that the plan fits
+	// From is the valve that the fitted shim was pulled from, the valve itself
+	// where it keeps its own; zero where it came from the box or was bought.
+	From  shim.Valve
+	Miked bool // whether a micrometer measured the fitted shim
+	// Out tells whether the shim was out of the engine in this job: only such
+	// shims can have been exchanged.
+	Out bool
+	// Position numbers the crank position at which the valve was measured after
+	// fitting, from 1; 0 where it is not known.
+	Position int
+}
+
+// kept tells whether the valve's own shim went back into it.
+func (r *Refit) kept() bool { return !r.Out || r.From == r.Valve }
+
+// Assumptions are what is taken for granted before the readings are looked at.
+// Probabilities are from above 0 to below 1.
+type Assumptions struct {
+	Exchange  float64 // of a job in which some two shims were exchanged
+	Offset    float64 // of a job measured with a gauge that is off throughout
+	Position  float64 // of a job with a crank position set wrong
+	WrongSize float64 // of a shim that is not the size it is marked with
+	Unseated  float64 // of a valve, shim or reading that is wrong by itself
+	// Sizes are the sizes that a wrongly marked shim may have in truth: the
+	// catalogue's. Where there are none, multiples of Step from the marked size.
+	Sizes []shim.Length
+	Step  shim.Length
+}
+
+// Usual are the assumptions of a shop that states none. The probabilities are
+// the project's own, chosen to be slow to accuse; no published figures were
+// found. Sizes 0.025 mm apart are common practice.
+var Usual = Assumptions{
+	Exchange:  0.05,
+	Offset:    0.005,
+	Position:  0.005,
+	WrongSize: 0.001,
+	Unseated:  0.001,
+	Step:      25 * shim.Micrometre,
+}
+
+// miked is how much rarer a wrong size is once a micrometer has been used.
+const miked = 0.1
+
+// A Kind is a kind of fault.
+type Kind uint8
+
+// The kinds of fault.
+const (
+	// Exchanged shims lie in each other's valves.
+	Exchanged Kind = iota
+	// WrongSize is a shim that is not the size it was taken for.
+	WrongSize
+	// Unseated is one valve that is wrong by itself: valve, bucket or shim not
+	// seated, its cam off the base circle, or the leaf misread.
+	Unseated
+	// OffBase is several valves of one crank position off the same way.
+	OffBase
+	// GaugeOffset is every reading off by the same amount.
+	GaugeOffset
+)
+
+// String is the kind in words.
+func (k Kind) String() string {
+	return [...]string{"exchanged", "wrong size", "unseated", "off base circle", "gauge offset"}[k]
+}
+
+// MarshalText is the kind's words.
+func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
+// A Fault is one thing that may have gone wrong.
+type Fault struct {
+	Kind   Kind
+	Valves []shim.Valve // concerned; none for a gauge offset
+	// Sizes are the sizes that lie in the valves in truth: one a valve for
+	// exchanged shims, the one that explains the reading for a wrong size.
+	Sizes []shim.Length
+	// Shift is what the fault adds to the clearance: of the first valve, on
+	// average for several valves off the base circle, of every one for a gauge.
+	Shift shim.Length
+}
+
+// Look says what to look at first.
+func (f Fault) Look() string {
+	switch f.Kind {
+	case Exchanged:
+		return "take these shims out and measure each: they may lie in each other's valves"
+	case WrongSize:
+		if len(f.Valves) > 1 {
+			return "measure this shim with a micrometer: it moved from one of these valves to the other, and its mark misleads at both"
+		}
+		return "measure this shim with a micrometer, and the one that it replaced"
+	case Unseated:
+		return "turn the engine over by hand, set this valve on its base circle and measure it again; then look under the shim"
+	case OffBase:
+		return "set the crank to this position again and measure these valves again: a cam may stand off its base circle"
+	}
+	return "clean the leaves, check them with a micrometer and measure again"
+}
+
+// An Explanation is what may have happened: no fault at all, or one or more.
+type Explanation struct {
+	Faults []Fault // none where nothing went wrong
+	// Probability is the posterior one, among all explanations considered.
+	Probability float64
+	// Gain is the natural logarithm of the likelihood ratio against no fault:
+	// how much better this explains the readings, whatever the priors.
+	Gain float64
+}
+
+// A Report is what a second measurement says of a job.
+type Report struct {
+	// Off lists the valves that are off by more than their uncertainty
+	// explains, in the order given.
+	Off []Deviation
+	// Explanations are ranked, the most probable first: one, or several where
+	// others are about as good. It is empty where nothing was measured.
+	Explanations []Explanation
+}
+
+// A Deviation is a valve that is off by more than its uncertainty explains.
+type Deviation struct {
+	Valve shim.Valve
+	// Difference is measured minus expected; from the leaf that did not go, or
+	// fell through, where the reading has no number.
+	Difference shim.Length
+	Bound      shim.Length // what the uncertainty explains
+}

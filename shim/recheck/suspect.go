@@ -1,0 +1,274 @@
+package recheck
+
+import (
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+)
+
+// Rules say what makes a figure of a check suspicious.
+type Rules struct {
+	// Cutoff is how many robust standard deviations from its siblings' median a
+	// figure may be.
+	Cutoff float64
+	// FloorClearance and FloorSize are the least that such a deviation counts
+	// for: siblings that agree to the micrometre make nobody suspicious.
+	FloorClearance, FloorSize shim.Length
+	// MarkOff is how far a mic reading may be from the stamp.
+	MarkOff shim.Length
+	// Tightened and Loosened are how far wear may move a stack between two
+	// checks, to a smaller and to a larger clearance.
+	Tightened, Loosened shim.Length
+	Gauge               doubt.Gauge
+}
+
+// UsualRules are the rules of a shop that states none.
+//
+//   - Cutoff 3.5: Iglewicz and Hoaglin, How to detect and handle outliers (1993),
+//     for the modified z score.
+//   - Tightened 0.10 mm: an owners' forum has seats and valves due where a stack
+//     is more than 0.10 mm (0.004 in) under the original shim's.
+//   - Loosened 0.05 mm, MarkOff 0.02 mm and the floors: common practice. Seats
+//     wear more than cams do, so that a gap seldom opens.
+var UsualRules = Rules{
+	Cutoff:         3.5,
+	FloorClearance: 20 * shim.Micrometre,
+	FloorSize:      50 * shim.Micrometre,
+	MarkOff:        20 * shim.Micrometre,
+	Tightened:      100 * shim.Micrometre,
+	Loosened:       50 * shim.Micrometre,
+	Gauge:          doubt.Usual,
+}
+
+// A Reason says why a figure is suspicious.
+type Reason uint8
+
+// The reasons.
+const (
+	// FarClearance is a clearance far from those of its siblings.
+	FarClearance Reason = iota
+	// FarSize is an installed shim far from those of its siblings.
+	FarSize
+	// NoSuchSize is a shim that the catalogue has no size for.
+	NoSuchSize
+	// MarkDiffers is a mic reading far from the stamp.
+	MarkDiffers
+	// Moved is a stack that moved since the last check by more than wear could.
+	Moved
+)
+
+// String is the reason in words.
+func (r Reason) String() string {
+	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could"}[r]
+}
+
+// MarshalText is the reason's words.
+func (r Reason) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
+
+// A Suspicion is a figure of a check that is worth a second look.
+type Suspicion struct {
+	Valve  shim.Valve
+	Reason Reason
+	// Value is the figure: the clearance, the size, or how far the stack moved.
+	Value shim.Length
+	// Typical is what it is compared with: the siblings' median, the nearest size
+	// of the catalogue, the stamp; 0 for a stack that moved.
+	Typical shim.Length
+	// Bound is how far apart the two may be.
+	Bound shim.Length
+}
+
+// What says what is suspicious, with lengths in the unit.
+func (s Suspicion) What(u shim.Unit) string {
+	value, typical := u.Format(s.Value), u.Format(s.Typical)
+	switch s.Reason {
+	case FarClearance:
+		return fmt.Sprintf("clearance %s %s, its siblings about %s", value, u, typical)
+	case FarSize:
+		return fmt.Sprintf("shim %s %s, its siblings about %s", value, u, typical)
+	case NoSuchSize:
+		return fmt.Sprintf("shim %s %s, the nearest size is %s", value, u, typical)
+	case MarkDiffers:
+		return fmt.Sprintf("shim marked %s %s measures %s", typical, u, value)
+	}
+	way := "looser"
+	if s.Value < 0 {
+		way = "tighter"
+	}
+	return fmt.Sprintf("%s %s %s than at the last check, wear explains %s", u.Format(s.Value.Abs()), u, way, u.Format(s.Bound))
+}
+
+// Hint says what to do about it.
+func (s Suspicion) Hint() string {
+	switch s.Reason {
+	case FarClearance:
+		return "set this valve on its base circle and measure it again"
+	case FarSize, NoSuchSize:
+		return "read the mark again and measure the shim"
+	case MarkDiffers:
+		return "measure the shim again; a worn one is used at the size it has"
+	}
+	return "measure again, and look whether the shim or the valve was changed since"
+}
+
+// Suspects lists what looks wrong in a check, in the engine's valve order. The
+// check may be partial, as while it is being entered; last is the check that
+// the job before ended with, nil where there is none.
+func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspicion {
+	var found []Suspicion
+	for _, side := range shim.Sides {
+		var own []shim.Measurement
+		for _, m := range check {
+			if m.Valve.Side == side {
+				own = append(own, m)
+			}
+		}
+		found = append(found, r.farClearances(own)...)
+		found = append(found, r.farSizes(own)...)
+	}
+	for _, m := range check {
+		found = append(found, r.size(e, m)...)
+		for _, before := range last {
+			place, known := e.Find(m.Valve)
+			if was, had := e.Find(before.Valve); known && had && place == was {
+				found = append(found, r.moved(e, before, m)...)
+			}
+		}
+	}
+	slices.SortStableFunc(found, func(a, b Suspicion) int { return a.Valve.Compare(b.Valve) })
+	return found
+}
+
+// nearest is the clearance that a reading allows and that is closest to the
+// typical one: a leaf that does not go bounds it from above only.
+func nearest(m shim.Reading, typical shim.Length) (shim.Length, bool) {
+	switch m.Kind {
+	case shim.Below:
+		return min(m.High, typical), true
+	case shim.Above:
+		return max(m.Low, typical), true
+	}
+	return m.Estimate()
+}
+
+func (r Rules) farClearances(check []shim.Measurement) []Suspicion {
+	var values []shim.Length
+	for _, m := range check {
+		if c, ok := m.Reading.Estimate(); ok {
+			values = append(values, c)
+		}
+	}
+	typical, bound, enough := r.typical(values, r.FloorClearance)
+	if !enough {
+		return nil
+	}
+	var found []Suspicion
+	for _, m := range check {
+		if c, ok := nearest(m.Reading, typical); ok && (c-typical).Abs() > bound {
+			found = append(found, Suspicion{Valve: m.Valve, Reason: FarClearance, Value: c, Typical: typical, Bound: bound})
+		}
+	}
+	return found
+}
+
+func (r Rules) farSizes(check []shim.Measurement) []Suspicion {
+	var values []shim.Length
+	for _, m := range check {
+		if m.Size() != 0 {
+			values = append(values, m.Size())
+		}
+	}
+	typical, bound, enough := r.typical(values, r.FloorSize)
+	if !enough {
+		return nil
+	}
+	var found []Suspicion
+	for _, m := range check {
+		if m.Size() != 0 && (m.Size()-typical).Abs() > bound {
+			found = append(found, Suspicion{Valve: m.Valve, Reason: FarSize, Value: m.Size(), Typical: typical, Bound: bound})
+		}
+	}
+	return found
+}
+
+// siblings is how many figures make a median worth comparing with.
+const siblings = 3
+
+// typical is the median, and how far from it a figure may be: the cutoff times
+// the median absolute deviation, scaled by 1.4826 to a standard deviation.
+func (r Rules) typical(values []shim.Length, floor shim.Length) (median, bound shim.Length, enough bool) {
+	if len(values) < siblings {
+		return 0, 0, false
+	}
+	median = middle(values)
+	var apart []shim.Length
+	for _, v := range values {
+		apart = append(apart, (v - median).Abs())
+	}
+	scale := max(1.4826*float64(middle(apart)), float64(floor))
+	return median, shim.Length(r.Cutoff * scale), true
+}
+
+// middle is the median, rounded down to the nanometre.
+func middle(values []shim.Length) shim.Length {
+	sorted := slices.Sorted(slices.Values(values))
+	n := len(sorted)
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+}
+
+// size looks at one installed shim by itself.
+func (r Rules) size(e *shim.Engine, m shim.Measurement) []Suspicion {
+	var found []Suspicion
+	if m.Stamp != 0 && m.Mic != 0 && (m.Mic-m.Stamp).Abs() > r.MarkOff {
+		found = append(found, Suspicion{Valve: m.Valve, Reason: MarkDiffers, Value: m.Mic, Typical: m.Stamp, Bound: r.MarkOff})
+	}
+	size, bound := m.Stamp, shim.Length(0)
+	if size == 0 {
+		// A mic reading falls between two sizes where the shim is worn.
+		size, bound = m.Mic, r.MarkOff
+	}
+	if size == 0 || len(e.Catalogue) == 0 {
+		return found
+	}
+	nearest := shim.Length(0)
+	for _, c := range e.Catalogue {
+		steps := max(0, size-c.From+c.Step/2) / c.Step
+		candidate := c.From + min(steps, (c.To-c.From)/c.Step)*c.Step
+		if nearest == 0 || (candidate-size).Abs() < (nearest-size).Abs() {
+			nearest = candidate
+		}
+	}
+	if (nearest - size).Abs() > bound {
+		found = append(found, Suspicion{Valve: m.Valve, Reason: NoSuchSize, Value: size, Typical: nearest, Bound: bound})
+	}
+	return found
+}
+
+// moved compares a valve's stack with that of the last check.
+func (r Rules) moved(e *shim.Engine, before, now shim.Measurement) []Suspicion {
+	was, ok := e.Setting(before)
+	is, also := e.Setting(now)
+	if !ok || !also {
+		return nil
+	}
+	p := doubt.Parts{
+		Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
+		Installed: doubt.SourceOf(before.Mic), Fitted: doubt.SourceOf(now.Mic),
+	}
+	error := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
+	by := is.Stack() - was.Stack()
+	tight, loose := r.Tightened, r.Loosened
+	if is.Ratio < 0 {
+		// A seat that wears in opens the gap of a closing shim.
+		tight, loose = loose, tight
+	}
+	if bound := tight + error; by < -bound {
+		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
+	}
+	if bound := loose + error; by > bound {
+		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
+	}
+	return nil
+}
