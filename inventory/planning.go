@@ -3,6 +3,7 @@ package inventory
 import (
 	"context"
 	"encoding/json"
+	"slices"
 
 	"shimwright/shim"
 )
@@ -165,6 +166,7 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 		}
 		clean = append(clean, p)
 	}
+	slices.SortFunc(clean, func(x, y Placement) int { return x.Valve.Compare(y.Valve) })
 	taken := map[shim.Valve]bool{}
 	for i, p := range clean {
 		switch p.Source {

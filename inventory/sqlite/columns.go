@@ -1,0 +1,190 @@
+package sqlite
+
+import (
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// text writes a time as the file keeps it. A bound time.Time would be stored
+// with its monotonic clock.
+func text(t time.Time) string { return t.UTC().Format(time.RFC3339) }
+
+// null is nil for the zero value.
+func null[T comparable](v T) any {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return v
+}
+
+func price(p shim.Price, known bool) any {
+	if !known {
+		return nil
+	}
+	return int64(p)
+}
+
+func valveText(v shim.Valve) any {
+	if v == (shim.Valve{}) {
+		return nil
+	}
+	return v.String()
+}
+
+var readingKinds = map[shim.ReadingKind]string{
+	shim.Unread: "unread", shim.Single: "single", shim.Bracket: "bracket", shim.Below: "below", shim.Above: "above",
+}
+
+func readingKind(name string) (shim.ReadingKind, error) {
+	for kind, known := range readingKinds {
+		if known == name {
+			return kind, nil
+		}
+	}
+	return shim.Unread, fmt.Errorf("unknown kind of reading %q", name)
+}
+
+const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash"
+
+func readMovement(scan scan) (inventory.Movement, error) {
+	var (
+		m                    inventory.Movement
+		at                   string
+		job, price, reverses sql.NullInt64
+		valve                sql.NullString
+		prev, hash           []byte
+	)
+	err := scan(&m.Seq, &m.Batch, &at, &m.Kind, &m.Diameter, &m.Stamp, &m.Mic, &m.Used, &m.Bin, &m.Count, &job, &valve, &price,
+		&m.Who, &m.Note, &reverses, &prev, &hash)
+	if err != nil {
+		return m, err
+	}
+	if m.Time, err = time.Parse(time.RFC3339, at); err != nil {
+		return m, fmt.Errorf("movement %d: %w", m.Seq, err)
+	}
+	if valve.Valid {
+		if m.Valve, err = shim.ParseValve(valve.String); err != nil {
+			return m, fmt.Errorf("movement %d: %w", m.Seq, err)
+		}
+	}
+	m.Job, m.Reverses = job.Int64, reverses.Int64
+	m.Price, m.Priced = shim.Price(price.Int64), price.Valid
+	copy(m.Prev[:], prev)
+	copy(m.Hash[:], hash)
+	return m, nil
+}
+
+func readBalance(scan scan) (b inventory.Balance, err error) {
+	err = scan(&b.Diameter, &b.Stamp, &b.Mic, &b.Used, &b.Bin, &b.Count)
+	return b, err
+}
+
+func readStock(scan scan) (s inventory.Stock, err error) {
+	err = scan(&s.Diameter, &s.Size, &s.OnHand, &s.Reserved)
+	return s, err
+}
+
+func readInt(scan scan) (n int64, err error) {
+	err = scan(&n)
+	return n, err
+}
+
+func readEngine(scan scan) (e inventory.Engine, err error) {
+	var spec, added string
+	if err = scan(&e.ID, &spec, &e.Source, &added); err != nil {
+		return e, err
+	}
+	if e.Added, err = time.Parse(time.RFC3339, added); err != nil {
+		return e, err
+	}
+	return e, json.Unmarshal([]byte(spec), &e.Spec)
+}
+
+const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short"
+
+func readJob(scan scan) (j inventory.Job, err error) {
+	var opened, changed string
+	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short); err != nil {
+		return j, err
+	}
+	if j.Opened, err = time.Parse(time.RFC3339, opened); err != nil {
+		return j, err
+	}
+	j.Changed, err = time.Parse(time.RFC3339, changed)
+	return j, err
+}
+
+func readCheck(scan scan) (c inventory.Check, err error) {
+	var at string
+	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note); err != nil {
+		return c, err
+	}
+	c.Time, err = time.Parse(time.RFC3339, at)
+	return c, err
+}
+
+// reading is a measurement with the check that it belongs to.
+type reading struct {
+	number int
+	shim.Measurement
+}
+
+func readReading(scan scan) (r reading, err error) {
+	var valve, kind string
+	if err = scan(&r.number, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note); err != nil {
+		return r, err
+	}
+	if r.Valve, err = shim.ParseValve(valve); err != nil {
+		return r, err
+	}
+	r.Reading.Kind, err = readingKind(kind)
+	return r, err
+}
+
+func readPlan(scan scan) (p inventory.Plan, err error) {
+	var at string
+	var document sql.NullString
+	if err = scan(&p.Job, &p.Number, &p.Seq, &p.Revision, &at, &p.Who, &document); err != nil {
+		return p, err
+	}
+	if document.Valid {
+		p.Document = json.RawMessage(document.String)
+	}
+	p.Time, err = time.Parse(time.RFC3339, at)
+	return p, err
+}
+
+func readPlacement(scan scan) (p inventory.Placement, err error) {
+	var valve string
+	var from sql.NullString
+	var price sql.NullInt64
+	if err = scan(&valve, &p.Size, &p.Source, &from, &price); err != nil {
+		return p, err
+	}
+	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
+	if from.Valid {
+		if p.From, err = shim.ParseValve(from.String); err != nil {
+			return p, err
+		}
+	}
+	p.Valve, err = shim.ParseValve(valve)
+	return p, err
+}
+
+func readHold(scan scan) (h inventory.Hold, err error) {
+	err = scan(&h.Job, &h.Diameter, &h.Size, &h.Count, &h.Plan)
+	return h, err
+}
+
+func readPurchase(scan scan) (p inventory.Purchase, err error) {
+	var price sql.NullInt64
+	err = scan(&p.Job, &p.Diameter, &p.Size, &p.Needed, &p.Ordered, &p.Arrived, &price)
+	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
+	return p, err
+}

@@ -1,0 +1,77 @@
+package sqlite
+
+import (
+	"errors"
+	"io/fs"
+	"path/filepath"
+	"syscall"
+
+	driver "modernc.org/sqlite"
+	code "modernc.org/sqlite/lib"
+
+	"shimwright/inventory"
+)
+
+// explain turns what SQLite or the system says into one clear error about the
+// shop file. Errors that are clear already pass.
+func explain(path string, err error) error {
+	var clear *inventory.Error
+	var lite *driver.Error
+	switch {
+	case err == nil, errors.As(err, &clear):
+		return err
+	case errors.As(err, &lite):
+		return explainCode(path, lite, err)
+	case errors.Is(err, fs.ErrPermission):
+		return inventory.Fail(inventory.ErrRights, "ask for the rights, or name another place with --shop", "%s: no rights in the folder %s", path, filepath.Dir(path))
+	case errors.Is(err, syscall.EROFS):
+		return readOnly(path)
+	case errors.Is(err, syscall.ENOSPC):
+		return full(path)
+	}
+	return err
+}
+
+func readOnly(path string) error {
+	return inventory.Fail(inventory.ErrReadOnly, "make it writable, or copy it to a place where it is", "%s: the shop file is read-only", path)
+}
+
+func full(path string) error {
+	return inventory.Fail(inventory.ErrFull, "make room and give the command again; nothing was changed", "%s: the disk is full", path)
+}
+
+func damaged(path, what string) error {
+	return inventory.Fail(inventory.ErrDamaged, "do not write to it; keep a copy, and go back to the last backup", "%s: the shop file is damaged (%s)", path, what)
+}
+
+func foreign(path string) error {
+	return inventory.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a shop file", path)
+}
+
+func explainCode(path string, lite *driver.Error, err error) error {
+	switch lite.Code() {
+	case code.SQLITE_READONLY_DIRECTORY, code.SQLITE_READONLY_CANTINIT:
+		return noJournal(path)
+	case code.SQLITE_IOERR_CORRUPTFS:
+		return damaged(path, lite.Error())
+	}
+	switch lite.Code() & 0xff {
+	case code.SQLITE_BUSY, code.SQLITE_LOCKED:
+		return inventory.Fail(inventory.ErrBusy, "try again when the other command is done", "%s: another command kept the shop file for more than %s", path, patience)
+	case code.SQLITE_READONLY:
+		return readOnly(path)
+	case code.SQLITE_FULL:
+		return full(path)
+	case code.SQLITE_CORRUPT:
+		return damaged(path, lite.Error())
+	case code.SQLITE_NOTADB:
+		return foreign(path)
+	case code.SQLITE_CANTOPEN, code.SQLITE_PERM, code.SQLITE_AUTH:
+		return noJournal(path)
+	}
+	return err
+}
+
+func noJournal(path string) error {
+	return inventory.Fail(inventory.ErrRights, "the shop's folder must be writable: SQLite keeps its journal there while it writes", "%s: no rights to write in the folder %s", path, filepath.Dir(path))
+}

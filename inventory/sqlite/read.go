@@ -1,0 +1,200 @@
+package sqlite
+
+import (
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// where builds a condition; conditions with a zero argument are left out.
+type where struct {
+	parts []string
+	args  []any
+}
+
+func (w *where) add(set bool, part string, args ...any) {
+	if set {
+		w.parts = append(w.parts, part)
+		w.args = append(w.args, args...)
+	}
+}
+
+func (w *where) String() string {
+	if len(w.parts) == 0 {
+		return ""
+	}
+	return " WHERE " + strings.Join(w.parts, " AND ")
+}
+
+func (w *where) page(p inventory.Page) string {
+	if p.Limit <= 0 && p.Offset <= 0 {
+		return ""
+	}
+	limit := p.Limit
+	if limit <= 0 {
+		limit = -1
+	}
+	w.args = append(w.args, limit, max(p.Offset, 0))
+	return " LIMIT ? OFFSET ?"
+}
+
+func (t *tx) Last() (inventory.Movement, error) {
+	m, _, err := one(t, readMovement, "SELECT "+movementColumns+" FROM movements ORDER BY seq DESC LIMIT 1")
+	return m, err
+}
+
+func (t *tx) Movements(f inventory.MovementFilter) ([]inventory.Movement, error) {
+	var w where
+	w.add(f.After > 0, "seq > ?", f.After)
+	w.add(f.Before > 0, "seq < ?", f.Before)
+	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
+	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+	w.add(f.Job != 0, "job = ?", f.Job)
+	w.add(f.Reverses != 0, "reverses = ?", f.Reverses)
+	order := " ORDER BY seq"
+	if f.Newest {
+		order += " DESC"
+	}
+	text := "SELECT " + movementColumns + " FROM movements" + w.String() + order + w.page(inventory.Page{Limit: f.Limit})
+	return query(t, readMovement, text, w.args...)
+}
+
+func (t *tx) Balance(l inventory.Lot) (inventory.Balance, error) {
+	n, _, err := one(t, readInt, "SELECT count FROM lots WHERE diameter_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
+		int64(l.Diameter), int64(l.Stamp), int64(l.Mic), l.Used, l.Bin)
+	return inventory.Balance{Lot: l, Count: int(n)}, err
+}
+
+func stockWhere(f inventory.StockFilter) *where {
+	w := new(where)
+	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
+	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+	return w
+}
+
+func (t *tx) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
+	w := stockWhere(f)
+	text := "SELECT diameter_nm, stamp_nm, mic_nm, used, bin, count FROM lots" + w.String() +
+		" ORDER BY diameter_nm, size_nm, stamp_nm, mic_nm, used, bin" + w.page(f.Page)
+	return query(t, readBalance, text, w.args...)
+}
+
+func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
+	s, found, err := one(t, readStock, "SELECT diameter_nm, size_nm, on_hand, reserved FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(diameter), int64(size))
+	if !found {
+		s = inventory.Stock{Diameter: diameter, Size: size}
+	}
+	return s, err
+}
+
+func (t *tx) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
+	w := stockWhere(f)
+	w.add(true, "on_hand > 0")
+	text := "SELECT diameter_nm, size_nm, on_hand, reserved FROM sizes" + w.String() + " ORDER BY diameter_nm, size_nm" + w.page(f.Page)
+	return query(t, readStock, text, w.args...)
+}
+
+func (t *tx) Revision(diameter shim.Length) (int64, error) {
+	n, _, err := one(t, readInt, "SELECT revision FROM diameters WHERE diameter_nm = ?", int64(diameter))
+	return n, err
+}
+
+func (t *tx) Diameters() ([]shim.Length, error) {
+	return query(t, func(scan scan) (d shim.Length, err error) {
+		err = scan(&d)
+		return d, err
+	}, "SELECT diameter_nm FROM diameters ORDER BY diameter_nm")
+}
+
+const engineColumns = "id, spec, source, added"
+
+func (t *tx) Engine(id int64) (inventory.Engine, error) {
+	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE id = ?", id)
+	return e, unknown(err, found, "there is no engine %d", id)
+}
+
+func (t *tx) FindEngine(source string) (inventory.Engine, error) {
+	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE source = ?", source)
+	return e, unknown(err, found, "the engine is not in the shop yet")
+}
+
+func (t *tx) Engines(p inventory.Page) ([]inventory.Engine, error) {
+	var w where
+	text := "SELECT " + engineColumns + " FROM engines ORDER BY id" + w.page(p)
+	return query(t, readEngine, text, w.args...)
+}
+
+func (t *tx) Job(id int64) (inventory.Job, error) {
+	j, found, err := one(t, readJob, "SELECT "+jobColumns+" FROM jobs j JOIN engines e ON e.id = j.engine WHERE j.id = ?", id)
+	return j, unknown(err, found, "there is no job %d", id)
+}
+
+func (t *tx) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
+	var w where
+	if len(f.States) > 0 {
+		states := make([]any, len(f.States))
+		for i, s := range f.States {
+			states[i] = string(s)
+		}
+		w.add(true, "j.state IN (?"+strings.Repeat(", ?", len(states)-1)+")", states...)
+	}
+	w.add(f.Tag != "", "j.tag = ?", f.Tag)
+	w.add(f.Engine != 0, "j.engine = ?", f.Engine)
+	text := "SELECT " + jobColumns + " FROM jobs j JOIN engines e ON e.id = j.engine" + w.String() + " ORDER BY j.id DESC" + w.page(f.Page)
+	return query(t, readJob, text, w.args...)
+}
+
+func (t *tx) Checks(job int64) ([]inventory.Check, error) {
+	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note FROM checks WHERE job = ? ORDER BY number", job)
+	if err != nil {
+		return nil, err
+	}
+	readings, err := query(t, readReading, "SELECT number, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note FROM readings WHERE job = ? ORDER BY number, place", job)
+	if err != nil {
+		return nil, err
+	}
+	for i := range checks {
+		for _, r := range readings {
+			if r.number == checks[i].Number {
+				checks[i].Readings = append(checks[i].Readings, r.Measurement)
+			}
+		}
+	}
+	return checks, nil
+}
+
+func (t *tx) Plan(job int64, number int) (inventory.Plan, error) {
+	p, found, err := one(t, readPlan, "SELECT job, number, seq, revision, time, who, document FROM plans WHERE job = ? AND number = ?", job, number)
+	if err := unknown(err, found, "job %d has no plan %d", job, number); err != nil {
+		return p, err
+	}
+	p.Placements, err = query(t, readPlacement, "SELECT valve, size_nm, source, from_valve, price FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
+	return p, err
+}
+
+func holdWhere(f inventory.HoldFilter) *where {
+	w := new(where)
+	w.add(f.Job != 0, "job = ?", f.Job)
+	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
+	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+	return w
+}
+
+func (t *tx) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
+	w := holdWhere(f)
+	return query(t, readHold, "SELECT job, diameter_nm, size_nm, count, plan_seq FROM holds"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+}
+
+func (t *tx) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
+	w := holdWhere(f)
+	return query(t, readPurchase, "SELECT job, diameter_nm, size_nm, needed, ordered, arrived, price FROM purchases"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+}
+
+// unknown is the error for a row that is not there.
+func unknown(err error, found bool, format string, args ...any) error {
+	if err == nil && !found {
+		return inventory.Fail(inventory.ErrUnknown, "", format, args...)
+	}
+	return err
+}

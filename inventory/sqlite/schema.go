@@ -1,0 +1,86 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"strconv"
+
+	"shimwright/inventory"
+)
+
+// applicationID marks a SQLite file as a shop file: "SHIM" in ASCII.
+const applicationID = 0x5348494D
+
+// A step brings a file from the version before to its own.
+type step struct {
+	version int
+	sql     string
+}
+
+//go:embed schema/*.sql
+var schemas embed.FS
+
+// steps lists every step from an empty file on. A released step never changes;
+// a change of the form is a new step, with a file of the version before kept
+// in inventory/testdata.
+var steps = mustSteps(1)
+
+func mustSteps(latest int) []step {
+	var list []step
+	for v := 1; v <= latest; v++ {
+		text, err := schemas.ReadFile("schema/" + strconv.Itoa(v) + ".sql")
+		if err != nil {
+			panic(err) // the file is missing from the build
+		}
+		list = append(list, step{v, string(text)})
+	}
+	return list
+}
+
+func latest(steps []step) int { return steps[len(steps)-1].version }
+
+// pragmaInt reads a whole number from the file's header.
+func pragmaInt(ctx context.Context, conn *sql.Conn, name string) (n int, err error) {
+	err = conn.QueryRowContext(ctx, "PRAGMA "+name).Scan(&n)
+	return n, err
+}
+
+// migrate brings the file to the latest version in one transaction. The
+// version is read again inside it: another command may have been faster.
+func migrate(ctx context.Context, conn *sql.Conn, steps []step) (err error) {
+	if _, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			_, _ = conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+		}
+	}()
+	version, err := pragmaInt(ctx, conn, "user_version")
+	if err != nil {
+		return err
+	}
+	for _, s := range steps {
+		if s.version <= version {
+			continue
+		}
+		if _, err := conn.ExecContext(ctx, s.sql); err != nil {
+			return fmt.Errorf("step to version %d: %w", s.version, err)
+		}
+	}
+	for name, value := range map[string]int{"application_id": applicationID, "user_version": max(version, latest(steps))} {
+		if _, err := conn.ExecContext(ctx, fmt.Sprintf("PRAGMA %s = %d", name, value)); err != nil {
+			return err
+		}
+	}
+	_, err = conn.ExecContext(ctx, "COMMIT")
+	return err
+}
+
+// newer is the error for a file of a later version.
+func newer(path string, version, known int) error {
+	return inventory.Fail(inventory.ErrNewer, "use the newer shimwright that wrote it",
+		"%s: the shop file has version %d, this shimwright knows versions up to %d", path, version, known)
+}

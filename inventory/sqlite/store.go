@@ -1,0 +1,143 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"sync"
+
+	"shimwright/inventory"
+)
+
+// A Store is an open shop file. Its methods may be called by several
+// goroutines, which take turns, and the file by several processes.
+type Store struct {
+	path       string
+	mu         sync.Mutex // the one connection
+	db         *sql.DB
+	conn       *sql.Conn
+	statements map[string]*sql.Stmt
+}
+
+// Path is the file's name as it was opened.
+func (s *Store) Path() string { return s.path }
+
+// View implements [inventory.Store].
+func (s *Store) View(ctx context.Context, f func(inventory.Reader) error) error {
+	return s.transact(ctx, "BEGIN DEFERRED", func(t *tx) error { return f(t) })
+}
+
+// Update implements [inventory.Store]. It takes the write lock before it reads:
+// a lock that is taken later fails where another writer came between.
+func (s *Store) Update(ctx context.Context, f func(inventory.Writer) error) error {
+	return s.transact(ctx, "BEGIN IMMEDIATE", func(t *tx) error { return f(t) })
+}
+
+func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if _, err := s.conn.ExecContext(ctx, begin); err != nil {
+		return explain(s.path, err)
+	}
+	done := false
+	defer func() {
+		if !done {
+			// SQLite may have rolled back by itself; there is nothing more to do.
+			_, _ = s.conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+		}
+	}()
+	if err := f(&tx{store: s, ctx: ctx}); err != nil {
+		return explain(s.path, err)
+	}
+	if _, err := s.conn.ExecContext(ctx, "COMMIT"); err != nil {
+		return explain(s.path, err)
+	}
+	done = true
+	return nil
+}
+
+// Close lets go of the file.
+func (s *Store) Close() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var errs []error
+	for _, st := range s.statements {
+		errs = append(errs, st.Close())
+	}
+	return errors.Join(append(errs, s.conn.Close(), s.db.Close())...)
+}
+
+// tx is one transaction. Statements are prepared once a connection.
+type tx struct {
+	store *Store
+	ctx   context.Context
+}
+
+func (t *tx) statement(text string) (*sql.Stmt, error) {
+	if st, ready := t.store.statements[text]; ready {
+		return st, nil
+	}
+	st, err := t.store.conn.PrepareContext(context.WithoutCancel(t.ctx), text)
+	if err != nil {
+		return nil, err
+	}
+	t.store.statements[text] = st
+	return st, nil
+}
+
+func (t *tx) exec(text string, args ...any) (sql.Result, error) {
+	st, err := t.statement(text)
+	if err != nil {
+		return nil, err
+	}
+	return st.ExecContext(t.ctx, args...)
+}
+
+// run is exec where only the error matters.
+func (t *tx) run(text string, args ...any) error {
+	_, err := t.exec(text, args...)
+	return err
+}
+
+// insert gives the new row's ID.
+func (t *tx) insert(text string, args ...any) (int64, error) {
+	result, err := t.exec(text, args...)
+	if err != nil {
+		return 0, err
+	}
+	return result.LastInsertId()
+}
+
+// query reads all rows.
+func query[T any](t *tx, read func(scan) (T, error), text string, args ...any) (list []T, err error) {
+	st, err := t.statement(text)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := st.QueryContext(t.ctx, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		row, err := read(rows.Scan)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, row)
+	}
+	return list, rows.Err()
+}
+
+// one reads the single row, if there is one.
+func one[T any](t *tx, read func(scan) (T, error), text string, args ...any) (T, bool, error) {
+	list, err := query(t, read, text, args...)
+	if err != nil || len(list) == 0 {
+		var none T
+		return none, false, err
+	}
+	return list[0], true, nil
+}
+
+// scan reads the columns of a row.
+type scan func(...any) error

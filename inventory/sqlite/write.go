@@ -1,0 +1,103 @@
+package sqlite
+
+import (
+	"encoding/json"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+func (t *tx) Append(m inventory.Movement) error {
+	return t.run("INSERT INTO movements ("+movementColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		m.Seq, m.Batch, text(m.Time), string(m.Kind), int64(m.Diameter), int64(m.Stamp), int64(m.Mic), m.Used, m.Bin, m.Count,
+		null(m.Job), valveText(m.Valve), price(m.Price, m.Priced), m.Who, m.Note, null(m.Reverses), m.Prev[:], m.Hash[:])
+}
+
+func (t *tx) PutBalance(b inventory.Balance) error {
+	key := []any{int64(b.Diameter), int64(b.Stamp), int64(b.Mic), b.Used, b.Bin}
+	if b.Count == 0 {
+		return t.run("DELETE FROM lots WHERE diameter_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
+	}
+	return t.run("INSERT INTO lots (diameter_nm, stamp_nm, mic_nm, used, bin, count) VALUES (?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET count = excluded.count", append(key, b.Count)...)
+}
+
+func (t *tx) PutStock(s inventory.Stock) error {
+	return t.run("INSERT INTO sizes (diameter_nm, size_nm, on_hand, reserved) VALUES (?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET on_hand = excluded.on_hand, reserved = excluded.reserved", int64(s.Diameter), int64(s.Size), s.OnHand, s.Reserved)
+}
+
+func (t *tx) PutRevision(diameter shim.Length, revision int64) error {
+	return t.run("INSERT INTO diameters (diameter_nm, revision) VALUES (?, ?) ON CONFLICT DO UPDATE SET revision = excluded.revision", int64(diameter), revision)
+}
+
+func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
+	spec, err := json.Marshal(e.Spec)
+	if err != nil {
+		return 0, err
+	}
+	return t.insert("INSERT INTO engines (name, diameter_nm, source, spec, added) VALUES (?, ?, ?, ?, ?)",
+		e.Spec.Name, int64(e.Spec.Diameter), e.Source, string(spec), text(e.Added))
+}
+
+func (t *tx) AddJob(j inventory.Job) (int64, error) {
+	return t.insert("INSERT INTO jobs (engine, tag, meter, note, state, who, opened, changed, plan, short) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short)
+}
+
+func (t *tx) PutJob(j inventory.Job) error {
+	result, err := t.exec("UPDATE jobs SET tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ? WHERE id = ?",
+		j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.ID)
+	if err != nil {
+		return err
+	}
+	n, err := result.RowsAffected()
+	return unknown(err, n == 1, "there is no job %d", j.ID)
+}
+
+func (t *tx) AddCheck(c inventory.Check) error {
+	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note) VALUES (?, ?, ?, ?, ?, ?, ?)",
+		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note)
+	for place, m := range c.Readings {
+		if err != nil {
+			break
+		}
+		err = t.run("INSERT INTO readings (job, number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			c.Job, c.Number, place, m.Valve.String(), readingKinds[m.Reading.Kind], int64(m.Reading.Low), int64(m.Reading.High), int64(m.Stamp), int64(m.Mic), m.Note)
+	}
+	return err
+}
+
+func (t *tx) AddPlan(p inventory.Plan) error {
+	var document any
+	if p.Document != nil {
+		document = string(p.Document)
+	}
+	err := t.run("INSERT INTO plans (job, number, seq, revision, time, who, document) VALUES (?, ?, ?, ?, ?, ?, ?)",
+		p.Job, p.Number, p.Seq, p.Revision, text(p.Time), p.Who, document)
+	for place, l := range p.Placements {
+		if err != nil {
+			break
+		}
+		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced))
+	}
+	return err
+}
+
+func (t *tx) PutHold(h inventory.Hold) error {
+	if h.Count == 0 {
+		return t.run("DELETE FROM holds WHERE job = ? AND diameter_nm = ? AND size_nm = ?", h.Job, int64(h.Diameter), int64(h.Size))
+	}
+	return t.run("INSERT INTO holds (job, diameter_nm, size_nm, count, plan_seq) VALUES (?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq", h.Job, int64(h.Diameter), int64(h.Size), h.Count, h.Plan)
+}
+
+func (t *tx) PutPurchase(p inventory.Purchase) error {
+	if p.Needed == 0 && p.Ordered == 0 {
+		return t.run("DELETE FROM purchases WHERE job = ? AND diameter_nm = ? AND size_nm = ?", p.Job, int64(p.Diameter), int64(p.Size))
+	}
+	return t.run("INSERT INTO purchases (job, diameter_nm, size_nm, needed, ordered, arrived, price) VALUES (?, ?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, price = excluded.price",
+		p.Job, int64(p.Diameter), int64(p.Size), p.Needed, p.Ordered, p.Arrived, price(p.Price, p.Priced))
+}
