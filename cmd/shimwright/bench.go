@@ -8,6 +8,8 @@ import (
 	"os"
 
 	"golang.org/x/term"
+
+	"shimwright/shim/files"
 )
 
 // A bench is where a command works: its streams and what it knows of its
@@ -22,7 +24,7 @@ type bench struct {
 }
 
 func newBench() *bench {
-	_, plain := os.LookupEnv("NO_COLOR")
+	plain := os.Getenv("NO_COLOR") != "" // no-color.org
 	return &bench{
 		in:    os.Stdin,
 		out:   os.Stdout,
@@ -46,7 +48,7 @@ func (b *bench) open(name string) (string, io.ReadCloser, error) {
 		return name, f, nil
 	}
 	if b.inUsed {
-		return name, nil, usage(errors.New("standard input can be read for one file only"))
+		return name, nil, hint(usage(errors.New("standard input can be read for one file only")), "give - once and name the other files")
 	}
 	b.inUsed = true
 	return "standard input", io.NopCloser(b.in), nil
@@ -62,7 +64,12 @@ func (b *bench) write(print func(w io.Writer) error) error {
 	return w.Flush()
 }
 
-// warn prints a warning.
-func (b *bench) warn(format string, args ...any) {
-	fmt.Fprintf(b.err, "warning: "+format+"\n", args...)
+// warn prints warnings; a run of them with one way out ends with it.
+func (b *bench) warn(warnings []files.Fault) {
+	for i, w := range warnings {
+		fmt.Fprintf(b.err, "warning: %s\n", w.Error())
+		if w.Hint != "" && (i+1 == len(warnings) || warnings[i+1].Hint != w.Hint) {
+			fmt.Fprintf(b.err, "  hint: %s\n", w.Hint)
+		}
+	}
 }

@@ -42,8 +42,6 @@ func readInput[T any](b *bench, name string, read func(name string, r io.Reader)
 	}
 	defer r.Close()
 	value, warnings, err := read(name, r)
-	for _, w := range warnings {
-		b.warn("%s", w.Error())
-	}
+	b.warn(warnings)
 	return value, err
 }

@@ -2,9 +2,7 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"runtime/debug"
-	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -37,11 +35,7 @@ func newRoot(b *bench) *cobra.Command {
 			if len(args) == 0 {
 				return cmd.Help()
 			}
-			err := fmt.Errorf("unknown command %q", args[0])
-			if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
-				return hint(usage(err), "did you mean "+strings.Join(near, " or ")+"?")
-			}
-			return hint(usage(err), "shimwright --help lists the commands")
+			return unknown(cmd, args[0])
 		},
 	}
 	root.SuggestionsMinimumDistance = 2
@@ -53,6 +47,7 @@ func newRoot(b *bench) *cobra.Command {
 		return hint(usage(err), cmd.CommandPath()+" --help lists the flags")
 	})
 	root.AddCommand(newSolve(b))
+	strict(root)
 	return root
 }
 

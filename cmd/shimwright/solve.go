@@ -82,7 +82,7 @@ func (o *solveOptions) request(b *bench, check string) (*plan.Request, error) {
 		return nil, hint(usage(errors.New("no engine is given")), "name its file: --engine ENGINE.toml")
 	}
 	if o.noBuy && o.catalogue != "" {
-		return nil, usage(errors.New("--no-buy and --catalogue do not go together"))
+		return nil, hint(usage(errors.New("--no-buy and --catalogue do not go together")), "leave one of them out")
 	}
 	lift, err := shim.ParseLift(o.lift)
 	if err != nil {

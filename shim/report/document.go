@@ -50,11 +50,13 @@ func (d *Document) Text(w io.Writer, color bool) error {
 			b.WriteString("\n")
 		}
 		if s.Heading != "" {
-			heading := text.WrapSoft(s.Heading, LineWidth)
-			if color {
-				heading = bold(heading)
+			for _, heading := range strings.Split(text.WrapSoft(s.Heading, LineWidth), "\n") {
+				heading = strings.TrimRight(heading, " ")
+				if color {
+					heading = bold(heading)
+				}
+				b.WriteString(heading + "\n")
 			}
-			b.WriteString(heading + "\n")
 			if s.Level == 1 {
 				b.WriteString(strings.Repeat("=", min(LineWidth, text.StringWidth(s.Heading))) + "\n")
 			}
@@ -87,7 +89,7 @@ func (d *Document) Markdown(w io.Writer) error {
 			b.WriteString(escapeMarkdown(line) + "\n\n")
 		}
 		if s.Table != nil {
-			t := s.Table.writer(nil, false)
+			t := s.Table.writer(nil, false, escapeCell)
 			b.WriteString(t.RenderMarkdown() + "\n")
 		}
 		for _, note := range s.Notes {
@@ -99,9 +101,12 @@ func (d *Document) Markdown(w io.Writer) error {
 }
 
 // escapeMarkdown keeps what people wrote from being read as markup.
-func escapeMarkdown(s string) string {
-	return strings.NewReplacer(`\`, `\\`, "*", `\*`, "_", `\_`, "<", `\<`, "|", `\|`, "`", "\\`").Replace(s)
-}
+func escapeMarkdown(s string) string { return strings.ReplaceAll(escapeCell(s), "|", `\|`) }
+
+var markup = strings.NewReplacer(`\`, `\\`, "*", `\*`, "_", `\_`, "<", `\<`, "[", `\[`, "&", `\&`, "~", `\~`, "`", "\\`")
+
+// escapeCell is [escapeMarkdown] for a table, whose writer sees to the bars.
+func escapeCell(s string) string { return markup.Replace(s) }
 
 // wrap breaks a line at spaces to the line width, further lines indented.
 func wrap(line, indent string) string {
@@ -124,7 +129,7 @@ func (d *Document) widths() map[string][]int {
 		if s.Table == nil {
 			continue
 		}
-		for _, row := range append([][]string{s.Table.Header, s.Table.Footer}, s.Table.Rows...) {
+		for _, row := range s.Table.grid() {
 			for column, cell := range row {
 				w := widths[s.Table.Kind]
 				for len(w) <= column {
@@ -135,11 +140,17 @@ func (d *Document) widths() map[string][]int {
 			}
 		}
 	}
+	for kind, w := range widths {
+		d.squeeze(kind, w)
+	}
 	return widths
 }
 
+// grid is the header, the footer and the rows.
+func (t *Table) grid() [][]string { return append([][]string{t.Header, t.Footer}, t.Rows...) }
+
 func (t *Table) text(widths []int, color bool) string {
-	lines := strings.Split(strings.TrimRight(t.writer(widths, color).Render(), "\n"), "\n")
+	lines := strings.Split(strings.TrimRight(t.writer(widths, color, nil).Render(), "\n"), "\n")
 	gap := len(t.gap(widths))
 	for i, line := range lines {
 		if rule := strings.TrimRight(line, "-"); rule == "" {
@@ -162,9 +173,9 @@ func (t *Table) gap(widths []int) string {
 	return "  "
 }
 
-// writer fills a go-pretty table. It upper-cases headers and colours pipes
-// unless told otherwise.
-func (t *Table) writer(widths []int, color bool) table.Writer {
+// writer fills a go-pretty table, which upper-cases headers and colours pipes
+// unless told otherwise. Cells are folded to the widths, and escaped.
+func (t *Table) writer(widths []int, color bool, escape func(string) string) table.Writer {
 	w := table.NewWriter()
 	style := table.StyleDefault
 	style.Format = table.FormatOptions{Header: text.FormatDefault, Footer: text.FormatDefault, Row: text.FormatDefault}
@@ -173,6 +184,19 @@ func (t *Table) writer(widths []int, color bool) table.Writer {
 	style.Box.MiddleHorizontal, style.Box.MiddleSeparator = "-", "-"
 	w.SetStyle(style)
 	w.SuppressTrailingSpaces()
+	row := func(cells []string) table.Row {
+		r := make(table.Row, len(cells))
+		for i, cell := range cells {
+			if i < len(widths) {
+				cell = fold(cell, widths[i])
+			}
+			if escape != nil {
+				cell = escape(cell)
+			}
+			r[i] = cell
+		}
+		return r
+	}
 	w.AppendHeader(row(t.Header))
 	for _, r := range t.Rows {
 		w.AppendRow(row(r))
@@ -204,14 +228,6 @@ func (t *Table) writer(widths []int, color bool) table.Writer {
 	}
 	w.SetColumnConfigs(configs)
 	return w
-}
-
-func row(cells []string) table.Row {
-	r := make(table.Row, len(cells))
-	for i, cell := range cells {
-		r[i] = cell
-	}
-	return r
 }
 
 func bold(s string) string { return "\x1b[1m" + s + "\x1b[0m" }

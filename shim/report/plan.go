@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -33,6 +34,7 @@ func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	if j.Job != "" {
 		title = "Job " + j.Job + ": " + title
 	}
+	title += " (" + j.Engine.Units.String() + ")"
 	d.add(Section{Level: 1, Heading: title, Lines: summary(p, j)})
 	for from := 0; from < len(j.Valves); {
 		to := from
@@ -113,24 +115,24 @@ func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve
 		t.Rows = append(t.Rows, valveRow(p, j, v, u))
 		near = near || v.Near
 		if v.Reason != "" {
-			s.Notes = append(s.Notes, v.Valve.String()+": "+v.Reason+".")
+			s.Notes = append(s.Notes, v.Valve.String()+": "+figures(u, v.Reason)+".")
 		}
 	}
 	if near {
-		s.Notes = append(s.Notes, "* inside, yet nearer to a limit than "+u.Format(p.Margin)+" "+u.String()+".")
+		s.Notes = append(s.Notes, "* inside, yet nearer to a limit than "+size(u, p.Margin)+" "+u.String()+".")
 	}
 	d.add(s)
 }
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
 	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
-	row := []string{v.Valve.String(), clearance(u, v.Limits.Tight) + "-" + clearance(u, v.Limits.Loose), v.Reading.Format(u), verdict,
+	row := []string{v.Valve.String(), clearance(u, v.Limits.Tight) + "-" + clearance(u, v.Limits.Loose), figures(u, v.Reading.Format(u)), verdict,
 		size(u, v.Installed), do(p, j, v), "", "?", "?"}
 	if v.Changed() {
 		row[6] = size(u, v.Size)
 	}
 	if v.Measured {
-		row[7], row[8] = u.Show(v.Expected, places(u), places(u)+1), u.Show(v.Limits.Room(v.Expected), places(u), places(u)+1)
+		row[7], row[8] = show(u, v.Expected, places(u)), show(u, v.Limits.Room(v.Expected), places(u))
 		if v.Near {
 			row[8] = "*" + row[8]
 		}
@@ -146,9 +148,25 @@ func places(u shim.Unit) int {
 	return 3
 }
 
-func clearance(u shim.Unit, l shim.Length) string { return u.Show(l, places(u)-1, places(u)+1) }
+func clearance(u shim.Unit, l shim.Length) string { return show(u, l, places(u)-1) }
 
-func size(u shim.Unit, l shim.Length) string { return u.FormatAtLeast(l, places(u)) }
+func size(u shim.Unit, l shim.Length) string { return figures(u, u.FormatAtLeast(l, places(u))) }
+
+// show rounds for people: to one decimal more than usual.
+func show(u shim.Unit, l shim.Length, least int) string {
+	return figures(u, u.Show(l, least, places(u)+1))
+}
+
+var leadingZero = regexp.MustCompile(`\b0\.`)
+
+// figures drops the zero before the point of figures in inches, as drawings do
+// (ASME Y14.5 on inch dimensions, from memory).
+func figures(u shim.Unit, s string) string {
+	if u == shim.IN {
+		return leadingZero.ReplaceAllString(s, ".")
+	}
+	return s
+}
 
 // do is the action in words.
 func do(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
@@ -210,7 +228,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), u.Format(lot.Diameter), each, total})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), figures(u, u.Format(lot.Diameter)), each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")", Table: t}
@@ -231,7 +249,7 @@ func lotLine(lots []plan.Lot, u shim.Unit) string {
 			part += " x " + strconv.Itoa(lot.Count)
 		}
 		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
-			part = "disc " + u.Format(lot.Diameter) + ": " + part
+			part = "disc " + figures(u, u.Format(lot.Diameter)) + ": " + part
 		}
 		parts = append(parts, part)
 	}
