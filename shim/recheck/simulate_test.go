@@ -90,7 +90,7 @@ func detectable(leaf shim.Length, steps int) bool { return shim.Length(steps)*pi
 // differ by at least two leaf steps there; what becomes of smaller differences
 // is printed with the rest (go test -v).
 func TestSimulatedJobs(t *testing.T) {
-	const clean, each, wide = 200, 120, 6
+	const clean, each, wide = 150, 100, 6
 	var mutex sync.Mutex
 	var accused, called, jobs int
 	var found, all [3]tally
