@@ -84,8 +84,8 @@ func (m Model) Near(l shim.Limits, expected shim.Length, p Parts) bool {
 	if !l.Contain(expected) {
 		return false
 	}
-	sure, any := m.Guard(l, p)
-	return !any || !sure.Contain(expected)
+	sure, some := m.Guard(l, p)
+	return !some || !sure.Contain(expected)
 }
 
 // A Forecast is what can be said of a planned clearance.

@@ -3,6 +3,7 @@ package recheck
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -323,6 +324,31 @@ func TestSameJobSameReport(t *testing.T) {
 	job := invented()
 	move(&job[4], 75*micrometre)
 	assert.Equal(t, Explain(job, Usual), Explain(job, Usual))
+}
+
+// Whatever is measured, the report is of numbers.
+func TestAnyReadingGivesNumbers(t *testing.T) {
+	random := rand.New(rand.NewPCG(9, 9))
+	length := func(most int64) shim.Length { return shim.Length(random.Int64N(most)) }
+	for range 300 {
+		job := invented()[:1+random.IntN(8)]
+		for i := range job {
+			r := &job[i]
+			low := length(1_000_000)
+			r.Reading = shim.Reading{Kind: shim.ReadingKind(random.IntN(5)), Low: low, High: low + length(100_000)}
+			r.Error = doubt.Gaussian([]float64{0, 1, 5000, 300_000}[random.IntN(4)])
+			r.Ratio = []shim.Factor{shim.One, -shim.One, 10 * shim.One, shim.One / 10}[random.IntN(4)]
+			r.Out = random.IntN(2) == 0
+			r.Position = random.IntN(3)
+			if random.IntN(2) == 0 {
+				r.From = job[random.IntN(len(job))].Valve
+			}
+		}
+		for _, e := range Explain(job, Usual).Explanations {
+			require.True(t, e.Probability > 0 && e.Probability <= 1+1e-9, "%+v: %+v", job, e)
+			require.False(t, math.IsNaN(e.Gain) || math.IsInf(e.Gain, 0), "%+v: %+v", job, e)
+		}
+	}
 }
 
 func BenchmarkExplain(b *testing.B) {

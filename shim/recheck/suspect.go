@@ -257,17 +257,17 @@ func (r Rules) moved(e *shim.Engine, before, now shim.Measurement) []Suspicion {
 		Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
 		Installed: doubt.SourceOf(before.Mic), Fitted: doubt.SourceOf(now.Mic),
 	}
-	error := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
+	doubtful := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
 	by := is.Stack() - was.Stack()
 	tight, loose := r.Tightened, r.Loosened
 	if is.Ratio < 0 {
 		// A seat that wears in opens the gap of a closing shim.
 		tight, loose = loose, tight
 	}
-	if bound := tight + error; by < -bound {
+	if bound := tight + doubtful; by < -bound {
 		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
 	}
-	if bound := loose + error; by > bound {
+	if bound := loose + doubtful; by > bound {
 		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
 	}
 	return nil
