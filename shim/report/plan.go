@@ -78,7 +78,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	lift := "nothing"
 	switch {
 	case len(j.Lifted) > 0 && j.Engine.Access == shim.ByValve:
-		lift = fmt.Sprintf("%d valves, one by one", len(j.Lifted))
+		lift = count(len(j.Lifted), "valve", "valves, one by one")
 	case len(j.Lifted) == 1:
 		lift = "the " + j.Lifted[0] + " camshaft"
 	case len(j.Lifted) > 1:
@@ -233,7 +233,9 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")", Table: t}
 	if !priced {
-		total += "+?"
+		if total += " + ?"; p.Criteria.Cost == 0 {
+			total = "?"
+		}
 		s.Notes = append(s.Notes, "? the catalogue gives no price.")
 	}
 	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// update rewrites what the tests compare with: the golden files inside the
+// scripts and the output that the documents show.
+var update = flag.Bool("update", false, "rewrite the expected output in scripts and documents")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"shimwright": main})
+}
+
+// TestScript runs the scripts of testdata/script, each in a folder of its own
+// with a copy of the demo shop in demo/.
+func TestScript(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 filepath.Join("testdata", "script"),
+		UpdateScripts:       *update,
+		RequireUniqueNames:  true,
+		RequireExplicitExec: true,
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("NO_COLOR", "")
+			env.Setenv("TERM", "xterm")
+			return os.CopyFS(filepath.Join(env.WorkDir, "demo"), os.DirFS(filepath.Join("..", "..", "testdata", "demo")))
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"exits":   exits,
+			"changed": changed,
+		},
+	})
+}
+
+// exits N cmd args... runs a command and asks for exactly that exit status.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits status command args...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	status := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		var failed *exec.ExitError
+		if !errors.As(err, &failed) {
+			ts.Fatalf("%v", err)
+		}
+		status = failed.ExitCode()
+	}
+	if status != want {
+		ts.Fatalf("exit status %d, not %d", status, want)
+	}
+}
+
+// changed file old new to writes a copy of a file with one text replaced, which
+// must stand in it once: the slip of the pen that a script is about.
+func changed(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 4 {
+		ts.Fatalf("usage: changed file old new copy")
+	}
+	text := ts.ReadFile(args[0])
+	before, after, found := cut(text, args[1])
+	if !found {
+		ts.Fatalf("%q does not stand once in %s", args[1], args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[3]), []byte(before+args[2]+after), 0o666))
+}
+
+// cut parts a text at the only place of another.
+func cut(text, at string) (before, after string, found bool) {
+	before, after, found = strings.Cut(text, at)
+	return before, after, found && !strings.Contains(after, at)
+}
