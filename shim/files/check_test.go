@@ -38,6 +38,7 @@ func TestReadCheckHabits(t *testing.T) {
 		"semicolons":           "valve;clearance;shim\nin1;0,07;2,45\nex1;0,08-0,10;2,5\n",
 		"semicolons, points":   "valve;clearance;shim\nin1;0.07;2.45\nex1;0.08-0.10;2.5\n",
 		"sep line":             "sep=;\nvalve;clearance;shim\nin1;0,07;2,45\nex1;0,08-0,10;2,5\n",
+		"quoted comment first": "\"# bench, cold\"\nvalve;clearance;shim\nin1;0,07;2,45\nex1;0,08-0,10;2,5\n",
 		"tabs":                 "valve\tclearance\tshim\nin1\t0.07\t2.45\nex1\t0.08-0.10\t2.5\n",
 		"tabs, empty cells":    "note\tvalve\tclearance\tmic\tshim\n\tin1\t0.07\t\t2.45\n\tex1\t0.08-0.10\t\t2.5\n",
 		"en dash":              "valve,clearance,shim\nin1,0.07,2.45\nex1,0.08–0.10,2.5\n",

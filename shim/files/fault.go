@@ -130,3 +130,11 @@ func distance(a, b string) int {
 func hints(parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "; ")
 }
+
+// plural is a number of things.
+func plural(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return strconv.Itoa(n) + " " + noun
+}

@@ -106,7 +106,9 @@ func headerLine(start []byte) []byte {
 	for len(start) > 0 {
 		line, rest, _ := bytes.Cut(start, []byte("\n"))
 		line = bytes.TrimRight(line, "\r")
-		if len(bytes.TrimSpace(line)) > 0 && line[0] != '#' {
+		// A spreadsheet puts quotes around a comment that holds a separator.
+		comment := bytes.HasPrefix(line, []byte("#")) || bytes.HasPrefix(line, []byte(`"#`))
+		if len(bytes.TrimSpace(line)) > 0 && !comment {
 			return line
 		}
 		start = rest

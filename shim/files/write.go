@@ -13,11 +13,11 @@ import (
 // units of its engine. The columns mic, note, job and engine are written where
 // there is something to put in them.
 func WriteCheck(w io.Writer, checks []Check) error {
-	any := func(holds func(m shim.Measurement) bool) bool {
+	some := func(holds func(m shim.Measurement) bool) bool {
 		return slices.ContainsFunc(checks, func(c Check) bool { return slices.ContainsFunc(c.Measurements, holds) })
 	}
-	mic := any(func(m shim.Measurement) bool { return m.Mic != 0 })
-	note := any(func(m shim.Measurement) bool { return m.Note != "" })
+	mic := some(func(m shim.Measurement) bool { return m.Mic != 0 })
+	note := some(func(m shim.Measurement) bool { return m.Note != "" })
 	job := slices.ContainsFunc(checks, func(c Check) bool { return c.Job != "" })
 	engine := slices.ContainsFunc(checks, func(c Check) bool { return c.Engine != checks[0].Engine })
 

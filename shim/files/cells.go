@@ -1,0 +1,150 @@
+package files
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"unicode"
+
+	"shimwright/shim"
+)
+
+// The functions of this file read one cell of a row as one type. What is wrong
+// is reported at its place.
+
+// cell is the row's text in the column, without surrounding space; empty where
+// the file lacks the column or the row the cell.
+func (t *table) cell(c int) string {
+	if i := t.place[c]; i >= 0 && i < len(t.record) {
+		return strings.TrimSpace(t.record[i])
+	}
+	return ""
+}
+
+// text is a cell of free text on one line. It holds on to no more than itself.
+func (t *table) text(c int) string {
+	cell := t.cell(c)
+	if cell == "" {
+		return ""
+	}
+	for i := range len(cell) {
+		if cell[i] < ' ' || cell[i] >= 0x7f {
+			return strings.TrimSpace(strings.Map(plain, cell))
+		}
+	}
+	return strings.Clone(cell)
+}
+
+// plain makes a control character a space.
+func plain(c rune) rune {
+	if unicode.IsControl(c) {
+		return ' '
+	}
+	return c
+}
+
+// length is the cell as a length, false where it cannot be read.
+func (t *table) length(c int, cell, subject string, u shim.Unit) (shim.Length, bool) {
+	if l, found := t.lengths[u][cell]; found {
+		return l, true
+	}
+	l, err := u.Parse(t.decimal(cell))
+	if err != nil {
+		t.number(c, subject, cell, err, "a number in "+u.String()+" without its unit, like "+u.Format(2450*shim.Micrometre))
+		return 0, false
+	}
+	remember(t.lengths[u], cell, l)
+	return l, true
+}
+
+// remembered bounds what is remembered of cells that were read before. A shop
+// measures to a few leaves and sizes, so few texts come again and again.
+const remembered = 1 << 12
+
+func remember[V any](seen map[string]V, cell string, v V) {
+	if len(seen) < remembered {
+		seen[strings.Clone(cell)] = v
+	}
+}
+
+// decimal is the number's text with a decimal point.
+func (t *table) decimal(cell string) string {
+	if t.commas && strings.IndexByte(cell, ',') >= 0 {
+		return strings.ReplaceAll(cell, ",", ".")
+	}
+	return cell
+}
+
+// number reports a cell that is no number.
+func (t *table) number(c int, subject, cell string, err error, hint string) {
+	message := quoted(cell)
+	switch {
+	case errors.Is(err, shim.ErrTooFine):
+		message += " is finer than a nanometre"
+		hint = "write fewer decimals"
+	case errors.Is(err, shim.ErrTooLarge):
+		message += " is too large"
+	default:
+		message += " is not a number"
+		if !t.commas && strings.Contains(cell, ",") {
+			hint = "write a decimal point, or put semicolons between the columns"
+		}
+	}
+	t.fault(c, subject, message, hint)
+}
+
+// count is the cell as a whole number from 0, false where it is none.
+func (t *table) count(c int, cell, what string) (int, bool) {
+	const hint = "write a whole number, like 3"
+	l, err := shim.MM.Parse(t.decimal(cell)) // exact, so that 3.0 is 3 and 2.5 is none
+	switch {
+	case err != nil && !errors.Is(err, shim.ErrTooFine):
+		t.number(c, "", cell, err, hint)
+	case err != nil || l%shim.Millimetre != 0:
+		t.fault(c, "", what+" of "+quoted(cell)+" is not a whole number", hint)
+	case l < 0:
+		t.fault(c, "", what+" of "+quoted(cell)+" is below zero", hint)
+	default:
+		return int(l / shim.Millimetre), true
+	}
+	return 0, false
+}
+
+// size is a cell with a shim's size, false where it is none.
+func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, bool) {
+	size, ok := t.length(c, cell, subject, u)
+	if !ok {
+		return 0, false
+	}
+	if size < shim.MinSize || size > shim.MaxSize {
+		problem, hint := shim.ImplausibleSize(size, u)
+		t.fault(c, subject, problem, hint)
+		return 0, false
+	}
+	return size, true
+}
+
+// wornApart is how far stamp and micrometer may be apart before one of them
+// looks like a slip. Common practice: a shim wears by hundredths.
+const wornApart = 50 * shim.Micrometre
+
+// compare warns where the stamp and the micrometer tell two stories.
+func (t *table) compare(c int, subject string, stamp, mic shim.Length, u shim.Unit) {
+	if stamp != 0 && mic != 0 && (stamp-mic).Abs() > wornApart {
+		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s where the stamp says %s %s", u.Format(mic), u.Format(stamp), u), "measure the shim again; the micrometer is what counts")
+	}
+}
+
+// diameter is the diameter cell, 0 where it is empty.
+func (t *table) diameter(c int, u shim.Unit) shim.Length {
+	const least, most = 2 * shim.Millimetre, 60 * shim.Millimetre // as for engines
+	cell := t.cell(c)
+	if cell == "" {
+		return 0
+	}
+	l, ok := t.length(c, cell, "diameter", u)
+	if ok && (l < least || l > most) {
+		t.fault(c, "diameter", fmt.Sprintf("a shim diameter of %s %s cannot be", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(least), u.Format(most), u))
+	}
+	return l
+}
