@@ -1,0 +1,13 @@
+package memory_test
+
+import (
+	"testing"
+
+	"shimwright/inventory"
+	"shimwright/inventory/memory"
+	"shimwright/inventory/storetest"
+)
+
+func TestStore(t *testing.T) {
+	storetest.Run(t, func(*testing.T) inventory.Store { return memory.New() })
+}

@@ -1,0 +1,183 @@
+package storetest
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+var fitTests = map[string]func(*testing.T, inventory.Store){
+	"valve by valve":         valveByValve,
+	"another shim instead":   instead,
+	"its own shim instead":   keptOwn,
+	"not what others hold":   notOthers,
+	"what came out differs":  cameOut,
+	"swap round":             swapRound,
+	"plan again midway":      planAgainMidway,
+	"the very shim is moved": verySame,
+	"used before new":        usedBeforeNew,
+}
+
+func valveByValve(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.35"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
+
+	// The moved shim first: it has to come out of in1a for that.
+	r, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("ex2b")}, Bin: "bench"})
+	require.NoError(t, err)
+	require.Len(t, r.Movements, 3)
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Fitting, f.Job.State)
+	assert.True(t, f.Seats[0].Empty, "in1a waits for its shim")
+	assert.Equal(t, [2]int{2, 1}, b.on("2.35"), "one pulled, one still reserved for in1a")
+	require.Len(t, f.Left, 1)
+
+	_, err = b.Read(ctx, job, check(nil), "")
+	require.ErrorIs(t, err, inventory.ErrState)
+	require.ErrorIs(t, b.Close(ctx, job, true), inventory.ErrState, "the engine is in pieces")
+	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("ex2b")}})
+	require.ErrorIs(t, err, inventory.ErrInvalid, "done already")
+	r, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Len(t, r.Movements, 1)
+	assert.Equal(t, inventory.Complete, b.state(job))
+	assert.Equal(t, [2]int{1, 0}, b.on("2.35"))
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.ErrorIs(t, err, inventory.ErrState)
+	b.sound()
+}
+
+func instead(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.375")
+	job := b.measured(map[string][2]string{"in2a": {"0.1", "2.425"}, "in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(job, drawn("in2a", "2.35"), bought("in1a", "2.325")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in2a"), Size: mm("2.9")}}})
+	require.ErrorIs(t, err, inventory.ErrShort, "a shim that was never booked in")
+	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Instead: []inventory.Instead{{Valve: v("in2a"), Size: mm("2.375")}}})
+	require.NoError(t, err)
+	assert.Equal(t, [][2]int{{1}, {}, {2}}, [][2]int{b.on("2.35"), b.on("2.375"), b.on("2.425")}, "the planned piece is free again")
+	assert.Equal(t, inventory.Complete, b.state(job))
+
+	// Changed once more after the recheck, without a plan for it.
+	_, err = b.Read(ctx, job, check(map[string][2]string{"in2a": {"0.13", "2.375"}}), "")
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in2a"), Size: mm("2.35")}}})
+	require.NoError(t, err)
+	assert.Equal(t, [][2]int{{}, {1}}, [][2]int{b.on("2.35"), b.on("2.375")})
+	b.sound()
+}
+
+func keptOwn(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.35"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a")}}, Valves: []shim.Valve{}})
+	require.ErrorIs(t, err, inventory.ErrStale, "in1a kept the shim that ex2b was to get")
+	_, err = b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a")}, {Valve: v("ex2b"), Size: mm("2.35")}}})
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Complete, b.state(job))
+	assert.Equal(t, [][2]int{{1}, {}}, [][2]int{b.on("2.35"), b.on("2.425")})
+	b.sound()
+}
+
+func notOthers(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.375")
+	job, other := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
+	require.NoError(t, b.plan(other, drawn("in1a", "2.375")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a"), Size: mm("2.375")}}})
+	require.ErrorIs(t, err, inventory.ErrShort)
+	assert.Contains(t, err.Error(), "job 2")
+	assert.Equal(t, [][2]int{{1, 1}, {1, 1}}, [][2]int{b.on("2.35"), b.on("2.375")})
+	b.sound()
+}
+
+func cameOut(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(3, "2.35")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "in1b": {"0.1", "0"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("in1b", "2.35"), drawn("in2a", "2.35")))
+	_, err := b.Fit(ctx, job, inventory.Fit{})
+	require.ErrorIs(t, err, inventory.ErrInvalid, "nobody knows what sat in in1b")
+	_, err = b.Fit(ctx, job, inventory.Fit{Bin: "wash", Out: []inventory.Out{
+		{Valve: v("in1a"), Stamp: mm("2.425"), Mic: mm("2.418")}, {Valve: v("in1b"), Mic: mm("2.5")}, {Valve: v("in2a"), Scrap: true},
+	}})
+	require.NoError(t, err)
+	lots, err := b.Balances(ctx, inventory.StockFilter{})
+	require.NoError(t, err)
+	assert.Equal(t, []inventory.Balance{
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.425"), Mic: mm("2.418"), Used: true, Bin: "wash"}, Count: 1},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Mic: mm("2.5"), Used: true, Bin: "wash"}, Count: 1},
+	}, lots)
+	b.sound()
+}
+
+func swapRound(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "in1b": {"0.3", "2.35"}, "in2a": {"0.3", "2.3"}})
+	require.NoError(t, b.plan(job, moved("in1a", "2.35", "in1b"), moved("in1b", "2.3", "in2a"), moved("in2a", "2.425", "in1a")))
+	r, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Len(t, r.Movements, 6)
+	stocks, err := b.Stocks(ctx, inventory.StockFilter{})
+	require.NoError(t, err)
+	assert.Empty(t, stocks, "three shims changed places and the box got none")
+	b.sound()
+}
+
+func planAgainMidway(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.3", "2.325")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "in1b": {"0.1", "2.4"}, "in2a": {"0.3", "2.3"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("in1b", "2.3"), moved("in2a", "2.4", "in1b")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a"), v("in2a")}})
+	require.NoError(t, err)
+	_, err = b.Scrap(ctx, []inventory.Item{{Lot: lot("2.3"), Count: 2}})
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.ErrorIs(t, err, inventory.ErrStale)
+	require.ErrorIs(t, b.plan(job, drawn("in1b", "2.325"), moved("in2b", "2.4", "in1b")), inventory.ErrInvalid, "in1b is empty")
+	require.NoError(t, b.plan(job, drawn("in1b", "2.325")))
+	r, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Len(t, r.Movements, 1, "in1b was empty")
+	assert.Equal(t, inventory.Complete, b.state(job))
+	b.sound()
+}
+
+func verySame(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.425")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("in1b", "2.425", "in1a")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Bin: "bench"})
+	require.NoError(t, err)
+	lots, err := b.Balances(ctx, inventory.StockFilter{Size: mm("2.425")})
+	require.NoError(t, err)
+	assert.Equal(t, []inventory.Balance{{Lot: lot("2.425"), Count: 1}}, lots, "the piece in the box stays there")
+	b.sound()
+}
+
+func usedBeforeNew(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	fresh := inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.35")}
+	_, err := b.Receive(ctx, []inventory.Item{{Lot: fresh, Count: 1}, {Lot: lot("2.35"), Count: 1}})
+	require.NoError(t, err)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	lots, err := b.Balances(ctx, inventory.StockFilter{Size: mm("2.35")})
+	require.NoError(t, err)
+	assert.Equal(t, []inventory.Balance{{Lot: fresh, Count: 1}}, lots)
+}

@@ -1,0 +1,120 @@
+package storetest
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// snapshot is all that a shop shows.
+type snapshot struct {
+	Ledger  []inventory.Movement
+	Lots    []inventory.Balance
+	Stocks  []inventory.Stock
+	Jobs    []inventory.Job
+	Files   []inventory.File
+	Demands []inventory.Demand
+}
+
+func take(t *testing.T, s *inventory.Shop) (x snapshot) {
+	t.Helper()
+	var err error
+	x.Ledger, err = s.History(ctx, inventory.MovementFilter{})
+	require.NoError(t, err)
+	x.Lots, err = s.Balances(ctx, inventory.StockFilter{})
+	require.NoError(t, err)
+	x.Stocks, err = s.Stocks(ctx, inventory.StockFilter{})
+	require.NoError(t, err)
+	x.Jobs, err = s.Jobs(ctx, inventory.JobFilter{})
+	require.NoError(t, err)
+	x.Demands, err = s.Shopping(ctx)
+	require.NoError(t, err)
+	for _, j := range x.Jobs {
+		f, err := s.Job(ctx, j.ID)
+		require.NoError(t, err)
+		x.Files = append(x.Files, f)
+	}
+	return x
+}
+
+// invariants holds both shops against each other and each against the rules.
+func (w *walk) invariants() {
+	w.t.Helper()
+	got, want := take(w.t, w.shops[0]), take(w.t, w.shops[1])
+	require.Equal(w.t, want, got, w.name)
+	Invariants(w.t, w.shops[0], w.name)
+	found, err := w.shops[1].Check(ctx)
+	require.NoError(w.t, err)
+	require.Empty(w.t, found, w.name)
+}
+
+// Invariants holds a shop against what must be true after every command: it
+// passes its own check; the box is the sum of the ledger, added up here again;
+// pieces in are pieces out and on hand; what is reserved is on hand; and no
+// piece is in two places.
+func Invariants(t *testing.T, s *inventory.Shop, name string) {
+	t.Helper()
+	found, err := s.Check(ctx)
+	require.NoError(t, err, name)
+	require.Empty(t, found, name)
+
+	x := take(t, s)
+	sum, in, out := map[inventory.Lot]int{}, 0, 0
+	for _, m := range x.Ledger {
+		sum[m.Lot] += m.Count
+		require.GreaterOrEqual(t, sum[m.Lot], 0, "%s: movement %d", name, m.Seq)
+		if m.Count > 0 {
+			in += m.Count
+		} else {
+			out -= m.Count
+		}
+	}
+	onHand := 0
+	for _, b := range x.Lots {
+		require.Equal(t, sum[b.Lot], b.Count, "%s: %v", name, b.Lot)
+		delete(sum, b.Lot)
+		onHand += b.Count
+	}
+	for lot, n := range sum {
+		require.Zero(t, n, "%s: %v", name, lot)
+	}
+	require.Equal(t, in, out+onHand, name)
+
+	reserved := map[[2]shim.Length]int{}
+	for _, f := range x.Files {
+		onePlace(t, f, name)
+		for _, h := range f.Holds {
+			reserved[[2]shim.Length{h.Diameter, h.Size}] += h.Count
+		}
+	}
+	for _, k := range x.Stocks {
+		require.LessOrEqual(t, k.Reserved, k.OnHand, name)
+		require.Equal(t, reserved[[2]shim.Length{k.Diameter, k.Size}], k.Reserved, name)
+		delete(reserved, [2]shim.Length{k.Diameter, k.Size})
+	}
+	require.Empty(t, reserved, "%s: reserved and not on hand", name)
+}
+
+// onePlace checks that in each valve of a job pulled and fitted take turns: a
+// second shim never goes into a valve whose first one is still there.
+func onePlace(t *testing.T, f inventory.File, name string) {
+	t.Helper()
+	inside := map[shim.Valve]int{}
+	for _, m := range f.Movements {
+		if m.Kind != inventory.Pulled && m.Kind != inventory.Fitted {
+			continue
+		}
+		inside[m.Valve] -= m.Count
+		require.Contains(t, []int{0, -1}, inside[m.Valve], "%s: job %d valve %s movement %d", name, f.Job.ID, m.Valve, m.Seq)
+	}
+	for valve, n := range inside {
+		for _, seat := range f.Seats {
+			if seat.Valve == valve {
+				require.Equal(t, n == -1, seat.Empty, "%s: job %d valve %s", name, f.Job.ID, valve)
+			}
+		}
+	}
+}

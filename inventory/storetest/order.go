@@ -1,0 +1,218 @@
+package storetest
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+)
+
+var orderTests = map[string]func(*testing.T, inventory.Store){
+	"across jobs":            orderAcrossJobs,
+	"surplus is free":        orderSurplus,
+	"plan again keeps order": orderCarried,
+	"wrong size arrived":     orderWrongSize,
+}
+
+func fresh(size string, n int) inventory.Item {
+	return inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm(size)}, Count: n, Price: 78000, Priced: true}
+}
+
+func orderAcrossJobs(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(first, bought("in1a", "2.5"), bought("in1b", "2.5")))
+	require.NoError(t, b.plan(second, bought("in1a", "2.5"), bought("in1b", "2.55")))
+	list, err := b.Shopping(ctx)
+	require.NoError(t, err)
+	require.Len(t, list, 2)
+	assert.Equal(t, 3, list[0].Missing)
+	assert.Equal(t, []int64{first, second}, list[0].Jobs)
+
+	_, err = b.Order(ctx, []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 4}})
+	require.ErrorIs(t, err, inventory.ErrInvalid, "more than the jobs need")
+	placed, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	assert.Len(t, placed, 2)
+	placed, err = b.Order(ctx, nil)
+	require.NoError(t, err)
+	assert.Empty(t, placed, "all is on order")
+
+	_, err = b.Arrived(ctx, []inventory.Item{fresh("2.5", 2)})
+	require.NoError(t, err)
+	list, err = b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, []int64{second}, list[0].Jobs, "the oldest job is served first")
+	assert.Equal(t, 1, list[0].Coming)
+	assert.Equal(t, [2]int{2, 2}, b.on("2.5"))
+	_, err = b.Fit(ctx, first, inventory.Fit{})
+	require.NoError(t, err)
+	// The second job's pieces came without anybody booking them in.
+	r, err := b.Fit(ctx, second, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Len(t, r.Movements, 6)
+	list, err = b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, list)
+	b.sound()
+}
+
+func orderSurplus(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, bought("in1a", "2.5")))
+	_, err := b.Arrived(ctx, []inventory.Item{fresh("2.5", 3)})
+	require.NoError(t, err)
+	assert.Equal(t, [2]int{3, 1}, b.on("2.5"))
+	_, err = b.Scrap(ctx, []inventory.Item{fresh("2.5", 3)})
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.ErrorIs(t, err, inventory.ErrStale, "the bought piece came and was thrown away")
+	b.sound()
+}
+
+func orderCarried(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, bought("in1a", "2.5"), bought("in1b", "2.5")))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
+	require.NoError(t, err)
+	// One is in the box now and is drawn, the other is still on order.
+	require.NoError(t, b.plan(job, drawn("in1a", "2.5"), bought("in1b", "2.5")))
+	list, err := b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 0, list[0].Missing)
+	assert.Equal(t, 1, list[0].Coming)
+	_, err = b.Cancel(ctx, job, "")
+	require.NoError(t, err)
+	list, err = b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 1, list[0].Coming, "a cancelled job's order is still on its way")
+	_, err = b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
+	require.NoError(t, err)
+	assert.Equal(t, [2]int{2, 0}, b.on("2.5"))
+	b.sound()
+}
+
+func orderWrongSize(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, bought("in1a", "2.5")))
+	item := fresh("2.5", 1)
+	item.Mic = mm("2.48")
+	_, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	list, err := b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 1, list[0].Missing)
+	assert.Equal(t, [2]int{1, 0}, b.on("2.48"))
+}
+
+var undoTests = map[string]func(*testing.T, inventory.Store){
+	"box":           undoBox,
+	"fit":           undoFit,
+	"arrival":       undoArrival,
+	"breaks a plan": undoBreaksPlan,
+}
+
+func undoBox(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	r, err := b.Receive(ctx, []inventory.Item{fresh("2.5", 3), fresh("2.55", 1)})
+	require.NoError(t, err)
+	back, err := b.Undo(ctx, r.Batch, "wrong box")
+	require.NoError(t, err)
+	require.Len(t, back.Movements, 2)
+	assert.EqualValues(t, 2, back.Movements[0].Reverses)
+	assert.Equal(t, [2]int{}, b.on("2.5"))
+	_, err = b.Undo(ctx, r.Batch, "")
+	require.ErrorIs(t, err, inventory.ErrInvalid, "undone already")
+	_, err = b.Undo(ctx, back.Batch, "it was right")
+	require.NoError(t, err)
+	assert.Equal(t, [2]int{3, 0}, b.on("2.5"))
+	_, err = b.Undo(ctx, 2, "")
+	require.ErrorIs(t, err, inventory.ErrUnknown, "2 is a row within a batch")
+	_, err = b.Undo(ctx, 99, "")
+	require.ErrorIs(t, err, inventory.ErrUnknown)
+	_, err = b.Scrap(ctx, []inventory.Item{fresh("2.5", 1)})
+	require.NoError(t, err)
+	history, err := b.History(ctx, inventory.MovementFilter{})
+	require.NoError(t, err)
+	assert.Len(t, history, 7, "nothing is ever deleted")
+	b.sound()
+}
+
+func undoFit(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(2, "2.35")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("in1b", "2.425", "in1a"), bought("in2a", "2.5")))
+	r, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	later, err := b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a"), Size: mm("2.35")}}})
+	require.NoError(t, err)
+	_, err = b.Undo(ctx, r.Batch, "")
+	require.ErrorIs(t, err, inventory.ErrInvalid, "in1a was worked on since")
+	_, err = b.Undo(ctx, later.Batch, "")
+	require.NoError(t, err)
+	back, err := b.Undo(ctx, r.Batch, "")
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Planned, b.state(job))
+	assert.Equal(t, [][2]int{{2, 1}, {}, {}, {}}, [][2]int{b.on("2.35"), b.on("2.4"), b.on("2.425"), b.on("2.5")})
+	_, err = b.Undo(ctx, back.Batch, "")
+	require.ErrorIs(t, err, inventory.ErrInvalid, "a fit is booked again, not undone twice")
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Complete, b.state(job))
+	_, err = b.Read(ctx, job, check(nil), "")
+	require.NoError(t, err)
+	require.NoError(t, b.Close(ctx, job, true))
+	history, err := b.History(ctx, inventory.MovementFilter{Job: job, Newest: true, Limit: 1})
+	require.NoError(t, err)
+	_, err = b.Undo(ctx, history[0].Batch, "")
+	require.ErrorIs(t, err, inventory.ErrState, "a closed job stands")
+	b.sound()
+}
+
+func undoArrival(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, bought("in1a", "2.5")))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	r, err := b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
+	require.NoError(t, err)
+	back, err := b.Undo(ctx, r.Batch, "")
+	require.NoError(t, err)
+	list, err := b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 1, list[0].Coming)
+	_, err = b.Undo(ctx, back.Batch, "")
+	require.NoError(t, err)
+	list, err = b.Shopping(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, list)
+	assert.Equal(t, [2]int{1, 1}, b.on("2.5"))
+	b.sound()
+}
+
+func undoBreaksPlan(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	r, err := b.Receive(ctx, []inventory.Item{fresh("2.5", 1)})
+	require.NoError(t, err)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, drawn("in1a", "2.5")))
+	back, err := b.Undo(ctx, r.Batch, "")
+	require.NoError(t, err)
+	require.Len(t, back.Released, 1)
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.ErrorIs(t, err, inventory.ErrStale)
+	_, err = b.Undo(ctx, back.Batch, "it was there after all")
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err, "the piece is there again and free")
+	b.sound()
+}

@@ -1,0 +1,271 @@
+package storetest
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/inventory/memory"
+	"shimwright/shim"
+)
+
+const (
+	walks = 12
+	steps = 60
+)
+
+// random runs long sequences of commands, sensible and not, against the store
+// and the reference store at once: both give the same answers, and after every
+// step the invariants hold in both.
+func random(t *testing.T, fresh func(*testing.T) inventory.Store) {
+	total, refused := 0, map[string]int{}
+	for seed := range uint64(walks) {
+		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 4)), refused: refused}
+		for _, store := range []inventory.Store{fresh(t), memory.New()} {
+			w.shops = append(w.shops, inventory.New(store, "R. Example", Clock()))
+		}
+		for w.step = range steps {
+			w.seed = seed
+			w.once()
+			w.invariants()
+			total++
+		}
+	}
+	t.Logf("%d commands in %d walks; refused: %v", total, walks, refused)
+	for _, kind := range []error{inventory.ErrStale, inventory.ErrShort, inventory.ErrState, inventory.ErrInvalid} {
+		require.NotZero(t, refused[kind.Error()], "the walks never met: %v", kind)
+	}
+}
+
+type walk struct {
+	t       *testing.T
+	rng     *rand.Rand
+	shops   []*inventory.Shop // the store's and the reference's
+	seed    uint64
+	step    int
+	name    string
+	refused map[string]int
+	basis   map[int64]int64 // revisions that plans may be made on, some of them old
+}
+
+// both runs a command in both shops and compares the answers.
+func (w *walk) both(name string, command func(*inventory.Shop) (any, error)) {
+	w.name = fmt.Sprintf("seed %d step %d: %s", w.seed, w.step, name)
+	got, err := command(w.shops[0])
+	want, wantErr := command(w.shops[1])
+	if wantErr == nil {
+		require.NoError(w.t, err, w.name)
+		require.Equal(w.t, want, got, w.name)
+		return
+	}
+	require.EqualError(w.t, err, wantErr.Error(), w.name)
+	kind := errors.Unwrap(wantErr)
+	require.ErrorIs(w.t, err, kind, w.name)
+	w.refused[kind.Error()]++
+}
+
+func (w *walk) size() shim.Length  { return mm("2.35") + shim.Length(w.rng.IntN(5))*mm("0.025") }
+func (w *walk) chance(n int) bool  { return w.rng.IntN(n) == 0 }
+func (w *walk) job() int64         { return int64(w.rng.IntN(6) + 1) }
+func (w *walk) spec() shim.Engine  { return []shim.Engine{Sandpiper(), Turnstone()}[w.rng.IntN(2)] }
+func (w *walk) reference() shopper { return shopper{w.t, w.shops[1]} }
+
+func (w *walk) lot() inventory.Lot {
+	l := inventory.Lot{Diameter: w.spec().Diameter, Stamp: w.size(), Used: w.chance(2)}
+	if w.chance(4) {
+		l.Mic = w.size()
+	}
+	if w.chance(3) {
+		l.Bin = "B"
+	}
+	return l
+}
+
+// held is a lot that is on hand, if the dice want one.
+func (w *walk) held() inventory.Lot {
+	lots := w.reference().lots()
+	if len(lots) == 0 || w.chance(6) {
+		return w.lot()
+	}
+	return lots[w.rng.IntN(len(lots))].Lot
+}
+
+func (w *walk) items(lot func() inventory.Lot) []inventory.Item {
+	var list []inventory.Item
+	for range w.rng.IntN(3) + 1 {
+		list = append(list, inventory.Item{Lot: lot(), Count: w.rng.IntN(3) + 1, Price: 78000, Priced: true, Note: "n"})
+	}
+	return list
+}
+
+// once gives one command.
+func (w *walk) once() {
+	job := w.job()
+	switch w.rng.IntN(20) {
+	case 0, 1, 2:
+		items := w.items(w.lot)
+		w.both("receive", func(s *inventory.Shop) (any, error) { return s.Receive(ctx, items) })
+	case 3:
+		items := w.items(w.held)
+		w.both("scrap", func(s *inventory.Shop) (any, error) { return s.Scrap(ctx, items) })
+	case 4:
+		from, to, n := w.held(), w.lot(), w.rng.IntN(2)+1
+		to.Diameter = from.Diameter
+		w.both("correct", func(s *inventory.Shop) (any, error) { return s.Correct(ctx, from, to, n, "") })
+	case 5:
+		w.stocktake()
+	case 6, 7:
+		batch := w.reference().batch(w.rng)
+		w.both(fmt.Sprint("undo ", batch), func(s *inventory.Shop) (any, error) { return s.Undo(ctx, batch, "") })
+	case 8, 9:
+		spec := w.spec()
+		w.both("open", func(s *inventory.Shop) (any, error) {
+			return s.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name, Tag: "T"})
+		})
+	case 10, 11:
+		w.read(job)
+	case 12, 13, 14:
+		w.plan(job)
+	case 15, 16, 17:
+		w.fit(job)
+	case 18:
+		if w.chance(2) {
+			w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, nil) })
+			return
+		}
+		items := w.items(func() inventory.Lot { return inventory.Lot{Diameter: mm("8.9"), Stamp: w.size()} })
+		w.both("arrived", func(s *inventory.Shop) (any, error) { return s.Arrived(ctx, items) })
+	default:
+		if anyway := w.chance(2); w.chance(2) {
+			w.both("close", func(s *inventory.Shop) (any, error) { return nil, s.Close(ctx, job, anyway) })
+			return
+		}
+		w.both("cancel", func(s *inventory.Shop) (any, error) { return s.Cancel(ctx, job, "") })
+	}
+}
+
+func (w *walk) stocktake() {
+	take := inventory.Stocktake{ByBin: w.chance(2), Whole: w.chance(3)}
+	for range w.rng.IntN(3) + 1 {
+		l := w.held()
+		c := inventory.Counting{Diameter: l.Diameter, Stamp: l.Stamp, Mic: l.Mic, Count: w.rng.IntN(4)}
+		if take.ByBin {
+			c.Bin = l.Bin
+		}
+		take.Rows = append(take.Rows, c)
+	}
+	old := w.chance(8)
+	w.both("count", func(s *inventory.Shop) (any, error) {
+		tally, err := s.Tally(ctx, take)
+		if err != nil {
+			return nil, err
+		}
+		if old {
+			tally = append(tally, inventory.Difference{Lot: w.shopLot(), Was: 1})
+		}
+		return s.Count(ctx, take, tally)
+	})
+}
+
+func (w *walk) shopLot() inventory.Lot { return lot("2.4") }
+
+func (w *walk) read(job int64) {
+	f, err := w.shops[1].Job(ctx, job)
+	spec := f.Engine.Spec
+	if err != nil {
+		spec = Sandpiper()
+	}
+	var list []shim.Measurement
+	for _, valve := range spec.Valves() {
+		if f.Job.State == inventory.Open || w.chance(2) {
+			m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.1") + shim.Length(w.rng.IntN(3))*mm("0.1"))}
+			if f.Job.State == inventory.Open {
+				m.Stamp = w.size()
+			}
+			list = append(list, m)
+		}
+	}
+	w.both("read", func(s *inventory.Shop) (any, error) { return s.Read(ctx, job, list, "") })
+}
+
+// plan proposes some draws, swaps and purchases, mostly possible ones.
+func (w *walk) plan(job int64) {
+	basis, err := w.shops[1].Basis(ctx, job)
+	if err != nil {
+		return
+	}
+	p := inventory.Proposal{Revision: basis.Revision}
+	if w.chance(10) {
+		p.Revision--
+	}
+	seats := slices.Clone(basis.Seats)
+	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
+	n := min(len(seats), w.rng.IntN(4)+1)
+	left := map[shim.Length]int{}
+	for _, s := range basis.Free {
+		left[s.Size] = s.Free()
+	}
+	for i, seat := range seats[:n] {
+		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Price: 78000, Priced: true}
+		donor := seats[(i+1)%n]
+		switch {
+		case n > 1 && w.chance(3) && !donor.Empty:
+			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.Moved, From: donor.Valve}
+		case left[l.Size] > 0 || w.chance(12):
+			left[l.Size]--
+			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.Drawn}
+		}
+		p.Placements = append(p.Placements, l)
+	}
+	w.both("plan", func(s *inventory.Shop) (any, error) { return s.Plan(ctx, job, p) })
+}
+
+func (w *walk) fit(job int64) {
+	f, _ := w.shops[1].Job(ctx, job)
+	var fit inventory.Fit
+	for _, p := range f.Left {
+		switch w.rng.IntN(4) {
+		case 0:
+			fit.Instead = append(fit.Instead, inventory.Instead{Valve: p.Valve, Size: w.size() * shim.Length(w.rng.IntN(2))})
+		case 1:
+			fit.Valves = append(fit.Valves, p.Valve)
+		}
+		if w.chance(5) {
+			fit.Out = append(fit.Out, inventory.Out{Valve: p.Valve, Stamp: w.size(), Scrap: w.chance(3)})
+		}
+	}
+	if w.chance(4) && len(f.Seats) > 0 {
+		fit.Instead = append(fit.Instead, inventory.Instead{Valve: f.Seats[w.rng.IntN(len(f.Seats))].Valve, Size: w.size()})
+	}
+	if w.chance(3) {
+		fit.Valves, fit.Instead = nil, nil
+	}
+	w.both("fit", func(s *inventory.Shop) (any, error) { return s.Fit(ctx, job, fit) })
+}
+
+// shopper looks into a shop.
+type shopper struct {
+	t *testing.T
+	*inventory.Shop
+}
+
+func (s shopper) lots() []inventory.Balance {
+	list, err := s.Balances(ctx, inventory.StockFilter{})
+	require.NoError(s.t, err)
+	return list
+}
+
+// batch is some batch, mostly a late one.
+func (s shopper) batch(rng *rand.Rand) int64 {
+	rows, err := s.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1 + rng.IntN(30)})
+	require.NoError(s.t, err)
+	if len(rows) == 0 {
+		return 1
+	}
+	return rows[len(rows)-1].Batch
+}

@@ -1,0 +1,322 @@
+package storetest
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+var rowTests = map[string]func(*testing.T, inventory.Store){
+	"movements":  movements,
+	"sums":       sums,
+	"jobs":       jobs,
+	"checks":     checks,
+	"plans":      plans,
+	"lines":      lines,
+	"all or not": allOrNot,
+	"unknown":    unknownRows,
+}
+
+var noon = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
+
+// awkward is text that a careless store spoils.
+const awkward = "Bob's \"bin\"; -- ? # % _ ½ 手 \n\t"
+
+func update(t *testing.T, s inventory.Store, f func(w inventory.Writer)) {
+	t.Helper()
+	require.NoError(t, s.Update(ctx, func(w inventory.Writer) error { f(w); return nil }))
+}
+
+func view(t *testing.T, s inventory.Store, f func(r inventory.Reader)) {
+	t.Helper()
+	require.NoError(t, s.View(ctx, func(r inventory.Reader) error { f(r); return nil }))
+}
+
+// addJob adds an engine and a job to hang rows on.
+func addJob(t *testing.T, w inventory.Writer, source string) inventory.Job {
+	t.Helper()
+	engine, err := w.AddEngine(inventory.Engine{Spec: Sandpiper(), Source: source, Added: noon})
+	require.NoError(t, err)
+	j := inventory.Job{Engine: engine, Name: Sandpiper().Name, Diameter: mm("8.9"), Tag: awkward, Meter: "7 h", Note: awkward,
+		State: inventory.Open, Who: "R. Example", Opened: noon, Changed: noon}
+	j.ID, err = w.AddJob(j)
+	require.NoError(t, err)
+	return j
+}
+
+func movements(t *testing.T, s inventory.Store) {
+	var rows []inventory.Movement
+	update(t, s, func(w inventory.Writer) {
+		job := addJob(t, w, "e")
+		rows = []inventory.Movement{
+			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: awkward}, Count: 3, Who: "a", Note: awkward, Priced: true, Price: 0},
+			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.Pulled, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Mic: mm("2.381234"), Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b"},
+			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.Scrapped, Lot: inventory.Lot{Diameter: mm("7.5"), Mic: mm("2.381234")}, Count: -1, Price: 78000, Priced: true, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
+			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: awkward}, Count: -3, Reverses: 1},
+		}
+		last, err := w.Last()
+		require.NoError(t, err)
+		assert.Zero(t, last)
+		for _, m := range rows {
+			require.NoError(t, w.Append(m), "%+v", m)
+		}
+	})
+	view(t, s, func(r inventory.Reader) {
+		last, err := r.Last()
+		require.NoError(t, err)
+		assert.Equal(t, rows[3], last)
+		for _, c := range []struct {
+			name   string
+			filter inventory.MovementFilter
+			want   []inventory.Movement
+		}{
+			{"all", inventory.MovementFilter{}, rows},
+			{"newest", inventory.MovementFilter{Newest: true, Limit: 2}, []inventory.Movement{rows[3], rows[2]}},
+			{"between", inventory.MovementFilter{After: 1, Before: 4}, rows[1:3]},
+			{"page", inventory.MovementFilter{After: 2, Limit: 1}, rows[2:3]},
+			{"size is the mic reading", inventory.MovementFilter{Size: mm("2.381234")}, rows[1:3]},
+			{"diameter and size", inventory.MovementFilter{Diameter: mm("8.9"), Size: mm("2.381234")}, rows[1:2]},
+			{"job", inventory.MovementFilter{Job: 1}, rows[1:2]},
+			{"reversal", inventory.MovementFilter{Reverses: 1}, rows[3:]},
+			{"none", inventory.MovementFilter{Reverses: 2}, nil},
+		} {
+			got, err := r.Movements(c.filter)
+			require.NoError(t, err, c.name)
+			assert.Equal(t, c.want, got, c.name)
+		}
+	})
+	// The ledger only grows at its end, by the row that follows.
+	for _, seq := range []int64{1, 4, 6} {
+		m := rows[0]
+		m.Seq, m.Batch = seq, seq
+		assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.Append(m) }), "movement %d after movement 4", seq)
+	}
+}
+
+func sums(t *testing.T, s inventory.Store) {
+	lots := []inventory.Balance{
+		{Lot: inventory.Lot{Diameter: mm("7.5"), Stamp: mm("2.4")}, Count: 1},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Mic: mm("2.39")}, Count: 2},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4")}, Count: 3},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: "a"}, Count: 4},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Used: true}, Count: 5},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.5"), Mic: mm("2.4")}, Count: 6},
+	}
+	update(t, s, func(w inventory.Writer) {
+		for i := range lots {
+			require.NoError(t, w.PutBalance(lots[len(lots)-1-i]))
+		}
+		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.6"), Count: 1}))
+		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.6")}))
+		for i, size := range []string{"2.4", "2.5", "2.6"} {
+			require.NoError(t, w.PutStock(inventory.Stock{Diameter: mm("8.9"), Size: mm(size), OnHand: i, Reserved: i / 2}))
+		}
+		require.NoError(t, w.PutRevision(mm("8.9"), 1))
+		require.NoError(t, w.PutRevision(mm("8.9"), 2))
+		require.NoError(t, w.PutRevision(mm("7.5"), 1))
+	})
+	view(t, s, func(r inventory.Reader) {
+		got, err := r.Balances(inventory.StockFilter{})
+		require.NoError(t, err)
+		assert.Equal(t, lots, got)
+		got, err = r.Balances(inventory.StockFilter{Diameter: mm("8.9"), Size: mm("2.4"), Page: inventory.Page{Offset: 1, Limit: 2}})
+		require.NoError(t, err)
+		assert.Equal(t, lots[3:5], got)
+		one, err := r.Balance(lots[1].Lot)
+		require.NoError(t, err)
+		assert.Equal(t, lots[1], one)
+		none, err := r.Balance(lot("2.6"))
+		require.NoError(t, err)
+		assert.Equal(t, inventory.Balance{Lot: lot("2.6")}, none)
+
+		stocks, err := r.Stocks(inventory.StockFilter{})
+		require.NoError(t, err)
+		assert.Equal(t, []inventory.Stock{{Diameter: mm("8.9"), Size: mm("2.5"), OnHand: 1}, {Diameter: mm("8.9"), Size: mm("2.6"), OnHand: 2, Reserved: 1}}, stocks)
+		stock, err := r.Stock(mm("7.5"), mm("2.5"))
+		require.NoError(t, err)
+		assert.Equal(t, inventory.Stock{Diameter: mm("7.5"), Size: mm("2.5")}, stock)
+
+		revision, err := r.Revision(mm("8.9"))
+		require.NoError(t, err)
+		assert.EqualValues(t, 2, revision)
+		revision, err = r.Revision(mm("9"))
+		require.NoError(t, err)
+		assert.Zero(t, revision)
+		diameters, err := r.Diameters()
+		require.NoError(t, err)
+		assert.Equal(t, []shim.Length{mm("7.5"), mm("8.9")}, diameters)
+	})
+	for _, bad := range []inventory.Stock{{Diameter: mm("8.9"), Size: mm("2.5"), OnHand: -1}, {Diameter: mm("8.9"), Size: mm("2.5"), OnHand: 1, Reserved: 2}} {
+		assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutStock(bad) }), "%+v", bad)
+	}
+	assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutBalance(inventory.Balance{Lot: lot("2.6"), Count: -1}) }))
+}
+
+func jobs(t *testing.T, s inventory.Store) {
+	var a, b, c inventory.Job
+	update(t, s, func(w inventory.Writer) {
+		a, b, c = addJob(t, w, "a"), addJob(t, w, "b"), addJob(t, w, "c")
+		b.State, b.Tag, b.Plan, b.Short, b.Changed = inventory.Planned, "T-2", 4, 2, noon.Add(time.Minute)
+		require.NoError(t, w.PutJob(b))
+	})
+	view(t, s, func(r inventory.Reader) {
+		got, err := r.Job(b.ID)
+		require.NoError(t, err)
+		assert.Equal(t, b, got)
+		for _, x := range []struct {
+			filter inventory.JobFilter
+			want   []inventory.Job
+		}{
+			{inventory.JobFilter{}, []inventory.Job{c, b, a}},
+			{inventory.JobFilter{Page: inventory.Page{Offset: 1, Limit: 1}}, []inventory.Job{b}},
+			{inventory.JobFilter{States: []inventory.State{inventory.Planned, inventory.Closed}}, []inventory.Job{b}},
+			{inventory.JobFilter{Tag: awkward, Engine: a.Engine}, []inventory.Job{a}},
+		} {
+			list, err := r.Jobs(x.filter)
+			require.NoError(t, err)
+			assert.Equal(t, x.want, list, "%+v", x.filter)
+		}
+		engine, err := r.FindEngine("c")
+		require.NoError(t, err)
+		assert.Equal(t, inventory.Engine{ID: c.Engine, Spec: Sandpiper(), Source: "c", Added: noon}, engine)
+		engines, err := r.Engines(inventory.Page{Offset: 1, Limit: 1})
+		require.NoError(t, err)
+		require.Len(t, engines, 1)
+		assert.Equal(t, b.Engine, engines[0].ID)
+	})
+}
+
+func checks(t *testing.T, s inventory.Store) {
+	var want []inventory.Check
+	update(t, s, func(w inventory.Writer) {
+		job := addJob(t, w, "e")
+		want = []inventory.Check{
+			{Job: job.ID, Number: 1, Kind: inventory.Before, Time: noon, Who: "a", Note: awkward, Readings: []shim.Measurement{
+				{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.15")), Stamp: mm("2.4"), Mic: mm("2.391"), Note: awkward},
+				{Valve: v("in1b"), Reading: shim.Reading{Kind: shim.Bracket, Low: mm("0.15"), High: mm("0.18")}},
+				{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.05")}},
+				{Valve: v("in2a"), Reading: shim.Reading{Kind: shim.Above, Low: mm("0.6")}},
+				{Valve: v("in10a")},
+			}},
+			{Job: job.ID, Number: 2, Kind: inventory.Recheck, Seq: 9, Time: noon, Readings: []shim.Measurement{{Valve: v("ex1a"), Reading: shim.ReadingOf(0)}}},
+		}
+		for _, c := range want {
+			require.NoError(t, w.AddCheck(c))
+		}
+	})
+	view(t, s, func(r inventory.Reader) {
+		got, err := r.Checks(want[0].Job)
+		require.NoError(t, err)
+		assert.Equal(t, want, got)
+	})
+}
+
+func plans(t *testing.T, s inventory.Store) {
+	var want inventory.Plan
+	update(t, s, func(w inventory.Writer) {
+		job := addJob(t, w, "e")
+		want = inventory.Plan{Job: job.ID, Number: 2, Seq: 8, Revision: 5, Time: noon, Who: "a", Document: []byte(`{"b":  1, "a": [0.100]}`),
+			Placements: []inventory.Placement{drawn("in1a", "2.4"), moved("in2a", "2.425", "in1a"), bought("ex2b", "2.5")}}
+		require.NoError(t, w.AddPlan(inventory.Plan{Job: job.ID, Number: 1, Time: noon}))
+		require.NoError(t, w.AddPlan(want))
+	})
+	view(t, s, func(r inventory.Reader) {
+		got, err := r.Plan(want.Job, 2)
+		require.NoError(t, err)
+		assert.Equal(t, want, got)
+		got, err = r.Plan(want.Job, 1)
+		require.NoError(t, err)
+		assert.Empty(t, got.Placements)
+		assert.Empty(t, got.Document)
+	})
+}
+
+func lines(t *testing.T, s inventory.Store) {
+	var job inventory.Job
+	hold := func(size string, n int) inventory.Hold {
+		return inventory.Hold{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Count: n, Plan: 3}
+	}
+	purchase := func(size string, needed, ordered int) inventory.Purchase {
+		return inventory.Purchase{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Needed: needed, Ordered: ordered, Arrived: ordered / 2, Price: 78000, Priced: true}
+	}
+	update(t, s, func(w inventory.Writer) {
+		job = addJob(t, w, "e")
+		for _, size := range []string{"2.4", "2.5", "2.6"} {
+			require.NoError(t, w.PutStock(inventory.Stock{Diameter: mm("8.9"), Size: mm(size), OnHand: 5}))
+		}
+		for _, h := range []inventory.Hold{hold("2.6", 1), hold("2.4", 1), hold("2.4", 2), hold("2.5", 1), hold("2.5", 0)} {
+			require.NoError(t, w.PutHold(h))
+		}
+		for _, p := range []inventory.Purchase{purchase("2.6", 1, 0), purchase("2.4", 1, 0), purchase("2.4", 3, 2), purchase("2.5", 1, 0), purchase("2.5", 0, 0)} {
+			require.NoError(t, w.PutPurchase(p))
+		}
+	})
+	view(t, s, func(r inventory.Reader) {
+		for _, f := range []inventory.HoldFilter{{}, {Job: job.ID}, {Diameter: mm("8.9")}} {
+			holds, err := r.Holds(f)
+			require.NoError(t, err)
+			assert.Equal(t, []inventory.Hold{hold("2.4", 2), hold("2.6", 1)}, holds, "%+v", f)
+			purchases, err := r.Purchases(f)
+			require.NoError(t, err)
+			assert.Equal(t, []inventory.Purchase{purchase("2.4", 3, 2), purchase("2.6", 1, 0)}, purchases, "%+v", f)
+		}
+		for _, f := range []inventory.HoldFilter{{Job: job.ID + 1}, {Size: mm("2.5")}} {
+			holds, err := r.Holds(f)
+			require.NoError(t, err)
+			assert.Empty(t, holds, "%+v", f)
+		}
+	})
+	bad := purchase("2.4", 1, 1)
+	bad.Arrived = 2
+	assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutPurchase(bad) }))
+}
+
+func allOrNot(t *testing.T, s inventory.Store) {
+	boom := errors.New("boom")
+	err := s.Update(ctx, func(w inventory.Writer) error {
+		job := addJob(t, w, "e")
+		require.NoError(t, w.Append(inventory.Movement{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: lot("2.4"), Count: 1, Job: job.ID}))
+		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.4"), Count: 1}))
+		require.NoError(t, w.PutStock(inventory.Stock{Diameter: mm("8.9"), Size: mm("2.4"), OnHand: 1}))
+		require.NoError(t, w.PutRevision(mm("8.9"), 1))
+		// What was written is read back before it is kept.
+		last, err := w.Last()
+		require.NoError(t, err)
+		require.EqualValues(t, 1, last.Seq)
+		return boom
+	})
+	require.ErrorIs(t, err, boom)
+	view(t, s, func(r inventory.Reader) {
+		last, err := r.Last()
+		require.NoError(t, err)
+		assert.Zero(t, last.Seq)
+		balances, err := r.Balances(inventory.StockFilter{})
+		require.NoError(t, err)
+		assert.Empty(t, balances)
+		_, err = r.Job(1)
+		assert.ErrorIs(t, err, inventory.ErrUnknown)
+		diameters, err := r.Diameters()
+		require.NoError(t, err)
+		assert.Empty(t, diameters)
+	})
+}
+
+func unknownRows(t *testing.T, s inventory.Store) {
+	view(t, s, func(r inventory.Reader) {
+		_, err := r.Job(1)
+		assert.ErrorIs(t, err, inventory.ErrUnknown)
+		_, err = r.Engine(1)
+		assert.ErrorIs(t, err, inventory.ErrUnknown)
+		_, err = r.FindEngine("x")
+		assert.ErrorIs(t, err, inventory.ErrUnknown)
+		_, err = r.Plan(1, 1)
+		assert.ErrorIs(t, err, inventory.ErrUnknown)
+	})
+	assert.ErrorIs(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutJob(inventory.Job{ID: 7, State: inventory.Open}) }), inventory.ErrUnknown)
+}

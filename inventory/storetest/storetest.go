@@ -1,0 +1,178 @@
+// Package storetest is the suite that any [inventory.Store] has to pass: what
+// the rows promise, the story of a job with its turns, and long random runs of
+// commands held against the reference store.
+package storetest
+
+import (
+	"context"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// Run runs the suite. The function gives an empty store, which the suite closes.
+func Run(t *testing.T, empty func(*testing.T) inventory.Store) {
+	fresh := func(t *testing.T) inventory.Store {
+		store := empty(t)
+		t.Cleanup(func() { require.NoError(t, store.Close()) })
+		return store
+	}
+	for _, group := range []struct {
+		name  string
+		tests map[string]func(*testing.T, inventory.Store)
+	}{
+		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"order", orderTests}, {"undo", undoTests},
+	} {
+		for name, test := range group.tests {
+			t.Run(group.name+"/"+name, func(t *testing.T) { test(t, fresh(t)) })
+		}
+	}
+	t.Run("random", func(t *testing.T) { random(t, fresh) })
+}
+
+// Clock gives a time that moves on by a second a call, from a fixed start.
+func Clock() func() time.Time {
+	var n atomic.Int64
+	start := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
+	return func() time.Time { return start.Add(time.Duration(n.Add(1)) * time.Second) }
+}
+
+// mm reads a size.
+func mm(text string) shim.Length {
+	l, err := shim.MM.Parse(text)
+	if err != nil {
+		panic(err)
+	}
+	return l
+}
+
+// v reads a valve.
+func v(text string) shim.Valve {
+	valve, err := shim.ParseValve(text)
+	if err != nil {
+		panic(err)
+	}
+	return valve
+}
+
+// Sandpiper is the engine of the tests. Invented.
+func Sandpiper() shim.Engine {
+	train := func(tight, loose string) shim.Train {
+		return shim.Train{Valves: 2, Limits: shim.Limits{Tight: mm(tight), Loose: mm(loose)}, AimAt: shim.One / 2, Ratio: shim.One}
+	}
+	return shim.Engine{
+		Name: "Sandpiper 720 twin", Cylinders: 2, Intake: train("0.14", "0.21"), Exhaust: train("0.20", "0.27"), Diameter: mm("8.9"),
+		Catalogue: []shim.Range{{From: mm("1.2"), To: mm("3"), Step: mm("0.025"), Price: 78000, Priced: true}},
+	}
+}
+
+// Turnstone has one valve a side and shims of another diameter. Invented.
+func Turnstone() shim.Engine {
+	e := Sandpiper()
+	e.Name, e.Cylinders, e.Diameter = "Turnstone 400 single", 1, mm("7.5")
+	e.Intake.Valves, e.Exhaust.Valves = 1, 1
+	return e
+}
+
+// bench is a shop for a test.
+type bench struct {
+	*inventory.Shop
+	t *testing.T
+}
+
+var ctx = context.Background()
+
+func newBench(t *testing.T, store inventory.Store) *bench {
+	return &bench{inventory.New(store, "R. Example", Clock()), t}
+}
+
+// lot is a used shim of the Sandpiper's diameter.
+func lot(size string) inventory.Lot {
+	return inventory.Lot{Diameter: mm("8.9"), Stamp: mm(size), Used: true}
+}
+
+// stock receives used pieces of a size.
+func (b *bench) stock(count int, sizes ...string) {
+	b.t.Helper()
+	for _, size := range sizes {
+		_, err := b.Receive(ctx, []inventory.Item{{Lot: lot(size), Count: count}})
+		require.NoError(b.t, err)
+	}
+}
+
+// on gives what is on hand and reserved of a size.
+func (b *bench) on(size string) [2]int {
+	b.t.Helper()
+	list, err := b.Stocks(ctx, inventory.StockFilter{Diameter: mm("8.9"), Size: mm(size)})
+	require.NoError(b.t, err)
+	if len(list) == 0 {
+		return [2]int{}
+	}
+	return [2]int{list[0].OnHand, list[0].Reserved}
+}
+
+// measured opens a Sandpiper and reads it: all clearances 0.20 but those given,
+// all shims 2.400 but those given after a slash ("in1a 0.10/2.45").
+func (b *bench) measured(rows map[string][2]string) int64 {
+	b.t.Helper()
+	job, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper", Tag: "T-1", Meter: "18200 km"})
+	require.NoError(b.t, err)
+	_, err = b.Read(ctx, job.ID, check(rows), "cold")
+	require.NoError(b.t, err)
+	return job.ID
+}
+
+func check(rows map[string][2]string) []shim.Measurement {
+	spec := Sandpiper()
+	var list []shim.Measurement
+	for _, valve := range spec.Valves() {
+		m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.2")), Stamp: mm("2.4")}
+		if row, given := rows[valve.String()]; given {
+			m.Reading, m.Stamp = shim.ReadingOf(mm(row[0])), mm(row[1])
+		}
+		list = append(list, m)
+	}
+	return list
+}
+
+// plan makes the placements the job's plan.
+func (b *bench) plan(job int64, list ...inventory.Placement) error {
+	b.t.Helper()
+	basis, err := b.Basis(ctx, job)
+	require.NoError(b.t, err)
+	_, err = b.Plan(ctx, job, inventory.Proposal{Revision: basis.Revision, Placements: list, Document: []byte(`{"policy": "thrift"}`)})
+	return err
+}
+
+func drawn(valve, size string) inventory.Placement {
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Drawn}
+}
+
+func moved(valve, size, from string) inventory.Placement {
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Moved, From: v(from)}
+}
+
+func bought(valve, size string) inventory.Placement {
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Bought, Price: 78000, Priced: true}
+}
+
+// state gives the job's state.
+func (b *bench) state(job int64) inventory.State {
+	b.t.Helper()
+	f, err := b.Job(ctx, job)
+	require.NoError(b.t, err)
+	return f.Job.State
+}
+
+// sound checks the shop.
+func (b *bench) sound() {
+	b.t.Helper()
+	found, err := b.Check(ctx)
+	require.NoError(b.t, err)
+	require.Empty(b.t, found)
+}
