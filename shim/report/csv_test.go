@@ -1,0 +1,55 @@
+package report
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim/plan"
+)
+
+// TestCSVSaysWhatJSONSays reads the rows of awkward plans back, quotes, bars
+// and all, and finds the valves of the JSON, field by field.
+func TestCSVSaysWhatJSONSays(t *testing.T) {
+	assert.Equal(t, append([]string{"job", "engine"}, contract["jobs[].valves[]"]...), csvHeader)
+	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
+		var b bytes.Buffer
+		require.NoError(t, CSV(&b, p))
+		rows, err := csv.NewReader(&b).ReadAll()
+		require.NoError(t, err)
+
+		var back struct {
+			Jobs []struct {
+				Job, Engine string
+				Valves      []map[string]any
+			}
+		}
+		d := json.NewDecoder(bytes.NewReader(jsonOf(t, p)))
+		d.UseNumber() // so that figures are compared as they are written
+		require.NoError(t, d.Decode(&back))
+
+		require.Equal(t, csvHeader, rows[0])
+		rows = rows[1:]
+		for _, j := range back.Jobs {
+			for _, v := range j.Valves {
+				require.NotEmpty(t, rows)
+				want := []string{j.Job, j.Engine}
+				for _, name := range csvHeader[2:] {
+					cell := ""
+					if v[name] != nil {
+						cell = fmt.Sprint(v[name])
+					}
+					want = append(want, cell)
+				}
+				assert.Equal(t, want, rows[0])
+				rows = rows[1:]
+			}
+		}
+		assert.Empty(t, rows)
+	})
+}

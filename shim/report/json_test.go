@@ -1,0 +1,289 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+func jsonOf(t *testing.T, p *plan.Plan) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, JSON(&b, p))
+	return b.Bytes()
+}
+
+// The contract of docs/json.md: these fields in this order, no others.
+var contract = map[string][]string{
+	"":           {"policy", "criteria", "jobs", "shopping", "drawn", "left_over", "cautions"},
+	"criteria":   {"unserved", "bought", "cost", "near", "disturbed", "drawn", "deviation_mm", "changed"},
+	"jobs[]":     {"job", "engine", "lifted", "valves"},
+	"shopping[]": {"diameter_mm", "size_mm", "count", "price"},
+	"drawn[]":    {"diameter_mm", "size_mm", "count"},
+	"left_over[]": {
+		"diameter_mm", "size_mm", "count",
+	},
+	"jobs[].valves[]": {
+		"valve", "tight_mm", "loose_mm", "aim_mm", "clearance_mm", "installed_mm", "verdict",
+		"open", "action", "shim_mm", "from", "predicted_mm", "near", "reason",
+	},
+}
+
+// keys walks through a JSON text and gives the field names of every object by
+// its path, in the order of the text.
+func keys(t *testing.T, text []byte) map[string][][]string {
+	t.Helper()
+	found := map[string][][]string{}
+	d := json.NewDecoder(bytes.NewReader(text))
+	var value func(path string)
+	value = func(path string) {
+		token, err := d.Token()
+		require.NoError(t, err)
+		switch token {
+		case json.Delim('{'):
+			var names []string
+			for d.More() {
+				name, err := d.Token()
+				require.NoError(t, err)
+				names = append(names, name.(string))
+				value(strings.TrimPrefix(path+"."+name.(string), "."))
+			}
+			_, err = d.Token()
+			require.NoError(t, err)
+			found[path] = append(found[path], names)
+		case json.Delim('['):
+			for d.More() {
+				value(path + "[]")
+			}
+			_, err = d.Token()
+			require.NoError(t, err)
+		}
+	}
+	value("")
+	return found
+}
+
+// everything is a plan in which every list of the contract holds something:
+// two jobs of which one is swapped, drawn, bought and left outside.
+func everything(t *testing.T) *plan.Plan {
+	e := single(t, "Plover 250")
+	twin := single(t, "Dunlin 500")
+	twin.Cylinders = 2
+	return made(t, plan.Request{
+		Margin: plan.DefaultMargin,
+		Jobs: []plan.Job{
+			{Name: "11", Engine: twin, Check: check(t, twin, "0.05 2.500", "0.32 2.425", "0.00 2.500", "<0.05 2.600"), Lift: shim.LiftAll},
+			{Name: "12", Engine: e, Check: check(t, e, "0.12 2.5", "0.05 2.7"), Lift: shim.LiftAll},
+		},
+		Box: []shim.BoxRow{{Stamp: mm(t, "2.375"), Count: 1}},
+	})
+}
+
+func TestJSONFields(t *testing.T) {
+	found := keys(t, jsonOf(t, everything(t)))
+	for path, objects := range found {
+		for _, names := range objects {
+			assert.Equal(t, contract[path], names, "in %q", path)
+		}
+	}
+	for path := range contract {
+		assert.NotEmpty(t, found[path], "no %q in the example", path)
+	}
+}
+
+func TestJSONValues(t *testing.T) {
+	e := single(t, "Plover 250")
+	e.Cylinders = 2
+	q := plan.Request{
+		Margin: plan.DefaultMargin,
+		Jobs:   []plan.Job{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.276 2.450", "0.12-0.13 2.4975", "<0.05 2.600"), Lift: shim.LiftAll}},
+		Box:    []shim.BoxRow{{Stamp: mm(t, "2.425"), Count: 3}},
+	}
+	want := `{
+  "policy": "thrift",
+  "criteria": {
+    "unserved": 1,
+    "bought": 0,
+    "cost": 0,
+    "near": 0,
+    "disturbed": 0,
+    "drawn": 1,
+    "deviation_mm": 0.001,
+    "changed": 2
+  },
+  "jobs": [
+    {
+      "job": "7",
+      "engine": "Plover 250",
+      "lifted": [
+        "intake",
+        "exhaust"
+      ],
+      "valves": [
+        {
+          "valve": "in1",
+          "tight_mm": 0.1,
+          "loose_mm": 0.15,
+          "aim_mm": 0.125,
+          "clearance_mm": 0.05,
+          "installed_mm": 2.5,
+          "verdict": "tight",
+          "open": true,
+          "action": "box",
+          "shim_mm": 2.425,
+          "from": null,
+          "predicted_mm": 0.125,
+          "near": false,
+          "reason": ""
+        },
+        {
+          "valve": "ex1",
+          "tight_mm": 0.2,
+          "loose_mm": 0.25,
+          "aim_mm": 0.225,
+          "clearance_mm": 0.276,
+          "installed_mm": 2.45,
+          "verdict": "loose",
+          "open": true,
+          "action": "swap",
+          "shim_mm": 2.5,
+          "from": "in1",
+          "predicted_mm": 0.226,
+          "near": false,
+          "reason": ""
+        },
+        {
+          "valve": "in2",
+          "tight_mm": 0.1,
+          "loose_mm": 0.15,
+          "aim_mm": 0.125,
+          "clearance_mm": 0.125,
+          "installed_mm": 2.4975,
+          "verdict": "ok",
+          "open": true,
+          "action": "keep",
+          "shim_mm": 2.4975,
+          "from": null,
+          "predicted_mm": 0.125,
+          "near": false,
+          "reason": ""
+        },
+        {
+          "valve": "ex2",
+          "tight_mm": 0.2,
+          "loose_mm": 0.25,
+          "aim_mm": 0.225,
+          "clearance_mm": null,
+          "installed_mm": 2.6,
+          "verdict": "unmeasured",
+          "open": true,
+          "action": "leave",
+          "shim_mm": 2.6,
+          "from": null,
+          "predicted_mm": null,
+          "near": false,
+          "reason": REASON
+        }
+      ]
+    }
+  ],
+  "shopping": [],
+  "drawn": [
+    {
+      "diameter_mm": 8.9,
+      "size_mm": 2.425,
+      "count": 1
+    }
+  ],
+  "left_over": [
+    {
+      "diameter_mm": 8.9,
+      "size_mm": 2.45,
+      "count": 1
+    }
+  ],
+  "cautions": CAUTIONS
+}
+`
+	p := made(t, q)
+	cautions, err := json.MarshalIndent(shim.Cautions, "  ", "  ")
+	require.NoError(t, err)
+	reason, err := json.Marshal(p.Jobs[0].Valves[3].Reason)
+	require.NoError(t, err)
+	want = strings.NewReplacer("CAUTIONS", string(cautions), "REASON", strings.ReplaceAll(string(reason), `\u003c`, "<")).Replace(want)
+	assert.Equal(t, want, string(jsonOf(t, p)))
+}
+
+// TestJSONListsAreLists: what is empty is [], never null.
+func TestJSONListsAreLists(t *testing.T) {
+	e := single(t, "Plover 250")
+	fine := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.12 2.5", "0.22 2.5")}}})
+	for _, text := range []string{string(jsonOf(t, fine)), string(jsonOf(t, made(t, plan.Request{})))} {
+		for _, name := range []string{"shopping", "drawn", "left_over"} {
+			assert.Contains(t, text, `"`+name+`": []`)
+		}
+	}
+	assert.Contains(t, string(jsonOf(t, fine)), `"lifted": []`)
+	assert.Contains(t, string(jsonOf(t, made(t, plan.Request{}))), `"jobs": []`)
+}
+
+// TestJSONLengthsAreExact reads every length of awkward plans back to the nanometre.
+func TestJSONLengthsAreExact(t *testing.T) {
+	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
+		var back struct {
+			Criteria struct {
+				Deviation shim.Length `json:"deviation_mm"`
+			}
+			Jobs []struct {
+				Job, Engine string
+				Valves      []struct {
+					Valve     shim.Valve
+					Tight     shim.Length  `json:"tight_mm"`
+					Loose     shim.Length  `json:"loose_mm"`
+					Aim       shim.Length  `json:"aim_mm"`
+					Clearance *shim.Length `json:"clearance_mm"`
+					Installed shim.Length  `json:"installed_mm"`
+					Shim      shim.Length  `json:"shim_mm"`
+					Predicted *shim.Length `json:"predicted_mm"`
+				}
+			}
+			Shopping []struct {
+				Size  shim.Length `json:"size_mm"`
+				Price json.Number
+			}
+		}
+		require.NoError(t, json.Unmarshal(jsonOf(t, p), &back))
+		assert.Equal(t, p.Criteria.Deviation, back.Criteria.Deviation)
+		require.Len(t, back.Jobs, len(p.Jobs))
+		for i := range p.Jobs {
+			assert.Equal(t, p.Jobs[i].Job, back.Jobs[i].Job)
+			assert.Equal(t, p.Jobs[i].Engine.Name, back.Jobs[i].Engine)
+			require.Len(t, back.Jobs[i].Valves, len(p.Jobs[i].Valves))
+			for k, got := range back.Jobs[i].Valves {
+				v := &p.Jobs[i].Valves[k]
+				assert.Equal(t, []shim.Length{v.Limits.Tight, v.Limits.Loose, v.Aim, v.Installed, v.Size},
+					[]shim.Length{got.Tight, got.Loose, got.Aim, got.Installed, got.Shim}, "%s", v.Valve)
+				require.Equal(t, v.Measured, got.Clearance != nil && got.Predicted != nil, "%s", v.Valve)
+				if v.Measured {
+					assert.Equal(t, []shim.Length{v.Clearance, v.Expected}, []shim.Length{*got.Clearance, *got.Predicted}, "%s", v.Valve)
+				}
+			}
+		}
+		require.Len(t, back.Shopping, len(p.Shopping))
+		for i, lot := range p.Shopping {
+			assert.Equal(t, lot.Size, back.Shopping[i].Size)
+			want := ""
+			if lot.Priced {
+				want = "1234.75"
+			}
+			assert.Equal(t, want, back.Shopping[i].Price.String())
+		}
+	})
+}
