@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"shimwright/shim"
@@ -163,12 +164,13 @@ func (w *work) task(f Fit) (*task, error) {
 // holding is [ErrStale] where pieces that the plan counts on are gone or held
 // by others. The job's own holds must be free.
 func (b *booking) holding(w *work, t *task) error {
-	for size, n := range w.wants(t.left) {
+	want := w.wants(t.left)
+	for _, size := range slices.Sorted(maps.Keys(want)) {
 		stock, err := b.Stock(w.Diameter, size)
 		if err != nil {
 			return err
 		}
-		if stock.Free() < n {
+		if stock.Free() < want[size] {
 			return w.stale(size)
 		}
 	}

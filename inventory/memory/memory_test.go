@@ -9,5 +9,5 @@ import (
 )
 
 func TestStore(t *testing.T) {
-	storetest.Run(t, func(*testing.T) inventory.Store { return memory.New() })
+	storetest.Run(t, 60, func(*testing.T) inventory.Store { return memory.New() })
 }

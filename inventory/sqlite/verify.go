@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"sync"
 
 	driver "modernc.org/sqlite"
 
@@ -80,7 +81,7 @@ func (s *Store) schema(ctx context.Context) ([]inventory.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	want, err := fresh(ctx)
+	want, err := fresh()
 	if err != nil {
 		return nil, err
 	}
@@ -102,13 +103,13 @@ func (s *Store) schema(ctx context.Context) ([]inventory.Finding, error) {
 }
 
 // fresh lists the schema of a new file.
-func fresh(ctx context.Context) (map[string]string, error) {
+var fresh = sync.OnceValues(func() (map[string]string, error) {
+	ctx := context.Background()
 	db, err := sql.Open("sqlite", ":memory:")
 	if err != nil {
 		return nil, err
 	}
 	defer func() { _ = db.Close() }()
-	db.SetMaxOpenConns(1) // each connection would be a new memory
 	conn, err := db.Conn(ctx)
 	if err != nil {
 		return nil, err
@@ -118,7 +119,7 @@ func fresh(ctx context.Context) (map[string]string, error) {
 		return nil, err
 	}
 	return (&Store{conn: conn}).objects(ctx)
-}
+})
 
 // objects lists tables, indices and triggers with the text that made them.
 func (s *Store) objects(ctx context.Context) (map[string]string, error) {

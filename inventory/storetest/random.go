@@ -14,15 +14,13 @@ import (
 	"shimwright/shim"
 )
 
-const (
-	walks = 12
-	steps = 60
-)
+// steps is how many commands a walk has.
+const steps = 60
 
 // random runs long sequences of commands, sensible and not, against the store
 // and the reference store at once: both give the same answers, and after every
 // step the invariants hold in both.
-func random(t *testing.T, fresh func(*testing.T) inventory.Store) {
+func random(t *testing.T, walks int, fresh func(*testing.T) inventory.Store) {
 	total, refused := 0, map[string]int{}
 	for seed := range uint64(walks) {
 		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 4)), refused: refused}
@@ -50,7 +48,6 @@ type walk struct {
 	step    int
 	name    string
 	refused map[string]int
-	basis   map[int64]int64 // revisions that plans may be made on, some of them old
 }
 
 // both runs a command in both shops and compares the answers.
@@ -166,13 +163,11 @@ func (w *walk) stocktake() {
 			return nil, err
 		}
 		if old {
-			tally = append(tally, inventory.Difference{Lot: w.shopLot(), Was: 1})
+			tally = append(tally, inventory.Difference{Lot: lot("2.4"), Was: 1})
 		}
 		return s.Count(ctx, take, tally)
 	})
 }
-
-func (w *walk) shopLot() inventory.Lot { return lot("2.4") }
 
 func (w *walk) read(job int64) {
 	f, err := w.shops[1].Job(ctx, job)

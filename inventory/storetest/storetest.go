@@ -15,8 +15,9 @@ import (
 	"shimwright/shim"
 )
 
-// Run runs the suite. The function gives an empty store, which the suite closes.
-func Run(t *testing.T, empty func(*testing.T) inventory.Store) {
+// Run runs the suite. The function gives an empty store, which the suite
+// closes. The last part is as many random walks as are asked for.
+func Run(t *testing.T, walks int, empty func(*testing.T) inventory.Store) {
 	fresh := func(t *testing.T) inventory.Store {
 		store := empty(t)
 		t.Cleanup(func() { require.NoError(t, store.Close()) })
@@ -26,13 +27,13 @@ func Run(t *testing.T, empty func(*testing.T) inventory.Store) {
 		name  string
 		tests map[string]func(*testing.T, inventory.Store)
 	}{
-		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"order", orderTests}, {"undo", undoTests},
+		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"order", orderTests}, {"undo", undoTests}, {"fault", faultTests},
 	} {
 		for name, test := range group.tests {
 			t.Run(group.name+"/"+name, func(t *testing.T) { test(t, fresh(t)) })
 		}
 	}
-	t.Run("random", func(t *testing.T) { random(t, fresh) })
+	t.Run("random", func(t *testing.T) { random(t, walks, fresh) })
 }
 
 // Clock gives a time that moves on by a second a call, from a fixed start.
