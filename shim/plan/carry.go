@@ -48,7 +48,7 @@ func stays(p assign.Placement, own int) int {
 	return 0
 }
 
-func (n *network) valve(at spot) *Valve { return &n.plan.Jobs[at.job].Valves[at.valve] }
+func (n *network) valve(at spot) *Valve { return &n.job(at.job).Valves[at.valve] }
 
 // settle says what one valve gets.
 func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
@@ -101,7 +101,7 @@ func (n *network) handOver(bin int, takers, donors []spot) {
 			for i, donor := range donors {
 				if !given[i] && (!sameJob || donor.job == taker.job) {
 					given[i] = true
-					v.From = &Place{Job: int(donor.job), Valve: n.valve(donor).Valve}
+					v.From = &Place{Job: n.ranked[donor.job], Valve: n.valve(donor).Valve}
 					break
 				}
 			}

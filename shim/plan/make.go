@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -14,8 +15,8 @@ var ErrRequest = errors.New("this cannot be planned")
 
 // Make plans the request: the exact optimum of the policy over all open valves
 // together. Jobs keep their order; the plan of each valve depends neither on
-// the order of the box's rows nor on that of the offers. The error wraps
-// [ErrRequest] and says what to do.
+// that order nor on the order of the box's rows or of the offers. The error
+// wraps [ErrRequest] and says what to do.
 func Make(q Request) (*Plan, error) {
 	p := &Plan{Policy: q.Policy, Margin: q.Margin, Jobs: make([]JobPlan, len(q.Jobs))}
 	for i := range q.Jobs {
@@ -27,8 +28,9 @@ func Make(q Request) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	ranked := rank(q.Jobs)
 	for _, diameter := range stock.diameters {
-		n := newNetwork(&q, p, stock, diameter)
+		n := newNetwork(&q, p, ranked, stock, diameter)
 		solution, err := assign.Solve(&n.problem)
 		if err != nil {
 			return nil, fmt.Errorf("shims of %s mm: %w", diameter, err)
@@ -121,6 +123,33 @@ func (p *Plan) finish(i int) {
 		j.Criteria.add(c)
 	}
 	p.Criteria.add(j.Criteria)
+}
+
+// rank lists the jobs by what they say, so that of plans equally good the same
+// one is found in whatever order the jobs stand.
+func rank(jobs []Job) []int {
+	ranked := make([]int, len(jobs))
+	for i := range jobs {
+		ranked[i] = i
+	}
+	slices.SortStableFunc(ranked, func(a, b int) int {
+		x, y := &jobs[a], &jobs[b]
+		return cmp.Or(
+			cmp.Compare(x.Name, y.Name),
+			cmp.Compare(x.Engine.Name, y.Engine.Name),
+			cmp.Compare(x.Lift.String(), y.Lift.String()),
+			slices.CompareFunc(x.Check, y.Check, func(m, n shim.Measurement) int {
+				return cmp.Or(
+					m.Valve.Compare(n.Valve),
+					cmp.Compare(m.Reading.Kind, n.Reading.Kind),
+					cmp.Compare(m.Reading.Low, n.Reading.Low),
+					cmp.Compare(m.Reading.High, n.Reading.High),
+					cmp.Compare(m.Size(), n.Size()),
+				)
+			}),
+		)
+	})
+	return ranked
 }
 
 // compareSizes orders lengths.

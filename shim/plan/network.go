@@ -22,7 +22,7 @@ type demand struct {
 	valves []spot      // in order
 }
 
-// A spot is a valve by its place: the job's in the plan, the valve's in the job.
+// A spot is a valve by its place: the job's by rank, the valve's in the job.
 type spot struct{ job, valve int32 }
 
 func compareSpots(a, b spot) int {
@@ -35,6 +35,7 @@ func compareSpots(a, b spot) int {
 type network struct {
 	request  *Request
 	plan     *Plan
+	ranked   []int // the plan's jobs by rank
 	diameter shim.Length
 	at       places
 	problem  assign.Problem
@@ -42,36 +43,40 @@ type network struct {
 	supply   []shim.Offer // of the first bins
 }
 
-func newNetwork(q *Request, p *Plan, s *stock, diameter shim.Length) *network {
-	n := &network{request: q, plan: p, diameter: diameter, at: q.Policy.places()}
+func newNetwork(q *Request, p *Plan, ranked []int, s *stock, diameter shim.Length) *network {
+	n := &network{request: q, plan: p, ranked: ranked, diameter: diameter, at: q.Policy.places()}
 	n.addBins(s)
 	n.addRows(s)
 	n.problem.Cost = n.cost
 	return n
 }
 
-// pulledPool is the pool of the shims pulled in a job.
-func (n *network) pulledPool(job int) int32 {
+// job is the job of a rank.
+func (n *network) job(rank int32) *JobPlan { return &n.plan.Jobs[n.ranked[rank]] }
+
+// pulledPool is the pool of the shims pulled in the job of a rank.
+func (n *network) pulledPool(rank int32) int32 {
 	if n.request.SharePulled {
-		job = 0
+		rank = 0
 	}
-	return boxPool + 1 + int32(job)
+	return boxPool + 1 + rank
 }
 
 // takesPart tells whether the valve's shim can be moved: it is open, and its
 // reading has a number. One without keeps its shim until it is measured.
 func takesPart(v *Valve) bool { return v.Open && v.Measured }
 
-// each calls do with every valve of the diameter that takes part.
+// each calls do with every valve of the diameter that takes part, by rank of
+// its job.
 func (n *network) each(do func(at spot, v *Valve)) {
-	for i := range n.plan.Jobs {
-		j := &n.plan.Jobs[i]
+	for rank := range n.ranked {
+		j := n.job(int32(rank))
 		if j.Engine.Diameter != n.diameter {
 			continue
 		}
 		for k := range j.Valves {
 			if v := &j.Valves[k]; takesPart(v) {
-				do(spot{int32(i), int32(k)}, v)
+				do(spot{int32(rank), int32(k)}, v)
 			}
 		}
 	}
@@ -86,7 +91,7 @@ func (n *network) addBins(s *stock) {
 		bins = append(bins, assign.Bin{Pool: boxPool, Size: int64(lot.Size), Count: lot.Count})
 	}
 	n.each(func(at spot, v *Valve) {
-		bins = append(bins, assign.Bin{Pool: n.pulledPool(int(at.job)), Size: int64(v.Installed), Count: 1})
+		bins = append(bins, assign.Bin{Pool: n.pulledPool(at.job), Size: int64(v.Installed), Count: 1})
 	})
 	slices.SortStableFunc(bins, compareBins)
 	merged := bins[:0]
@@ -151,8 +156,8 @@ func (n *network) addRows(s *stock) {
 	pools := map[int32][]int32{}
 	seen := map[alike]int{}
 	n.each(func(at spot, v *Valve) {
-		e := n.plan.Jobs[at.job].Engine
-		key := alike{e, v.Valve.Side, n.pulledPool(int(at.job)), v.Clearance, v.Installed}
+		e := n.job(at.job).Engine
+		key := alike{e, v.Valve.Side, n.pulledPool(at.job), v.Clearance, v.Installed}
 		row, known := seen[key]
 		if !known {
 			row = len(n.demands)

@@ -133,7 +133,7 @@ func (p *Plan) Served() bool {
 // gather merges lots of the same diameter, size and price and puts them in order.
 func gather(lots []Lot) []Lot {
 	slices.SortFunc(lots, func(a, b Lot) int {
-		return cmp.Or(cmp.Compare(a.Diameter, b.Diameter), cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price))
+		return cmp.Or(cmp.Compare(a.Diameter, b.Diameter), cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced))
 	})
 	merged := lots[:0]
 	for _, lot := range lots {

@@ -73,8 +73,19 @@ func gatherStock(q *Request) (*stock, error) {
 
 func sortOffers(offers []shim.Offer) {
 	slices.SortStableFunc(offers, func(a, b shim.Offer) int {
-		return cmp.Or(cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), cmp.Compare(a.Part, b.Part))
+		return cmp.Or(cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), cmp.Compare(a.Part, b.Part))
 	})
+}
+
+// falseFirst orders truth values.
+func falseFirst(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
+	}
+	return 1
 }
 
 // catalogue is what may be ordered for the engine, by size, cheapest first.
