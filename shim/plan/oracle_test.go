@@ -1,0 +1,152 @@
+package plan_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// A source is one thing that a valve may be given, with what is left of it.
+// Two choices that draw on the same source share its count.
+type source struct{ left int }
+
+// An option is a valve's choice and what it adds to the criteria.
+type option struct {
+	from *source
+	cost [8]int64
+}
+
+// options lists what each open, measured valve may be given: its own shim
+// whatever its clearance, and every shim that brings it inside its limits. The
+// first result is the criteria of the valves that have no choice.
+func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
+	all := seats(q)
+	pulled := map[*seat]*source{}
+	for _, s := range all {
+		if s.takesPart() {
+			pulled[s] = &source{1}
+		} else {
+			fixed = sum(fixed, s.criteria(q, s.own, false))
+		}
+	}
+	box := map[piece]*source{}
+	for p, count := range boxOf(q) {
+		box[p] = &source{count}
+	}
+	stock := map[shim.Offer]*source{} // the supplier's, by offer
+	for _, s := range all {
+		for _, o := range offersFor(q, s.engine) {
+			if o.Limited {
+				stock[o] = &source{}
+			}
+		}
+	}
+	for _, o := range q.Offers {
+		if o.Diameter == 0 {
+			o.Diameter = q.Jobs[0].Engine.Diameter
+		}
+		if s := stock[o]; s != nil {
+			s.left += o.Stock
+		}
+	}
+	for _, s := range all {
+		if !s.takesPart() {
+			continue
+		}
+		var list []option
+		add := func(from *source, size shim.Length, fresh bool, more plan.Criteria) {
+			c := s.criteria(q, size, fresh)
+			if !fresh || c.Unserved == 0 {
+				list = append(list, option{from, ordered(q.Policy, sum(c, more))})
+			}
+		}
+		add(pulled[s], s.own, false, plan.Criteria{})
+		for _, other := range all {
+			if other != s && other.takesPart() && s.reaches(other) {
+				add(pulled[other], other.own, true, plan.Criteria{})
+			}
+		}
+		for p, from := range box {
+			if p.diameter == s.diameter {
+				add(from, p.size, true, plan.Criteria{Drawn: 1})
+			}
+		}
+		for _, o := range offersFor(q, s.engine) {
+			from := stock[o]
+			if from == nil {
+				from = &source{1 << 30}
+			}
+			add(from, o.Size, true, plan.Criteria{Bought: 1, Cost: o.Price})
+		}
+		slices.SortFunc(list, func(a, b option) int { return slices.Compare(a.cost[:], b.cost[:]) })
+		choices = append(choices, list)
+	}
+	return fixed, choices
+}
+
+// optimum tries every assignment of shims to valves. No criterion is ever
+// negative, so a beginning no better than the best whole is given up.
+func optimum(q *plan.Request) [8]int64 {
+	fixed, choices := options(q)
+	var best [8]int64
+	found := false
+	var place func(i int, so [8]int64)
+	place = func(i int, so [8]int64) {
+		if found && slices.Compare(so[:], best[:]) >= 0 {
+			return
+		}
+		if i == len(choices) {
+			best, found = so, true
+			return
+		}
+		for _, o := range choices[i] {
+			if o.from.left == 0 {
+				continue
+			}
+			next := so
+			for k := range next {
+				next[k] += o.cost[k]
+			}
+			o.from.left--
+			place(i+1, next)
+			o.from.left++
+		}
+	}
+	place(0, ordered(q.Policy, fixed))
+	if !found {
+		panic("no assignment at all")
+	}
+	return best
+}
+
+func TestMakeIsOptimalByBruteForce(t *testing.T) {
+	for worker := range 4 {
+		t.Run(fmt.Sprint(worker), func(t *testing.T) {
+			t.Parallel()
+			r := rand.New(rand.NewPCG(2027, uint64(worker)))
+			for i := range 1500 {
+				q := randomRequest(r, small)
+				p, err := plan.Make(q)
+				require.NoError(t, err, "job %d: %s", i, show(&q))
+				require.Equal(t, optimum(&q), ordered(q.Policy, p.Criteria), "job %d: %s", i, show(&q))
+				require.NoError(t, audit(&q, p), "job %d: %s", i, show(&q))
+			}
+		})
+	}
+}
+
+// show writes a request for a failing test's message.
+func show(q *plan.Request) string {
+	text, err := json.Marshal(q)
+	if err != nil {
+		return err.Error()
+	}
+	return string(text)
+}
