@@ -32,8 +32,9 @@ func Solve(p *Problem) (*Solution, error) {
 	for gcd(stride, max(1, n)) != 1 {
 		stride++
 	}
+	left := s.stay()
 	for i, row := 0, 0; i < n; i, row = i+1, (row+stride)%n {
-		for left := p.Rows[row].Count; left > 0; {
+		for left := left[row]; left > 0; {
 			moved, err := s.place(int32(row), left)
 			if err != nil {
 				return nil, err
@@ -42,6 +43,44 @@ func Solve(p *Problem) (*Solution, error) {
 		}
 	}
 	return s.solution(), nil
+}
+
+// stay places every row that is best off in its own bin, for as long as that has
+// a piece, and gives how many demands of each row are left. With all prices at
+// zero that keeps every promise, and it spares the long paths on which the
+// others would take those pieces first and give them back later.
+func (s *solver) stay() (left []int) {
+	left = make([]int, len(s.Rows))
+	var own, cost Cost
+	for i := range s.Rows {
+		r := &s.Rows[i]
+		left[i] = r.Count
+		if r.Stay == None {
+			continue
+		}
+		s.Cost(i, r.Stay, &own)
+		if r.Outside != nil && r.Outside.Less(&own) || s.cheaper(int32(i), &own, &cost) {
+			continue
+		}
+		if n := min(r.Count, s.free[r.Stay]); n > 0 {
+			s.free[r.Stay] -= n
+			s.give(int32(i), int32(r.Stay), n)
+			left[i] -= n
+		}
+	}
+	return left
+}
+
+// cheaper tells whether the row reaches a bin that costs less.
+func (s *solver) cheaper(row int32, than, cost *Cost) bool {
+	for _, sp := range s.of(row) {
+		for j := sp.from; j < sp.to; j++ {
+			if s.Cost(int(row), int(j), cost); cost.Less(than) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // solver is the state between two paths: who holds what, and the prices.
