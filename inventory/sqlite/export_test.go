@@ -1,0 +1,16 @@
+package sqlite
+
+import "context"
+
+// Exec runs SQL past the rules, as a careless hand would.
+func (s *Store) Exec(ctx context.Context, text string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	_, err := s.conn.ExecContext(ctx, text)
+	return explain(s.path, err)
+}
+
+// Pragma reads a setting of the connection.
+func (s *Store) Pragma(ctx context.Context, name string) (int, error) {
+	return pragmaInt(ctx, s.conn, name)
+}
