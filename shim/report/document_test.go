@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"shimwright/shim"
 	"shimwright/shim/plan"
 )
 
@@ -223,4 +224,20 @@ func TestFold(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, fold(c.cell, c.width), "%q to %d", c.cell, c.width)
 	}
+}
+
+// TestRingNamesTheRow: in a ring of swaps the first valve waits, and its row
+// says until when; in a chain no row does.
+func TestRingNamesTheRow(t *testing.T) {
+	e := single(t, "Plover 250")
+	ring := made(t, plan.Request{NoBuy: true, Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")}}})
+	require.Len(t, ring.Jobs[0].Moves, 2)
+	ringText := textOf(t, Plan(ring), false)
+	assert.Contains(t, ringText, "from ex1, row 2\n")
+	assert.Contains(t, ringText, "from in1\n")
+
+	chain := made(t, plan.Request{NoBuy: true, Box: []shim.BoxRow{{Stamp: mm(t, "2.425"), Count: 1}},
+		Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.4")}}})
+	require.Len(t, chain.Jobs[0].Moves, 2)
+	assert.NotContains(t, textOf(t, Plan(chain), false), ", row ")
 }

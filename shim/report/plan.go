@@ -92,7 +92,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	lines = append(lines, do)
 	if c.Disturbed > 0 {
-		lines = append(lines, count(c.Disturbed, "valve that is fine gives up its shim", "valves that are fine give up their shims")+", because others gain by it.")
+		lines = append(lines, count(c.Disturbed, "valve that is fine changes its shim", "valves that are fine change their shims")+" too; the plan as a whole is better for it.")
 	}
 	if stay > 0 {
 		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
@@ -197,6 +197,11 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	}
 	u := j.Engine.Units
 	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "it goes", "put in", "it comes"}, Right: []int{0, 2, 4}}
+	row := map[shim.Valve]int{}
+	for i, m := range j.Moves {
+		row[m.Valve] = i + 1
+	}
+	ring := false
 	for i, m := range j.Moves {
 		goes, comes := "to the box", "from the box"
 		if m.To != nil {
@@ -205,12 +210,19 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		switch m.By {
 		case plan.Swap:
 			comes = "from " + place(p, j, m.From)
+			if &p.Jobs[m.From.Job] == j && row[m.From.Valve] > i+1 {
+				comes, ring = comes+", row "+strconv.Itoa(row[m.From.Valve]), true
+			}
 		case plan.Buy:
 			comes = "BOUGHT"
 		}
 		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
 	}
-	d.add(Section{Level: 2, Heading: "Fitting list, in working order", Table: t})
+	s := Section{Level: 2, Heading: "Fitting list, in working order", Table: t}
+	if ring {
+		s.Notes = []string{"Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between."}
+	}
+	d.add(s)
 }
 
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
