@@ -1,0 +1,180 @@
+package plan_test
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// each calls check with random requests and their plans.
+func each(t *testing.T, seed uint64, n int, check func(r *rand.Rand, q plan.Request, p *plan.Plan)) {
+	t.Helper()
+	r := rand.New(rand.NewPCG(seed, 42))
+	for range n {
+		q := randomRequest(r, pick(r, small, crowded, wide, large))
+		p, err := plan.Make(q)
+		require.NoError(t, err, show(&q))
+		check(r, q, p)
+	}
+}
+
+// noWorse requires that the second plan is no worse than the first.
+func noWorse(t *testing.T, q, other *plan.Request, p *plan.Plan) {
+	t.Helper()
+	better, err := plan.Make(*other)
+	require.NoError(t, err, show(other))
+	a, b := ordered(q.Policy, p.Criteria), ordered(q.Policy, better.Criteria)
+	require.LessOrEqual(t, slices.Compare(b[:], a[:]), 0, "%v became %v: %s\nbecame %s", a, b, show(q), show(other))
+}
+
+func TestMoreShimsAreNeverWorse(t *testing.T) {
+	each(t, 1, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
+		other := q
+		size := 2*mm + shim.Length(r.IntN(20))*25*um
+		other.Box = append(slices.Clone(q.Box), shim.BoxRow{Stamp: size, Diameter: pick(r, q.Jobs...).Engine.Diameter, Count: 1 + r.IntN(2)})
+		noWorse(t, &q, &other, p)
+	})
+}
+
+func TestMoreOffersAreNeverWorse(t *testing.T) {
+	each(t, 2, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
+		if q.Offers == nil {
+			return
+		}
+		other := q
+		other.Offers = slices.Clone(q.Offers)
+		for i := range other.Offers {
+			switch o := &other.Offers[i]; r.IntN(3) {
+			case 0:
+				o.Stock++
+			case 1:
+				o.Price /= 2
+			}
+		}
+		size := 2*mm + shim.Length(r.IntN(20))*25*um
+		other.Offers = append(other.Offers, shim.Offer{Size: size, Diameter: q.Jobs[0].Engine.Diameter, Price: 60_000, Priced: true})
+		noWorse(t, &q, &other, p)
+	})
+}
+
+func TestBuyingAndSharingAreNeverWorse(t *testing.T) {
+	each(t, 3, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
+		other := q
+		other.NoBuy, other.SharePulled = q.NoBuy && r.IntN(2) == 0, true
+		noWorse(t, &q, &other, p)
+	})
+}
+
+func TestASmallerMarginIsNeverWorse(t *testing.T) {
+	each(t, 4, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
+		other := q
+		other.Margin = shim.Length(r.Int64N(int64(q.Margin) + 1))
+		noWorse(t, &q, &other, p)
+	})
+}
+
+// Wider limits may leave a camshaft in that was out before; with everything
+// open they leave no more valves outside.
+func TestWiderLimitsServeNoFewer(t *testing.T) {
+	each(t, 5, 400, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
+		wider := q
+		q.Jobs, wider.Jobs = slices.Clone(q.Jobs), slices.Clone(q.Jobs)
+		for i := range q.Jobs {
+			q.Jobs[i].Lift, wider.Jobs[i].Lift = shim.LiftAll, shim.LiftAll
+			e := *q.Jobs[i].Engine
+			e.Intake.Loose += shim.Length(r.IntN(3)) * 10 * um
+			e.Exhaust.Tight -= shim.Length(r.IntN(3)) * 10 * um
+			wider.Jobs[i].Engine = &e
+		}
+		p, err := plan.Make(q)
+		require.NoError(t, err)
+		w, err := plan.Make(wider)
+		require.NoError(t, err)
+		require.LessOrEqual(t, w.Criteria.Unserved, p.Criteria.Unserved, "%s\nwider %s", show(&q), show(&wider))
+	})
+}
+
+// Under thrift and target the number of purchases stands before their price.
+func TestPricesDoNotChangeHowManyAreBought(t *testing.T) {
+	each(t, 6, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
+		if q.Offers == nil || q.Policy == plan.Blueprint {
+			return
+		}
+		dearer := q
+		dearer.Offers = slices.Clone(q.Offers)
+		for i := range dearer.Offers {
+			o := &dearer.Offers[i]
+			o.Priced = true
+			o.Price += shim.Price(r.IntN(90_000))
+		}
+		d, err := plan.Make(dearer)
+		require.NoError(t, err)
+		require.Equal(t, p.Criteria.Unserved, d.Criteria.Unserved, show(&q))
+		require.Equal(t, p.Criteria.Bought, d.Criteria.Bought, show(&q))
+		require.GreaterOrEqual(t, d.Criteria.Cost, p.Criteria.Cost, show(&q))
+	})
+}
+
+// No policy is beaten by another one in its own order.
+func TestPoliciesAreBestByTheirOwnOrder(t *testing.T) {
+	each(t, 7, 300, func(_ *rand.Rand, q plan.Request, p *plan.Plan) {
+		for _, other := range []plan.Policy{plan.Thrift, plan.Target, plan.Blueprint} {
+			rival := q
+			rival.Policy = other
+			b, err := plan.Make(rival)
+			require.NoError(t, err)
+			mine, theirs := ordered(q.Policy, p.Criteria), ordered(q.Policy, b.Criteria)
+			require.LessOrEqual(t, slices.Compare(mine[:], theirs[:]), 0, "%v against %v: %s", q.Policy, other, show(&q))
+			require.Equal(t, p.Criteria.Unserved, b.Criteria.Unserved, show(&q))
+		}
+	})
+}
+
+// A plan that has been carried out leaves nothing to buy: with its shims fitted
+// and the clearances as expected, nothing is bought and no other valve can be
+// brought inside, though the box has given what it gave and got nothing back.
+func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
+	each(t, 8, 400, func(_ *rand.Rand, q plan.Request, _ *plan.Plan) {
+		q.Policy, q.Jobs = plan.Thrift, slices.Clone(q.Jobs)
+		for i := range q.Jobs {
+			e := *q.Jobs[i].Engine
+			e.Intake.Ratio, e.Exhaust.Ratio = shim.One, -shim.One // no rounding twice
+			q.Jobs[i].Engine, q.Jobs[i].Lift = &e, shim.LiftAll
+		}
+		q.Offers = slices.Clone(q.Offers)
+		for i := range q.Offers {
+			q.Offers[i].Limited = false // a supplier's stock would be full again
+		}
+		p, err := plan.Make(q)
+		require.NoError(t, err, show(&q))
+		after := q
+		after.Jobs = slices.Clone(q.Jobs)
+		for i := range after.Jobs {
+			after.Jobs[i].Check = slices.Clone(q.Jobs[i].Check)
+			for k := range after.Jobs[i].Check {
+				v, m := p.Jobs[i].Valves[k], &after.Jobs[i].Check[k]
+				if v.Changed() {
+					*m = shim.Measurement{Valve: m.Valve, Stamp: v.Size, Reading: shim.ReadingOf(v.Expected)}
+				}
+			}
+		}
+		left := boxOf(&q)
+		for _, lot := range p.Drawn {
+			left[piece{lot.Diameter, lot.Size}] -= lot.Count
+		}
+		after.Box = nil
+		for what, count := range left {
+			after.Box = append(after.Box, shim.BoxRow{Stamp: what.size, Diameter: what.diameter, Count: count})
+		}
+		again, err := plan.Make(after)
+		require.NoError(t, err)
+		require.Equal(t, p.Criteria.Unserved, again.Criteria.Unserved, "%s\nafter %s", show(&q), show(&after))
+		require.Zero(t, again.Criteria.Bought, "%s\nafter %s", show(&q), show(&after))
+		require.LessOrEqual(t, again.Criteria.Near, p.Criteria.Near, "%s\nafter %s", show(&q), show(&after))
+	})
+}
