@@ -82,6 +82,7 @@ type Engine struct {
 	Intake, Exhaust Train
 	Diameter        Length // of the shims: those of one diameter interchange
 	Catalogue       []Range
+	Gauge           *Gauge // what the shop measures this engine with; nil where not stated
 }
 
 // Train is the given side of the engine.
@@ -242,6 +243,9 @@ func (e *Engine) Validate() []Problem {
 	}
 	if e.Diameter < 2*Millimetre || e.Diameter > 60*Millimetre {
 		add("shims.diameter", "the disc diameter says which shims interchange; measure a shim", "a shim diameter of %s mm cannot be: 2 to 60 mm", e.Diameter)
+	}
+	if e.Gauge != nil {
+		found = append(found, e.Gauge.Validate()...)
 	}
 	for i, r := range e.Catalogue {
 		if problem, hint := r.validate(); problem != "" {

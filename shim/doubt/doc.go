@@ -2,7 +2,7 @@
 // a micrometer leave open, and how likely a planned clearance lies inside its
 // limits.
 //
-// Start at [Model], which knows the shop's [Gauge] and the confidence asked
+// Start at [Model], which knows the shop's [shim.Gauge] and the confidence asked
 // for, and at [Parts], which says what one expected clearance was worked out
 // from. [Model.Forecast] is what a plan shows for a valve; [Model.Guard] is what a
 // planner asks before it calls a clearance near a limit.

@@ -8,7 +8,7 @@ import (
 
 // A Model is what a shop knows of its measuring, and how sure it wants to be.
 type Model struct {
-	Gauge Gauge
+	Gauge shim.Gauge
 	// Confidence is the probability of lying inside the limits below which a
 	// clearance is near one of them, from 0 to below 1.
 	Confidence float64
@@ -33,8 +33,8 @@ func (m Model) sizes(p Parts) []float64 {
 	}
 	k := math.Abs(float64(p.Ratio)) / float64(shim.One)
 	return []float64{
-		k * float64(m.Gauge.limit(p.Installed)),
-		k * float64(m.Gauge.limit(p.Fitted)),
+		k * float64(sizeLimit(m.Gauge, p.Installed)),
+		k * float64(sizeLimit(m.Gauge, p.Fitted)),
 	}
 }
 
@@ -43,7 +43,7 @@ func (m Model) sizes(p Parts) []float64 {
 // errors count as independent; where one micrometer measured both shims its
 // own offset cancels, so that the truth is a little better than said.
 func (m Model) Spread(p Parts) Spread {
-	reading := m.Gauge.reading(p.Reading)
+	reading := readingLimits(m.Gauge, p.Reading)
 	if reading == nil {
 		return Spread{}
 	}
@@ -54,11 +54,11 @@ func (m Model) Spread(p Parts) Spread {
 // minus the one expected from parts, all being well. A second reading without
 // a number brings nothing of its own but its leaf.
 func (m Model) Difference(p Parts, after shim.Reading) Spread {
-	before := m.Gauge.reading(p.Reading)
+	before := readingLimits(m.Gauge, p.Reading)
 	if before == nil || after.Kind == shim.Unread {
 		return Spread{}
 	}
-	second := m.Gauge.reading(after)
+	second := readingLimits(m.Gauge, after)
 	if second == nil {
 		second = []float64{float64(m.Gauge.Leaf)}
 	}

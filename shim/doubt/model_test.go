@@ -15,7 +15,7 @@ func bracket(low, high float64) shim.Reading {
 }
 
 func TestParts(t *testing.T) {
-	m := Model{Gauge: Gauge{Step: mm(0.03), Stamp: mm(0.005), Mic: mm(0.004)}}
+	m := Model{Gauge: shim.Gauge{Step: mm(0.03), Stamp: mm(0.005), Mic: mm(0.004)}}
 	root3, half := math.Sqrt(3), 0.015
 	u := func(parts ...float64) float64 {
 		return math.Hypot(math.Hypot(parts[0], parts[1]), parts[2]) / root3 * 1e6
@@ -39,7 +39,7 @@ func TestParts(t *testing.T) {
 // The leaves themselves: half of each leaf's error reaches the middle of a
 // bracket (a triangle, divisor sqrt 6), all of it a single figure.
 func TestLeafError(t *testing.T) {
-	m := Model{Gauge: Gauge{Leaf: mm(0.006)}}
+	m := Model{Gauge: shim.Gauge{Leaf: mm(0.006)}}
 	kept := Parts{Reading: bracket(0.15, 0.15), Ratio: shim.One, Kept: true}
 	assert.InDelta(t, 6000/math.Sqrt(6), float64(m.Spread(kept).Standard()), 0.51)
 	kept.Reading = shim.ReadingOf(mm(0.15))
@@ -99,7 +99,7 @@ func TestWorkedExample(t *testing.T) {
 
 // The spread of a recheck holds both readings, and both shims unless kept.
 func TestDifference(t *testing.T) {
-	m := Model{Gauge: Gauge{Step: mm(0.02), Stamp: mm(0.005)}}
+	m := Model{Gauge: shim.Gauge{Step: mm(0.02), Stamp: mm(0.005)}}
 	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Kept: true}
 	assert.InDelta(t, math.Hypot(0.015, 0.010)/math.Sqrt(3)*1e6, float64(m.Difference(p, shim.ReadingOf(mm(0.16))).Standard()), 0.51)
 	p.Kept = false
@@ -107,13 +107,6 @@ func TestDifference(t *testing.T) {
 		float64(m.Difference(p, shim.ReadingOf(mm(0.16))).Standard()), 0.51)
 	assert.False(t, m.Difference(p, shim.Reading{}).Known())
 	assert.True(t, m.Difference(p, shim.Reading{Kind: shim.Below, High: mm(0.05)}).Known())
-}
-
-func TestGaugeValidate(t *testing.T) {
-	assert.NoError(t, Usual.Validate())
-	assert.NoError(t, Gauge{}.Validate())
-	assert.ErrorContains(t, Gauge{Stamp: -1}.Validate(), "stamp")
-	assert.ErrorContains(t, Gauge{Step: mm(0.6)}.Validate(), "step")
 }
 
 func TestSourceOf(t *testing.T) {

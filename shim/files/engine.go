@@ -13,21 +13,26 @@ import (
 	"shimwright/shim"
 )
 
-// The keys of each table of an engine file.
-var (
-	topKeys     = []string{"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "camshafts", "banks", "intake", "exhaust", "shims"}
-	trainKeys   = []string{"valves", "clearance", "aim", "ratio", "timing"}
-	shimKeys    = []string{"diameter", "catalogue"}
-	catalogKeys = []string{"from", "to", "step", "price"}
-)
-
 const catalogueKey = "shims.catalogue"
+
+// engineSchema has the keys of each table of an engine file.
+var engineSchema = schema{
+	"":                  {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "camshafts", "banks", "intake", "exhaust", "shims", "gauge"},
+	"intake":            trainKeys,
+	"exhaust":           trainKeys,
+	"shims":             {"diameter", "catalogue"},
+	catalogueKey + ".0": {"from", "to", "step", "price"},
+	"gauge":             gaugeKeys,
+}
+
+var trainKeys = []string{"valves", "clearance", "aim", "ratio", "timing"}
 
 // ReadEngine reads an engine, TOML. The engine is sound: it passes
 // [shim.Engine.Validate]. The second result are warnings; the error is a
 // [Faults].
 func ReadEngine(name string, r io.Reader) (*shim.Engine, []Fault, error) {
 	d := readDocument(name, r)
+	d.schema = engineSchema
 	if err := d.faults.err(); err != nil {
 		return nil, nil, err
 	}
@@ -57,6 +62,10 @@ func (d *document) engine() *shim.Engine {
 	e.Intake = d.train("intake", e.Units)
 	e.Exhaust = d.train("exhaust", e.Units)
 	e.Diameter = d.length("shims.diameter", e.Units, true)
+	if _, found := d.tables["gauge"]; found {
+		gauge := d.gauge(e.Units)
+		e.Gauge = &gauge
+	}
 	for i := 0; ; i++ {
 		key := element(catalogueKey, i)
 		if _, found := d.tables[key]; !found {
@@ -119,7 +128,7 @@ func (d *document) follows(key string) bool {
 	return false
 }
 
-// strange reports keys and tables that engines do not have.
+// strange reports keys and tables that the schema does not have.
 func (d *document) strange() {
 	for _, key := range d.heads {
 		if !d.known(key, true) && !d.within(key) {
@@ -156,38 +165,23 @@ func split(key string) (table, last string) {
 	return table, last
 }
 
-// keysOf are the keys of a kind of table, none for one that engines lack.
-func keysOf(table string) []string {
-	switch table {
-	case "":
-		return topKeys
-	case "intake", "exhaust":
-		return trainKeys
-	case "shims":
-		return shimKeys
-	case catalogueKey + ".0":
-		return catalogKeys
-	}
-	return nil
-}
-
-// known tells whether engines have the table, or the key with a value of its own.
+// known tells whether the schema has the table, or the key with a value of its own.
 func (d *document) known(key string, isTable bool) bool {
 	if isTable {
 		table, _ := split(key + ".")
-		return keysOf(table) != nil
+		return d.schema[table] != nil
 	}
 	if key == catalogueKey {
 		return d.keys[key].kind == unstable.Array && len(d.keys[key].items) == 0 // no ranges
 	}
 	table, last := split(key)
-	return keysOf(key) == nil && slices.Contains(keysOf(table), last)
+	return d.schema[key] == nil && slices.Contains(d.schema[table], last)
 }
 
-// unknown reports a key or a table that engines do not have.
+// unknown reports a key or a table that the schema does not have.
 func (d *document) unknown(key string, at spot, isTable bool) {
 	table, last := split(key)
-	keys := keysOf(table)
+	keys := d.schema[table]
 	hint := ""
 	if keys != nil {
 		hint = hints(didYouMean(strings.ToLower(last), keys), "the keys here are "+strings.Join(keys, ", "))
@@ -195,7 +189,7 @@ func (d *document) unknown(key string, at spot, isTable bool) {
 	switch {
 	case key == catalogueKey:
 		d.add(at, key, "the catalogue is not a list of ranges", "begin each range with a line [["+catalogueKey+"]] in double brackets")
-	case !isTable && keysOf(key) != nil:
+	case !isTable && d.schema[key] != nil:
 		d.add(at, key, key+" is a table of its own", "write a line ["+key+"] and its keys below")
 	case isTable && keys != nil && slices.Contains(keys, last):
 		d.add(at, key, key+" is a key, not a table", "write "+last+" = and its value")

@@ -16,6 +16,7 @@ import (
 // A document is a TOML text as flat keys with their values and places.
 type document struct {
 	file   string
+	schema schema
 	keys   map[string]*value // by full key, like shims.catalogue.0.from
 	order  []string          // keys as they stand in the file
 	tables map[string]spot   // where each table begins, in whatever form it is written
@@ -23,6 +24,9 @@ type document struct {
 	faults Faults
 	faulty map[string]bool // keys that a fault was reported for
 }
+
+// A schema has the keys of each table that a kind of document may have.
+type schema map[string][]string
 
 // A spot is a place in the text.
 type spot struct{ line, column int }

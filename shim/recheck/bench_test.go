@@ -47,7 +47,7 @@ type job struct {
 }
 
 func (b *bench) job() *job {
-	j := &job{bench: b, model: doubt.Model{Gauge: doubt.Gauge{Step: b.leaf, Leaf: 3 * shim.Micrometre,
+	j := &job{bench: b, model: doubt.Model{Gauge: shim.Gauge{Step: b.leaf, Leaf: 3 * shim.Micrometre,
 		Stamp: 5 * shim.Micrometre, Mic: 2 * shim.Micrometre}}}
 	for l := 30 * shim.Micrometre; l < 700*shim.Micrometre; l += b.leaf {
 		j.marks = append(j.marks, l)

@@ -21,7 +21,7 @@ type Rules struct {
 	// Tightened and Loosened are how far wear may move a stack between two
 	// checks, to a smaller and to a larger clearance.
 	Tightened, Loosened shim.Length
-	Gauge               doubt.Gauge
+	Gauge               shim.Gauge
 }
 
 // UsualRules are the rules of a shop that states none.

@@ -1,0 +1,60 @@
+package shim
+
+import "fmt"
+
+// A Gauge is what the shop measures with. Every figure but Step is half the
+// width of a rectangular distribution: an error limit, plus or minus.
+type Gauge struct {
+	// Step is the distance between neighbouring leaves of the set. A single
+	// figure, the leaf that drags, is open by half a step to either side.
+	Step Length
+	// Leaf is how far a leaf may be from the thickness that is marked on it.
+	Leaf Length
+	// Stamp is how far a shim may be from the size that is marked on it.
+	Stamp Length
+	// Mic is the error limit of the micrometer.
+	Mic Length
+}
+
+// UsualGauge is the gauge of a shop that states none.
+//
+//   - Step 0.03 mm: common practice. Sets run from 0.01 mm to 0.05 mm a step;
+//     the shop that brackets a gap or owns a finer set says so.
+//   - Leaf 0.005 mm: common practice, no table by thickness was found. One
+//     maker's sheet gives 0.00035 in (0.009 mm) for a leaf of 0.010 in.
+//   - Stamp 0.005 mm: common practice. Worn shims are worse: measure them.
+//   - Mic 0.004 mm: error limit of a 0 to 25 mm micrometer, after a summary
+//     sheet of DIN 863.
+var UsualGauge = Gauge{
+	Step:  30 * Micrometre,
+	Leaf:  5 * Micrometre,
+	Stamp: 5 * Micrometre,
+	Mic:   4 * Micrometre,
+}
+
+// maxGauge is the largest figure that a gauge may have.
+const maxGauge = 500 * Micrometre
+
+// Validate gives everything that is wrong with the gauge, nothing where it is
+// sound.
+func (g Gauge) Validate() []Problem {
+	var found []Problem
+	for _, f := range []struct {
+		name, hint string
+		value      Length
+	}{
+		{"step", "the distance between neighbouring leaves of the set", g.Step},
+		{"leaf", "how far a leaf may be from its mark, plus or minus", g.Leaf},
+		{"stamp", "how far a shim may be from its mark, plus or minus", g.Stamp},
+		{"mic", "the error limit of the micrometer, plus or minus", g.Mic},
+	} {
+		if f.value < 0 || f.value > maxGauge {
+			found = append(found, Problem{
+				Key:     "gauge." + f.name,
+				Message: fmt.Sprintf("a gauge's %s of %s mm cannot be: 0 to %s mm", f.name, f.value, maxGauge),
+				Hint:    f.hint,
+			})
+		}
+	}
+	return found
+}
