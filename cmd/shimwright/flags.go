@@ -27,7 +27,7 @@ func addChoice(cmd *cobra.Command, name, help string, allowed ...string) *choice
 
 func (c *choice) String() string { return c.value }
 
-func (c *choice) Type() string { return "word" }
+func (c *choice) Type() string { return "WORD" }
 
 func (c *choice) Set(text string) error {
 	for _, word := range c.allowed {

@@ -43,12 +43,12 @@ standard input. Lengths are in the engine's units.`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(b, o, args[0]) },
 	}
 	flags := cmd.Flags()
-	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine file (TOML); give it once for each engine of the check")
-	flags.StringVarP(&o.box, "box", "b", "", "box file (CSV: size,count); without it the box is empty")
-	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue file (CSV: size,price) in place of the engine's catalogue")
+	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
+	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
+	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) in place of the engine's catalogue")
 	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
-	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open: needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
-	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this is near, in the engine's units (default 0.010 mm)")
+	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
+	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return cmd

@@ -127,7 +127,15 @@ func awkward(t testing.TB, seed uint64) *plan.Plan {
 
 // eachAwkward runs a test on a number of awkward plans.
 func eachAwkward(t *testing.T, test func(t *testing.T, p *plan.Plan)) {
-	for seed := range uint64(24) {
-		t.Run(fmt.Sprint(seed), func(t *testing.T) { test(t, awkward(t, seed)) })
+	for seed := range awkwardPlans {
+		t.Run(fmt.Sprint(seed), func(t *testing.T) {
+			if awkwardPlans[seed] == nil {
+				awkwardPlans[seed] = awkward(t, uint64(seed))
+			}
+			test(t, awkwardPlans[seed])
+		})
 	}
 }
+
+// awkwardPlans are made once; no test changes them.
+var awkwardPlans [12]*plan.Plan
