@@ -3,6 +3,7 @@ package files
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,6 +25,16 @@ type CheckOptions struct {
 	// AllowUnmeasured accepts rows without a clearance, which give a reading
 	// of the kind [shim.Unread], and rows without a shim, which give a size of 0.
 	AllowUnmeasured bool
+	// AllowNoShims accepts a file without the column shim, and rows without a
+	// shim, which give a size of 0: a check after fitting, or before teardown.
+	AllowNoShims bool
+}
+
+// columns are those of a check, as far as the options ask for them.
+func (o CheckOptions) columns() []column {
+	columns := slices.Clone(checkColumns)
+	columns[checkShim].required = !o.AllowNoShims
+	return columns
 }
 
 // The columns of a check.
@@ -44,7 +55,7 @@ var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}
 // by engine, whatever the order of the rows. The second result are warnings;
 // the error is a [Faults].
 func ReadCheck(name string, r io.Reader, engines []*shim.Engine, options CheckOptions) ([]Check, []Fault, error) {
-	t := newTable(name, r, checkColumns)
+	t := newTable(name, r, options.columns())
 	if !t.readable() {
 		return nil, nil, t.faults.err()
 	}
@@ -165,7 +176,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	if mic != "" {
 		m.Mic, _ = c.size(checkMic, mic, subject, u)
 	}
-	if stamp == "" && mic == "" && !c.options.AllowUnmeasured {
+	if stamp == "" && mic == "" && !c.options.AllowUnmeasured && !c.options.AllowNoShims {
 		c.fault(checkShim, subject, "the installed shim is missing", "write its size; measure it where nothing can be read on it")
 	}
 	c.compare(checkMic, subject, m.Stamp, m.Mic, u)

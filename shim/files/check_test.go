@@ -235,6 +235,27 @@ func TestReadCheckUnmeasured(t *testing.T) {
 	assert.Zero(t, checks[0].Measurements[1].Size())
 }
 
+func TestReadCheckWithoutShims(t *testing.T) {
+	e := []*shim.Engine{single(t, "mm")}
+	options := CheckOptions{AllowNoShims: true}
+	for _, text := range []string{"clearance,valve\n0.07,in1\n0.08,ex1\n", "valve,clearance,shim,mic\nin1,0.07,,\nex1,0.08,,\n"} {
+		checks, _, err := ReadCheck("check.csv", strings.NewReader(text), e, options)
+		require.NoError(t, err, text)
+		for _, m := range checks[0].Measurements {
+			assert.Zero(t, m.Size(), text)
+			assert.Equal(t, shim.Single, m.Reading.Kind, text)
+		}
+	}
+	checks, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,mic\nin1,0.07,2.45\nex1,0.08,\n"), e, options)
+	require.NoError(t, err)
+	assert.Equal(t, mm(t, "2.45"), checks[0].Measurements[0].Size())
+	// A clearance is asked for all the same, and shims where nobody does without them.
+	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance\nin1,\nex1,0.08\n"), e, options)
+	assert.Equal(t, []string{"2:5 in1: the clearance is missing"}, told(t, err))
+	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance\nin1,0.07\nex1,0.08\n"), e, CheckOptions{})
+	assert.Len(t, told(t, err), 1)
+}
+
 // TestReadCheckOrder shows that the order of the rows does not matter.
 func TestReadCheckOrder(t *testing.T) {
 	e, straight := manyRows(30, false)
