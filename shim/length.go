@@ -3,6 +3,7 @@ package shim
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -106,7 +107,7 @@ func (u Unit) Show(l Length, least, most int) string {
 func (l Length) String() string { return MM.Format(l) }
 
 // MarshalJSON writes the length as an exact decimal number of mm.
-func (l Length) MarshalJSON() ([]byte, error) { return []byte(l.String()), nil }
+func (l Length) MarshalJSON() ([]byte, error) { return appendScaled(nil, int64(l), 6, 0), nil }
 
 // UnmarshalJSON reads a decimal number of mm.
 func (l *Length) UnmarshalJSON(data []byte) error {
@@ -183,19 +184,29 @@ func parseScaled(text string, scale int64) (int64, error) {
 // formatScaled writes n parts of 10^-places without trailing zeros, yet with
 // at least the given number of decimals.
 func formatScaled(n int64, places, decimals int) string {
-	sign := ""
+	var space [32]byte
+	return string(appendScaled(space[:0], n, places, decimals))
+}
+
+func appendScaled(b []byte, n int64, places, decimals int) []byte {
 	if n < 0 {
-		sign, n = "-", -n
+		b, n = append(b, '-'), -n
 	}
-	text := fmt.Sprintf("%0*d", places+1, n)
-	whole, fraction := text[:len(text)-places], text[len(text)-places:]
-	for len(fraction) > decimals && fraction[len(fraction)-1] == '0' {
-		fraction = fraction[:len(fraction)-1]
+	unit := int64(1)
+	for range places {
+		unit *= 10
 	}
-	if fraction == "" {
-		return sign + whole
+	b = strconv.AppendInt(b, n/unit, 10)
+	point := len(b)
+	b = strconv.AppendInt(b, unit+n%unit, 10) // the leading 1 keeps the zeros
+	b[point] = '.'
+	for len(b)-point-1 > decimals && b[len(b)-1] == '0' {
+		b = b[:len(b)-1]
 	}
-	return sign + whole + "." + fraction
+	if len(b) == point+1 {
+		b = b[:point]
+	}
+	return b
 }
 
 // divHalfEven is n/d rounded to the nearest whole number, ties to even, for d > 0.
