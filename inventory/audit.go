@@ -27,7 +27,7 @@ func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
 	}
 	a := audit{found: found, lots: map[Lot]int{}, diameters: map[shim.Length]bool{}}
 	err = s.store.View(ctx, func(r Reader) error {
-		for _, step := range []func(Reader) error{a.ledger, a.balances, a.stocks, a.holds} {
+		for _, step := range []func(Reader) error{a.ledger, a.balances, a.stocks, a.holds, a.engines, a.jobs} {
 			if err := step(r); err != nil {
 				return err
 			}
@@ -214,13 +214,86 @@ func (a *audit) holds(r Reader) error {
 			a.add(fmt.Sprintf("job %d", h.Job), "is %s and holds %d × %s", states[h.Job], h.Count, size{h.Diameter, h.Size})
 		}
 	}
-	purchases, err := r.Purchases(HoldFilter{})
+	return nil
+}
+
+// engines compares the engines with their seals.
+func (a *audit) engines(r Reader) error {
+	list, err := r.Engines(Page{})
+	for _, e := range list {
+		if e.sealed().Seal != e.Seal {
+			a.add(fmt.Sprintf("engine %d", e.ID), "was changed: its content does not match its seal")
+		}
+	}
+	return err
+}
+
+// jobs compares the jobs, their checks and plans with their seals, and what
+// they hold with what their plans count on.
+func (a *audit) jobs(r Reader) error {
+	list, err := r.Jobs(JobFilter{})
 	if err != nil {
 		return err
 	}
-	for _, p := range purchases {
-		if p.Arrived < 0 || p.Arrived > p.Ordered || p.Needed < 0 {
-			a.add(fmt.Sprintf("job %d", p.Job), "%s: %d needed, %d ordered, %d arrived", size{p.Diameter, p.Size}, p.Needed, p.Ordered, p.Arrived)
+	for _, j := range slices.Backward(list) {
+		where := fmt.Sprintf("job %d", j.ID)
+		if j.sealed().Seal != j.Seal {
+			a.add(where, "was changed: its content does not match its seal")
+		}
+		checks, err := r.Checks(j.ID)
+		if err != nil {
+			return err
+		}
+		for _, c := range checks {
+			if c.sealed().Seal != c.Seal {
+				a.add(where, "check %d was changed: its content does not match its seal", c.Number)
+			}
+		}
+		for number := 1; number <= j.Plan; number++ {
+			p, err := r.Plan(j.ID, number)
+			if err != nil {
+				return err
+			}
+			if p.sealed().Seal != p.Seal {
+				a.add(where, "plan %d was changed: its content does not match its seal", number)
+			}
+		}
+		if j.State.holds() {
+			if err := a.counts(r, j.ID, where); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// counts compares what a job holds and needs with its plan.
+func (a *audit) counts(r Reader, id int64, where string) error {
+	w, err := load(r, id)
+	if err != nil {
+		return err
+	}
+	want := w.wants(w.left())
+	short := 0
+	for _, n := range want {
+		short += n
+	}
+	holds, err := r.Holds(HoldFilter{Job: id})
+	if err != nil {
+		return err
+	}
+	for _, h := range holds {
+		short -= h.Count
+		if h.Diameter != w.Diameter || h.Count > want[h.Size] {
+			a.add(where, "holds %d × %s, its plan counts on %d", h.Count, size{h.Diameter, h.Size}, want[h.Size])
+		}
+	}
+	if short != w.Short {
+		a.add(where, "is short of %d pieces by its plan, %d by its row", short, w.Short)
+	}
+	for _, p := range w.purchases {
+		if needed := w.needs(p.Size); p.Needed != needed || p.Arrived > p.Ordered {
+			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its row", size{p.Diameter, p.Size}, needed, p.Needed, p.Ordered, p.Arrived)
 		}
 	}
 	return nil

@@ -37,6 +37,7 @@ type Engine struct {
 	Spec   shim.Engine
 	Source string // the engine file's text
 	Added  time.Time
+	Seal   Hash
 }
 
 // A Job is one engine's visit to the shop.
@@ -54,6 +55,7 @@ type Job struct {
 	Changed  time.Time // when the job last changed
 	Plan     int       // the number of the latest plan, 0 without one
 	Short    int       // pieces that its plan counted on and that were taken away
+	Seal     Hash
 }
 
 // A CheckKind says when in a job a check was made.
@@ -75,4 +77,5 @@ type Check struct {
 	Who      string
 	Note     string
 	Readings []shim.Measurement
+	Seal     Hash
 }

@@ -39,6 +39,7 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
 			State: Open, Who: s.who, Opened: b.at, Changed: b.at,
 		}
+		job = job.sealed()
 		job.ID, err = b.AddJob(job)
 		return err
 	})

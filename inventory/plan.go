@@ -39,6 +39,7 @@ type Plan struct {
 	Who        string
 	Placements []Placement
 	Document   json.RawMessage // the planner's own account, kept as it is
+	Seal       Hash
 }
 
 // A Hold is a number of pieces that a job's plan counts on.

@@ -103,7 +103,7 @@ func (s *Shop) Plan(ctx context.Context, job int64, p Proposal) (plan Plan, err 
 			return err
 		}
 		plan = Plan{Job: job, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: revision, Time: b.at, Who: s.who,
-			Placements: p.Placements, Document: p.Document}
+			Placements: p.Placements, Document: p.Document}.sealed()
 		return b.replace(w, plan)
 	})
 	return plan, err

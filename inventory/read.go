@@ -33,6 +33,7 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 		if err := validText("note", note); err != nil {
 			return err
 		}
+		check = check.sealed()
 		if err := b.AddCheck(check); err != nil {
 			return err
 		}

@@ -21,7 +21,7 @@ func (b *booking) settle(id int64) error {
 	if w.Short, err = b.holdFor(w, left); err != nil {
 		return err
 	}
-	if err := b.settlePurchases(w, left); err != nil {
+	if err := b.settlePurchases(w); err != nil {
 		return err
 	}
 	w.Changed = b.at
@@ -89,14 +89,9 @@ func (b *booking) holdFor(w *work, left []Placement) (short int, err error) {
 // settlePurchases brings what the job needs from the supplier in line with the
 // placements that are left. A job at its end, or without a plan that stands,
 // needs nothing; what is on order for it stays on order.
-func (b *booking) settlePurchases(w *work, left []Placement) error {
+func (b *booking) settlePurchases(w *work) error {
 	for _, p := range w.purchases {
-		p.Needed = w.used(p.Size)
-		for _, l := range left {
-			if l.Source == Bought && l.Size == p.Size {
-				p.Needed++
-			}
-		}
+		p.Needed = w.needs(p.Size)
 		if w.State.Final() || w.plan.Number == 0 {
 			p = p.carry()
 		}

@@ -202,3 +202,14 @@ func (w *work) arrived(size shim.Length) int {
 	}
 	return 0
 }
+
+// needs counts the pieces of a size that the plan buys, used ones included.
+func (w *work) needs(size shim.Length) int {
+	n := w.used(size)
+	for _, p := range w.left() {
+		if p.Source == Bought && p.Size == size {
+			n++
+		}
+	}
+	return n
+}

@@ -97,22 +97,26 @@ func readInt(scan scan) (n int64, err error) {
 
 func readEngine(scan scan) (e inventory.Engine, err error) {
 	var spec, added string
-	if err = scan(&e.ID, &spec, &e.Source, &added); err != nil {
+	var seal []byte
+	if err = scan(&e.ID, &spec, &e.Source, &added, &seal); err != nil {
 		return e, err
 	}
+	copy(e.Seal[:], seal)
 	if e.Added, err = time.Parse(time.RFC3339, added); err != nil {
 		return e, err
 	}
 	return e, json.Unmarshal([]byte(spec), &e.Spec)
 }
 
-const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short"
+const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.seal"
 
 func readJob(scan scan) (j inventory.Job, err error) {
 	var opened, changed string
-	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short); err != nil {
+	var seal []byte
+	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, &seal); err != nil {
 		return j, err
 	}
+	copy(j.Seal[:], seal)
 	if j.Opened, err = time.Parse(time.RFC3339, opened); err != nil {
 		return j, err
 	}
@@ -122,9 +126,11 @@ func readJob(scan scan) (j inventory.Job, err error) {
 
 func readCheck(scan scan) (c inventory.Check, err error) {
 	var at string
-	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note); err != nil {
+	var seal []byte
+	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, &seal); err != nil {
 		return c, err
 	}
+	copy(c.Seal[:], seal)
 	c.Time, err = time.Parse(time.RFC3339, at)
 	return c, err
 }
@@ -150,9 +156,11 @@ func readReading(scan scan) (r reading, err error) {
 func readPlan(scan scan) (p inventory.Plan, err error) {
 	var at string
 	var document sql.NullString
-	if err = scan(&p.Job, &p.Number, &p.Seq, &p.Revision, &at, &p.Who, &document); err != nil {
+	var seal []byte
+	if err = scan(&p.Job, &p.Number, &p.Seq, &p.Revision, &at, &p.Who, &document, &seal); err != nil {
 		return p, err
 	}
+	copy(p.Seal[:], seal)
 	if document.Valid {
 		p.Document = json.RawMessage(document.String)
 	}

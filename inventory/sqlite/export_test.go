@@ -14,3 +14,11 @@ func (s *Store) Exec(ctx context.Context, text string) error {
 func (s *Store) Pragma(ctx context.Context, name string) (int, error) {
 	return pragmaInt(ctx, s.conn, name)
 }
+
+// Triggers gives the SQL that makes the file's triggers.
+func (s *Store) Triggers(ctx context.Context) (text string, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	err = s.conn.QueryRowContext(ctx, "SELECT group_concat(sql, ';') FROM sqlite_schema WHERE type = 'trigger' AND name <> 'movements_only_follow'").Scan(&text)
+	return text, err
+}

@@ -27,7 +27,7 @@ func filled(t *testing.T) string {
 	store, err := sqlite.Create(ctx, path)
 	require.NoError(t, err)
 	shop := inventory.New(store, "R. Example", storetest.Clock())
-	require.NoError(t, storetest.Build(ctx, shop, storetest.Size{Movements: 300, Jobs: 6, Sizes: 40}))
+	require.NoError(t, storetest.Build(ctx, shop, storetest.Size{Movements: 300, Jobs: 10, Sizes: 40}))
 	require.NoError(t, store.Close())
 	return path
 }

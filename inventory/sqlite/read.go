@@ -107,7 +107,7 @@ func (t *tx) Diameters() ([]shim.Length, error) {
 	}, "SELECT diameter_nm FROM diameters ORDER BY diameter_nm")
 }
 
-const engineColumns = "id, spec, source, added"
+const engineColumns = "id, spec, source, added, seal"
 
 func (t *tx) Engine(id int64) (inventory.Engine, error) {
 	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE id = ?", id)
@@ -146,7 +146,7 @@ func (t *tx) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 }
 
 func (t *tx) Checks(job int64) ([]inventory.Check, error) {
-	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note FROM checks WHERE job = ? ORDER BY number", job)
+	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note, seal FROM checks WHERE job = ? ORDER BY number", job)
 	if err != nil {
 		return nil, err
 	}
@@ -165,7 +165,7 @@ func (t *tx) Checks(job int64) ([]inventory.Check, error) {
 }
 
 func (t *tx) Plan(job int64, number int) (inventory.Plan, error) {
-	p, found, err := one(t, readPlan, "SELECT job, number, seq, revision, time, who, document FROM plans WHERE job = ? AND number = ?", job, number)
+	p, found, err := one(t, readPlan, "SELECT job, number, seq, revision, time, who, document, seal FROM plans WHERE job = ? AND number = ?", job, number)
 	if err := unknown(err, found, "job %d has no plan %d", job, number); err != nil {
 		return p, err
 	}

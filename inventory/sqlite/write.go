@@ -36,18 +36,18 @@ func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return t.insert("INSERT INTO engines (name, diameter_nm, source, spec, added) VALUES (?, ?, ?, ?, ?)",
-		e.Spec.Name, int64(e.Spec.Diameter), e.Source, string(spec), text(e.Added))
+	return t.insert("INSERT INTO engines (name, diameter_nm, source, spec, added, seal) VALUES (?, ?, ?, ?, ?, ?)",
+		e.Spec.Name, int64(e.Spec.Diameter), e.Source, string(spec), text(e.Added), e.Seal[:])
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {
-	return t.insert("INSERT INTO jobs (engine, tag, meter, note, state, who, opened, changed, plan, short) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short)
+	return t.insert("INSERT INTO jobs (engine, tag, meter, note, state, who, opened, changed, plan, short, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Seal[:])
 }
 
 func (t *tx) PutJob(j inventory.Job) error {
-	result, err := t.exec("UPDATE jobs SET tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ? WHERE id = ?",
-		j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.ID)
+	result, err := t.exec("UPDATE jobs SET tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ?, seal = ? WHERE id = ?",
+		j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.Seal[:], j.ID)
 	if err != nil {
 		return err
 	}
@@ -56,8 +56,8 @@ func (t *tx) PutJob(j inventory.Job) error {
 }
 
 func (t *tx) AddCheck(c inventory.Check) error {
-	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note) VALUES (?, ?, ?, ?, ?, ?, ?)",
-		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note)
+	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Seal[:])
 	for place, m := range c.Readings {
 		if err != nil {
 			break
@@ -73,8 +73,8 @@ func (t *tx) AddPlan(p inventory.Plan) error {
 	if p.Document != nil {
 		document = string(p.Document)
 	}
-	err := t.run("INSERT INTO plans (job, number, seq, revision, time, who, document) VALUES (?, ?, ?, ?, ?, ?, ?)",
-		p.Job, p.Number, p.Seq, p.Revision, text(p.Time), p.Who, document)
+	err := t.run("INSERT INTO plans (job, number, seq, revision, time, who, document, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+		p.Job, p.Number, p.Seq, p.Revision, text(p.Time), p.Who, document, p.Seal[:])
 	for place, l := range p.Placements {
 		if err != nil {
 			break

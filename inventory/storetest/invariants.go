@@ -19,6 +19,9 @@ type snapshot struct {
 	Demands []inventory.Demand
 }
 
+// Show gives all that a shop shows, to compare shops by.
+func Show(t *testing.T, s *inventory.Shop) any { return take(t, s) }
+
 func take(t *testing.T, s *inventory.Shop) (x snapshot) {
 	t.Helper()
 	var err error

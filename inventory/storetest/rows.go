@@ -41,10 +41,10 @@ func view(t *testing.T, s inventory.Store, f func(r inventory.Reader)) {
 // addJob adds an engine and a job to hang rows on.
 func addJob(t *testing.T, w inventory.Writer, source string) inventory.Job {
 	t.Helper()
-	engine, err := w.AddEngine(inventory.Engine{Spec: Sandpiper(), Source: source, Added: noon})
+	engine, err := w.AddEngine(inventory.Engine{Spec: Sandpiper(), Source: source, Added: noon, Seal: inventory.Hash{3}})
 	require.NoError(t, err)
 	j := inventory.Job{Engine: engine, Name: Sandpiper().Name, Diameter: mm("8.9"), Tag: awkward, Meter: "7 h", Note: awkward,
-		State: inventory.Open, Who: "R. Example", Opened: noon, Changed: noon}
+		State: inventory.Open, Who: "R. Example", Opened: noon, Changed: noon, Seal: inventory.Hash{1, 31: 2}}
 	j.ID, err = w.AddJob(j)
 	require.NoError(t, err)
 	return j
@@ -163,6 +163,7 @@ func jobs(t *testing.T, s inventory.Store) {
 	update(t, s, func(w inventory.Writer) {
 		a, b, c = addJob(t, w, "a"), addJob(t, w, "b"), addJob(t, w, "c")
 		b.State, b.Tag, b.Plan, b.Short, b.Changed = inventory.Planned, "T-2", 4, 2, noon.Add(time.Minute)
+		b.Seal = inventory.Hash{6}
 		require.NoError(t, w.PutJob(b))
 	})
 	view(t, s, func(r inventory.Reader) {
@@ -184,7 +185,7 @@ func jobs(t *testing.T, s inventory.Store) {
 		}
 		engine, err := r.FindEngine("c")
 		require.NoError(t, err)
-		assert.Equal(t, inventory.Engine{ID: c.Engine, Spec: Sandpiper(), Source: "c", Added: noon}, engine)
+		assert.Equal(t, inventory.Engine{ID: c.Engine, Spec: Sandpiper(), Source: "c", Added: noon, Seal: inventory.Hash{3}}, engine)
 		engines, err := r.Engines(inventory.Page{Offset: 1, Limit: 1})
 		require.NoError(t, err)
 		require.Len(t, engines, 1)
@@ -197,7 +198,7 @@ func checks(t *testing.T, s inventory.Store) {
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
 		want = []inventory.Check{
-			{Job: job.ID, Number: 1, Kind: inventory.Before, Time: noon, Who: "a", Note: awkward, Readings: []shim.Measurement{
+			{Job: job.ID, Number: 1, Kind: inventory.Before, Seal: inventory.Hash{4}, Time: noon, Who: "a", Note: awkward, Readings: []shim.Measurement{
 				{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.15")), Stamp: mm("2.4"), Mic: mm("2.391"), Note: awkward},
 				{Valve: v("in1b"), Reading: shim.Reading{Kind: shim.Bracket, Low: mm("0.15"), High: mm("0.18")}},
 				{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.05")}},
@@ -221,7 +222,7 @@ func plans(t *testing.T, s inventory.Store) {
 	var want inventory.Plan
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
-		want = inventory.Plan{Job: job.ID, Number: 2, Seq: 8, Revision: 5, Time: noon, Who: "a", Document: []byte(`{"b":  1, "a": [0.100]}`),
+		want = inventory.Plan{Job: job.ID, Number: 2, Seq: 8, Revision: 5, Seal: inventory.Hash{5}, Time: noon, Who: "a", Document: []byte(`{"b":  1, "a": [0.100]}`),
 			Placements: []inventory.Placement{drawn("in1a", "2.4"), moved("in2a", "2.425", "in1a"), bought("ex2b", "2.5")}}
 		require.NoError(t, w.AddPlan(inventory.Plan{Job: job.ID, Number: 1, Time: noon}))
 		require.NoError(t, w.AddPlan(want))

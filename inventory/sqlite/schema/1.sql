@@ -7,7 +7,8 @@ CREATE TABLE engines (
     diameter_nm INTEGER NOT NULL CHECK (diameter_nm > 0),
     source      TEXT NOT NULL UNIQUE,          -- the engine file's text
     spec        TEXT NOT NULL CHECK (json_valid(spec)),
-    added       TEXT NOT NULL
+    added       TEXT NOT NULL,
+    seal        BLOB NOT NULL CHECK (length(seal) = 32)  -- over the row's content
 ) STRICT;
 
 CREATE TABLE jobs (
@@ -21,7 +22,8 @@ CREATE TABLE jobs (
     opened  TEXT NOT NULL,
     changed TEXT NOT NULL,
     plan    INTEGER NOT NULL CHECK (plan >= 0),
-    short   INTEGER NOT NULL CHECK (short >= 0)
+    short   INTEGER NOT NULL CHECK (short >= 0),
+    seal    BLOB NOT NULL CHECK (length(seal) = 32)
 ) STRICT;
 CREATE INDEX jobs_by_state ON jobs (state);
 CREATE INDEX jobs_by_tag ON jobs (tag);
@@ -96,6 +98,7 @@ CREATE TABLE checks (
     time   TEXT NOT NULL,
     who    TEXT NOT NULL,
     note   TEXT NOT NULL,
+    seal   BLOB NOT NULL CHECK (length(seal) = 32),  -- over the readings as well
     PRIMARY KEY (job, number)
 ) STRICT, WITHOUT ROWID;
 
@@ -123,6 +126,7 @@ CREATE TABLE plans (
     time     TEXT NOT NULL,
     who      TEXT NOT NULL,
     document TEXT CHECK (json_valid(document)),
+    seal     BLOB NOT NULL CHECK (length(seal) = 32),  -- over the placements as well
     PRIMARY KEY (job, number)
 ) STRICT;
 

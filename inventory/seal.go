@@ -1,0 +1,45 @@
+package inventory
+
+import (
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+)
+
+// Rows beside the ledger carry a seal: a SHA-256 of their content. A store may
+// keep no checksums of its own (SQLite does not), and a flipped bit in a
+// reading would go unseen.
+
+func (e Engine) sealed() Engine { e.Seal = seal(e.Source, e.Added.Unix(), e.Spec); return e }
+
+func (j Job) sealed() Job {
+	j.Seal = seal(j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short)
+	return j
+}
+
+func (c Check) sealed() Check {
+	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, c.Readings)
+	return c
+}
+
+func (p Plan) sealed() Plan {
+	p.Seal = seal(p.Job, p.Number, p.Seq, p.Revision, p.Time.Unix(), p.Who, p.Placements, string(p.Document))
+	return p
+}
+
+// seal hashes values by their JSON, which is the same for the same values.
+func seal(values ...any) Hash {
+	text, err := json.Marshal(values)
+	if err != nil {
+		panic(fmt.Sprintf("a row has no JSON: %v", err)) // readings and engines always have
+	}
+	return sha256.Sum256(text)
+}
+
+// AddEngine, AddJob, PutJob, AddCheck and AddPlan seal the row.
+
+func (b *booking) AddEngine(e Engine) (int64, error) { return b.Writer.AddEngine(e.sealed()) }
+func (b *booking) AddJob(j Job) (int64, error)       { return b.Writer.AddJob(j.sealed()) }
+func (b *booking) PutJob(j Job) error                { return b.Writer.PutJob(j.sealed()) }
+func (b *booking) AddCheck(c Check) error            { return b.Writer.AddCheck(c.sealed()) }
+func (b *booking) AddPlan(p Plan) error              { return b.Writer.AddPlan(p.sealed()) }

@@ -1,0 +1,168 @@
+package sqlite_test
+
+import (
+	"encoding/json"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/inventory/storetest"
+)
+
+// examine opens a file and checks it. The text is empty where all is well.
+func examine(t *testing.T, path string) string {
+	t.Helper()
+	store, err := sqlite.Open(ctx, path)
+	if err != nil {
+		return "open: " + err.Error()
+	}
+	defer func() { require.NoError(t, store.Close()) }()
+	found, err := inventory.New(store, "", storetest.Clock()).Check(ctx)
+	if err != nil {
+		return "check: " + err.Error()
+	}
+	var lines []string
+	for _, f := range found {
+		lines = append(lines, f.Where+": "+f.What)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// content is all that the shop in the file shows.
+func content(t *testing.T, path string) string {
+	t.Helper()
+	store, err := sqlite.Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	data, err := json.Marshal(storetest.Show(t, inventory.New(store, "", storetest.Clock())))
+	require.NoError(t, err)
+	return string(data)
+}
+
+// TestTamper changes rows past the rules, as somebody with an SQL shell can,
+// and puts the triggers back. The check names the first changed row.
+func TestTamper(t *testing.T) {
+	const drop = "DROP TRIGGER movements_never_change; DROP TRIGGER movements_never_go;"
+	for name, c := range map[string]struct{ sql, want string }{
+		"a note":                    {"UPDATE movements SET note = 'x' WHERE seq IN (7, 9)", "movement 7: was changed"},
+		"a time":                    {"UPDATE movements SET time = '2020-01-01T00:00:00Z' WHERE seq = 7", "movement 7: was changed"},
+		"a count and its sums":      {"UPDATE movements SET count = count + 1 WHERE seq = 7; UPDATE lots SET count = count + 1 WHERE (diameter_nm, stamp_nm, mic_nm, used, bin) = (SELECT diameter_nm, stamp_nm, mic_nm, used, bin FROM movements WHERE seq = 7); UPDATE sizes SET on_hand = on_hand + 1 WHERE size_nm = (SELECT size_nm FROM movements WHERE seq = 7)", "movement 7: was changed"},
+		"a hash":                    {"UPDATE movements SET hash = zeroblob(32) WHERE seq = 7", "movement 7: was changed"},
+		"a link of the chain":       {"UPDATE movements SET prev = zeroblob(32) WHERE seq = 7", "movement 7: does not carry the hash of movement 6"},
+		"a row is gone":             {"DELETE FROM movements WHERE seq = 7", "movement 8: follows movement 6"},
+		"the last rows are gone":    {"DELETE FROM movements WHERE seq > (SELECT max(seq) - 3 FROM movements)", "the ledger"},
+		"a balance":                 {"UPDATE lots SET count = count + 1 WHERE stamp_nm = (SELECT max(stamp_nm) FROM lots)", "the box says"},
+		"a lot from nowhere":        {"INSERT INTO lots (diameter_nm, stamp_nm, mic_nm, used, bin, count) VALUES (8900000, 9000000, 0, 0, '', 1)", "9.000 mm of diameter 8.9: the box says 1, the ledger 0"},
+		"a size":                    {"UPDATE sizes SET on_hand = on_hand + 5", "on hand, the ledger"},
+		"a reservation":             {"UPDATE holds SET count = count + 1", "reserved, the jobs"},
+		"a reading":                 {"UPDATE readings SET low_nm = low_nm + 1 WHERE job = 2", "job 2: check 1 was changed"},
+		"a plan":                    {"UPDATE placements SET size_nm = size_nm + 1 WHERE job = 2", "job 2: plan 1 was changed"},
+		"a customer's tag":          {"UPDATE jobs SET tag = 'x' WHERE id = 2", "job 2: was changed"},
+		"an engine's limits":        {"UPDATE engines SET spec = replace(spec, '0.14', '0.15')", "engine 1: was changed"},
+		"a hold of a closed job":    {"UPDATE jobs SET state = 'closed' WHERE id = (SELECT max(job) FROM holds)", "is closed and holds"},
+		"a job that is not there":   {"PRAGMA foreign_keys = 0; UPDATE movements SET job = 999 WHERE job IS NOT NULL", "points to a row of jobs"},
+		"a reversal of another row": {"UPDATE movements SET reverses = 3 WHERE seq = 7", "takes back something else than movement 3 booked"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filled(t)
+			require.Empty(t, examine(t, path))
+			triggers := schemaOf(t, path)
+			raw(t, path, drop+c.sql+";"+triggers)
+			got := examine(t, path)
+			assert.Contains(t, got, c.want)
+			if strings.HasPrefix(c.want, "movement") {
+				// Foreign keys are checked first; of the ledger the first row is named first.
+				ledger := got[strings.Index(got, "movement "):]
+				assert.True(t, strings.HasPrefix(ledger, c.want), got)
+			}
+		})
+	}
+	path := filled(t)
+	raw(t, path, drop)
+	assert.Contains(t, examine(t, path), "trigger movements_never_change: is gone")
+	raw(t, path, "CREATE TABLE extra (a)")
+	assert.Contains(t, examine(t, path), "table extra: was not made by shimwright")
+}
+
+// schemaOf gives the SQL of the ledger's triggers.
+func schemaOf(t *testing.T, path string) string {
+	t.Helper()
+	store, err := sqlite.Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	text, err := store.Triggers(ctx)
+	require.NoError(t, err)
+	return text
+}
+
+// TestLedgerRefuses gives the file the statements that would change history.
+func TestLedgerRefuses(t *testing.T) {
+	path := filled(t)
+	store, err := sqlite.Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	const columns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash"
+	for _, text := range []string{
+		"UPDATE movements SET note = 'x' WHERE seq = 1",
+		"DELETE FROM movements WHERE seq = 1",
+		"DELETE FROM movements",
+		"INSERT OR REPLACE INTO movements (" + columns + ") SELECT " + columns + " FROM movements WHERE seq = 1",
+		"INSERT INTO movements (" + columns + ") SELECT seq + 100000, " + strings.TrimPrefix(columns, "seq, ") + " FROM movements WHERE seq = 1",
+		"UPDATE sizes SET reserved = on_hand + 1",
+		"UPDATE lots SET count = -1",
+		"UPDATE jobs SET state = 'lost'",
+		"UPDATE movements SET count = 'three'",
+		"DELETE FROM jobs",
+	} {
+		assert.Error(t, store.Exec(ctx, text), text)
+	}
+	assert.Empty(t, examine(t, path))
+}
+
+// TestFlippedBits spoils one byte at a time, anywhere in the file. Either it
+// is found, or what the shop shows is the same to the last letter.
+func TestFlippedBits(t *testing.T) {
+	path := filled(t)
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	want := content(t, path)
+	rng := rand.New(rand.NewPCG(3, 4))
+	spoilt := filepath.Join(t.TempDir(), "spoilt.db")
+	const flips = 150
+	found := 0
+	for range flips {
+		at, bit := rng.IntN(len(data)), byte(1)<<rng.IntN(8)
+		data[at] ^= bit
+		require.NoError(t, os.WriteFile(spoilt, data, 0o644))
+		data[at] ^= bit
+		_ = os.Remove(spoilt + "-journal")
+		if examine(t, spoilt) != "" {
+			found++
+			continue
+		}
+		require.True(t, want == content(t, spoilt), "byte %d bit %08b is not found and shows", at, bit)
+	}
+	t.Logf("%d of %d flipped bits found; the others lay in unused space or changed nothing that is shown", found, flips)
+	require.Greater(t, found, flips/4)
+}
+
+// TestTruncated cuts the file anywhere.
+func TestTruncated(t *testing.T) {
+	path := filled(t)
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(5, 6))
+	cut := filepath.Join(t.TempDir(), "cut.db")
+	for range 40 {
+		n := rng.IntN(len(data))
+		require.NoError(t, os.WriteFile(cut, data[:n], 0o644))
+		assert.NotEmpty(t, examine(t, cut), "cut to %d of %d bytes", n, len(data))
+	}
+}
