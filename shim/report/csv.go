@@ -28,14 +28,15 @@ func CSV(w io.Writer, p *plan.Plan) error {
 		return l.String()
 	}
 	for i := range p.Jobs {
-		j := job(&p.Jobs[i])
-		for _, v := range j.Valves {
+		j := &p.Jobs[i]
+		for k := range j.Valves {
+			v := valve(&j.Valves[k])
 			from := ""
 			if v.From != nil {
 				from = v.From.String()
 			}
 			err := out.Write([]string{
-				j.Job, j.Engine, v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Aim.String(), optional(v.Clearance),
+				j.Job, j.Engine.Name, v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Aim.String(), optional(v.Clearance),
 				v.Installed.String(), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), v.Shim.String(),
 				from, optional(v.Predicted), strconv.FormatBool(v.Near), v.Reason,
 			})

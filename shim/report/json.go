@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 
@@ -8,23 +9,8 @@ import (
 	"shimwright/shim/plan"
 )
 
-// planJSON and the types below it are the JSON contract of docs/json.md.
-type planJSON struct {
-	Policy   plan.Policy   `json:"policy"`
-	Criteria plan.Criteria `json:"criteria"`
-	Jobs     []jobJSON     `json:"jobs"`
-	Shopping []boughtJSON  `json:"shopping"`
-	Drawn    []lotJSON     `json:"drawn"`
-	LeftOver []lotJSON     `json:"left_over"`
-	Cautions []string      `json:"cautions"`
-}
-
-type jobJSON struct {
-	Job    string      `json:"job"`
-	Engine string      `json:"engine"`
-	Lifted []string    `json:"lifted"`
-	Valves []valveJSON `json:"valves"`
-}
+// The types below, with the names that JSON writes around them, are the JSON
+// contract of docs/json.md.
 
 type valveJSON struct {
 	Valve     shim.Valve   `json:"valve"`
@@ -54,56 +40,113 @@ type boughtJSON struct {
 	Price *shim.Price `json:"price"`
 }
 
-// JSON writes the plan as one JSON object, indented.
+// JSON writes the plan as one JSON object, a line for each valve and each lot.
+// It is written piece by piece, so that a plan of many engines needs no
+// second copy in memory.
 func JSON(w io.Writer, p *plan.Plan) error {
-	out := planJSON{
-		Policy:   p.Policy,
-		Criteria: p.Criteria,
-		Jobs:     make([]jobJSON, len(p.Jobs)),
-		Shopping: make([]boughtJSON, len(p.Shopping)),
-		Drawn:    lots(p.Drawn),
-		LeftOver: lots(p.LeftOver),
-		Cautions: shim.Cautions,
-	}
+	e := newLineEncoder(w)
+	e.text("{\n  \"policy\": ").value(p.Policy)
+	e.text(",\n  \"criteria\": ").value(p.Criteria)
+	e.text(",\n  \"jobs\": [")
 	for i := range p.Jobs {
-		out.Jobs[i] = job(&p.Jobs[i])
+		e.job(&p.Jobs[i], i > 0)
 	}
-	for i, lot := range p.Shopping {
-		out.Shopping[i] = boughtJSON{lotJSON: lots(p.Shopping[i : i+1])[0]}
-		if lot.Priced {
-			out.Shopping[i].Price = &p.Shopping[i].Price
+	if len(p.Jobs) > 0 {
+		e.text("\n  ")
+	}
+	e.text("],\n  \"shopping\": ").list(len(p.Shopping), func(i int) any {
+		bought := boughtJSON{lotJSON: lot(&p.Shopping[i])}
+		if p.Shopping[i].Priced {
+			bought.Price = &p.Shopping[i].Price
 		}
-	}
-	encoder := json.NewEncoder(w)
-	encoder.SetIndent("", "  ")
-	encoder.SetEscapeHTML(false)
-	return encoder.Encode(out)
+		return bought
+	})
+	e.text(",\n  \"drawn\": ").list(len(p.Drawn), func(i int) any { return lot(&p.Drawn[i]) })
+	e.text(",\n  \"left_over\": ").list(len(p.LeftOver), func(i int) any { return lot(&p.LeftOver[i]) })
+	e.text(",\n  \"cautions\": ").list(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })
+	e.text("\n}\n")
+	return e.err
 }
 
-func job(j *plan.JobPlan) jobJSON {
-	out := jobJSON{Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Valves: make([]valveJSON, len(j.Valves))}
+// A lineEncoder writes JSON values between pieces of text and keeps the first error.
+type lineEncoder struct {
+	w       io.Writer
+	line    bytes.Buffer
+	encoder *json.Encoder // into line
+	err     error
+}
+
+func newLineEncoder(w io.Writer) *lineEncoder {
+	e := &lineEncoder{w: w}
+	e.encoder = json.NewEncoder(&e.line)
+	e.encoder.SetEscapeHTML(false)
+	return e
+}
+
+func (e *lineEncoder) text(s string) *lineEncoder {
+	if e.err == nil {
+		_, e.err = io.WriteString(e.w, s)
+	}
+	return e
+}
+
+// value writes a value on the line at hand.
+func (e *lineEncoder) value(v any) {
+	if e.err != nil {
+		return
+	}
+	e.line.Reset()
+	if e.err = e.encoder.Encode(v); e.err == nil {
+		_, e.err = e.w.Write(bytes.TrimSuffix(e.line.Bytes(), []byte("\n")))
+	}
+}
+
+// list writes a list of the top level, a line for each element.
+func (e *lineEncoder) list(n int, element func(i int) any) {
+	e.text("[")
+	for i := range n {
+		if i > 0 {
+			e.text(",")
+		}
+		e.text("\n    ").value(element(i))
+	}
+	if n > 0 {
+		e.text("\n  ")
+	}
+	e.text("]")
+}
+
+func (e *lineEncoder) job(j *plan.JobPlan, more bool) {
+	if more {
+		e.text(",")
+	}
+	e.text("\n    {\"job\":").value(j.Job)
+	e.text(",\"engine\":").value(j.Engine.Name)
+	e.text(",\"lifted\":").value(append([]string{}, j.Lifted...))
+	e.text(",\"valves\":[")
 	for k := range j.Valves {
-		v := &j.Valves[k]
-		row := &out.Valves[k]
-		*row = valveJSON{
-			Valve: v.Valve, Tight: v.Limits.Tight, Loose: v.Limits.Loose, Aim: v.Aim,
-			Installed: v.Installed, Verdict: v.Verdict, Open: v.Open, Action: v.Action,
-			Shim: v.Size, Near: v.Near, Reason: v.Reason,
+		if k > 0 {
+			e.text(",")
 		}
-		if v.Measured {
-			row.Clearance, row.Predicted = &v.Clearance, &v.Expected
-		}
-		if v.From != nil {
-			row.From = &v.From.Valve
-		}
+		row := valve(&j.Valves[k])
+		e.text("\n      ").value(&row)
 	}
-	return out
+	e.text("\n    ]}")
 }
 
-func lots(list []plan.Lot) []lotJSON {
-	out := make([]lotJSON, len(list))
-	for i, lot := range list {
-		out[i] = lotJSON{Diameter: lot.Diameter, Size: lot.Size, Count: lot.Count}
+func valve(v *plan.Valve) valveJSON {
+	row := valveJSON{
+		Valve: v.Valve, Tight: v.Limits.Tight, Loose: v.Limits.Loose, Aim: v.Aim,
+		Installed: v.Installed, Verdict: v.Verdict, Open: v.Open, Action: v.Action,
+		Shim: v.Size, Near: v.Near, Reason: v.Reason,
 	}
-	return out
+	if v.Measured {
+		row.Clearance, row.Predicted = &v.Clearance, &v.Expected
+	}
+	if v.From != nil {
+		row.From = &v.From.Valve
+	}
+	return row
 }
+
+func lot(l *plan.Lot) lotJSON { return lotJSON{Diameter: l.Diameter, Size: l.Size, Count: l.Count} }
