@@ -58,7 +58,7 @@ func (d *Document) Text(w io.Writer, color bool) error {
 				b.WriteString(heading + "\n")
 			}
 			if s.Level == 1 {
-				b.WriteString(strings.Repeat("=", min(LineWidth, text.StringWidth(s.Heading))) + "\n")
+				b.WriteString(strings.Repeat("=", min(LineWidth, width(s.Heading))) + "\n")
 			}
 		}
 		for _, line := range s.Lines {
@@ -135,7 +135,7 @@ func (d *Document) widths() map[string][]int {
 				for len(w) <= column {
 					w = append(w, 0)
 				}
-				w[column] = max(w[column], text.StringWidth(cell))
+				w[column] = max(w[column], width(cell))
 				widths[s.Table.Kind] = w
 			}
 		}

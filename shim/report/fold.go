@@ -6,6 +6,17 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 )
 
+// width is how many places the text takes on a terminal. Nearly all of it is
+// plain ASCII, for which the general way is slow.
+func width(s string) int {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return text.StringWidth(s)
+		}
+	}
+	return len(s)
+}
+
 // squeeze narrows the columns of one kind of table until its rows fit a line:
 // first those of words, broken at spaces, then those of ranges, broken behind
 // a hyphen. Columns that are set flush right are figures and stay whole.
@@ -54,11 +65,11 @@ func (d *Document) least(kind string, columns int, breaks string) []int {
 		for _, row := range s.Table.grid() {
 			for column, cell := range row {
 				if figures[column] {
-					least[column] = max(least[column], text.StringWidth(cell))
+					least[column] = max(least[column], width(cell))
 					continue
 				}
 				for _, piece := range pieces(cell, breaks) {
-					w := text.StringWidth(strings.TrimRight(piece, " "))
+					w := width(strings.TrimRight(piece, " "))
 					if breaks != " " {
 						w = min(w, longestPiece)
 					}
@@ -83,22 +94,22 @@ func pieces(cell, breaks string) []string {
 	return append(list, cell[from:])
 }
 
-// fold breaks a cell into lines of a width: at spaces, else behind a hyphen,
+// fold breaks a cell into lines of at most so many places: at spaces, else behind a hyphen,
 // else anywhere.
-func fold(cell string, width int) string {
-	if text.StringWidth(cell) <= width {
+func fold(cell string, most int) string {
+	if width(cell) <= most {
 		return cell
 	}
 	var lines []string
 	line := ""
 	put := func(piece string) {
-		if line != "" && text.StringWidth(strings.TrimRight(line+piece, " ")) > width {
+		if line != "" && width(strings.TrimRight(line+piece, " ")) > most {
 			lines = append(lines, strings.TrimRight(line, " "))
 			line = ""
 		}
 		line += piece
 	}
-	fits := func(piece string) bool { return text.StringWidth(strings.TrimRight(piece, " ")) <= width }
+	fits := func(piece string) bool { return width(strings.TrimRight(piece, " ")) <= most }
 	for _, word := range pieces(cell, " ") {
 		if fits(word) {
 			put(word)
