@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -20,17 +21,35 @@ import (
 	"shimwright/inventory/storetest"
 )
 
-// filled makes a shop with some pieces and a planned job in it, and closes it.
+// filled gives a shop file with some pieces and a planned job in it.
 func filled(t *testing.T) string {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), "shop.db")
-	store, err := sqlite.Create(ctx, path)
+	data, err := template()
 	require.NoError(t, err)
-	shop := inventory.New(store, "R. Example", storetest.Clock())
-	require.NoError(t, storetest.Build(ctx, shop, storetest.Size{Movements: 300, Jobs: 10, Sizes: 40}))
-	require.NoError(t, store.Close())
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, os.WriteFile(path, data, 0o644))
 	return path
 }
+
+// template is the content of a filled shop file, built once.
+var template = sync.OnceValues(func() ([]byte, error) {
+	dir, err := os.MkdirTemp("", "shimwright-*")
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = os.RemoveAll(dir) }()
+	path := filepath.Join(dir, "shop.db")
+	store, err := sqlite.Create(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	shop := inventory.New(store, "R. Example", storetest.Clock())
+	err = storetest.Build(ctx, shop, storetest.Size{Movements: 300, Jobs: 10, Sizes: 40})
+	if err := errors.Join(err, store.Close()); err != nil {
+		return nil, err
+	}
+	return os.ReadFile(path)
+})
 
 // raw runs SQL on a file without the store.
 func raw(t *testing.T, path, text string) {

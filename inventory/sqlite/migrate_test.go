@@ -1,0 +1,136 @@
+package sqlite
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/inventory/storetest"
+)
+
+var update = flag.Bool("update", false, "make the kept file of the latest version anew (before it is released only)")
+
+var released = filepath.Join("..", "testdata", "version-1.db")
+
+// kept copies the kept file of a released version.
+func kept(t *testing.T) string {
+	t.Helper()
+	data, err := os.ReadFile(released)
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, os.WriteFile(path, data, 0o644))
+	return path
+}
+
+// TestReleased opens a file of each released version: nothing of it is lost.
+func TestReleased(t *testing.T) {
+	ctx := context.Background()
+	if *update {
+		require.NoError(t, os.RemoveAll(released))
+		store, err := Create(ctx, released)
+		require.NoError(t, err)
+		shop := inventory.New(store, "R. Example", storetest.Clock())
+		require.NoError(t, storetest.Build(ctx, shop, storetest.Size{Movements: 100, Jobs: 10, Sizes: 20}))
+		require.NoError(t, store.Close())
+	}
+	store, err := Open(ctx, kept(t))
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	info, err := store.Info(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, Info{Path: store.Path(), Bytes: info.Bytes, Version: latest(steps), Diameters: 1, Engines: 1, Jobs: 10, Movements: 100, Pieces: 81, Reserved: 4}, info)
+	shop := inventory.New(store, "R. Example", time.Now)
+	storetest.Invariants(t, shop, "version 1")
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Planned}})
+	require.NoError(t, err)
+	require.Len(t, jobs, 1)
+	_, err = shop.Fit(ctx, jobs[0].ID, inventory.Fit{})
+	require.NoError(t, err, "a plan from version 1 can be fitted")
+	storetest.Invariants(t, shop, "version 1 worked with")
+}
+
+// next is a version that is not there yet.
+var next = append(append([]step{}, steps...), step{latest(steps) + 1, "ALTER TABLE jobs ADD COLUMN bay TEXT NOT NULL DEFAULT ''"})
+
+func TestMigrate(t *testing.T) {
+	ctx := context.Background()
+	path := kept(t)
+	store, err := open(ctx, path, next)
+	require.NoError(t, err)
+	version, err := pragmaInt(ctx, store.conn, "user_version")
+	require.NoError(t, err)
+	assert.Equal(t, latest(next), version)
+	var bay string
+	require.NoError(t, store.conn.QueryRowContext(ctx, "SELECT bay FROM jobs WHERE id = 1").Scan(&bay))
+	require.NoError(t, store.Close())
+
+	copied, err := Open(ctx, path+".version-1")
+	require.NoError(t, err, "a copy was made first")
+	storetest.Invariants(t, inventory.New(copied, "", time.Now), "the copy")
+	require.NoError(t, copied.Close())
+
+	_, err = Open(ctx, path)
+	require.ErrorIs(t, err, inventory.ErrNewer, "this version does not touch the newer file")
+}
+
+func TestMigrationFails(t *testing.T) {
+	ctx := context.Background()
+	path := kept(t)
+	before, err := os.ReadFile(path)
+	require.NoError(t, err)
+	broken := append(append([]step{}, next...), step{latest(next) + 1, "CREATE TABLE bays (id INTEGER PRIMARY KEY) STRICT; UPDATE nowhere SET x = 1"})
+	_, err = open(ctx, path, broken)
+	require.Error(t, err)
+	after, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, before, after, "neither step was kept")
+	store, err := Open(ctx, path)
+	require.NoError(t, err)
+	require.NoError(t, store.Close())
+}
+
+// TestMigrateAtOnce opens an old file from several places at once.
+func TestMigrateAtOnce(t *testing.T) {
+	ctx := context.Background()
+	path := kept(t)
+	var wait sync.WaitGroup
+	errs := make([]error, 6)
+	for i := range errs {
+		wait.Go(func() {
+			store, err := open(ctx, path, next)
+			if err == nil {
+				err = store.Close()
+			}
+			errs[i] = err
+		})
+	}
+	wait.Wait()
+	require.NoError(t, errors.Join(errs...))
+}
+
+func TestPragmasHold(t *testing.T) {
+	ctx := context.Background()
+	store, err := Open(ctx, kept(t))
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	for name, want := range map[string]int{"foreign_keys": 1, "synchronous": 3, "recursive_triggers": 1, "trusted_schema": 0, "busy_timeout": int(patience.Milliseconds())} {
+		got, err := pragmaInt(ctx, store.conn, name)
+		require.NoError(t, err)
+		assert.Equal(t, want, got, name)
+	}
+	// A setting that does not hold is no setting.
+	saved := pragmas
+	defer func() { pragmas = saved }()
+	pragmas = append(append([]pragma{}, saved...), pragma{"synchronus", "3", "3"})
+	_, err = Open(ctx, store.Path())
+	require.Error(t, err)
+}
