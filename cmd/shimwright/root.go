@@ -47,6 +47,7 @@ func newRoot(b *bench) *cobra.Command {
 		return hint(usage(err), cmd.CommandPath()+" --help lists the flags")
 	})
 	root.AddCommand(newSolve(b))
+	root.AddCommand(newPositions(b))
 	strict(root)
 	return root
 }

@@ -1,0 +1,120 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/shim"
+	"shimwright/shim/crank"
+	"shimwright/shim/report"
+)
+
+type positionsOptions struct {
+	at     string
+	asked  bool
+	output *choice
+}
+
+func newPositions(b *bench) *cobra.Command {
+	o := &positionsOptions{}
+	cmd := &cobra.Command{
+		Use:   "positions ENGINE.toml",
+		Short: "Tell where to turn the crank to measure which valves",
+		Long: `positions prints the fewest crank positions at which every valve of the engine
+can be measured on its cam's base circle, how to find each, and which valves
+to measure there. With --at it lists every valve that stands on its base circle
+at one angle.
+
+Angles are degrees of the crank after the firing TDC of the first cylinder in
+the firing order, in the running direction. The engine file has to give the
+firing order; where it gives no timing, a long one is assumed.
+docs/crank-positions.md says more.`,
+		Example: `  shimwright positions engine.toml
+  shimwright positions engine.toml --at 270
+  shimwright positions engine.toml --output json`,
+		Args: exactly(1, "one engine file"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.asked = cmd.Flags().Changed("at")
+			return runPositions(b, o, args[0])
+		},
+	}
+	cmd.Flags().StringVar(&o.at, "at", "", "list the valves on their base circle at this angle, in degrees")
+	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	return cmd
+}
+
+func runPositions(b *bench, o *positionsOptions, name string) error {
+	var angle float64
+	if o.asked {
+		var err error
+		if angle, err = parseAngle(o.at); err != nil {
+			return err
+		}
+	}
+	e, err := b.readEngine(name)
+	if err != nil {
+		return err
+	}
+	p := &report.Positions{Engine: e, Asked: o.asked}
+	if o.asked {
+		p.List, err = standing(e, angle)
+	} else {
+		p.List, err = crank.Plan(e)
+	}
+	if err != nil {
+		return hint(fmt.Errorf("%s: %w", name, err), "the maker's manual gives the firing order; docs/files.md shows the engine file")
+	}
+	return b.write(func(w io.Writer) error {
+		switch o.output.value {
+		case "json":
+			return p.JSON(w)
+		case "csv":
+			return p.CSV(w)
+		case "markdown":
+			return p.Document().Markdown(w)
+		}
+		return p.Document().Text(w, b.color)
+	})
+}
+
+// parseAngle reads degrees, with a decimal point or comma.
+func parseAngle(text string) (float64, error) {
+	plain := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "°"))
+	angle, err := strconv.ParseFloat(strings.Replace(plain, ",", ".", 1), 64)
+	if err != nil || math.IsNaN(angle) || math.IsInf(angle, 0) {
+		return 0, hint(usage(fmt.Errorf("--at: %q is not an angle", text)), "degrees of the crank after the firing TDC of the first cylinder, like 270")
+	}
+	return angle, nil
+}
+
+// standing is the angle as a position: the valves on their base circle there,
+// and those that would be on the lobe if it were a ramp longer than given.
+func standing(e *shim.Engine, angle float64) ([]crank.Position, error) {
+	at := crank.Position{Degrees: angle}
+	var err error
+	if at.Valves, err = crank.At(e, angle); err != nil {
+		return nil, err
+	}
+	long := *e
+	for _, train := range []*shim.Train{&long.Intake, &long.Exhaust} {
+		if t := train.Timing; t != nil {
+			train.Timing = &shim.Timing{Opens: t.Opens + crank.Ramp, Closes: t.Closes + crank.Ramp}
+		}
+	}
+	sure, err := crank.At(&long, angle)
+	if err != nil {
+		return nil, err
+	}
+	for _, v := range at.Valves {
+		if !slices.Contains(sure, v) {
+			at.Doubtful = append(at.Doubtful, v)
+		}
+	}
+	return []crank.Position{at}, nil
+}
