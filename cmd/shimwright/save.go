@@ -1,0 +1,106 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"time"
+)
+
+// save puts content under a name in one step: whatever happens, the file is
+// the old one or the new one, whole. When it returns without an error the new
+// one is on the disk. A link is followed, and the file's rights are kept.
+func save(name string, content []byte) (err error) {
+	defer func() {
+		var path *os.PathError
+		var link *os.LinkError
+		switch {
+		case errors.As(err, &path):
+			err = path.Err
+		case errors.As(err, &link):
+			err = link.Err
+		}
+		if err != nil {
+			err = hint(fmt.Errorf("%s cannot be written: %w", name, err), "nothing was changed; look at the folder, its rights and the space on the disk")
+		}
+	}()
+	target, mode := name, fs.FileMode(0o666)
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		target = real
+	}
+	old, statErr := os.Stat(target)
+	if statErr == nil && !old.Mode().IsRegular() {
+		return errors.New("it is not a file")
+	}
+	temp, err := createBeside(target, mode)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			_ = temp.Close()
+			_ = os.Remove(temp.Name())
+		}
+	}()
+	if statErr == nil {
+		if err := temp.Chmod(old.Mode().Perm()); err != nil {
+			return err
+		}
+	}
+	if _, err := temp.Write(content); err != nil {
+		return err
+	}
+	if err := temp.Sync(); err != nil {
+		return err
+	}
+	if err := temp.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(temp.Name(), target); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(target))
+}
+
+// leftover matches the temporary files of a target, which only a kill leaves.
+func leftover(target string) string {
+	return filepath.Join(filepath.Dir(target), "."+filepath.Base(target)+".*.part")
+}
+
+// createBeside makes a new file next to the target, with the rights that the
+// umask leaves, which os.CreateTemp would not give.
+func createBeside(target string, mode fs.FileMode) (*os.File, error) {
+	for try := 0; ; try++ {
+		name := fmt.Sprintf(".%s.%d-%d.part", filepath.Base(target), os.Getpid(), time.Now().UnixNano())
+		f, err := os.OpenFile(filepath.Join(filepath.Dir(target), name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+		if err == nil || !errors.Is(err, fs.ErrExist) || try == 100 {
+			return f, err
+		}
+	}
+}
+
+// syncFolder makes the renaming last. Windows has no such call and needs none.
+func syncFolder(name string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	folder, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer folder.Close()
+	return folder.Sync()
+}
+
+// sweep removes what killed runs left beside the target, a while after.
+func sweep(target string) {
+	names, _ := filepath.Glob(leftover(target)) // only a malformed name is an error
+	for _, name := range names {
+		if info, err := os.Stat(name); err == nil && time.Since(info.ModTime()) > time.Minute {
+			_ = os.Remove(name)
+		}
+	}
+}
