@@ -91,29 +91,27 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 func (n *network) handOver(bin int, takers, donors []spot) {
 	slices.SortFunc(takers, compareSpots)
 	slices.SortFunc(donors, compareSpots)
-	given := make([]bool, len(donors))
-	for _, sameJob := range []bool{true, false} {
-		for _, taker := range takers {
-			v := n.valve(taker)
-			if v.From != nil {
-				continue
-			}
-			for i, donor := range donors {
-				if !given[i] && (!sameJob || donor.job == taker.job) {
-					given[i] = true
-					v.From = &Place{Job: n.ranked[donor.job], Valve: n.valve(donor).Valve}
-					break
-				}
-			}
+	var waiting, spare []spot // beyond those of the same job
+	for len(takers) > 0 || len(donors) > 0 {
+		switch {
+		case len(donors) == 0 || len(takers) > 0 && takers[0].job < donors[0].job:
+			waiting, takers = append(waiting, takers[0]), takers[1:]
+		case len(takers) == 0 || donors[0].job < takers[0].job:
+			spare, donors = append(spare, donors[0]), donors[1:]
+		default:
+			n.hand(donors[0], takers[0])
+			takers, donors = takers[1:], donors[1:]
 		}
 	}
-	left := 0
-	for _, g := range given {
-		if !g {
-			left++
-		}
+	for i, taker := range waiting {
+		n.hand(spare[i], taker)
 	}
-	if left > 0 {
+	if left := len(spare) - len(waiting); left > 0 {
 		n.plan.LeftOver = append(n.plan.LeftOver, Lot{Diameter: n.diameter, Size: shim.Length(n.problem.Bins[bin].Size), Count: left})
 	}
+}
+
+// hand gives the donor's shim to the taker.
+func (n *network) hand(donor, taker spot) {
+	n.valve(taker).From = &Place{Job: n.ranked[donor.job], Valve: n.valve(donor).Valve}
 }

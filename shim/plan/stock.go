@@ -15,6 +15,7 @@ type stock struct {
 	offers    map[shim.Length][]shim.Offer // of the file, by size, cheapest first
 	engines   map[*shim.Engine][]shim.Offer
 	fromFile  bool
+	reachable map[*shim.Engine][]shim.Length // where all jobs reach the same shims
 }
 
 // gatherStock sorts the box and the catalogues, and gives rows without a
@@ -25,6 +26,8 @@ func gatherStock(q *Request) (*stock, error) {
 		offers:   map[shim.Length][]shim.Offer{},
 		engines:  map[*shim.Engine][]shim.Offer{},
 		fromFile: q.Offers != nil,
+
+		reachable: map[*shim.Engine][]shim.Length{},
 	}
 	for i := range q.Jobs {
 		e := q.Jobs[i].Engine
