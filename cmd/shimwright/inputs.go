@@ -27,9 +27,9 @@ func (b *bench) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
 }
 
 // readCheck reads a check file on the engines.
-func (b *bench) readCheck(name string, engines []*shim.Engine) ([]files.Check, error) {
+func (b *bench) readCheck(name string, engines []*shim.Engine, options files.CheckOptions) ([]files.Check, error) {
 	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
-		return files.ReadCheck(name, r, engines, files.CheckOptions{})
+		return files.ReadCheck(name, r, engines, options)
 	})
 }
 

@@ -17,6 +17,7 @@ type solveOptions struct {
 	engines   []string
 	box       string
 	catalogue string
+	last      string
 	noBuy     bool
 	lift      string
 	margin    string
@@ -35,10 +36,16 @@ fitting list, a shopping list, what the box gives and what is left over.
 
 The plan is exact: no other assignment of the same shims is better in the
 order of the policy. docs/plan.md says how it is found. Any file may be - for
-standard input. Lengths are in the engine's units.`,
+standard input. Lengths are in the engine's units.
+
+Before teardown, give a check without shims: solve says which camshafts must
+come out and how much thinner or thicker each shim must be. With the last
+record (--last) it plans on the shims of that record, so that parts can be
+ordered before the cover is off. Such a plan is marked provisional.`,
 		Example: `  shimwright solve --engine engine.toml --box box.csv check.csv
   shimwright solve --engine engine.toml --lift all --policy target check.csv
-  shimwright solve --engine engine.toml --no-buy --output json - < check.csv`,
+  shimwright solve --engine engine.toml --no-buy --output json - < check.csv
+  shimwright solve --engine engine.toml --last last.csv clearances.csv`,
 		Args: exactly(1, "one check file"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(b, o, args[0]) },
 	}
@@ -46,6 +53,7 @@ standard input. Lengths are in the engine's units.`,
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
 	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) in place of the engine's catalogue")
+	flags.StringVar(&o.last, "last", "", "last record `FILE` (a check): its shims stand in for those not seen yet, and its stacks show what moved")
 	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
 	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
 	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
@@ -113,7 +121,8 @@ func (o *solveOptions) request(b *bench, check string) (*plan.Request, error) {
 		}
 		return err
 	}
-	checks, err := b.readCheck(check, engines)
+	// Without a last record, a check has all its shims or, before teardown, none.
+	checks, err := b.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != ""})
 	if err := collect(err); err != nil {
 		return nil, err
 	}
@@ -129,14 +138,23 @@ func (o *solveOptions) request(b *bench, check string) (*plan.Request, error) {
 			return nil, err
 		}
 	}
+	var last lastRecord
+	if o.last != "" {
+		last, err = b.readLast(o.last, engines)
+		if err := collect(err); err != nil {
+			return nil, err
+		}
+	}
 	if len(faults) > 0 {
 		return nil, faults
 	}
+	b.suspect(checks, last)
 	if o.catalogue != "" && q.Offers == nil {
 		q.Offers = []shim.Offer{} // an empty list is not the engine's own
 	}
-	for _, c := range checks {
-		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift})
+	for i := range checks {
+		c := &checks[i]
+		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: recall(c.Measurements, last.of(c))})
 	}
 	return q, nil
 }

@@ -28,12 +28,15 @@ type CheckOptions struct {
 	// AllowNoShims accepts a file without the column shim, and rows without a
 	// shim, which give a size of 0: a check after fitting, or before teardown.
 	AllowNoShims bool
+	// AllOrNoShims accepts a file in which no row at all has a shim, as
+	// AllowNoShims does; a row without one among others is a fault.
+	AllOrNoShims bool
 }
 
 // columns are those of a check, as far as the options ask for them.
 func (o CheckOptions) columns() []column {
 	columns := slices.Clone(checkColumns)
-	columns[checkShim].required = !o.AllowNoShims
+	columns[checkShim].required = !o.AllowNoShims && !o.AllOrNoShims
 	return columns
 }
 
@@ -69,6 +72,7 @@ func ReadCheck(name string, r io.Reader, engines []*shim.Engine, options CheckOp
 		}
 		t.ended()
 	}
+	c.missingShims()
 	checks := c.gather()
 	if err := t.faults.err(); err != nil {
 		return nil, nil, err
@@ -89,6 +93,27 @@ type checkReader struct {
 	readings [2]map[string]shim.Reading // by unit: cells that were read before
 	jobless  [][2]int                   // line and column of rows without a job
 	anyJob   bool
+	shimless []shimless // rows without a shim, where that may be a fault
+	anyShim  bool
+}
+
+// shimless is the place of a cell without a shim, and the row's valve.
+type shimless struct {
+	line, column int
+	subject      string
+}
+
+// missingShims reports rows without a shim.
+func (c *checkReader) missingShims() {
+	if c.options.AllOrNoShims && !c.anyShim {
+		return
+	}
+	for _, row := range c.shimless {
+		if row.subject == "" {
+			row.subject = c.columns[checkShim].name
+		}
+		c.add(row.line, row.column, row.subject, "the installed shim is missing", "write its size; measure it where nothing can be read on it")
+	}
 }
 
 type groupKey struct {
@@ -176,8 +201,10 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	if mic != "" {
 		m.Mic, _ = c.size(checkMic, mic, subject, u)
 	}
+	c.anyShim = c.anyShim || stamp != "" || mic != ""
 	if stamp == "" && mic == "" && !c.options.AllowUnmeasured && !c.options.AllowNoShims {
-		c.fault(checkShim, subject, "the installed shim is missing", "write its size; measure it where nothing can be read on it")
+		line, column := c.at(checkShim)
+		c.shimless = append(c.shimless, shimless{line, column, subject})
 	}
 	c.compare(checkMic, subject, m.Stamp, m.Mic, u)
 	if size := m.Size(); size != 0 && e.thickest != 0 && (size < e.thinnest || size > e.thickest) {

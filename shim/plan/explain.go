@@ -20,6 +20,8 @@ func (p *Plan) explain(q *Request, i int, s *stock) {
 		switch {
 		case !v.Measured:
 			v.Reason = p.trial(i, v, s)
+		case v.Installed == 0:
+			v.Reason = change(j.Engine, v)
 		case !v.Open:
 			v.Reason = "outside its limits and not opened in this job"
 		default:
@@ -31,9 +33,26 @@ func (p *Plan) explain(q *Request, i int, s *stock) {
 	}
 }
 
+// change says how much thinner or thicker a shim must be where the one in place
+// is not known yet.
+func change(e *shim.Engine, v *Valve) string {
+	const any = 5 * shim.Millimetre // which size it is makes no difference
+	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: any}
+	thin, thick := set.Accepts()
+	least, most, ideal, direction := thin-any, thick-any, set.Ideal()-any, "thicker"
+	if thick < any {
+		least, most, ideal, direction = any-thick, any-thin, any-set.Ideal(), "thinner"
+	}
+	size := func(l shim.Length) string { return e.Units.Show(l, 2, 4) }
+	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", size(ideal), direction, size(least), size(most))
+}
+
 // reachable lists the sizes that the job's valves could be given by somebody.
 func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 	e := p.Jobs[job].Engine
+	if sizes, known := s.reachable[e]; known && q.SharePulled {
+		return sizes
+	}
 	var sizes []shim.Length
 	for i := range p.Jobs {
 		if i != job && !(q.SharePulled && p.Jobs[i].Engine.Diameter == e.Diameter) {
@@ -53,7 +72,8 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 			sizes = append(sizes, offer.Size)
 		}
 	}
-	return sortedSizes(sizes)
+	s.reachable[e] = sortedSizes(sizes)
+	return s.reachable[e]
 }
 
 // shortage says why no shim was found for a measured, open valve.

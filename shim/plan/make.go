@@ -64,7 +64,7 @@ func (j *JobPlan) open(job *Job) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
-	*j = JobPlan{Job: job.Name, Engine: e, Lifted: lifted, Valves: make([]Valve, len(valves))}
+	*j = JobPlan{Job: job.Name, Engine: e, Provisional: job.Provisional, Lifted: lifted, Valves: make([]Valve, len(valves))}
 	trains := [2]shim.Train{e.Train(shim.Intake), e.Train(shim.Exhaust)}
 	aims := [2]shim.Length{trains[0].Aim(), trains[1].Aim()}
 	for place, m := range job.Check {
@@ -84,6 +84,9 @@ func (j *JobPlan) open(job *Job) error {
 			Action:    Leave,
 			Size:      m.Size(),
 			Expected:  clearance,
+		}
+		if v.Open && v.Installed == 0 && v.Verdict == shim.OK {
+			v.Action = Keep
 		}
 	}
 	return nil

@@ -62,9 +62,10 @@ func (n *network) pulledPool(rank int32) int32 {
 	return boxPool + 1 + rank
 }
 
-// takesPart tells whether the valve's shim can be moved: it is open, and its
-// reading has a number. One without keeps its shim until it is measured.
-func takesPart(v *Valve) bool { return v.Open && v.Measured }
+// takesPart tells whether the valve's shim can be moved: it is open, its
+// reading has a number and its shim is known. One without keeps its shim until
+// it is measured.
+func takesPart(v *Valve) bool { return v.Open && v.Measured && v.Installed != 0 }
 
 // each calls do with every valve of the diameter that takes part, by rank of
 // its job.

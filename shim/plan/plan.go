@@ -17,6 +17,9 @@ type Job struct {
 	Engine *shim.Engine
 	Check  []shim.Measurement
 	Lift   shim.Lift
+	// Provisional tells that the shims are those of the last record, or not
+	// known (a size of 0): nobody has seen them in this job yet.
+	Provisional bool
 }
 
 // A Request is what is to be planned: jobs that draw on one box.
@@ -69,7 +72,7 @@ type Valve struct {
 	Reading   shim.Reading
 	Measured  bool        // whether the reading has a number
 	Clearance shim.Length // the reading's estimate, where Measured
-	Installed shim.Length // the size of the shim in place
+	Installed shim.Length // the size of the shim in place; 0 where not known
 	Verdict   shim.Verdict
 	Open      bool
 	Action    Action
@@ -90,12 +93,14 @@ func (v *Valve) Changed() bool { return v.Action == Swap || v.Action == Box || v
 
 // JobPlan is the plan for one job.
 type JobPlan struct {
-	Job      string
-	Engine   *shim.Engine
-	Lifted   []string // the camshafts lifted, or with access by valve the valves opened
-	Valves   []Valve  // in the engine's order
-	Moves    []Move   // in working order
-	Criteria Criteria
+	Job    string
+	Engine *shim.Engine
+	// Provisional is the job's: the shims are not seen yet.
+	Provisional bool
+	Lifted      []string // the camshafts lifted, or with access by valve the valves opened
+	Valves      []Valve  // in the engine's order
+	Moves       []Move   // in working order
+	Criteria    Criteria
 }
 
 // A Lot is a number of equal shims.
@@ -116,6 +121,11 @@ type Plan struct {
 	Shopping []Lot // what to buy
 	Drawn    []Lot // what the box gives
 	LeftOver []Lot // what the pulled shims leave
+}
+
+// Provisional tells whether some job's shims are not seen yet.
+func (p *Plan) Provisional() bool {
+	return slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Provisional })
 }
 
 // Served tells whether every valve, open or not, ends inside its limits.

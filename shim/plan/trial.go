@@ -33,6 +33,9 @@ func (p *Plan) trial(job int, v *Valve, s *stock) string {
 	if !v.Open {
 		return says + "; not opened in this job"
 	}
+	if v.Installed == 0 {
+		return says + "; its shim is not known yet"
+	}
 	e := p.Jobs[job].Engine
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: least, Size: v.Installed}
 	for _, tier := range [][]candidate{p.spare(job, s), p.borrowable(job, v)} {
@@ -88,7 +91,7 @@ func (p *Plan) borrowable(job int, v *Valve) []candidate {
 	var list []candidate
 	valves := p.Jobs[job].Valves
 	for k := range valves {
-		if other := &valves[k]; other.Open && other != v {
+		if other := &valves[k]; other.Open && other != v && other.Installed != 0 {
 			list = append(list, candidate{other.Installed, "borrowed from " + other.Valve.String()})
 		}
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/csv"
 	"io"
+	"slices"
 	"strconv"
 
 	"shimwright/shim"
@@ -15,10 +16,15 @@ var csvHeader = []string{
 	"open", "action", "shim_mm", "from", "predicted_mm", "near", "reason",
 }
 
-// CSV writes one row a valve, lengths in mm.
+// CSV writes one row a valve, lengths in mm. A provisional plan has one column
+// more that says so.
 func CSV(w io.Writer, p *plan.Plan) error {
 	out := csv.NewWriter(w)
-	if err := out.Write(csvHeader); err != nil {
+	header := csvHeader
+	if p.Provisional() {
+		header = append(slices.Clone(header), "provisional")
+	}
+	if err := out.Write(header); err != nil {
 		return err
 	}
 	optional := func(l *shim.Length) string {
@@ -35,12 +41,15 @@ func CSV(w io.Writer, p *plan.Plan) error {
 			if v.From != nil {
 				from = v.From.String()
 			}
-			err := out.Write([]string{
+			cells := []string{
 				j.Job, j.Engine.Name, v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Aim.String(), optional(v.Clearance),
-				v.Installed.String(), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), v.Shim.String(),
+				optional(v.Installed), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Shim),
 				from, optional(v.Predicted), strconv.FormatBool(v.Near), v.Reason,
-			})
-			if err != nil {
+			}
+			if p.Provisional() {
+				cells = append(cells, strconv.FormatBool(j.Provisional))
+			}
+			if err := out.Write(cells); err != nil {
 				return err
 			}
 		}

@@ -18,11 +18,11 @@ type valveJSON struct {
 	Loose     shim.Length  `json:"loose_mm"`
 	Aim       shim.Length  `json:"aim_mm"`
 	Clearance *shim.Length `json:"clearance_mm"`
-	Installed shim.Length  `json:"installed_mm"`
+	Installed *shim.Length `json:"installed_mm"`
 	Verdict   shim.Verdict `json:"verdict"`
 	Open      bool         `json:"open"`
 	Action    plan.Action  `json:"action"`
-	Shim      shim.Length  `json:"shim_mm"`
+	Shim      *shim.Length `json:"shim_mm"`
 	From      *shim.Valve  `json:"from"`
 	Predicted *shim.Length `json:"predicted_mm"`
 	Near      bool         `json:"near"`
@@ -45,7 +45,11 @@ type boughtJSON struct {
 // second copy in memory.
 func JSON(w io.Writer, p *plan.Plan) error {
 	e := newLineEncoder(w)
-	e.text("{\n  \"policy\": ").value(p.Policy)
+	e.text("{\n")
+	if p.Provisional() {
+		e.text("  \"provisional\": true,\n")
+	}
+	e.text("  \"policy\": ").value(p.Policy)
 	e.text(",\n  \"criteria\": ").value(p.Criteria)
 	e.text(",\n  \"jobs\": [")
 	for i := range p.Jobs {
@@ -137,8 +141,10 @@ func (e *lineEncoder) job(j *plan.JobPlan, more bool) {
 func valve(v *plan.Valve) valveJSON {
 	row := valveJSON{
 		Valve: v.Valve, Tight: v.Limits.Tight, Loose: v.Limits.Loose, Aim: v.Aim,
-		Installed: v.Installed, Verdict: v.Verdict, Open: v.Open, Action: v.Action,
-		Shim: v.Size, Near: v.Near, Reason: v.Reason,
+		Verdict: v.Verdict, Open: v.Open, Action: v.Action, Near: v.Near, Reason: v.Reason,
+	}
+	if v.Installed != 0 {
+		row.Installed, row.Shim = &v.Installed, &v.Size
 	}
 	if v.Measured {
 		row.Clearance, row.Predicted = &v.Clearance, &v.Expected

@@ -35,6 +35,7 @@ func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		title = "Job " + j.Job + ": " + title
 	}
 	title += " (" + j.Engine.Units.String() + ")"
+	title += headed(j.Provisional)
 	d.add(Section{Level: 1, Heading: title, Lines: summary(p, j)})
 	for from := 0; from < len(j.Valves); {
 		to := from
@@ -75,6 +76,9 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 		found += fmt.Sprintf(", %d without a reading", unread)
 	}
 	lines := []string{found + "."}
+	if j.Provisional {
+		lines = append(lines, provisional(j))
+	}
 	lift := "nothing"
 	switch {
 	case len(j.Lifted) > 0 && j.Engine.Access == shim.ByValve:
@@ -84,7 +88,11 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	case len(j.Lifted) > 1:
 		lift = "the camshafts " + strings.Join(j.Lifted, ", ")
 	}
-	lines = append(lines, "Opened: "+lift+".")
+	opened := "Opened: "
+	if j.Provisional {
+		opened = "To open: "
+	}
+	lines = append(lines, opened+lift+".")
 	c := j.Criteria
 	do := fmt.Sprintf("To do: %d to swap, %d from the box, %d to buy (policy %s).", swaps, c.Drawn, c.Bought, p.Policy)
 	if c.Changed == 0 {
@@ -98,6 +106,31 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
 	}
 	return lines
+}
+
+// headed is what headings of a provisional plan end with.
+func headed(provisional bool) string {
+	if provisional {
+		return ", PROVISIONAL"
+	}
+	return ""
+}
+
+// provisional says what a plan made before teardown rests on.
+func provisional(j *plan.JobPlan) string {
+	known := 0
+	for k := range j.Valves {
+		if j.Valves[k].Installed != 0 {
+			known++
+		}
+	}
+	switch known {
+	case 0:
+		return "PROVISIONAL: no shim is known yet. Read and measure the shims when they are out, and plan again."
+	case len(j.Valves):
+		return "PROVISIONAL: the shims are those of the last record. Measure them when they are out, and plan again before anything is fitted."
+	}
+	return fmt.Sprintf("PROVISIONAL: %d of %d shims are known. Measure them when they are out, and plan again before anything is fitted.", known, len(j.Valves))
 }
 
 func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve) {
@@ -127,7 +160,10 @@ func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
 	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
 	row := []string{v.Valve.String(), clearance(u, v.Limits.Tight) + "-" + clearance(u, v.Limits.Loose), figures(u, v.Reading.Format(u)), verdict,
-		size(u, v.Installed), do(p, j, v), "", "?", "?"}
+		"?", do(p, j, v), "", "?", "?"}
+	if v.Installed != 0 {
+		row[4] = size(u, v.Installed)
+	}
 	if v.Changed() {
 		row[6] = size(u, v.Size)
 	}
@@ -218,7 +254,7 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		}
 		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
 	}
-	s := Section{Level: 2, Heading: "Fitting list, in working order", Table: t}
+	s := Section{Level: 2, Heading: "Fitting list, in working order" + headed(j.Provisional), Table: t}
 	if ring {
 		s.Notes = []string{"Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between."}
 	}
@@ -227,7 +263,7 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	if len(p.Shopping) == 0 {
-		d.add(Section{Level: 2, Heading: "Shopping list", Lines: []string{"Nothing to buy."}})
+		d.add(Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{"Nothing to buy."}})
 		return
 	}
 	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "disc", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
@@ -243,7 +279,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), figures(u, u.Format(lot.Diameter)), each, total})
 	}
 	total := p.Criteria.Cost.String()
-	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")", Table: t}
+	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
 	if !priced {
 		if total += " + ?"; p.Criteria.Cost == 0 {
 			total = "?"

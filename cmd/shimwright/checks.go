@@ -1,0 +1,88 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/files"
+	"shimwright/shim/recheck"
+)
+
+// lastRecord is the last record of some engines: what was in them when their
+// last job ended.
+type lastRecord []files.Check
+
+// readLast reads the last record. Clearances and shims may be missing in it.
+func (b *bench) readLast(name string, engines []*shim.Engine) (lastRecord, error) {
+	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+		return files.ReadCheck(name, r, engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
+	})
+}
+
+// of is what the record has of a check's engine: of the same job, or the only
+// one of that engine. It is nil where there is none.
+func (l lastRecord) of(c *files.Check) []shim.Measurement {
+	var only []shim.Measurement
+	found := 0
+	for i := range l {
+		if l[i].Of != c.Of {
+			continue
+		}
+		if l[i].Job == c.Job {
+			return l[i].Measurements
+		}
+		only = l[i].Measurements
+		found++
+	}
+	if found == 1 {
+		return only
+	}
+	return nil
+}
+
+// recall fills in the shims that a check does not have from the last record,
+// and tells whether any was not seen in this job.
+func recall(check, last []shim.Measurement) (provisional bool) {
+	for i := range check {
+		m := &check[i]
+		if m.Size() != 0 {
+			continue
+		}
+		provisional = true
+		if last != nil {
+			m.Stamp, m.Mic = last[i].Stamp, last[i].Mic
+		}
+	}
+	return provisional
+}
+
+// maxSuspicions bounds how many suspicious figures are named in one go.
+const maxSuspicions = 20
+
+// suspect names figures of the checks that look wrong.
+func (b *bench) suspect(checks []files.Check, last lastRecord) {
+	named, more := 0, 0
+	for i := range checks {
+		c := &checks[i]
+		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), recheck.UsualRules) {
+			if named == maxSuspicions {
+				more++
+				continue
+			}
+			named++
+			where := s.Valve.String()
+			if c.Job != "" {
+				where = "job " + c.Job + ": " + where
+			}
+			b.warn("%s: %s", where, strings.TrimSuffix(s.What(c.Of.Units), "."))
+			if hint := s.Hint(); hint != "" {
+				fmt.Fprintf(b.err, "  hint: %s\n", hint)
+			}
+		}
+	}
+	if more > 0 {
+		b.warn("%d more figures look wrong", more)
+	}
+}
