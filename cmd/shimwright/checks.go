@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"shimwright/shim"
 	"shimwright/shim/files"
@@ -61,28 +60,26 @@ func recall(check, last []shim.Measurement) (provisional bool) {
 // maxSuspicions bounds how many suspicious figures are named in one go.
 const maxSuspicions = 20
 
-// suspect names figures of the checks that look wrong.
-func (b *bench) suspect(checks []files.Check, last lastRecord) {
-	named, more := 0, 0
+// suspect names figures of the checks in the file that look wrong.
+func (b *bench) suspect(file string, checks []files.Check, last lastRecord) {
+	var warnings []files.Fault
+	more := 0
 	for i := range checks {
 		c := &checks[i]
 		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), recheck.UsualRules) {
-			if named == maxSuspicions {
+			if len(warnings) == maxSuspicions {
 				more++
 				continue
 			}
-			named++
 			where := s.Valve.String()
 			if c.Job != "" {
 				where = "job " + c.Job + ": " + where
 			}
-			b.warn("%s: %s", where, strings.TrimSuffix(s.What(c.Of.Units), "."))
-			if hint := s.Hint(); hint != "" {
-				fmt.Fprintf(b.err, "  hint: %s\n", hint)
-			}
+			warnings = append(warnings, files.Fault{File: file, Subject: where, Message: s.What(c.Of.Units), Hint: s.Hint()})
 		}
 	}
 	if more > 0 {
-		b.warn("%d more figures look wrong", more)
+		warnings = append(warnings, files.Fault{File: file, Message: fmt.Sprintf("%d more figures look wrong", more)})
 	}
+	b.warn(warnings)
 }

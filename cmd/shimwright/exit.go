@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"shimwright/inventory"
 	"shimwright/shim/files"
 )
 
@@ -47,9 +48,14 @@ func status(err error) int {
 		return exitOutside
 	case errors.As(err, &wrong):
 		return exitUsage
+	case errors.Is(err, inventory.ErrStale):
+		return exitStale
 	}
 	return exitFailed
 }
+
+// maxFaults bounds how many faults are printed: nobody reads more in one go.
+const maxFaults = 40
 
 // complain prints an error: a line for what is wrong, a line for the way out.
 func complain(w io.Writer, err error) {
@@ -58,7 +64,11 @@ func complain(w io.Writer, err error) {
 	}
 	var faults files.Faults
 	if errors.As(err, &faults) {
-		for _, fault := range faults {
+		for i, fault := range faults {
+			if i == maxFaults {
+				fmt.Fprintf(w, "error: %d more faults\n", len(faults)-i)
+				break
+			}
 			fmt.Fprintf(w, "error: %s\n", fault.Error())
 			if fault.Hint != "" {
 				fmt.Fprintf(w, "  hint: %s\n", fault.Hint)
@@ -70,5 +80,7 @@ func complain(w io.Writer, err error) {
 	var h hinted
 	if errors.As(err, &h) {
 		fmt.Fprintf(w, "  hint: %s\n", h.hint)
+	} else if way := shopHint(err); way != "" {
+		fmt.Fprintf(w, "  hint: %s\n", way)
 	}
 }

@@ -148,7 +148,7 @@ func (o *solveOptions) request(b *bench, check string) (*plan.Request, error) {
 	if len(faults) > 0 {
 		return nil, faults
 	}
-	b.suspect(checks, last)
+	b.suspect(check, checks, last)
 	if o.catalogue != "" && q.Offers == nil {
 		q.Offers = []shim.Offer{} // an empty list is not the engine's own
 	}

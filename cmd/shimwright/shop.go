@@ -1,0 +1,68 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"os"
+	"os/user"
+	"runtime"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+)
+
+// addShopFlag adds the flag that names the shop file. Read it with shopPath.
+func addShopFlag(cmd *cobra.Command) {
+	cmd.PersistentFlags().String("shop", "", "shop `FILE` (default $SHIMWRIGHT_SHOP, else the platform's data folder)")
+}
+
+// shopPath is the shop file that the call is about.
+func shopPath(cmd *cobra.Command) (string, error) {
+	named, err := cmd.Flags().GetString("shop")
+	if err != nil {
+		return "", err
+	}
+	return sqlite.Path(named, sqlite.Environment{OS: runtime.GOOS, Getenv: os.Getenv, Home: os.UserHomeDir})
+}
+
+// withShop opens the shop file, does something with it and closes it.
+func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error) error {
+	path, err := shopPath(cmd)
+	if err != nil {
+		return err
+	}
+	ctx := cmd.Context()
+	store, err := sqlite.Open(ctx, path)
+	if err != nil {
+		return err
+	}
+	err = do(ctx, inventory.New(store, who(), time.Now), store)
+	if closing := store.Close(); err == nil {
+		err = closing
+	}
+	return err
+}
+
+// who books: the name of the account, or SHIMWRIGHT_WHO where several people
+// share one.
+func who() string {
+	if name := os.Getenv("SHIMWRIGHT_WHO"); name != "" {
+		return name
+	}
+	if u, err := user.Current(); err == nil {
+		return u.Username
+	}
+	return "unknown"
+}
+
+// shopHint is the hint that an error of the shop brings along.
+func shopHint(err error) string {
+	var e *inventory.Error
+	if errors.As(err, &e) {
+		return e.Hint
+	}
+	return ""
+}
