@@ -48,6 +48,7 @@ func newRoot(b *bench) *cobra.Command {
 	})
 	root.AddCommand(newSolve(b))
 	root.AddCommand(newPositions(b))
+	root.AddCommand(newRecheck(b))
 	strict(root)
 	return root
 }

@@ -1,0 +1,196 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/shim"
+	"shimwright/shim/crank"
+	"shimwright/shim/files"
+	"shimwright/shim/report"
+)
+
+type recheckOptions struct {
+	engines []string
+	gauge   string
+	output  *choice
+}
+
+func newRecheck(b *bench) *cobra.Command {
+	o := &recheckOptions{}
+	cmd := &cobra.Command{
+		Use:   "recheck PLAN.json CHECK.csv",
+		Short: "Hold what was measured after fitting against the plan",
+		Long: `recheck compares the clearances measured after fitting with those that the plan
+expected. It says which valve is off by more than gauge and shims explain, what
+most likely happened (shims exchanged, a wrong mark, a cam off its base circle,
+a valve not seated, a gauge that is off), how sure that is, and what to look at
+first. docs/recheck.md has more.
+
+PLAN.json is what solve --output json printed. The check needs the columns
+valve and clearance; job and engine where the plan has several. With the engine
+file it knows the crank positions, the catalogue, the ratio, the units and the
+gauge; without it lengths are in mm and the gauge is the usual one.`,
+		Example: `  shimwright solve --engine engine.toml --output json check.csv > plan.json
+  shimwright recheck plan.json after.csv
+  shimwright recheck --engine engine.toml --output markdown plan.json after.csv`,
+		Args: exactly(2, "the plan and the check after fitting"),
+		RunE: func(cmd *cobra.Command, args []string) error { return runRecheck(b, o, args[0], args[1]) },
+	}
+	flags := cmd.Flags()
+	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML) of the plan; give it once for each engine")
+	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	return cmd
+}
+
+func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
+	p, err := o.plan(b, plan)
+	if err != nil {
+		return err
+	}
+	var gauge *shim.Gauge
+	if o.gauge != "" {
+		g, err := readInput(b, o.gauge, files.ReadGauge)
+		if err != nil {
+			return err
+		}
+		gauge = &g
+	}
+	checks, err := readInput(b, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+		return files.ReadCheck(name, r, p.Engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
+	})
+	if err != nil {
+		return err
+	}
+	c, err := compare(b, p, checks, gauge)
+	if err != nil {
+		return fmt.Errorf("%s: %w", check, err)
+	}
+	if err := printComparison(b, c, o.output.value); err != nil {
+		return err
+	}
+	if !c.Well() {
+		return errOutside
+	}
+	return nil
+}
+
+// plan reads the plan and puts the engines in that are given.
+func (o *recheckOptions) plan(b *bench, name string) (*report.Planned, error) {
+	name, r, err := b.open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	p, err := report.ReadPlan(name, r)
+	if err != nil {
+		if errors.Is(err, report.ErrNotPlan) {
+			err = hint(err, "the first file is what shimwright solve --output json printed, the second one the check after fitting")
+		}
+		return nil, err
+	}
+	for _, file := range o.engines {
+		e, err := b.readEngine(file)
+		if err != nil {
+			return nil, err
+		}
+		if err := p.Use(e); err != nil {
+			return nil, hint(fmt.Errorf("%s: %w", file, err), "give the engine file that the plan was made with")
+		}
+	}
+	return p, nil
+}
+
+// compare finds the plan's job for every check, and compares the two.
+func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gauge) (*report.Comparison, error) {
+	found := make([]*files.Check, len(p.Jobs))
+	for i := range checks {
+		at, err := jobOf(p, &checks[i])
+		if err != nil {
+			return nil, err
+		}
+		found[at] = &checks[i]
+	}
+	c := &report.Comparison{}
+	for i := range p.Jobs {
+		j := &p.Jobs[i]
+		title := j.Engine.Name
+		if j.Job != "" {
+			title = "job " + strconv.Quote(j.Job) + " of " + title
+		}
+		if found[i] == nil {
+			fmt.Fprintf(b.err, "warning: %s is in the plan, not in the check: it is not compared\n", title)
+			continue
+		}
+		if j.Provisional {
+			fmt.Fprintf(b.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
+		}
+		m := report.Measuring{Gauge: gauge, Position: positions(j.Engine)}
+		if gauge == nil {
+			m.Gauge = j.Engine.Gauge
+		}
+		c.Jobs = append(c.Jobs, j.Compare(found[i].Measurements, m))
+	}
+	return c, nil
+}
+
+// jobOf is the place of the check's job in the plan. A check that names no job
+// is of the engine's only one.
+func jobOf(p *report.Planned, check *files.Check) (int, error) {
+	place, jobs := -1, 0
+	for i, j := range p.Jobs {
+		if j.Engine != check.Of {
+			continue
+		}
+		if j.Job == check.Job {
+			return i, nil
+		}
+		place = i
+		jobs++
+	}
+	if check.Job != "" {
+		return 0, hint(fmt.Errorf("job %q of %s is not in the plan", check.Job, check.Engine), "write the job as the first check had it")
+	}
+	if jobs > 1 {
+		return 0, hint(fmt.Errorf("the plan has %d jobs of %s, the check does not say which", jobs, check.Engine), "add a column job")
+	}
+	return place, nil
+}
+
+// positions numbers the crank position at which each valve is measured, nil
+// where the engine does not tell.
+func positions(e *shim.Engine) []int {
+	list, err := crank.Plan(e)
+	if err != nil {
+		return nil // it has no firing order
+	}
+	at := make([]int, len(e.Valves()))
+	for i, position := range list {
+		for _, v := range position.Valves {
+			if k, found := e.Find(v); found {
+				at[k] = i + 1
+			}
+		}
+	}
+	return at
+}
+
+// printComparison writes the comparison to standard output in the given form.
+func printComparison(b *bench, c *report.Comparison, form string) error {
+	return b.write(func(w io.Writer) error {
+		switch form {
+		case "json":
+			return report.RecheckJSON(w, c)
+		case "csv":
+			return report.RecheckCSV(w, c)
+		case "markdown":
+			return report.Recheck(c).Markdown(w)
+		}
+		return report.Recheck(c).Text(w, b.color)
+	})
+}

@@ -1,0 +1,283 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/recheck"
+)
+
+// Recheck lays a comparison out for people: per job a table of the valves, what
+// most likely happened, and what to do next.
+func Recheck(c *Comparison) *Document {
+	d := &Document{}
+	for i := range c.Jobs {
+		j := &c.Jobs[i]
+		title := j.Engine.Name
+		if j.Job != "" {
+			title = "Job " + j.Job + ": " + title
+		}
+		d.add(Section{Level: 1, Heading: title + ", after fitting (" + j.Engine.Units.String() + ")", Lines: j.summary()})
+		d.add(Section{Table: j.table(), Notes: j.notes()})
+		if !j.wellInOneLine() {
+			j.addExplanations(d)
+		}
+		if len(j.Suspects) > 0 {
+			s := Section{Level: 2, Heading: "Worth a second look"}
+			for _, x := range j.Suspects {
+				s.Notes = append(s.Notes, x.Valve.String()+": "+figures(j.Engine.Units, x.What(j.Engine.Units))+"; "+x.Hint()+".")
+			}
+			d.add(s)
+		}
+		d.add(Section{Level: 2, Heading: "What comes next", Notes: j.next()})
+	}
+	if c.Well() {
+		d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions[len(shim.Cautions)-1:]})
+	} else {
+		d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions})
+	}
+	return d
+}
+
+// wellInOneLine tells whether there is nothing to say beyond that all is well.
+func (j *ComparedJob) wellInOneLine() bool { return j.Well() && len(j.Report.Explanations) <= 1 }
+
+// tally counts the valves of a job.
+type tally struct{ inside, outside, unread, off, compared int }
+
+func (j *ComparedJob) tally() tally {
+	var t tally
+	for i := range j.Valves {
+		v := &j.Valves[i]
+		switch v.Verdict {
+		case shim.OK:
+			t.inside++
+		case shim.Unmeasured:
+			t.unread++
+		default:
+			t.outside++
+		}
+		if v.Off {
+			t.off++
+		}
+		if v.Compared {
+			t.compared++
+		}
+	}
+	return t
+}
+
+func (j *ComparedJob) summary() []string {
+	t := j.tally()
+	if j.Well() {
+		all := fmt.Sprintf("All %d valves are inside their limits", len(j.Valves))
+		if len(j.Valves) == 1 {
+			all = "The valve is inside its limits"
+		}
+		switch {
+		case t.compared == 0:
+			return []string{all + "; the plan says of none what to expect."}
+		case t.compared < len(j.Valves):
+			return []string{all + fmt.Sprintf(", and as expected where the plan says (%d).", t.compared)}
+		}
+		return []string{all + " and as expected."}
+	}
+	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", t.inside, len(j.Valves), t.outside)
+	if t.unread > 0 {
+		found += fmt.Sprintf(", %d without a number", t.unread)
+	}
+	lines := []string{found + "."}
+	if t.off > 0 {
+		lines = append(lines, "OFF by more than the doubt explains: "+count(t.off, "valve", "valves")+".")
+	} else {
+		lines = append(lines, "None is off by more than the doubt explains.")
+	}
+	return append(lines, "NOT READY: do not start the engine.")
+}
+
+func (j *ComparedJob) table() *Table {
+	u := j.Engine.Units
+	t := &Table{
+		Kind:   "recheck",
+		Header: []string{"valve", "limits", "reading", "is", "expect", "differs", "doubt", "as expected"},
+		Right:  []int{4, 5, 6},
+		Strong: map[int]bool{3: true, 7: true},
+	}
+	for i := range j.Valves {
+		v := &j.Valves[i]
+		row := []string{
+			v.Valve.String(), clearance(u, v.Tight) + "-" + clearance(u, v.Loose), figures(u, v.Reading.Format(u)),
+			verdictWord(v.Verdict), "?", "?", "?", "?",
+		}
+		if v.Planned {
+			row[4] = show(u, v.Expected, places(u))
+		}
+		if v.Compared {
+			row[5], row[6], row[7] = signed(u, v.Difference), show(u, v.Bound, places(u)), "ok"
+			if _, numbered := v.Reading.Estimate(); !numbered {
+				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
+			}
+			if v.Off {
+				row[7] = "OFF"
+			}
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func verdictWord(v shim.Verdict) string {
+	return map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v]
+}
+
+// signed is a difference with its sign.
+func signed(u shim.Unit, l shim.Length) string {
+	text := show(u, l, places(u))
+	if l > 0 {
+		return "+" + text
+	}
+	return text
+}
+
+// notes say what the table cannot.
+func (j *ComparedJob) notes() []string {
+	u := j.Engine.Units
+	var list []string
+	for i := range j.Valves {
+		v := &j.Valves[i]
+		if v.Size == v.Plan || !v.Planned {
+			continue
+		}
+		list = append(list, fmt.Sprintf("%s: the check names a shim of %s, the plan %s; expected is what the check's gives.", v.Valve, size(u, v.Size), size(u, v.Plan)))
+	}
+	return list
+}
+
+// addExplanations says what most likely happened.
+func (j *ComparedJob) addExplanations(d *Document) {
+	explanations := j.Report.Explanations
+	if len(explanations) == 0 {
+		return
+	}
+	s := Section{Level: 2, Heading: "What most likely happened"}
+	switch {
+	case len(explanations) > 1 && j.Well():
+		s.Heading = "What the readings cannot rule out"
+	case len(explanations) > 1:
+		s.Lines = []string{"The readings fit these about as well, the likelier first:"}
+	}
+	for i, e := range explanations {
+		text := percent(e.Probability) + " (" + sureness(e.Probability) + "): "
+		if len(explanations) > 1 {
+			text = strconv.Itoa(i+1) + ". " + text
+		}
+		var looks []string
+		for k, f := range e.Faults {
+			if k > 0 {
+				text += "; and "
+			}
+			text += j.what(f)
+			if look := f.Look(); len(looks) == 0 || looks[len(looks)-1] != look {
+				looks = append(looks, look)
+			}
+		}
+		if len(e.Faults) == 0 {
+			text += "nothing went wrong that the readings could show"
+		}
+		s.Notes = append(s.Notes, text+".")
+		if len(looks) > 0 {
+			s.Notes = append(s.Notes, "Look first: "+strings.Join(looks, "; ")+".")
+		}
+	}
+	d.add(s)
+}
+
+// percent is a probability for people.
+func percent(p float64) string {
+	switch {
+	case p > 0.99:
+		return "over 99 %"
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return strconv.Itoa(int(100*p+0.5)) + " %"
+}
+
+// sureness is a probability in one word.
+func sureness(p float64) string {
+	switch {
+	case p >= 0.9:
+		return "strong"
+	case p >= 0.6:
+		return "likely"
+	case p >= 0.25:
+		return "possible"
+	}
+	return "weak"
+}
+
+// what is a fault in words.
+func (j *ComparedJob) what(f recheck.Fault) string {
+	u := j.Engine.Units
+	by := signed(u, rounded(f.Shift))
+	switch f.Kind {
+	case recheck.Exchanged:
+		holds := make([]string, len(f.Valves))
+		for i, v := range f.Valves {
+			holds[i] = v.String() + " holds " + size(u, f.Sizes[i])
+		}
+		if len(f.Valves) == 2 {
+			return fmt.Sprintf("the shims of %s and %s are exchanged: %s", f.Valves[0], f.Valves[1], strings.Join(holds, ", "))
+		}
+		return fmt.Sprintf("%d shims lie in each other's valves: %s", len(f.Valves), strings.Join(holds, ", "))
+	case recheck.WrongSize:
+		at, _ := j.Engine.Find(f.Valves[0])
+		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0]))
+		if len(f.Valves) > 1 {
+			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0]))
+		}
+		return text
+	case recheck.Unseated:
+		return fmt.Sprintf("%s is off by itself, by %s: not seated, its cam off the base circle, or misread", f.Valves[0], by)
+	case recheck.OffBase:
+		names := make([]string, len(f.Valves))
+		for i, v := range f.Valves {
+			names[i] = v.String()
+		}
+		return fmt.Sprintf("%s, of one crank position, are off the same way, by about %s: cams off the base circle", strings.Join(names, ", "), by)
+	}
+	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
+}
+
+// next says what to do.
+func (j *ComparedJob) next() []string {
+	t := j.tally()
+	switch {
+	case j.Well():
+		return []string{
+			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
+			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.",
+		}
+	case t.off > 0 || j.Faulty():
+		return []string{
+			"Measure the valves named here again before anything is taken apart.",
+			"Put right what is wrong, turn the engine over several times by hand, measure every valve and recheck again.",
+		}
+	case t.outside > 0:
+		return []string{
+			"The shims did what they should, yet the clearance is outside: plan again (shimwright solve) with these readings and the shims that are in now.",
+		}
+	}
+	return []string{"Measure the valves without a number, with other leaves where these do not tell, and recheck again."}
+}
+
+// rounded is a length to the micrometre: an average of many has no more to say.
+func rounded(l shim.Length) shim.Length {
+	const unit = shim.Micrometre
+	if l < 0 {
+		return -rounded(-l)
+	}
+	return (l + unit/2) / unit * unit
+}

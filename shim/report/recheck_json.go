@@ -1,0 +1,152 @@
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"strconv"
+
+	"shimwright/shim"
+	"shimwright/shim/recheck"
+)
+
+// comparisonJSON and the types below it are the JSON contract of
+// docs/recheck.md.
+type comparisonJSON struct {
+	Well     bool              `json:"well"`
+	Jobs     []comparedJobJSON `json:"jobs"`
+	Cautions []string          `json:"cautions"`
+}
+
+type comparedJobJSON struct {
+	Job          string              `json:"job"`
+	Engine       string              `json:"engine"`
+	Well         bool                `json:"well"`
+	Valves       []comparedValveJSON `json:"valves"`
+	Explanations []explanationJSON   `json:"explanations"`
+	Suspects     []suspectJSON       `json:"suspects"`
+}
+
+type comparedValveJSON struct {
+	Valve      shim.Valve   `json:"valve"`
+	Tight      shim.Length  `json:"tight_mm"`
+	Loose      shim.Length  `json:"loose_mm"`
+	Shim       shim.Length  `json:"shim_mm"`
+	Expected   *shim.Length `json:"expected_mm"`
+	Measured   *shim.Length `json:"measured_mm"`
+	Reading    string       `json:"reading"`
+	Difference *shim.Length `json:"difference_mm"`
+	Bound      *shim.Length `json:"bound_mm"`
+	Off        bool         `json:"off"`
+	Verdict    shim.Verdict `json:"verdict"`
+}
+
+type explanationJSON struct {
+	Probability float64     `json:"probability"`
+	Sure        string      `json:"sure"`
+	Faults      []faultJSON `json:"faults"`
+}
+
+type faultJSON struct {
+	Kind   recheck.Kind  `json:"kind"`
+	Valves []shim.Valve  `json:"valves"`
+	Sizes  []shim.Length `json:"sizes_mm"`
+	Shift  shim.Length   `json:"shift_mm"`
+	Look   string        `json:"look"`
+}
+
+type suspectJSON struct {
+	Valve  shim.Valve     `json:"valve"`
+	Reason recheck.Reason `json:"reason"`
+	Value  shim.Length    `json:"value_mm"`
+	Look   string         `json:"look"`
+}
+
+// RecheckJSON writes the comparison as one JSON object, indented.
+func RecheckJSON(w io.Writer, c *Comparison) error {
+	out := comparisonJSON{Well: c.Well(), Jobs: make([]comparedJobJSON, len(c.Jobs)), Cautions: shim.Cautions}
+	for i := range c.Jobs {
+		out.Jobs[i] = comparedJob(&c.Jobs[i])
+	}
+	encoder := json.NewEncoder(w)
+	encoder.SetIndent("", "  ")
+	encoder.SetEscapeHTML(false)
+	return encoder.Encode(out)
+}
+
+func comparedJob(j *ComparedJob) comparedJobJSON {
+	out := comparedJobJSON{
+		Job: j.Job, Engine: j.Engine.Name, Well: j.Well(),
+		Valves: make([]comparedValveJSON, len(j.Valves)), Explanations: make([]explanationJSON, len(j.Report.Explanations)),
+		Suspects: make([]suspectJSON, len(j.Suspects)),
+	}
+	for i := range j.Valves {
+		out.Valves[i] = comparedValve(&j.Valves[i])
+	}
+	for i, e := range j.Report.Explanations {
+		faults := make([]faultJSON, len(e.Faults))
+		for k, f := range e.Faults {
+			faults[k] = faultJSON{
+				Kind: f.Kind, Valves: append([]shim.Valve{}, f.Valves...), Sizes: append([]shim.Length{}, f.Sizes...),
+				Shift: rounded(f.Shift), Look: f.Look(),
+			}
+		}
+		out.Explanations[i] = explanationJSON{Probability: e.Probability, Sure: sureness(e.Probability), Faults: faults}
+	}
+	for i, s := range j.Suspects {
+		out.Suspects[i] = suspectJSON{Valve: s.Valve, Reason: s.Reason, Value: s.Value, Look: s.Hint()}
+	}
+	return out
+}
+
+func comparedValve(v *ComparedValve) comparedValveJSON {
+	out := comparedValveJSON{
+		Valve: v.Valve, Tight: v.Tight, Loose: v.Loose, Shim: v.Size,
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict,
+	}
+	if v.Planned {
+		out.Expected = &v.Expected
+	}
+	measured, numbered := v.Reading.Estimate()
+	if numbered {
+		out.Measured = &measured
+	}
+	if v.Compared {
+		out.Bound = &v.Bound
+		if numbered {
+			out.Difference = &v.Difference
+		}
+	}
+	return out
+}
+
+// RecheckCSV writes one row a valve, lengths in mm, under the names of
+// [RecheckJSON].
+func RecheckCSV(w io.Writer, c *Comparison) error {
+	out := csv.NewWriter(w)
+	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict"})
+	optional := func(l *shim.Length) string {
+		if l == nil {
+			return ""
+		}
+		return l.String()
+	}
+	for i := range c.Jobs {
+		j := &c.Jobs[i]
+		for k := range j.Valves {
+			if err != nil {
+				return err
+			}
+			v := comparedValve(&j.Valves[k])
+			err = out.Write([]string{
+				j.Job, j.Engine.Name, v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Shim.String(),
+				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(),
+			})
+		}
+	}
+	out.Flush()
+	if err != nil {
+		return err
+	}
+	return out.Error()
+}
