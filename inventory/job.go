@@ -1,6 +1,7 @@
 package inventory
 
 import (
+	"encoding/json"
 	"time"
 
 	"shimwright/shim"
@@ -35,9 +36,9 @@ func (s State) holds() bool { return s == Planned || s == Fitting }
 type Engine struct {
 	ID     int64
 	Spec   shim.Engine
-	Source string // the engine file's text
-	Added  time.Time
-	Seal   Hash
+	Data   json.RawMessage // Spec as JSON, as it was when the engine was added
+	Source string          // the engine file's text
+	Seal   Hash            // over Data and Source: what makes it this engine
 }
 
 // A Job is one engine's visit to the shop.

@@ -2,8 +2,10 @@ package inventory
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"strings"
+	"time"
 
 	"shimwright/shim"
 )
@@ -15,6 +17,7 @@ type Opening struct {
 	Tag    string
 	Meter  string // odometer or hours with their unit
 	Note   string
+	Date   time.Time // when it came in; zero for now
 }
 
 // OpenJob takes in an engine.
@@ -31,13 +34,17 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		}
 	}
 	_, err = s.update(ctx, func(b *booking) error {
+		opened := o.Date.UTC().Truncate(time.Second)
+		if o.Date.IsZero() {
+			opened = b.at
+		}
 		engine, err := b.engine(o)
 		if err != nil {
 			return err
 		}
 		job = Job{
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
-			State: Open, Who: s.who, Opened: b.at, Changed: b.at,
+			State: Open, Who: s.who, Opened: opened, Changed: b.at,
 		}
 		job = job.sealed()
 		job.ID, err = b.AddJob(job)
@@ -48,14 +55,19 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 
 // engine finds the engine or adds it.
 func (b *booking) engine(o Opening) (int64, error) {
-	known, err := b.FindEngine(o.Source)
+	data, err := json.Marshal(o.Spec)
+	if err != nil {
+		return 0, err
+	}
+	e := Engine{Spec: o.Spec, Data: data, Source: o.Source}.sealed()
+	known, err := b.FindEngine(e.Seal)
 	switch {
 	case err == nil:
 		return known.ID, nil
 	case !errors.Is(err, ErrUnknown):
 		return 0, err
 	}
-	return b.AddEngine(Engine{Spec: o.Spec, Source: o.Source, Added: b.at})
+	return b.AddEngine(e)
 }
 
 // Engines lists the engines that the shop has had.

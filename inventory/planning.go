@@ -199,13 +199,20 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 
 // drawable checks that what the plan draws is free for this job.
 func (b *booking) drawable(w *work, list []Placement) error {
-	stocks, err := free(b, w.Job)
+	holds, err := b.Holds(HoldFilter{Job: w.ID})
 	if err != nil {
 		return err
 	}
 	left := map[shim.Length]int{}
-	for _, s := range stocks {
-		left[s.Size] = s.Free()
+	for _, p := range list {
+		stock, err := b.Stock(w.Diameter, p.Size)
+		if err != nil {
+			return err
+		}
+		left[p.Size] = stock.Free()
+	}
+	for _, h := range holds {
+		left[h.Size] += h.Count
 	}
 	for _, p := range list {
 		if p.Source != Drawn {

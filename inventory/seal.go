@@ -8,9 +8,10 @@ import (
 
 // Rows beside the ledger carry a seal: a SHA-256 of their content. A store may
 // keep no checksums of its own (SQLite does not), and a flipped bit in a
-// reading would go unseen.
+// reading would go unseen. What is sealed is listed value by value, so that a
+// field which a later version adds to a type does not break old seals.
 
-func (e Engine) sealed() Engine { e.Seal = seal(e.Source, e.Added.Unix(), e.Spec); return e }
+func (e Engine) sealed() Engine { e.Seal = seal(e.Source, string(e.Data)); return e }
 
 func (j Job) sealed() Job {
 	j.Seal = seal(j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short)
@@ -18,16 +19,25 @@ func (j Job) sealed() Job {
 }
 
 func (c Check) sealed() Check {
-	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, c.Readings)
+	rows := make([][]any, len(c.Readings))
+	for i, m := range c.Readings {
+		rows[i] = []any{m.Valve, m.Reading.Kind, m.Reading.Low, m.Reading.High, m.Stamp, m.Mic, m.Note}
+	}
+	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows)
 	return c
 }
 
 func (p Plan) sealed() Plan {
-	p.Seal = seal(p.Job, p.Number, p.Seq, p.Revision, p.Time.Unix(), p.Who, p.Placements, string(p.Document))
+	rows := make([][]any, len(p.Placements))
+	for i, l := range p.Placements {
+		rows[i] = []any{l.Valve, l.Size, l.Source, l.From, l.Price, l.Priced}
+	}
+	p.Seal = seal(p.Job, p.Number, p.Seq, p.Revision, p.Time.Unix(), p.Who, rows, string(p.Document))
 	return p
 }
 
-// seal hashes values by their JSON, which is the same for the same values.
+// seal hashes values by their JSON, which is the same for the same values:
+// lengths as exact mm, valves by name, kinds by number or word.
 func seal(values ...any) Hash {
 	text, err := json.Marshal(values)
 	if err != nil {

@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"shimwright/shim"
@@ -19,7 +20,7 @@ type Shop struct {
 // New is the shop in the store. Who is booked with every change, and the clock
 // gives its time, to the second.
 func New(store Store, who string, clock func() time.Time) *Shop {
-	return &Shop{store: store, who: who, now: clock}
+	return &Shop{store: store, who: strings.ToValidUTF8(who, ""), now: clock}
 }
 
 func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }

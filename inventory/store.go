@@ -74,8 +74,8 @@ type Reader interface {
 	Diameters() ([]shim.Length, error)
 
 	Engine(id int64) (Engine, error)
-	// FindEngine gives the engine with exactly this source text.
-	FindEngine(source string) (Engine, error)
+	// FindEngine gives the engine with this seal.
+	FindEngine(Hash) (Engine, error)
 	// Engines lists by ID.
 	Engines(Page) ([]Engine, error)
 

@@ -81,9 +81,9 @@ func (s *state) Engine(id int64) (inventory.Engine, error) {
 	return at(s.engines, id, "engine")
 }
 
-func (s *state) FindEngine(source string) (inventory.Engine, error) {
+func (s *state) FindEngine(seal inventory.Hash) (inventory.Engine, error) {
 	for _, e := range s.engines {
-		if e.Source == source {
+		if e.Seal == seal {
 			return e, nil
 		}
 	}

@@ -96,16 +96,14 @@ func readInt(scan scan) (n int64, err error) {
 }
 
 func readEngine(scan scan) (e inventory.Engine, err error) {
-	var spec, added string
+	var spec string
 	var seal []byte
-	if err = scan(&e.ID, &spec, &e.Source, &added, &seal); err != nil {
+	if err = scan(&e.ID, &spec, &e.Source, &seal); err != nil {
 		return e, err
 	}
 	copy(e.Seal[:], seal)
-	if e.Added, err = time.Parse(time.RFC3339, added); err != nil {
-		return e, err
-	}
-	return e, json.Unmarshal([]byte(spec), &e.Spec)
+	e.Data = json.RawMessage(spec)
+	return e, json.Unmarshal(e.Data, &e.Spec)
 }
 
 const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.seal"

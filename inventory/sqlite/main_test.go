@@ -11,7 +11,6 @@ import (
 var children = map[string]func(args []string) error{
 	"work": work,
 	"race": race,
-	"try":  tryWithoutRights,
 }
 
 func TestMain(m *testing.M) {

@@ -107,15 +107,15 @@ func (t *tx) Diameters() ([]shim.Length, error) {
 	}, "SELECT diameter_nm FROM diameters ORDER BY diameter_nm")
 }
 
-const engineColumns = "id, spec, source, added, seal"
+const engineColumns = "id, spec, source, seal"
 
 func (t *tx) Engine(id int64) (inventory.Engine, error) {
 	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE id = ?", id)
 	return e, unknown(err, found, "there is no engine %d", id)
 }
 
-func (t *tx) FindEngine(source string) (inventory.Engine, error) {
-	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE source = ?", source)
+func (t *tx) FindEngine(seal inventory.Hash) (inventory.Engine, error) {
+	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE seal = ?", seal[:])
 	return e, unknown(err, found, "the engine is not in the shop yet")
 }
 

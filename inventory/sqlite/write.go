@@ -1,8 +1,6 @@
 package sqlite
 
 import (
-	"encoding/json"
-
 	"shimwright/inventory"
 	"shimwright/shim"
 )
@@ -32,12 +30,8 @@ func (t *tx) PutRevision(diameter shim.Length, revision int64) error {
 }
 
 func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
-	spec, err := json.Marshal(e.Spec)
-	if err != nil {
-		return 0, err
-	}
-	return t.insert("INSERT INTO engines (name, diameter_nm, source, spec, added, seal) VALUES (?, ?, ?, ?, ?, ?)",
-		e.Spec.Name, int64(e.Spec.Diameter), e.Source, string(spec), text(e.Added), e.Seal[:])
+	return t.insert("INSERT INTO engines (name, diameter_nm, source, spec, seal) VALUES (?, ?, ?, ?, ?)",
+		e.Spec.Name, int64(e.Spec.Diameter), e.Source, string(e.Data), e.Seal[:])
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {

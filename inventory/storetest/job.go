@@ -78,8 +78,9 @@ func states(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	job, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper"})
 	require.NoError(t, err)
-	again, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper"})
+	again, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper", Date: noon})
 	require.NoError(t, err)
+	assert.Equal(t, noon, again.Opened)
 	assert.Equal(t, job.Engine, again.Engine, "the same file is the same engine")
 
 	require.ErrorIs(t, b.plan(job.ID, drawn("in1a", "2.4")), inventory.ErrState, "no readings yet")

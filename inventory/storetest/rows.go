@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"encoding/json"
 	"errors"
 	"testing"
 	"time"
@@ -38,10 +39,18 @@ func view(t *testing.T, s inventory.Store, f func(r inventory.Reader)) {
 	require.NoError(t, s.View(ctx, func(r inventory.Reader) error { f(r); return nil }))
 }
 
+// engineRow is an engine as the rules hand it to a store.
+func engineRow(t *testing.T, source string) inventory.Engine {
+	t.Helper()
+	data, err := json.Marshal(Sandpiper())
+	require.NoError(t, err)
+	return inventory.Engine{Spec: Sandpiper(), Data: data, Source: source, Seal: inventory.Hash{3, source[0]}}
+}
+
 // addJob adds an engine and a job to hang rows on.
 func addJob(t *testing.T, w inventory.Writer, source string) inventory.Job {
 	t.Helper()
-	engine, err := w.AddEngine(inventory.Engine{Spec: Sandpiper(), Source: source, Added: noon, Seal: inventory.Hash{3}})
+	engine, err := w.AddEngine(engineRow(t, source))
 	require.NoError(t, err)
 	j := inventory.Job{Engine: engine, Name: Sandpiper().Name, Diameter: mm("8.9"), Tag: awkward, Meter: "7 h", Note: awkward,
 		State: inventory.Open, Who: "R. Example", Opened: noon, Changed: noon, Seal: inventory.Hash{1, 31: 2}}
@@ -183,9 +192,11 @@ func jobs(t *testing.T, s inventory.Store) {
 			require.NoError(t, err)
 			assert.Equal(t, x.want, list, "%+v", x.filter)
 		}
-		engine, err := r.FindEngine("c")
+		want := engineRow(t, "c")
+		want.ID = c.Engine
+		engine, err := r.FindEngine(want.Seal)
 		require.NoError(t, err)
-		assert.Equal(t, inventory.Engine{ID: c.Engine, Spec: Sandpiper(), Source: "c", Added: noon, Seal: inventory.Hash{3}}, engine)
+		assert.Equal(t, want, engine)
 		engines, err := r.Engines(inventory.Page{Offset: 1, Limit: 1})
 		require.NoError(t, err)
 		require.Len(t, engines, 1)
@@ -314,7 +325,7 @@ func unknownRows(t *testing.T, s inventory.Store) {
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
 		_, err = r.Engine(1)
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
-		_, err = r.FindEngine("x")
+		_, err = r.FindEngine(inventory.Hash{9})
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
 		_, err = r.Plan(1, 1)
 		assert.ErrorIs(t, err, inventory.ErrUnknown)

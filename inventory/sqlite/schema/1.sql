@@ -5,10 +5,9 @@ CREATE TABLE engines (
     id          INTEGER PRIMARY KEY,
     name        TEXT NOT NULL,
     diameter_nm INTEGER NOT NULL CHECK (diameter_nm > 0),
-    source      TEXT NOT NULL UNIQUE,          -- the engine file's text
+    source      TEXT NOT NULL,                 -- the engine file's text
     spec        TEXT NOT NULL CHECK (json_valid(spec)),
-    added       TEXT NOT NULL,
-    seal        BLOB NOT NULL CHECK (length(seal) = 32)  -- over the row's content
+    seal        BLOB NOT NULL UNIQUE CHECK (length(seal) = 32) -- over source and spec
 ) STRICT;
 
 CREATE TABLE jobs (
