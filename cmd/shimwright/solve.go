@@ -70,7 +70,7 @@ func runSolve(b *bench, o *solveOptions, check string) error {
 	p, err := plan.Make(*q)
 	if err != nil {
 		if errors.Is(err, plan.ErrRequest) {
-			return usage(err)
+			return hint(usage(err), "see --lift, --box and --catalogue in shimwright solve --help")
 		}
 		return err
 	}

@@ -43,7 +43,7 @@ func (p *Plan) trial(job int, v *Valve, s *stock) string {
 			return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, e.Units.FormatAtLeast(best.size, 2), best.where)
 		}
 	}
-	return fmt.Sprintf("%s; nothing at hand will show a gap, about %s would", says, e.Units.FormatAtLeast(set.Ideal(), 2))
+	return fmt.Sprintf("%s; nothing at hand will show a gap that can be measured, about %s would", says, e.Units.FormatAtLeast(set.Ideal(), 2))
 }
 
 // A candidate is a shim at hand and where it is.
@@ -52,11 +52,16 @@ type candidate struct {
 	where string
 }
 
-// closest is the candidate that leaves the least clearance from the aim up.
+// closest is the candidate that leaves the least clearance from the aim up;
+// where the gap is too wide to measure, one that narrows it.
 func closest(set shim.Setting, tier []candidate) (best *candidate) {
 	for i := range tier {
 		c := &tier[i]
-		if set.Expect(c.size) >= set.Aim && (best == nil || set.Expect(c.size) < set.Expect(best.size)) {
+		expected := set.Expect(c.size)
+		if set.Clearance > set.Loose && expected >= set.Clearance {
+			continue
+		}
+		if expected >= set.Aim && (best == nil || expected < set.Expect(best.size)) {
 			best = c
 		}
 	}
