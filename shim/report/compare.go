@@ -149,6 +149,10 @@ func (v PlannedValve) with(now shim.Measurement, e *shim.Engine) PlannedValve {
 
 // refit is the valve for [recheck.Explain].
 func (j *PlannedJob) refit(v *PlannedValve, now shim.Reading, m Measuring) recheck.Refit {
+	if now.Kind == shim.Single && now.Low <= 0 {
+		// No gap at all: the valve may be held open, by how much nobody knows.
+		now = shim.Reading{Kind: shim.Below}
+	}
 	r := recheck.Refit{
 		Valve: v.Valve, Expected: v.Predicted, Reading: now, Ratio: j.Engine.Train(v.Valve.Side).Ratio,
 		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.Out,

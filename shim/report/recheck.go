@@ -111,11 +111,14 @@ func (j *ComparedJob) table() *Table {
 			v.Valve.String(), clearance(u, v.Tight) + "-" + clearance(u, v.Loose), figures(u, v.Reading.Format(u)),
 			verdictWord(v.Verdict), "?", "?", "?", "?",
 		}
+		if row[2] == "" {
+			row[2] = "-"
+		}
 		if v.Planned {
 			row[4] = show(u, v.Expected, places(u))
 		}
 		if v.Compared {
-			row[5], row[6], row[7] = signed(u, v.Difference), show(u, v.Bound, places(u)), "ok"
+			row[5], row[6], row[7] = signed(u, v.Difference), figures(u, u.Show(v.Bound, places(u), places(u))), "ok"
 			if _, numbered := v.Reading.Estimate(); !numbered {
 				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
 			}
@@ -166,7 +169,7 @@ func (j *ComparedJob) addExplanations(d *Document) {
 	case len(explanations) > 1 && j.Well():
 		s.Heading = "What the readings cannot rule out"
 	case len(explanations) > 1:
-		s.Lines = []string{"The readings fit these about as well, the likelier first:"}
+		s.Lines = []string{"These fit about equally well, the likelier first:"}
 	}
 	for i, e := range explanations {
 		text := percent(e.Probability) + " (" + sureness(e.Probability) + "): "
@@ -267,7 +270,8 @@ func (j *ComparedJob) next() []string {
 		}
 	case t.outside > 0:
 		return []string{
-			"The shims did what they should, yet the clearance is outside: plan again (shimwright solve) with these readings and the shims that are in now.",
+			"Measure the valves outside their limits again, between two leaves. As far as the doubt lets one tell, the shims did what the plan expected of them.",
+			"Where they stay outside, plan again (shimwright solve) from these readings and the shims that are in now.",
 		}
 	}
 	return []string{"Measure the valves without a number, with other leaves where these do not tell, and recheck again."}
