@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -14,15 +13,10 @@ import (
 )
 
 type solveOptions struct {
-	engines   []string
-	box       string
-	catalogue string
-	last      string
-	noBuy     bool
-	lift      string
-	margin    string
-	policy    *choice
-	output    *choice
+	*planOptions
+	engines []string
+	box     string
+	last    string
 }
 
 func newSolve(b *bench) *cobra.Command {
@@ -52,26 +46,18 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
-	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) in place of the engine's catalogue")
 	flags.StringVar(&o.last, "last", "", "last record `FILE` (a check): its shims stand in for those not seen yet, and its stacks show what moved")
-	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
-	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
-	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
-	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
-	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	o.planOptions = addPlanFlags(cmd)
 	return cmd
 }
 
 func runSolve(b *bench, o *solveOptions, check string) error {
-	q, err := o.request(b, check)
+	q, err := o.gather(b, check)
 	if err != nil {
 		return err
 	}
-	p, err := plan.Make(*q)
+	p, err := makePlan(q, "see --lift, --box and --catalogue in shimwright solve --help")
 	if err != nil {
-		if errors.Is(err, plan.ErrRequest) {
-			return hint(usage(err), "see --lift, --box and --catalogue in shimwright solve --help")
-		}
 		return err
 	}
 	if err := printPlan(b, p, o.output.value); err != nil {
@@ -83,22 +69,15 @@ func runSolve(b *bench, o *solveOptions, check string) error {
 	return nil
 }
 
-// request reads all that the flags name. Every file is read, so that the
+// gather reads all that the flags name. Every file is read, so that the
 // faults of all are told together.
-func (o *solveOptions) request(b *bench, check string) (*plan.Request, error) {
+func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	if len(o.engines) == 0 {
 		return nil, hint(usage(errors.New("no engine is given")), "name its file: --engine ENGINE.toml")
 	}
-	if o.noBuy && o.catalogue != "" {
-		return nil, hint(usage(errors.New("--no-buy and --catalogue do not go together")), "leave one of them out")
-	}
-	lift, err := shim.ParseLift(o.lift)
+	lift, err := o.check()
 	if err != nil {
-		return nil, usage(err)
-	}
-	q := &plan.Request{NoBuy: o.noBuy, Margin: plan.DefaultMargin}
-	if q.Policy, err = plan.ParsePolicy(o.policy.value); err != nil {
-		return nil, usage(err)
+		return nil, err
 	}
 	engines := make([]*shim.Engine, len(o.engines))
 	for i, name := range o.engines {
@@ -107,51 +86,37 @@ func (o *solveOptions) request(b *bench, check string) (*plan.Request, error) {
 		}
 	}
 	units := engines[0].Units
-	if o.margin != "" {
-		if q.Margin, err = units.Parse(o.margin); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
-			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+units.String()+" such as "+units.Format(plan.DefaultMargin))
-		}
+	q, err := o.request(units)
+	if err != nil {
+		return nil, err
 	}
-	var faults files.Faults
-	collect := func(err error) error {
-		var more files.Faults
-		if errors.As(err, &more) {
-			faults = append(faults, more...)
-			return nil
-		}
-		return err
-	}
+	var faults faultList
 	// Without a last record, a check has all its shims or, before teardown, none.
 	checks, err := b.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != ""})
-	if err := collect(err); err != nil {
+	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
 	if o.box != "" {
 		q.Box, err = b.readBox(o.box, units)
-		if err := collect(err); err != nil {
+		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
 	}
-	if o.catalogue != "" {
-		q.Offers, err = b.readCatalogue(o.catalogue, units)
-		if err := collect(err); err != nil {
-			return nil, err
-		}
+	q.Offers, err = o.offers(b, units)
+	if err := faults.collect(err); err != nil {
+		return nil, err
 	}
 	var last lastRecord
 	if o.last != "" {
 		last, err = b.readLast(o.last, engines)
-		if err := collect(err); err != nil {
+		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
 	}
-	if len(faults) > 0 {
-		return nil, faults
+	if len(faults.Faults) > 0 {
+		return nil, faults.Faults
 	}
 	b.suspect(check, checks, last)
-	if o.catalogue != "" && q.Offers == nil {
-		q.Offers = []shim.Offer{} // an empty list is not the engine's own
-	}
 	for i := range checks {
 		c := &checks[i]
 		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: recall(c.Measurements, last.of(c))})

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/shim"
+	"shimwright/shim/files"
+	"shimwright/shim/plan"
+)
+
+// planOptions are the flags that say how to plan, whatever the readings and
+// the box come from.
+type planOptions struct {
+	catalogue string
+	noBuy     bool
+	lift      string
+	margin    string
+	policy    *choice
+	output    *choice
+}
+
+// addPlanFlags adds the flags of planning to a command.
+func addPlanFlags(cmd *cobra.Command) *planOptions {
+	o := &planOptions{}
+	flags := cmd.Flags()
+	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) in place of the engine's catalogue")
+	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
+	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
+	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
+	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
+	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	return o
+}
+
+// check looks at what can be wrong before any file is read, and gives the lift.
+func (o *planOptions) check() (shim.Lift, error) {
+	if o.noBuy && o.catalogue != "" {
+		return shim.Lift{}, hint(usage(errors.New("--no-buy and --catalogue do not go together")), "leave one of them out")
+	}
+	lift, err := shim.ParseLift(o.lift)
+	if err != nil {
+		return shim.Lift{}, usage(err)
+	}
+	return lift, nil
+}
+
+// request begins a request with what the flags say, lengths in the unit.
+func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
+	q := &plan.Request{NoBuy: o.noBuy, Margin: plan.DefaultMargin}
+	var err error
+	if q.Policy, err = plan.ParsePolicy(o.policy.value); err != nil {
+		return nil, usage(err)
+	}
+	if o.margin != "" {
+		if q.Margin, err = u.Parse(o.margin); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
+			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin))
+		}
+	}
+	return q, nil
+}
+
+// offers reads the catalogue that the flags name; nil stands for the engine's.
+func (o *planOptions) offers(b *bench, u shim.Unit) ([]shim.Offer, error) {
+	if o.catalogue == "" {
+		return nil, nil
+	}
+	offers, err := b.readCatalogue(o.catalogue, u)
+	if err == nil && offers == nil {
+		offers = []shim.Offer{} // an empty list is not the engine's own
+	}
+	return offers, err
+}
+
+// makePlan plans; what cannot be planned is a wrong call, and the way out is told.
+func makePlan(q *plan.Request, way string) (*plan.Plan, error) {
+	p, err := plan.Make(*q)
+	if errors.Is(err, plan.ErrRequest) {
+		return nil, hint(usage(err), way)
+	}
+	return p, err
+}
+
+// A faultList gathers the faults of several files, so that all are told together.
+type faultList struct{ files.Faults }
+
+// collect takes the faults out of an error; any other error is given back.
+func (l *faultList) collect(err error) error {
+	var more files.Faults
+	if errors.As(err, &more) {
+		l.Faults = append(l.Faults, more...)
+		return nil
+	}
+	return err
+}
