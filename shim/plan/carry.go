@@ -61,15 +61,15 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		}
 		return
 	case bin == assign.None:
-		v.Action, v.Size, v.Price, v.Priced = Buy, d.offer.Size, d.offer.Price, d.offer.Priced
+		v.Action, v.Size, v.Price, v.Priced, v.Miked = Buy, d.offer.Size, d.offer.Price, d.offer.Priced, false
 	default:
 		b := n.problem.Bins[bin]
 		v.Size = shim.Length(b.Size)
 		switch {
-		case b.Pool == boxPool:
-			v.Action = Box
+		case isBox(b.Pool):
+			v.Action, v.Miked = Box, n.boxMiked(b.Pool, v.Size)
 		case b.Pool < boxPool:
-			v.Action, v.Price, v.Priced = Buy, n.supply[bin].Price, n.supply[bin].Priced
+			v.Action, v.Price, v.Priced, v.Miked = Buy, n.supply[bin].Price, n.supply[bin].Priced, false
 		default:
 			v.Action = Swap
 			takers[bin] = append(takers[bin], where)
@@ -84,6 +84,14 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		lot.Price, lot.Priced = v.Price, v.Priced
 		n.plan.Shopping = append(n.plan.Shopping, lot)
 	}
+}
+
+// boxMiked tells whether a micrometer measured the box's shims of the size.
+func (n *network) boxMiked(pool int32, size shim.Length) bool {
+	if n.clear.confidence != 0 {
+		return pool != boxPool
+	}
+	return n.measured[size]
 }
 
 // handOver gives every taker of a pulled size the shim of one donor, of its
@@ -113,5 +121,6 @@ func (n *network) handOver(bin int, takers, donors []spot) {
 
 // hand gives the donor's shim to the taker.
 func (n *network) hand(donor, taker spot) {
+	n.valve(taker).Miked = n.valve(donor).InstalledMiked
 	n.valve(taker).From = &Place{Job: n.ranked[donor.job], Valve: n.valve(donor).Valve}
 }

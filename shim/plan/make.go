@@ -18,19 +18,23 @@ var ErrRequest = errors.New("this cannot be planned")
 // that order nor on the order of the box's rows or of the offers. The error
 // wraps [ErrRequest] and says what to do.
 func Make(q Request) (*Plan, error) {
-	p := &Plan{Policy: q.Policy, Margin: q.Margin, Jobs: make([]JobPlan, len(q.Jobs))}
+	if q.Confidence < 0 || q.Confidence >= 1 {
+		return nil, fmt.Errorf("%w: a confidence of %g: it is from 0 up to 1", ErrRequest, q.Confidence)
+	}
+	p := &Plan{Policy: q.Policy, Margin: q.Margin, Confidence: q.Confidence, Jobs: make([]JobPlan, len(q.Jobs))}
 	for i := range q.Jobs {
-		if err := p.Jobs[i].open(&q.Jobs[i]); err != nil {
+		if err := p.Jobs[i].open(&q.Jobs[i], q.Gauge); err != nil {
 			return nil, err
 		}
 	}
+	clear := &clearing{margin: q.Margin, confidence: q.Confidence}
 	stock, err := gatherStock(&q)
 	if err != nil {
 		return nil, err
 	}
 	ranked := rank(q.Jobs)
 	for _, diameter := range stock.diameters {
-		n := newNetwork(&q, p, ranked, stock, diameter)
+		n := newNetwork(&q, p, ranked, stock, clear, diameter)
 		solution, err := assign.Solve(&n.problem)
 		if err != nil {
 			return nil, fmt.Errorf("shims of %s mm: %w", diameter, err)
@@ -38,7 +42,7 @@ func Make(q Request) (*Plan, error) {
 		n.carry(solution)
 	}
 	for i := range p.Jobs {
-		p.finish(i)
+		p.finish(i, clear)
 	}
 	p.listMoves()
 	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
@@ -49,7 +53,7 @@ func Make(q Request) (*Plan, error) {
 }
 
 // open says of every valve what the check says, and opens what the lift asks for.
-func (j *JobPlan) open(job *Job) error {
+func (j *JobPlan) open(job *Job, gauge *shim.Gauge) error {
 	e := job.Engine
 	valves := e.Valves()
 	if len(job.Check) != len(valves) {
@@ -65,6 +69,13 @@ func (j *JobPlan) open(job *Job) error {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
 	*j = JobPlan{Job: job.Name, Engine: e, Provisional: job.Provisional, Lifted: lifted, Valves: make([]Valve, len(valves))}
+	if gauge == nil {
+		gauge = e.Gauge
+	}
+	if j.GaugeStated = gauge != nil; !j.GaugeStated {
+		gauge = &shim.UsualGauge
+	}
+	j.Gauge = *gauge
 	trains := [2]shim.Train{e.Train(shim.Intake), e.Train(shim.Exhaust)}
 	aims := [2]shim.Length{trains[0].Aim(), trains[1].Aim()}
 	for place, m := range job.Check {
@@ -72,18 +83,20 @@ func (j *JobPlan) open(job *Job) error {
 		clearance, measured := m.Reading.Estimate()
 		v := &j.Valves[place]
 		*v = Valve{
-			Valve:     m.Valve,
-			Limits:    t.Limits,
-			Aim:       aims[m.Valve.Side],
-			Reading:   m.Reading,
-			Measured:  measured,
-			Clearance: clearance,
-			Installed: m.Size(),
-			Verdict:   t.Judge(m.Reading),
-			Open:      open[place],
-			Action:    Leave,
-			Size:      m.Size(),
-			Expected:  clearance,
+			Valve:          m.Valve,
+			Limits:         t.Limits,
+			Aim:            aims[m.Valve.Side],
+			Reading:        m.Reading,
+			Measured:       measured,
+			Clearance:      clearance,
+			Installed:      m.Size(),
+			InstalledMiked: m.Mic != 0,
+			Miked:          m.Mic != 0,
+			Verdict:        t.Judge(m.Reading),
+			Open:           open[place],
+			Action:         Leave,
+			Size:           m.Size(),
+			Expected:       clearance,
 		}
 		if v.Open && v.Installed == 0 && v.Verdict == shim.OK {
 			v.Action = Keep
@@ -93,11 +106,11 @@ func (j *JobPlan) open(job *Job) error {
 }
 
 // finish adds up a job's criteria.
-func (p *Plan) finish(i int) {
+func (p *Plan) finish(i int, clear *clearing) {
 	j := &p.Jobs[i]
 	for k := range j.Valves {
 		v := &j.Valves[k]
-		v.Near = v.Served() && v.Limits.Room(v.Expected) < p.Margin
+		v.Near = v.Served() && !clear.of(j.Gauge, v.Limits, v.parts(j.Engine)).Contain(v.Expected)
 		if !v.Open {
 			continue
 		}

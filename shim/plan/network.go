@@ -9,18 +9,34 @@ import (
 )
 
 // The pools of a network: limited offers of the supplier below boxPool, one
-// pool for each further offer of a size; the pulled shims above, one pool a job
-// or one for all where they are shared.
-const boxPool int32 = 0
+// pool for each further offer of a size; the box; the pulled shims, for each job
+// or, where they are shared, for all. Box and pulled shims are two pools, the
+// second for those that a micrometer measured, where the plan asks for a
+// confidence and they are not the same.
+const (
+	boxPool    int32 = 0
+	pulledPool int32 = 2
+)
+
+// isBox tells whether the pool is one of the box.
+func isBox(pool int32) bool { return boxPool <= pool && pool < pulledPool }
 
 // A demand is a group of valves equal in everything that a cost depends on.
 type demand struct {
 	shim.Setting
-	inside bool        // now, with its own shim
-	pool   int32       // of its own shim
-	offer  *shim.Offer // the best one without limit, or nil
-	valves []spot      // in order
+	clear  [3]shim.Limits // expected clearances that are not near a limit, by origin
+	inside bool           // now, with its own shim
+	pool   int32          // of its own shim
+	offer  *shim.Offer    // the best one without limit, or nil
+	valves []spot         // in order
 }
+
+// The origins of a shim, by what they leave in doubt.
+const (
+	itself  = iota // the valve's own, whose size cancels
+	stamped        // another one, by its mark
+	miked          // another one, by micrometer
+)
 
 // A spot is a valve by its place: the job's by rank, the valve's in the job.
 type spot struct{ job, valve int32 }
@@ -38,13 +54,15 @@ type network struct {
 	ranked   []int // the plan's jobs by rank
 	diameter shim.Length
 	at       places
+	clear    *clearing
 	problem  assign.Problem
-	demands  []demand     // by row
-	supply   []shim.Offer // of the first bins
+	demands  []demand             // by row
+	supply   []shim.Offer         // of the first bins
+	measured map[shim.Length]bool // sizes of the box that a micrometer measured
 }
 
-func newNetwork(q *Request, p *Plan, ranked []int, s *stock, diameter shim.Length) *network {
-	n := &network{request: q, plan: p, ranked: ranked, diameter: diameter, at: q.Policy.places()}
+func newNetwork(q *Request, p *Plan, ranked []int, s *stock, clear *clearing, diameter shim.Length) *network {
+	n := &network{request: q, plan: p, ranked: ranked, diameter: diameter, at: q.Policy.places(), clear: clear}
 	n.addBins(s)
 	n.addRows(s)
 	n.problem.Cost = n.cost
@@ -54,12 +72,21 @@ func newNetwork(q *Request, p *Plan, ranked []int, s *stock, diameter shim.Lengt
 // job is the job of a rank.
 func (n *network) job(rank int32) *JobPlan { return &n.plan.Jobs[n.ranked[rank]] }
 
-// pulledPool is the pool of the shims pulled in the job of a rank.
-func (n *network) pulledPool(rank int32) int32 {
+// pulledFrom is the pool of a shim pulled in the job of a rank.
+func (n *network) pulledFrom(rank int32, miked bool) int32 {
 	if n.request.SharePulled {
 		rank = 0
 	}
-	return boxPool + 1 + rank
+	return n.variant(pulledPool+2*rank, miked)
+}
+
+// variant is the pool, or the one beside it for miked shims where that makes a
+// difference.
+func (n *network) variant(pool int32, miked bool) int32 {
+	if miked && n.clear.confidence != 0 {
+		pool++
+	}
+	return pool
 }
 
 // takesPart tells whether the valve's shim can be moved: it is open, its
@@ -88,11 +115,13 @@ func (n *network) addBins(s *stock) {
 	if s.fromFile && !n.request.NoBuy {
 		bins = n.addSupply(s.offers[n.diameter])
 	}
+	n.measured = map[shim.Length]bool{}
 	for _, lot := range s.box[n.diameter] {
-		bins = append(bins, assign.Bin{Pool: boxPool, Size: int64(lot.Size), Count: lot.Count})
+		n.measured[lot.Size] = lot.miked
+		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.miked), Size: int64(lot.Size), Count: lot.Count})
 	}
 	n.each(func(at spot, v *Valve) {
-		bins = append(bins, assign.Bin{Pool: n.pulledPool(at.job), Size: int64(v.Installed), Count: 1})
+		bins = append(bins, assign.Bin{Pool: n.pulledFrom(at.job, v.InstalledMiked), Size: int64(v.Installed), Count: 1})
 	})
 	slices.SortStableFunc(bins, compareBins)
 	merged := bins[:0]
@@ -147,29 +176,43 @@ func (n *network) addRows(s *stock) {
 		side            shim.Side
 		pool            int32
 		clearance, size shim.Length
+		gauge           shim.Gauge // and the rest where a confidence is asked for
+		reading         shim.Reading
 	}
 	var common []int32 // pools that every row reaches
 	for i, b := range n.problem.Bins {
-		if b.Pool <= boxPool && (i == 0 || b.Pool != n.problem.Bins[i-1].Pool) {
+		if b.Pool < pulledPool && (i == 0 || b.Pool != n.problem.Bins[i-1].Pool) {
 			common = append(common, b.Pool)
 		}
 	}
 	pools := map[int32][]int32{}
 	seen := map[alike]int{}
 	n.each(func(at spot, v *Valve) {
-		e := n.job(at.job).Engine
-		key := alike{e, v.Valve.Side, n.pulledPool(at.job), v.Clearance, v.Installed}
+		j := n.job(at.job)
+		e := j.Engine
+		key := alike{engine: e, side: v.Valve.Side, pool: n.pulledFrom(at.job, v.InstalledMiked), clearance: v.Clearance, size: v.Installed}
+		if n.clear.confidence != 0 {
+			key.gauge, key.reading = j.Gauge, v.Reading
+		}
 		row, known := seen[key]
 		if !known {
 			row = len(n.demands)
 			seen[key] = row
 			if pools[key.pool] == nil {
 				pools[key.pool] = append([]int32{key.pool}, common...)
+				if n.clear.confidence != 0 {
+					pools[key.pool] = append(pools[key.pool], key.pool^1) // its twin
+				}
 			}
 			d := demand{
 				Setting: shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed},
 				inside:  v.Limits.Contain(v.Clearance),
 				pool:    key.pool,
+			}
+			parts := v.parts(e)
+			for origin := range d.clear {
+				parts.Kept, parts.Fitted = origin == itself, source(origin == miked)
+				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, parts)
 			}
 			thin, thick := d.Accepts()
 			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, v.Installed)}
@@ -192,7 +235,7 @@ func (n *network) bestOffer(d *demand, offers []shim.Offer) (best *shim.Offer, c
 			continue
 		}
 		var c assign.Cost
-		n.fit(d, offer.Size, false, &c)
+		n.fit(d, offer.Size, stamped, &c)
 		c[n.at.bought], c[n.at.cost] = 1, int64(offer.Price)
 		if cost == nil || c.Less(cost) {
 			best, cost = offer, &c
@@ -205,9 +248,16 @@ func (n *network) bestOffer(d *demand, offers []shim.Offer) (best *shim.Offer, c
 func (n *network) cost(row, bin int, c *assign.Cost) {
 	d, b := &n.demands[row], &n.problem.Bins[bin]
 	*c = assign.Cost{}
-	n.fit(d, shim.Length(b.Size), b.Pool == d.pool && b.Size == int64(d.Size), c)
+	origin := stamped
 	switch {
-	case b.Pool == boxPool:
+	case b.Pool == d.pool && b.Size == int64(d.Size):
+		origin = itself
+	case b.Pool > boxPool && b.Pool%2 == 1:
+		origin = miked
+	}
+	n.fit(d, shim.Length(b.Size), origin, c)
+	switch {
+	case isBox(b.Pool):
 		c[n.at.drawn] = 1
 	case b.Pool < boxPool:
 		c[n.at.bought], c[n.at.cost] = 1, int64(n.supply[bin].Price)
@@ -215,18 +265,18 @@ func (n *network) cost(row, bin int, c *assign.Cost) {
 }
 
 // fit writes what a size means at the valve, wherever the shim comes from.
-func (n *network) fit(d *demand, size shim.Length, own bool, c *assign.Cost) {
+func (n *network) fit(d *demand, size shim.Length, origin int, c *assign.Cost) {
 	expected := d.Expect(size)
 	c[n.at.deviation] = int64((expected - d.Aim).Abs())
 	c[looser] = -int64(expected)
-	room := d.Room(expected)
 	switch {
-	case room < 0:
-		c[n.at.unserved] = 1
-	case room < n.request.Margin:
+	case d.clear[origin].Contain(expected):
+	case d.Contain(expected):
 		c[n.at.near] = 1
+	default:
+		c[n.at.unserved] = 1
 	}
-	if !own {
+	if origin != itself {
 		c[n.at.changed] = 1
 		if d.inside {
 			c[n.at.disturbed] = 1

@@ -33,6 +33,12 @@ type Request struct {
 	Policy Policy
 	// Margin is how close to a limit counts as near; not negative.
 	Margin shim.Length
+	// Confidence, above 0 and below 1, takes the place of the margin: a valve is
+	// near a limit where it lies inside with less than this probability.
+	Confidence float64
+	// Gauge is what the shop measures with. Where it is nil each engine's own is
+	// used, or [shim.UsualGauge].
+	Gauge *shim.Gauge
 	// SharePulled lets a shim pulled from one engine go into another.
 	SharePulled bool
 }
@@ -73,16 +79,19 @@ type Valve struct {
 	Measured  bool        // whether the reading has a number
 	Clearance shim.Length // the reading's estimate, where Measured
 	Installed shim.Length // the size of the shim in place; 0 where not known
-	Verdict   shim.Verdict
-	Open      bool
-	Action    Action
-	Size      shim.Length // of the shim to fit, or the one that stays
-	From      *Place      // with Swap: whose shim it was
-	Price     shim.Price  // with Buy
-	Priced    bool        // whether Price is known
-	Expected  shim.Length // the clearance to expect, where Measured
-	Near      bool        // inside, yet nearer to a limit than the margin
-	Reason    string      // why the valve stays outside its limits and what would help
+	// InstalledMiked tells whether a micrometer measured the shim in place, and
+	// Miked whether it did so with the one to fit.
+	InstalledMiked, Miked bool
+	Verdict               shim.Verdict
+	Open                  bool
+	Action                Action
+	Size                  shim.Length // of the shim to fit, or the one that stays
+	From                  *Place      // with Swap: whose shim it was
+	Price                 shim.Price  // with Buy
+	Priced                bool        // whether Price is known
+	Expected              shim.Length // the clearance to expect, where Measured
+	Near                  bool        // inside, yet near a limit by the margin or the confidence
+	Reason                string      // why the valve stays outside its limits and what would help
 }
 
 // Served tells whether the valve ends inside its limits.
@@ -97,9 +106,11 @@ type JobPlan struct {
 	Engine *shim.Engine
 	// Provisional is the job's: the shims are not seen yet.
 	Provisional bool
-	Lifted      []string // the camshafts lifted, or with access by valve the valves opened
-	Valves      []Valve  // in the engine's order
-	Moves       []Move   // in working order
+	Gauge       shim.Gauge // what the shop measures with
+	GaugeStated bool       // whether somebody said so
+	Lifted      []string   // the camshafts lifted, or with access by valve the valves opened
+	Valves      []Valve    // in the engine's order
+	Moves       []Move     // in working order
 	Criteria    Criteria
 }
 
@@ -110,17 +121,19 @@ type Lot struct {
 	Count    int
 	Price    shim.Price // a piece, in a shopping list
 	Priced   bool       // whether Price is known
+	miked    bool       // in the box: whether a micrometer measured all of them
 }
 
 // A Plan is the optimum of its policy over all open valves of its jobs.
 type Plan struct {
-	Policy   Policy
-	Margin   shim.Length
-	Criteria Criteria
-	Jobs     []JobPlan
-	Shopping []Lot // what to buy
-	Drawn    []Lot // what the box gives
-	LeftOver []Lot // what the pulled shims leave
+	Policy     Policy
+	Margin     shim.Length
+	Confidence float64 // in place of the margin, where it is not 0
+	Criteria   Criteria
+	Jobs       []JobPlan
+	Shopping   []Lot // what to buy
+	Drawn      []Lot // what the box gives
+	LeftOver   []Lot // what the pulled shims leave
 }
 
 // Provisional tells whether some job's shims are not seen yet.
@@ -143,13 +156,13 @@ func (p *Plan) Served() bool {
 // gather merges lots of the same diameter, size and price and puts them in order.
 func gather(lots []Lot) []Lot {
 	slices.SortFunc(lots, func(a, b Lot) int {
-		return cmp.Or(cmp.Compare(a.Diameter, b.Diameter), cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced))
+		return cmp.Or(cmp.Compare(a.Diameter, b.Diameter), cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), falseFirst(a.miked, b.miked))
 	})
 	merged := lots[:0]
 	for _, lot := range lots {
 		if n := len(merged); n > 0 {
 			last := &merged[n-1]
-			if last.Diameter == lot.Diameter && last.Size == lot.Size && last.Price == lot.Price && last.Priced == lot.Priced {
+			if last.Diameter == lot.Diameter && last.Size == lot.Size && last.Price == lot.Price && last.Priced == lot.Priced && last.miked == lot.miked {
 				last.Count += lot.Count
 				continue
 			}

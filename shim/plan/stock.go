@@ -54,10 +54,13 @@ func gatherStock(q *Request) (*stock, error) {
 			return nil, err
 		}
 		if row.Count > 0 {
-			s.box[diameter] = append(s.box[diameter], Lot{Diameter: diameter, Size: row.Size(), Count: row.Count})
+			s.box[diameter] = append(s.box[diameter], Lot{Diameter: diameter, Size: row.Size(), Count: row.Count, miked: row.Mic != 0})
 		}
 	}
 	for diameter, lots := range s.box {
+		if q.Confidence == 0 {
+			mixed(lots)
+		}
 		s.box[diameter] = gather(lots)
 	}
 	for _, offer := range q.Offers {
@@ -72,6 +75,18 @@ func gatherStock(q *Request) (*stock, error) {
 		sortOffers(offers)
 	}
 	return s, nil
+}
+
+// mixed calls a size of the box miked only where all its pieces are, where
+// that makes no difference to the plan: they are one size then.
+func mixed(lots []Lot) {
+	stamped := map[shim.Length]bool{}
+	for _, lot := range lots {
+		stamped[lot.Size] = stamped[lot.Size] || !lot.miked
+	}
+	for i := range lots {
+		lots[i].miked = !stamped[lots[i].Size]
+	}
 }
 
 func sortOffers(offers []shim.Offer) {

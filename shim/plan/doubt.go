@@ -1,0 +1,74 @@
+package plan
+
+import (
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+)
+
+// A clearing knows which expected clearances are near a limit: those closer to
+// it than the margin or, where a confidence is asked for, those less sure.
+type clearing struct {
+	margin     shim.Length
+	confidence float64
+	guards     map[guarded]shim.Limits
+}
+
+// guarded is what a guard band depends on.
+type guarded struct {
+	gauge  shim.Gauge
+	limits shim.Limits
+	parts  doubt.Parts
+}
+
+// never are limits that hold no clearance.
+var never = shim.Limits{Tight: 1, Loose: 0}
+
+// of gives the expected clearances that are not near a limit: the limits drawn
+// in by the margin, or by the guard band for what the clearance is worked out
+// from.
+func (c *clearing) of(gauge shim.Gauge, l shim.Limits, parts doubt.Parts) shim.Limits {
+	if c.confidence == 0 {
+		return shim.Limits{Tight: l.Tight + c.margin, Loose: l.Loose - c.margin}
+	}
+	key := guarded{gauge, l, parts}
+	guard, known := c.guards[key]
+	if !known {
+		var any bool
+		if guard, any = (doubt.Model{Gauge: gauge, Confidence: c.confidence}).Guard(l, parts); !any {
+			guard = never
+		}
+		if c.guards == nil {
+			c.guards = map[guarded]shim.Limits{}
+		}
+		c.guards[key] = guard
+	}
+	return guard
+}
+
+// source tells how a size is known.
+func source(miked bool) doubt.Source {
+	if miked {
+		return doubt.Miked
+	}
+	return doubt.Stamped
+}
+
+// parts is what the valve's expected clearance is worked out from.
+func (v *Valve) parts(e *shim.Engine) doubt.Parts {
+	return doubt.Parts{
+		Reading:   v.Reading,
+		Ratio:     e.Train(v.Valve.Side).Ratio,
+		Kept:      !v.Changed(),
+		Installed: source(v.InstalledMiked),
+		Fitted:    source(v.Miked),
+	}
+}
+
+// Forecast says how sure the valve's expected clearance is, by the job's gauge.
+// It is false where the reading has no number.
+func (j *JobPlan) Forecast(v *Valve) (doubt.Forecast, bool) {
+	if !v.Measured {
+		return doubt.Forecast{}, false
+	}
+	return doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, v.Expected, v.parts(j.Engine))
+}
