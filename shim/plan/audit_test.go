@@ -179,6 +179,19 @@ func (a *auditor) shims() error {
 			}
 		}
 	}
+	// A shim crosses from job to job only where its own job has no use for it.
+	for _, at := range a.order {
+		v := a.valves[at]
+		if v.From == nil || v.From.Job == at.Job {
+			continue
+		}
+		for _, near := range a.order {
+			to, goes := a.goes[near]
+			if near.Job == at.Job && a.seats[near].own == v.Size && a.seats[near].takesPart() && a.valves[near].Changed() && (!goes || to.Job != at.Job) {
+				return fmt.Errorf("job %d %s: %v comes from another job, yet %s has one", at.Job, at.Valve, v.Size, near.Valve)
+			}
+		}
+	}
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim"
@@ -131,14 +132,60 @@ func TestMakeIsOptimalByBruteForce(t *testing.T) {
 		t.Run(fmt.Sprint(worker), func(t *testing.T) {
 			t.Parallel()
 			r := rand.New(rand.NewPCG(2027, uint64(worker)))
+			seen := map[string]int{}
 			for i := range 1500 {
 				q := randomRequest(r, small)
 				p, err := plan.Make(q)
 				require.NoError(t, err, "job %d: %s", i, show(&q))
 				require.Equal(t, optimum(&q), ordered(q.Policy, p.Criteria), "job %d: %s", i, show(&q))
 				require.NoError(t, audit(&q, p), "job %d: %s", i, show(&q))
+				tally(seen, &q, p)
+			}
+			for _, what := range kinds {
+				assert.Greater(t, seen[what], 10, "%s: the random jobs must show it", what)
 			}
 		})
+	}
+}
+
+// kinds is what the random jobs must show.
+var kinds = []string{
+	"swap", "box", "buy", "leave", "keep", "locked", "unmeasured, open", "swap across jobs", "chain of three",
+	"round", "disturbed", "limited offer bought", "thrift", "target", "blueprint", "two diameters", "near",
+}
+
+// tally counts what a plan shows.
+func tally(seen map[string]int, q *plan.Request, p *plan.Plan) {
+	count := func(what string, is bool) {
+		if is {
+			seen[what]++
+		}
+	}
+	count(p.Policy.String(), true)
+	count("near", p.Criteria.Near > 0)
+	count("disturbed", p.Criteria.Disturbed > 0)
+	for i := range p.Jobs {
+		j := &p.Jobs[i]
+		count("two diameters", j.Engine.Diameter != p.Jobs[0].Engine.Diameter)
+		chain := 0
+		for n, m := range j.Moves {
+			if m.From == nil || n == 0 || m.From.Valve != j.Moves[n-1].Valve {
+				chain = 0
+				count("round", m.From != nil && m.From.Job == i)
+			}
+			chain++
+			count("chain of three", chain == 3)
+		}
+		for k := range j.Valves {
+			v := &j.Valves[k]
+			count(v.Action.String(), v.Open)
+			count("locked", !v.Open)
+			count("unmeasured, open", v.Open && !v.Measured)
+			count("swap across jobs", v.From != nil && v.From.Job != i)
+			count("limited offer bought", v.Action == plan.Buy && slices.ContainsFunc(q.Offers, func(o shim.Offer) bool {
+				return o.Limited && o.Size == v.Size && o.Price == v.Price
+			}))
+		}
 	}
 }
 

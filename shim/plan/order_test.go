@@ -52,7 +52,7 @@ func shuffled[T any](r *rand.Rand, list []T) []T {
 // is jobs, box rows and offers that may come in any order.
 func TestMakeDoesNotDependOnOrder(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 15))
-	for i := range 1500 {
+	for i := range 800 {
 		q := randomRequest(r, pick(r, small, crowded, wide, large))
 		p, err := plan.Make(q)
 		require.NoError(t, err, "job %d: %s", i, show(&q))

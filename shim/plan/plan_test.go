@@ -95,6 +95,21 @@ func TestPoliciesWeighDeviationDifferently(t *testing.T) {
 	}
 }
 
+// With equal deviation everywhere, a shim from the box spares the valve that is
+// fine (thrift), or a swap with it spares the box (target, blueprint).
+func TestPoliciesWeighTheBoxDifferently(t *testing.T) {
+	e := inline(3)
+	for policy, want := range map[plan.Policy]plan.Action{plan.Thrift: plan.Box, plan.Target: plan.Swap, plan.Blueprint: plan.Swap} {
+		p := made(t, plan.Request{
+			// in2 ends 15 µm off its aim with either of the two shims.
+			Policy: policy, Box: box(t, "2.60"), NoBuy: true,
+			Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.215 2.57", "in2 0.16 2.60")}},
+		})
+		assert.Equal(t, want, valve(t, p, "in1").Action, policy)
+		assert.Equal(t, shim.Length(25*um), p.Criteria.Deviation, policy)
+	}
+}
+
 // Near is closer than the margin: 0.150 is not, 0.149 is.
 func TestNearIsBelowTheMargin(t *testing.T) {
 	e := inline(1)
