@@ -20,7 +20,10 @@ type bench struct {
 	out    io.Writer
 	err    io.Writer
 	color  bool // whether out may be decorated
-	inUsed bool // whether standard input has been read already
+	person bool // whether somebody sits at standard input and can be asked
+
+	inUsed bool          // whether standard input has been read already
+	typed  *bufio.Reader // standard input, once a line of it was asked for
 }
 
 func newBench() *bench {
@@ -30,6 +33,8 @@ func newBench() *bench {
 		out:   os.Stdout,
 		err:   os.Stderr,
 		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())),
+
+		person: term.IsTerminal(int(os.Stdin.Fd())),
 	}
 }
 

@@ -124,6 +124,7 @@ func shell(t *testing.T, folder, line string) string {
 	t.Helper()
 	cmd := exec.Command("sh", "-c", strings.ReplaceAll(line, "go run ./cmd/shimwright", "shimwright"))
 	cmd.Dir = folder
+	cmd.Env = append(os.Environ(), "SHIMWRIGHT_SHOP=shop.db", "SHIMWRIGHT_WHO=R. Example", "TZ=UTC")
 	out, err := cmd.CombinedOutput()
 	if _, failed := err.(*exec.ExitError); err != nil && !failed {
 		require.NoError(t, err)

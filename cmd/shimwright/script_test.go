@@ -32,6 +32,9 @@ func TestScript(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("NO_COLOR", "")
 			env.Setenv("TERM", "xterm")
+			env.Setenv("TZ", "UTC")
+			env.Setenv("SHIMWRIGHT_SHOP", filepath.Join(env.WorkDir, "shop.db"))
+			env.Setenv("SHIMWRIGHT_WHO", "R. Example")
 			return os.CopyFS(filepath.Join(env.WorkDir, "demo"), os.DirFS(filepath.Join("..", "..", "testdata", "demo")))
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){

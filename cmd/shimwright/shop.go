@@ -14,9 +14,11 @@ import (
 	"shimwright/inventory/sqlite"
 )
 
-// addShopFlag adds the flag that names the shop file. Read it with shopPath.
+// addShopFlag adds the flags that name the shop file and who books. Read them
+// with withShop.
 func addShopFlag(cmd *cobra.Command) {
 	cmd.PersistentFlags().String("shop", "", "shop `FILE` (default $SHIMWRIGHT_SHOP, else the platform's data folder)")
+	cmd.PersistentFlags().String("who", "", "`NAME` to book under (default $SHIMWRIGHT_WHO, else the account's)")
 }
 
 // shopPath is the shop file that the call is about.
@@ -39,16 +41,19 @@ func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.S
 	if err != nil {
 		return err
 	}
-	err = do(ctx, inventory.New(store, who(), time.Now), store)
+	err = do(ctx, inventory.New(store, who(cmd), time.Now), store)
 	if closing := store.Close(); err == nil {
 		err = closing
 	}
 	return err
 }
 
-// who books: the name of the account, or SHIMWRIGHT_WHO where several people
-// share one.
-func who() string {
+// who books: the named one, or SHIMWRIGHT_WHO where several people share an
+// account, else the account.
+func who(cmd *cobra.Command) string {
+	if name, err := cmd.Flags().GetString("who"); err == nil && name != "" {
+		return name
+	}
 	if name := os.Getenv("SHIMWRIGHT_WHO"); name != "" {
 		return name
 	}

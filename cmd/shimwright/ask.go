@@ -1,0 +1,53 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// errDeclined ends a command whose question was answered with no.
+var errDeclined = hint(errors.New("not confirmed"), "nothing was changed")
+
+// lines is standard input, line by line.
+func (b *bench) lines() *bufio.Reader {
+	if b.typed == nil {
+		b.inUsed = true
+		b.typed = bufio.NewReader(b.in)
+	}
+	return b.typed
+}
+
+// prompt asks a person for a line, on standard error. The error is io.EOF
+// where the input ends.
+func (b *bench) prompt(question string) (string, error) {
+	fmt.Fprint(b.err, question)
+	line, err := b.lines().ReadString('\n')
+	if err != nil && line == "" {
+		fmt.Fprintln(b.err)
+		return "", err
+	}
+	return strings.TrimSpace(line), nil
+}
+
+// agree asks a person whether to go on, unless the call says yes already.
+// Where nobody can be asked, the call has to say it.
+func (b *bench) agree(question string, yes bool) error {
+	if yes {
+		return nil
+	}
+	if !b.person {
+		return hint(usage(errors.New("this has to be confirmed, and there is no terminal to ask at")), "look with --dry-run, then add --yes")
+	}
+	answer, err := b.prompt(question + " [y/N] ")
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	switch strings.ToLower(answer) {
+	case "y", "yes":
+		return nil
+	}
+	return errDeclined
+}

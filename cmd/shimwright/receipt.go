@@ -1,0 +1,90 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// maxReceipt bounds how many sizes a receipt names.
+const maxReceipt = 6
+
+// printReceipt says what was booked, what plans lost by it, and what comes
+// next. The heading is what was done, like "Received".
+func (b *bench) printReceipt(done string, r inventory.Receipt, u shim.Unit, next string) error {
+	return b.write(func(w io.Writer) error {
+		if r.Batch == 0 {
+			_, err := fmt.Fprintf(w, "%s: nothing to book.\n", done)
+			return err
+		}
+		fmt.Fprintf(w, "%s %s (batch %d).\n", done, moved(r.Movements, u), r.Batch) // errors show in Flush
+		for _, line := range assigned(r.Movements) {
+			fmt.Fprintln(w, line)
+		}
+		for _, h := range r.Released {
+			fmt.Fprintf(w, "Job %d counted on %d × %s: plan it again with shimwright job plan %d.\n", h.Job, h.Count, sizeText(h.Size, u), h.Job)
+		}
+		if next != "" {
+			fmt.Fprintf(w, "Next: %s\n", next)
+		}
+		return nil
+	})
+}
+
+// moved adds movements up: "3 × 2.400, 1 × 2.425 of diameter 8.9 mm". Where
+// pieces go both ways, each count has its sign.
+func moved(list []inventory.Movement, u shim.Unit) string {
+	type key struct{ diameter, size shim.Length }
+	var order []key
+	sums := map[key]int{}
+	in, out := 0, 0
+	for _, m := range list {
+		k := key{m.Diameter, m.Size()}
+		if _, known := sums[k]; !known {
+			order = append(order, k)
+		}
+		sums[k] += m.Count
+		in, out = in+max(0, m.Count), out+max(0, -m.Count)
+	}
+	if len(order) > maxReceipt {
+		switch {
+		case out == 0:
+			return fmt.Sprintf("%d pieces in %d sizes", in, len(order))
+		case in == 0:
+			return fmt.Sprintf("%d pieces in %d sizes", out, len(order))
+		}
+		return fmt.Sprintf("%d pieces in and %d out, in %d sizes", in, out, len(order))
+	}
+	var parts []string
+	for i, k := range order {
+		count := fmt.Sprint(max(sums[k], -sums[k]))
+		if in > 0 && out > 0 {
+			count = fmt.Sprintf("%+d", sums[k])
+		}
+		part := count + " × " + sizeText(k.size, u)
+		if i+1 == len(order) || order[i+1].diameter != k.diameter {
+			part += fmt.Sprintf(" (disc %s %s)", u.Format(k.diameter), u)
+		}
+		parts = append(parts, part)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// assigned says which of the pieces that came in a job waited for.
+func assigned(list []inventory.Movement) []string {
+	var lines []string
+	jobs := map[int64]int{}
+	for _, m := range list {
+		if m.Kind == inventory.Received && m.Job != 0 && m.Count > 0 {
+			if jobs[m.Job] == 0 {
+				lines = append(lines, "")
+			}
+			jobs[m.Job] += m.Count
+			lines[len(jobs)-1] = fmt.Sprintf("Job %d waited for %d of them: they are reserved for it.", m.Job, jobs[m.Job])
+		}
+	}
+	return lines
+}
