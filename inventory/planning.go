@@ -15,6 +15,7 @@ type Basis struct {
 	Readings []shim.Measurement // the last reading of each valve, with the shim that sat in it then
 	Seats    []Seat             // what sits in each valve of the engine now
 	Free     []Stock            // sizes of the job's diameter; Reserved counts the pieces of other jobs only
+	Orders   []Purchase         // what was bought for the job before
 	Revision int64              // hand it back with the plan
 }
 
@@ -25,7 +26,7 @@ func (s *Shop) Basis(ctx context.Context, job int64) (basis Basis, err error) {
 		if err != nil {
 			return err
 		}
-		basis = Basis{Job: w.Job, Engine: w.engine}
+		basis = Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
 		latest, _ := w.latest()
 		for _, v := range w.engine.Spec.Valves() {
 			if m, read := latest[v]; read {

@@ -96,11 +96,27 @@ func (w *work) latest() (readings map[shim.Valve]shim.Measurement, from map[shim
 				continue
 			}
 			if m.Size() == 0 {
-				seat := w.seat(m.Valve, c.Seq)
-				m.Stamp, m.Mic = seat.Stamp, seat.Mic
+				m.Stamp, m.Mic = w.sat(m.Valve, c.Seq)
 			}
 			readings[m.Valve], from[m.Valve] = m, c
 		}
 	}
 	return readings, from
+}
+
+// sat tells the shim that sat in the valve when the ledger's last row was seq.
+// Where nobody knew it then it may have been told later: by the row that
+// pulled it, or by a check while it was still in.
+func (w *work) sat(v shim.Valve, seq int64) (stamp, mic shim.Length) {
+	seat := w.seat(v, seq)
+	if seat.Empty || seat.Size() != 0 {
+		return seat.Stamp, seat.Mic
+	}
+	for _, m := range w.moves {
+		if m.Valve == v && m.Kind == Pulled && m.Seq > seq {
+			return m.Stamp, m.Mic
+		}
+	}
+	seat = w.seat(v, forever)
+	return seat.Stamp, seat.Mic
 }

@@ -1,0 +1,153 @@
+package planner
+
+import (
+	"cmp"
+	"slices"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// Ready is a job of the shop made ready to be planned.
+type Ready struct {
+	basis inventory.Basis
+	// Check has one measurement of each valve, in the engine's order: what its
+	// reading comes to with the shim that sits in it now. See [Carry].
+	Check []shim.Measurement
+	// Box is what this job may draw: free pieces and those that it holds itself.
+	Box []shim.BoxRow
+	// StandIns are valves that stand empty in the middle of the fit. Each is
+	// planned as if it held a free piece of the box, which Check names and Box
+	// no longer has.
+	StandIns []inventory.Seat
+	// Unseen tells that the shim of some valve is not known.
+	Unseen bool
+}
+
+// Prepare makes a job ready. It is [inventory.ErrInvalid] where a valve stands
+// empty and was never measured, or the box has no piece that it could get, and
+// where a shim that is in leaves no clearance at all.
+func Prepare(basis inventory.Basis) (*Ready, error) {
+	r := &Ready{basis: basis}
+	free := map[shim.Length]int{}
+	for _, s := range basis.Free {
+		free[s.Size] = s.Free()
+	}
+	e := &basis.Engine.Spec
+	readings := map[shim.Valve]shim.Measurement{}
+	for _, m := range basis.Readings {
+		readings[m.Valve] = m
+	}
+	for _, seat := range basis.Seats {
+		m, read := readings[seat.Valve]
+		if !read {
+			m = shim.Measurement{Valve: seat.Valve, Stamp: seat.Stamp, Mic: seat.Mic}
+		}
+		if seat.Empty {
+			in, err := standIn(basis, m, free)
+			if err != nil {
+				return nil, err
+			}
+			free[in.Size()]--
+			r.StandIns = append(r.StandIns, in)
+			seat = in
+		}
+		if seat.Size() == 0 {
+			r.Unseen = true
+		}
+		carried, fits := Carry(e, m, seat.Stamp, seat.Mic)
+		if !fits {
+			return nil, inventory.Fail(inventory.ErrInvalid, "fit another one and tell it, or measure first",
+				"valve %s: the shim of %s mm that is in now leaves no clearance", seat.Valve, seat.Size())
+		}
+		r.Check = append(r.Check, carried)
+	}
+	for _, s := range basis.Free {
+		if n := free[s.Size]; n > 0 {
+			r.Box = append(r.Box, shim.BoxRow{Stamp: s.Size, Diameter: s.Diameter, Count: n})
+		}
+	}
+	return r, nil
+}
+
+// Carry is what a measurement comes to where another shim sits in the valve
+// than the one that it was made with: the stack stays (see [shim.Setting]). It
+// is false where no clearance is left, or more than there can be.
+func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Measurement, bool) {
+	with := m.Size()
+	m.Stamp, m.Mic = stamp, mic
+	if with == 0 || m.Size() == 0 || m.Size() == with || m.Reading.Kind == shim.Unread {
+		return m, true
+	}
+	by := e.Train(m.Valve.Side).Ratio.Of(with - m.Size())
+	estimate, measured := m.Reading.Estimate()
+	if measured && m.Reading.Low+by < 0 {
+		m.Reading = shim.ReadingOf(estimate)
+	}
+	if m.Reading.Kind != shim.Below {
+		m.Reading.Low += by
+	}
+	if m.Reading.Kind != shim.Above {
+		m.Reading.High += by
+	}
+	for _, c := range []shim.Length{m.Reading.Low, m.Reading.High} {
+		if problem, _ := shim.ImplausibleClearance(c, shim.MM); problem != "" {
+			return m, false
+		}
+	}
+	return m, true
+}
+
+// standIn finds the free piece that an empty valve is planned with: its own
+// size where one is free, else the one that would serve it best.
+func standIn(basis inventory.Basis, m shim.Measurement, free map[shim.Length]int) (inventory.Seat, error) {
+	none := func(why string) error {
+		return inventory.Fail(inventory.ErrInvalid, "fit a shim and tell it: job fit with --instead", "valve %s stands empty and %s", m.Valve, why)
+	}
+	setting, known := basis.Engine.Spec.Setting(m)
+	if !known {
+		return inventory.Seat{}, none("no clearance tells what it needs")
+	}
+	var sizes []shim.Length
+	for _, s := range basis.Free {
+		_, fits := Carry(&basis.Engine.Spec, m, s.Size, 0)
+		if free[s.Size] > 0 && fits {
+			sizes = append(sizes, s.Size)
+		}
+	}
+	if len(sizes) == 0 {
+		return inventory.Seat{}, none("the box has no free piece for it")
+	}
+	if free[m.Size()] > 0 {
+		return inventory.Seat{Valve: m.Valve, Stamp: m.Size()}, nil
+	}
+	best := slices.MinFunc(sizes, func(x, y shim.Length) int {
+		return cmp.Or(cmp.Compare((setting.Expect(x)-setting.Aim).Abs(), (setting.Expect(y)-setting.Aim).Abs()), cmp.Compare(x, y))
+	})
+	return inventory.Seat{Valve: m.Valve, Stamp: best}, nil
+}
+
+// Offers is the catalogue with what is on order for the job put in: such a
+// piece costs nothing more. Nil stands for the engine's own catalogue, and is
+// given back where nothing is on order.
+func (r *Ready) Offers(catalogue []shim.Offer) []shim.Offer {
+	var coming []shim.Offer
+	for _, p := range r.basis.Orders {
+		if n := p.Coming(); n > 0 {
+			coming = append(coming, shim.Offer{Size: p.Size, Diameter: p.Diameter, Priced: true, Limited: true, Stock: n})
+		}
+	}
+	if coming == nil {
+		return catalogue
+	}
+	if catalogue == nil {
+		catalogue = r.basis.Engine.Spec.Offers()
+	}
+	return append(coming, catalogue...)
+}
+
+// Job is the job as package plan takes it.
+func (r *Ready) Job(lift shim.Lift) plan.Job {
+	return plan.Job{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen}
+}
