@@ -27,8 +27,6 @@ var (
 	ErrForeign = errors.New("not a shop file")
 	// ErrNewer: the file was written by a newer version.
 	ErrNewer = errors.New("written by a newer version")
-	// ErrOlder: the file has to be migrated and cannot be written.
-	ErrOlder = errors.New("written by an older version")
 	// ErrDamaged: the file is damaged.
 	ErrDamaged = errors.New("damaged")
 	// ErrReadOnly: the file cannot be written.

@@ -285,16 +285,10 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 	if err != nil {
 		return Lot{}, err
 	}
-	exact := g.planned && g.Source != Drawn
-	best := -1
-	for i, l := range lots {
-		switch {
-		case exact && l.Lot == first:
-			return l.Lot, nil
-		case best < 0 || l.Used && !lots[best].Used:
-			best = i
-		}
+	if g.planned && g.Source != Drawn && slices.ContainsFunc(lots, func(l Balance) bool { return l.Lot == first }) {
+		return first, nil
 	}
+	best := pick(lots)
 	if best < 0 {
 		if g.planned {
 			return Lot{}, w.stale(size)

@@ -44,7 +44,7 @@ func TestBackup(t *testing.T) {
 		}
 	}()
 	dir := t.TempDir()
-	const copies = 6
+	const copies = 4
 	for i := range copies {
 		before, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
 		require.NoError(t, err)

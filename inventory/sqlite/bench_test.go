@@ -12,13 +12,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
 	"shimwright/inventory/storetest"
 	"shimwright/shim"
 )
 
 // large is the shop that the commands have to be quick on.
-var large = storetest.Size{Movements: 1_000_000, Jobs: 5_000, Sizes: 2_000}
+var large = sample.Size{Movements: 1_000_000, Jobs: 5_000, Sizes: 2_000}
 
 // largeShop builds the large shop once, in some minutes, without waiting for
 // the disk. Where SHIMWRIGHT_BENCH_SHOP names a file, it is kept there and
@@ -39,13 +40,13 @@ var largeShop = sync.OnceValues(func() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	for _, text := range []string{"PRAGMA synchronous = OFF", "PRAGMA cache_size = -200000"} {
+	for _, text := range []string{"PRAGMA synchronous = OFF", "PRAGMA journal_mode = MEMORY", "PRAGMA cache_size = -200000"} {
 		if err := store.Exec(ctx, text); err != nil {
 			return "", err
 		}
 	}
 	start := time.Now()
-	err = storetest.Build(ctx, inventory.New(store, "R. Example", storetest.Clock()), large)
+	err = sample.Build(ctx, inventory.New(store, "R. Example", storetest.Clock()), large)
 	fmt.Fprintf(os.Stderr, "built %+v in %s\n", large, time.Since(start).Round(time.Second))
 	return path, errors.Join(err, store.Close())
 })
@@ -106,7 +107,7 @@ func BenchmarkJobList(b *testing.B) {
 // measured opens a job and reads it.
 func measured(b *testing.B) func(*inventory.Shop) int64 {
 	return func(s *inventory.Shop) int64 {
-		spec := storetest.Sandpiper()
+		spec := sample.Sandpiper()
 		job, err := s.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name})
 		require.NoError(b, err)
 		var readings []shim.Measurement

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
 	"shimwright/inventory/storetest"
 )
@@ -43,7 +44,7 @@ var template = sync.OnceValues(func() ([]byte, error) {
 		return nil, err
 	}
 	shop := inventory.New(store, "R. Example", storetest.Clock())
-	err = storetest.Build(ctx, shop, storetest.Size{Movements: 300, Jobs: 10, Sizes: 40})
+	err = sample.Build(ctx, shop, sample.Size{Movements: 300, Jobs: 10, Sizes: 40})
 	if err := errors.Join(err, store.Close()); err != nil {
 		return nil, err
 	}

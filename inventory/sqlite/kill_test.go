@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 	"shimwright/shim"
 )
 
@@ -63,7 +63,7 @@ func (w *worker) booked(r inventory.Receipt, err error) error {
 }
 
 func (w *worker) lot() inventory.Lot {
-	spec := storetest.Sandpiper()
+	spec := sample.Sandpiper()
 	return inventory.Lot{Diameter: spec.Diameter, Stamp: 2300*shim.Micrometre + shim.Length(w.rng.IntN(8))*25*shim.Micrometre}
 }
 
@@ -98,7 +98,7 @@ func (w *worker) once() error {
 
 // job takes one engine from open to fitted.
 func (w *worker) job(n int) error {
-	spec := storetest.Sandpiper()
+	spec := sample.Sandpiper()
 	job, err := w.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name})
 	if err != nil {
 		return err

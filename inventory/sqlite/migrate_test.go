@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/inventory/storetest"
 )
 
@@ -39,7 +40,7 @@ func TestReleased(t *testing.T) {
 		store, err := Create(ctx, released)
 		require.NoError(t, err)
 		shop := inventory.New(store, "R. Example", storetest.Clock())
-		require.NoError(t, storetest.Build(ctx, shop, storetest.Size{Movements: 100, Jobs: 10, Sizes: 20}))
+		require.NoError(t, sample.Build(ctx, shop, sample.Size{Movements: 100, Jobs: 10, Sizes: 20}))
 		require.NoError(t, store.Close())
 	}
 	store, err := Open(ctx, kept(t))

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
 	"shimwright/inventory/storetest"
 	"shimwright/shim"
@@ -48,7 +49,7 @@ func race(args []string) error {
 			fmt.Println("short", stale)
 			return store.Close()
 		}
-		valve := storetest.Sandpiper()
+		valve := sample.Sandpiper()
 		_, err = shop.Plan(ctx, id, inventory.Proposal{Revision: basis.Revision,
 			Placements: []inventory.Placement{{Valve: valve.Valves()[0], Size: wanted, Source: inventory.Drawn}}})
 		if errors.Is(err, inventory.ErrStale) {
@@ -74,7 +75,7 @@ func TestRace(t *testing.T) {
 		store, err := sqlite.Create(ctx, path)
 		require.NoError(t, err)
 		shop := inventory.New(store, "R. Example", time.Now)
-		spec := storetest.Sandpiper()
+		spec := sample.Sandpiper()
 		_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: wanted}, Count: last}})
 		require.NoError(t, err)
 		ids := make([]int64, processes)

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/shim"
 )
 
@@ -76,9 +77,9 @@ func story(t *testing.T, s inventory.Store) {
 
 func states(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	job, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper"})
+	job, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "sandpiper"})
 	require.NoError(t, err)
-	again, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper", Date: noon})
+	again, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "sandpiper", Date: noon})
 	require.NoError(t, err)
 	assert.Equal(t, noon, again.Opened)
 	assert.Equal(t, job.Engine, again.Engine, "the same file is the same engine")
@@ -172,7 +173,7 @@ func badPlans(t *testing.T, s inventory.Store) {
 
 func badReadings(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	job, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper"})
+	job, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "sandpiper"})
 	require.NoError(t, err)
 	good := shim.Measurement{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.2")), Stamp: mm("2.4")}
 	for name, spoil := range map[string]func(*shim.Measurement){
@@ -263,7 +264,7 @@ func cancelAfterUse(t *testing.T, s inventory.Store) {
 
 func valveNames(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	job, err := b.OpenJob(ctx, inventory.Opening{Spec: Turnstone(), Source: "turnstone"})
+	job, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Turnstone(), Source: "turnstone"})
 	require.NoError(t, err)
 	_, err = b.Read(ctx, job.ID, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.1")), Stamp: mm("2.4")}}, "")
 	require.NoError(t, err)

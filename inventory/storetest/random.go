@@ -11,6 +11,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/memory"
+	"shimwright/inventory/sample"
 	"shimwright/shim"
 )
 
@@ -66,10 +67,12 @@ func (w *walk) both(name string, command func(*inventory.Shop) (any, error)) {
 	w.refused[kind.Error()]++
 }
 
-func (w *walk) size() shim.Length  { return mm("2.35") + shim.Length(w.rng.IntN(5))*mm("0.025") }
-func (w *walk) chance(n int) bool  { return w.rng.IntN(n) == 0 }
-func (w *walk) job() int64         { return int64(w.rng.IntN(6) + 1) }
-func (w *walk) spec() shim.Engine  { return []shim.Engine{Sandpiper(), Turnstone()}[w.rng.IntN(2)] }
+func (w *walk) size() shim.Length { return mm("2.35") + shim.Length(w.rng.IntN(5))*mm("0.025") }
+func (w *walk) chance(n int) bool { return w.rng.IntN(n) == 0 }
+func (w *walk) job() int64        { return int64(w.rng.IntN(6) + 1) }
+func (w *walk) spec() shim.Engine {
+	return []shim.Engine{sample.Sandpiper(), sample.Turnstone()}[w.rng.IntN(2)]
+}
 func (w *walk) reference() shopper { return shopper{w.t, w.shops[1]} }
 
 func (w *walk) lot() inventory.Lot {
@@ -173,7 +176,7 @@ func (w *walk) read(job int64) {
 	f, err := w.shops[1].Job(ctx, job)
 	spec := f.Engine.Spec
 	if err != nil {
-		spec = Sandpiper()
+		spec = sample.Sandpiper()
 	}
 	var list []shim.Measurement
 	for _, valve := range spec.Valves() {

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/shim"
 )
 
@@ -42,9 +43,9 @@ func view(t *testing.T, s inventory.Store, f func(r inventory.Reader)) {
 // engineRow is an engine as the rules hand it to a store.
 func engineRow(t *testing.T, source string) inventory.Engine {
 	t.Helper()
-	data, err := json.Marshal(Sandpiper())
+	data, err := json.Marshal(sample.Sandpiper())
 	require.NoError(t, err)
-	return inventory.Engine{Spec: Sandpiper(), Data: data, Source: source, Seal: inventory.Hash{3, source[0]}}
+	return inventory.Engine{Spec: sample.Sandpiper(), Data: data, Source: source, Seal: inventory.Hash{3, source[0]}}
 }
 
 // addJob adds an engine and a job to hang rows on.
@@ -52,7 +53,7 @@ func addJob(t *testing.T, w inventory.Writer, source string) inventory.Job {
 	t.Helper()
 	engine, err := w.AddEngine(engineRow(t, source))
 	require.NoError(t, err)
-	j := inventory.Job{Engine: engine, Name: Sandpiper().Name, Diameter: mm("8.9"), Tag: awkward, Meter: "7 h", Note: awkward,
+	j := inventory.Job{Engine: engine, Name: sample.Sandpiper().Name, Diameter: mm("8.9"), Tag: awkward, Meter: "7 h", Note: awkward,
 		State: inventory.Open, Who: "R. Example", Opened: noon, Changed: noon, Seal: inventory.Hash{1, 31: 2}}
 	j.ID, err = w.AddJob(j)
 	require.NoError(t, err)

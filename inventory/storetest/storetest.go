@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/shim"
 )
 
@@ -61,25 +62,6 @@ func v(text string) shim.Valve {
 	return valve
 }
 
-// Sandpiper is the engine of the tests. Invented.
-func Sandpiper() shim.Engine {
-	train := func(tight, loose string) shim.Train {
-		return shim.Train{Valves: 2, Limits: shim.Limits{Tight: mm(tight), Loose: mm(loose)}, AimAt: shim.One / 2, Ratio: shim.One}
-	}
-	return shim.Engine{
-		Name: "Sandpiper 720 twin", Cylinders: 2, Intake: train("0.14", "0.21"), Exhaust: train("0.20", "0.27"), Diameter: mm("8.9"),
-		Catalogue: []shim.Range{{From: mm("1.2"), To: mm("3"), Step: mm("0.025"), Price: 78000, Priced: true}},
-	}
-}
-
-// Turnstone has one valve a side and shims of another diameter. Invented.
-func Turnstone() shim.Engine {
-	e := Sandpiper()
-	e.Name, e.Cylinders, e.Diameter = "Turnstone 400 single", 1, mm("7.5")
-	e.Intake.Valves, e.Exhaust.Valves = 1, 1
-	return e
-}
-
 // bench is a shop for a test.
 type bench struct {
 	*inventory.Shop
@@ -121,7 +103,7 @@ func (b *bench) on(size string) [2]int {
 // all shims 2.400 but those given after a slash ("in1a 0.10/2.45").
 func (b *bench) measured(rows map[string][2]string) int64 {
 	b.t.Helper()
-	job, err := b.OpenJob(ctx, inventory.Opening{Spec: Sandpiper(), Source: "sandpiper", Tag: "T-1", Meter: "18200 km"})
+	job, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "sandpiper", Tag: "T-1", Meter: "18200 km"})
 	require.NoError(b.t, err)
 	_, err = b.Read(ctx, job.ID, check(rows), "cold")
 	require.NoError(b.t, err)
@@ -129,7 +111,7 @@ func (b *bench) measured(rows map[string][2]string) int64 {
 }
 
 func check(rows map[string][2]string) []shim.Measurement {
-	spec := Sandpiper()
+	spec := sample.Sandpiper()
 	var list []shim.Measurement
 	for _, valve := range spec.Valves() {
 		m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.2")), Stamp: mm("2.4")}
@@ -176,4 +158,13 @@ func (b *bench) sound() {
 	found, err := b.Check(ctx)
 	require.NoError(b.t, err)
 	require.Empty(b.t, found)
+}
+
+// Items are a delivery of rows of different sizes.
+func Items(rows int) []inventory.Item {
+	list := make([]inventory.Item, rows)
+	for i := range list {
+		list[i] = inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("3") + shim.Length(i)*shim.Micrometre}, Count: 1, Note: "delivery"}
+	}
+	return list
 }

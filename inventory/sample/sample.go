@@ -1,4 +1,6 @@
-package storetest
+// Package sample fills a shop with invented engines, deliveries and jobs, small
+// for a test or large for a benchmark.
+package sample
 
 import (
 	"context"
@@ -12,6 +14,9 @@ import (
 // Size is how large a shop to build.
 type Size struct{ Movements, Jobs, Sizes int }
 
+// thinnest is the smallest size in the box; each next one is a micrometre more.
+const thinnest = 1200 * shim.Micrometre
+
 // buildBatch is how many rows are booked at a time: a delivery.
 const buildBatch = 1000
 
@@ -22,7 +27,7 @@ func Build(ctx context.Context, shop *inventory.Shop, size Size) error {
 	rng := rand.New(rand.NewPCG(1, 2))
 	spec := Sandpiper()
 	at := func(i int) inventory.Lot {
-		return inventory.Lot{Diameter: spec.Diameter, Stamp: mm("1.2") + shim.Length(i)*shim.Micrometre, Used: i%3 != 0, Bin: fmt.Sprint(i % 40)}
+		return inventory.Lot{Diameter: spec.Diameter, Stamp: thinnest + shim.Length(i)*shim.Micrometre, Used: i%3 != 0, Bin: fmt.Sprint(i % 40)}
 	}
 	booked := 0
 	receive := func(n int, lot func(int) inventory.Lot) error {
@@ -61,7 +66,7 @@ func buildJob(ctx context.Context, shop *inventory.Shop, rng *rand.Rand, spec sh
 	}
 	var before []shim.Measurement
 	for _, valve := range spec.Valves() {
-		before = append(before, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.2")), Stamp: at(rng.IntN(sizes)).Stamp})
+		before = append(before, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Stamp: at(rng.IntN(sizes)).Stamp})
 	}
 	if _, err := shop.Read(ctx, job.ID, before, ""); err != nil {
 		return 0, err
@@ -91,13 +96,4 @@ func buildJob(ctx context.Context, shop *inventory.Shop, rng *rand.Rand, spec sh
 		return 0, err
 	}
 	return len(r.Movements), shop.Close(ctx, job.ID, false)
-}
-
-// Items are a delivery of rows of different sizes.
-func Items(rows int) []inventory.Item {
-	list := make([]inventory.Item, rows)
-	for i := range list {
-		list[i] = inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("3") + shim.Length(i)*shim.Micrometre}, Count: 1, Note: "delivery"}
-	}
-	return list
 }
