@@ -62,6 +62,7 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 		gauge = &g
 	}
 	checks, err := readInput(b, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+		check = name // for messages
 		return files.ReadCheck(name, r, p.Engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
 	})
 	if err != nil {

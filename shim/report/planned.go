@@ -162,7 +162,7 @@ func (p *Planned) follow(e *shim.Engine, slack shim.Length) error {
 			}
 			want := v.setting(j.Engine).Expect(v.Size)
 			if v.Measured && (want-v.Predicted).Abs() > slack {
-				return fmt.Errorf("%s: %s: a clearance of %s mm does not follow from its shims with the ratio %s",
+				return fmt.Errorf("%s: %s: a clearance of %s mm does not follow from the shims, with a ratio of %s",
 					j.Engine.Name, v.Valve, v.Predicted, j.Engine.Train(v.Valve.Side).Ratio)
 			}
 		}
@@ -203,7 +203,7 @@ func (p *Planned) Use(e *shim.Engine) error {
 			j.Engine, j.Valves = e, valves
 		}
 		if err := p.follow(e, 0); err != nil {
-			return fmt.Errorf("the plan is of another engine: %w", err)
+			return fmt.Errorf("the plan is of another ratio: %w", err)
 		}
 		return nil
 	}

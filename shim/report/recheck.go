@@ -90,11 +90,26 @@ func (j *ComparedJob) summary() []string {
 	}
 	lines := []string{found + "."}
 	if t.off > 0 {
-		lines = append(lines, "OFF by more than the doubt explains: "+count(t.off, "valve", "valves")+".")
+		lines = append(lines, "OFF by more than the doubt explains: "+j.offNames(t.off)+".")
 	} else {
 		lines = append(lines, "None is off by more than the doubt explains.")
 	}
 	return append(lines, "NOT READY: do not start the engine.")
+}
+
+// offNames names the valves that are off, or counts them where they are many.
+func (j *ComparedJob) offNames(off int) string {
+	const most = 8
+	if off > most {
+		return strconv.Itoa(off) + " valves"
+	}
+	var names []string
+	for i := range j.Valves {
+		if v := &j.Valves[i]; v.Off {
+			names = append(names, v.Valve.String())
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 func (j *ComparedJob) table() *Table {
@@ -249,7 +264,11 @@ func (j *ComparedJob) what(f recheck.Fault) string {
 		for i, v := range f.Valves {
 			names[i] = v.String()
 		}
-		return fmt.Sprintf("%s, of one crank position, are off the same way, by about %s: cams off the base circle", strings.Join(names, ", "), by)
+		text := fmt.Sprintf("%s, of one crank position, are off the same way, by about %s", strings.Join(names, ", "), by)
+		if f.Shift < 0 {
+			text += ": cams off the base circle"
+		}
+		return text
 	}
 	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
 }
