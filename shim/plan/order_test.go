@@ -81,3 +81,16 @@ func TestMakeRepeatsItself(t *testing.T) {
 		require.Equal(t, first, again, "job %d: %s", i, show(&q))
 	}
 }
+
+// A hundred engines of one kind at once: the audit follows every shim.
+func TestALargeShopIsPossible(t *testing.T) {
+	for _, s := range []shop{
+		{valves: 1600, pieces: 0.1}, {valves: 1600, pieces: 0.1, shared: true},
+		{valves: 1600, noBuy: true}, {valves: 1600, noBuy: true, shared: true},
+	} {
+		q := s.request()
+		p, err := plan.Make(q)
+		require.NoError(t, err, "%+v", s)
+		require.NoError(t, audit(&q, p), "%+v", s)
+	}
+}
