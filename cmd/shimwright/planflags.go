@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -18,6 +20,8 @@ type planOptions struct {
 	noBuy     bool
 	lift      string
 	margin    string
+	sure      string
+	gauge     string
 	policy    *choice
 	output    *choice
 }
@@ -30,6 +34,8 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
 	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
 	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
+	flags.StringVar(&o.sure, "confidence", "", "in place of the margin: near is less likely inside the limits than this `PROBABILITY`, like 0.95 or 95%")
+	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return o
@@ -39,6 +45,9 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 func (o *planOptions) check() (shim.Lift, error) {
 	if o.noBuy && o.catalogue != "" {
 		return shim.Lift{}, hint(usage(errors.New("--no-buy and --catalogue do not go together")), "leave one of them out")
+	}
+	if o.sure != "" && o.margin != "" {
+		return shim.Lift{}, hint(usage(errors.New("--confidence and --margin do not go together")), "leave one of them out")
 	}
 	lift, err := shim.ParseLift(o.lift)
 	if err != nil {
@@ -59,7 +68,38 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin))
 		}
 	}
+	if o.sure != "" {
+		if q.Confidence, err = parseProbability(o.sure); err != nil {
+			return nil, usage(err)
+		}
+	}
 	return q, nil
+}
+
+// readGauge reads the gauge that the flags name; nil stands for the engine's.
+func (o *planOptions) readGauge(b *bench) (*shim.Gauge, error) {
+	if o.gauge == "" {
+		return nil, nil
+	}
+	gauge, err := readInput(b, o.gauge, files.ReadGauge)
+	if err != nil {
+		return nil, err
+	}
+	return &gauge, nil
+}
+
+// parseProbability reads a probability such as 0.95 or 95%, from 0.5 to 0.9999:
+// less asks for nothing, and more no feeler gauge can give.
+func parseProbability(text string) (float64, error) {
+	number, percent := strings.CutSuffix(strings.TrimSpace(text), "%")
+	p, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	if percent {
+		p /= 100
+	}
+	if err != nil || !(p >= 0.5 && p <= 0.9999) {
+		return 0, hint(fmt.Errorf("a confidence of %q cannot be", text), "a probability from 0.5 to 0.9999, like 0.95 or 95%")
+	}
+	return p, nil
 }
 
 // offers reads the catalogue that the flags name; nil stands for the engine's.

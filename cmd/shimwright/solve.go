@@ -102,6 +102,10 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 			return nil, err
 		}
 	}
+	q.Gauge, err = o.readGauge(b)
+	if err := faults.collect(err); err != nil {
+		return nil, err
+	}
 	q.Offers, err = o.offers(b, units)
 	if err := faults.collect(err); err != nil {
 		return nil, err

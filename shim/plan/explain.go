@@ -43,7 +43,7 @@ func change(e *shim.Engine, v *Valve) string {
 	if thick < any {
 		least, most, ideal, direction = any-thick, any-thin, any-set.Ideal(), "thinner"
 	}
-	size := func(l shim.Length) string { return e.Units.Show(l, 2, 4) }
+	size := func(l shim.Length) string { return e.Units.Show(l, 3, 4) }
 	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", size(ideal), direction, size(least), size(most))
 }
 

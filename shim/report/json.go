@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
+	"math"
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
@@ -27,6 +28,17 @@ type valveJSON struct {
 	Predicted *shim.Length `json:"predicted_mm"`
 	Near      bool         `json:"near"`
 	Reason    string       `json:"reason"`
+	doubtJSON
+}
+
+// doubtJSON is there where the plan asks for a confidence or the gauge is
+// stated.
+type doubtJSON struct {
+	Reading     string       `json:"reading,omitempty"`
+	Miked       *bool        `json:"miked,omitempty"`
+	Uncertainty *shim.Length `json:"uncertainty_mm,omitempty"`
+	Probability *float64     `json:"probability,omitempty"`
+	Method      string       `json:"method,omitempty"`
 }
 
 type lotJSON struct {
@@ -50,10 +62,13 @@ func JSON(w io.Writer, p *plan.Plan) error {
 		e.text("  \"provisional\": true,\n")
 	}
 	e.text("  \"policy\": ").value(p.Policy)
+	if p.Confidence != 0 {
+		e.text(",\n  \"confidence\": ").value(p.Confidence)
+	}
 	e.text(",\n  \"criteria\": ").value(p.Criteria)
 	e.text(",\n  \"jobs\": [")
 	for i := range p.Jobs {
-		e.job(&p.Jobs[i], i > 0)
+		e.job(p, &p.Jobs[i], i > 0)
 	}
 	if len(p.Jobs) > 0 {
 		e.text("\n  ")
@@ -120,7 +135,7 @@ func (e *lineEncoder) list(n int, element func(i int) any) {
 	e.text("]")
 }
 
-func (e *lineEncoder) job(j *plan.JobPlan, more bool) {
+func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 	if more {
 		e.text(",")
 	}
@@ -128,11 +143,15 @@ func (e *lineEncoder) job(j *plan.JobPlan, more bool) {
 	e.text(",\"engine\":").value(j.Engine.Name)
 	e.text(",\"lifted\":").value(append([]string{}, j.Lifted...))
 	e.text(",\"valves\":[")
+	doubted := p.Confidence != 0 || j.GaugeStated
 	for k := range j.Valves {
 		if k > 0 {
 			e.text(",")
 		}
 		row := valve(&j.Valves[k])
+		if doubted {
+			row.doubtJSON = doubtOf(j, &j.Valves[k])
+		}
 		e.text("\n      ").value(&row)
 	}
 	e.text("\n    ]}")
@@ -153,6 +172,16 @@ func valve(v *plan.Valve) valveJSON {
 		row.From = &v.From.Valve
 	}
 	return row
+}
+
+// doubtOf is what is known of how sure a valve's expected clearance is.
+func doubtOf(j *plan.JobPlan, v *plan.Valve) doubtJSON {
+	out := doubtJSON{Reading: v.Reading.Format(shim.MM), Miked: &v.Miked}
+	if f, ok := j.Forecast(v); ok {
+		inside := math.Round(f.Inside*1e4) / 1e4
+		out.Uncertainty, out.Probability, out.Method = &f.Expanded, &inside, f.Method.String()
+	}
+	return out
 }
 
 func lot(l *plan.Lot) lotJSON { return lotJSON{Diameter: l.Diameter, Size: l.Size, Count: l.Count} }

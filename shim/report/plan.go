@@ -2,11 +2,13 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
 )
 
@@ -45,6 +47,7 @@ func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		addCylinder(d, p, j, j.Valves[from:to])
 		from = to
 	}
+	d.add(Section{Lines: []string{sureNote(j)}})
 	addMoves(d, p, j)
 }
 
@@ -95,7 +98,10 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	lines = append(lines, opened+lift+".")
 	c := j.Criteria
 	do := fmt.Sprintf("To do: %d to swap, %d from the box, %d to buy (policy %s).", swaps, c.Drawn, c.Bought, p.Policy)
-	if c.Changed == 0 {
+	switch {
+	case c.Changed == 0 && j.Provisional && c.Unserved > 0:
+		do = "To do: see below how much thinner or thicker the shims must be."
+	case c.Changed == 0:
 		do = "To do: no shim to change."
 	}
 	lines = append(lines, do)
@@ -137,7 +143,7 @@ func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve
 	u := j.Engine.Units
 	t := &Table{
 		Kind:   "cylinder",
-		Header: []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "expect", "room"},
+		Header: []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "room", "sure"},
 		Right:  []int{4, 6, 7, 8},
 		Strong: map[int]bool{3: true, 5: true},
 	}
@@ -152,15 +158,37 @@ func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve
 		}
 	}
 	if near {
-		s.Notes = append(s.Notes, "* inside, yet nearer to a limit than "+size(u, p.Margin)+" "+u.String()+".")
+		s.Notes = append(s.Notes, nearNote(p, u))
 	}
 	d.add(s)
+}
+
+// nearNote says what an asterisk stands for.
+func nearNote(p *plan.Plan, u shim.Unit) string {
+	if p.Confidence != 0 {
+		return fmt.Sprintf("* inside, yet less sure than %g %%.", 100*p.Confidence)
+	}
+	return "* inside, yet nearer to a limit than " + size(u, p.Margin) + " " + u.String() + "."
+}
+
+// sureNote says how to read the last column and what it rests on.
+func sureNote(j *plan.JobPlan) string {
+	u := j.Engine.Units
+	gauge := "for a feeler gauge in steps of " + size(u, j.Gauge.Step)
+	if !j.GaugeStated {
+		gauge += ", as is usual; state your own for better figures"
+	}
+	unit := "0.001 mm"
+	if u == shim.IN {
+		unit = "0.0001 in"
+	}
+	return "sure: how likely the valve ends inside its limits, and the uncertainty of that clearance (95 %) in " + unit + ", " + gauge + "."
 }
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
 	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
 	row := []string{v.Valve.String(), clearance(u, v.Limits.Tight) + "-" + clearance(u, v.Limits.Loose), figures(u, v.Reading.Format(u)), verdict,
-		"?", do(p, j, v), "", "?", "?"}
+		"?", do(p, j, v), "", "?", "?", ""}
 	if v.Installed != 0 {
 		row[4] = size(u, v.Installed)
 	}
@@ -172,8 +200,26 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []strin
 		if v.Near {
 			row[8] = "*" + row[8]
 		}
+		if f, ok := j.Forecast(v); ok {
+			row[9] = sure(u, f)
+		}
 	}
 	return row
+}
+
+// sure is how likely the clearance lies inside its limits, and the expanded
+// uncertainty in the last place that sizes are written to.
+func sure(u shim.Unit, f doubt.Forecast) string {
+	unit := shim.Micrometre
+	if u == shim.IN {
+		unit = shim.Inch / 10_000
+	}
+	return short(f.Inside) + " ±" + strconv.Itoa(int((f.Expanded+unit/2)/unit))
+}
+
+// short is a probability in a cell. It never rounds up to certainty or down to none.
+func short(p float64) string {
+	return strconv.Itoa(int(min(99, max(1, math.Round(100*p))))) + "%"
 }
 
 // places is the usual number of decimals of a size in the unit.
@@ -261,9 +307,21 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	d.add(s)
 }
 
+// nothing says why there is nothing on the shopping list.
+func nothing(p *plan.Plan) string {
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			if v := &p.Jobs[i].Valves[k]; v.Open && v.Installed == 0 && !v.Served() {
+				return "What to buy can be said when the shims are known."
+			}
+		}
+	}
+	return "Nothing to buy."
+}
+
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	if len(p.Shopping) == 0 {
-		d.add(Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{"Nothing to buy."}})
+		d.add(Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}})
 		return
 	}
 	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "disc", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
