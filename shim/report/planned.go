@@ -109,9 +109,10 @@ func (p *Planned) findRatios() error {
 			if most == 0 {
 				continue
 			}
-			if train.Ratio = divide(moved, most); train.Ratio == 0 || train.Ratio.Of(shim.Nanometre).Abs() > mostRatio {
-				return fmt.Errorf("%s: an %s shim changes by %s mm, its clearance by %s mm", e.Name, side, most, moved)
-			}
+			train.Ratio = divide(moved, most)
+		}
+		if problems := e.Validate(); len(problems) > 0 {
+			return fmt.Errorf("%s: %s", e.Name, problems[0].Message)
 		}
 		if err := p.follow(e, slack); err != nil {
 			return err
@@ -119,10 +120,6 @@ func (p *Planned) findRatios() error {
 	}
 	return nil
 }
-
-// mostRatio is the largest ratio that there can be, as [shim.ParseFactor] has
-// it: what it makes of a nanometre.
-const mostRatio = 1000 * shim.Nanometre
 
 // changes lists the measured valves of one side of an engine, over all jobs.
 func (p *Planned) changes(e *shim.Engine, side shim.Side) []PlannedValve {

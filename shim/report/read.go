@@ -132,9 +132,9 @@ func decode(text []byte, into any) error {
 		return fmt.Errorf("line %d is not JSON: %s", line, strings.TrimPrefix(syntax.Error(), "json: "))
 	case errors.As(err, &kind):
 		if kind.Field == "" {
-			return fmt.Errorf("a %s stands where an object belongs", kind.Value)
+			return fmt.Errorf("%s found where an object belongs", kind.Value)
 		}
-		return fmt.Errorf("%s cannot be a %s", kind.Field, kind.Value)
+		return fmt.Errorf("%s found where %s belongs", kind.Value, kind.Field)
 	}
 	return err
 }
