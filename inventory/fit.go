@@ -10,8 +10,8 @@ import (
 
 // A Fit is what the technician did.
 type Fit struct {
-	// Valves that got what the plan says; none means all that are left, less
-	// those of Instead.
+	// Valves that were fitted, as the plan says unless Instead says otherwise;
+	// none means all that are left of the plan.
 	Valves []shim.Valve
 	// Instead are valves that got something else.
 	Instead []Instead
@@ -99,7 +99,7 @@ func (w *work) task(f Fit) (*task, error) {
 	for _, p := range w.left() {
 		left[p.Valve] = p
 	}
-	seen := map[shim.Valve]bool{}
+	seen, told := map[shim.Valve]bool{}, map[shim.Valve]bool{}
 	add := func(g target) error {
 		if seen[g.valve] {
 			return Fail(ErrInvalid, "name each valve once", "valve %s is named twice", g.valve)
@@ -121,11 +121,15 @@ func (w *work) task(f Fit) (*task, error) {
 		if err := add(g); err != nil {
 			return nil, err
 		}
+		told[v] = true
 	}
 	for _, valve := range f.Valves {
 		v, err := w.valve(valve)
 		if err != nil {
 			return nil, err
+		}
+		if told[v] {
+			continue
 		}
 		p, planned := left[v]
 		if !planned {

@@ -59,7 +59,7 @@ func TestTamper(t *testing.T) {
 		"a row is gone":             {"DELETE FROM movements WHERE seq = 7", "movement 8: follows movement 6"},
 		"the last rows are gone":    {"DELETE FROM movements WHERE seq > (SELECT max(seq) - 3 FROM movements)", "the ledger"},
 		"a balance":                 {"UPDATE lots SET count = count + 1 WHERE stamp_nm = (SELECT max(stamp_nm) FROM lots)", "the box says"},
-		"a lot from nowhere":        {"INSERT INTO lots (diameter_nm, stamp_nm, mic_nm, used, bin, count) VALUES (8900000, 9000000, 0, 0, '', 1)", "9.000 mm of diameter 8.9: the box says 1, the ledger 0"},
+		"a lot from nowhere":        {"INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count) VALUES (8900000, 9000000, 9000000, 0, 0, '', 1)", "9.000 mm of diameter 8.9: the box says 1, the ledger 0"},
 		"a size":                    {"UPDATE sizes SET on_hand = on_hand + 5", "on hand, the ledger"},
 		"a reservation":             {"UPDATE holds SET count = count + 1", "reserved, the jobs"},
 		"a reading":                 {"UPDATE readings SET low_nm = low_nm + 1 WHERE job = 2", "job 2: check 1 was changed"},
@@ -135,7 +135,7 @@ func TestFlippedBits(t *testing.T) {
 	want := content(t, path)
 	rng := rand.New(rand.NewPCG(3, 4))
 	spoilt := filepath.Join(t.TempDir(), "spoilt.db")
-	const flips = 150
+	const flips = 100
 	found := 0
 	for range flips {
 		at, bit := rng.IntN(len(data)), byte(1)<<rng.IntN(8)

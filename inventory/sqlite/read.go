@@ -61,8 +61,8 @@ func (t *tx) Movements(f inventory.MovementFilter) ([]inventory.Movement, error)
 }
 
 func (t *tx) Balance(l inventory.Lot) (inventory.Balance, error) {
-	n, _, err := one(t, readInt, "SELECT count FROM lots WHERE diameter_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
-		int64(l.Diameter), int64(l.Stamp), int64(l.Mic), l.Used, l.Bin)
+	n, _, err := one(t, readInt, "SELECT count FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
+		int64(l.Diameter), int64(l.Size()), int64(l.Stamp), int64(l.Mic), l.Used, l.Bin)
 	return inventory.Balance{Lot: l, Count: int(n)}, err
 }
 

@@ -12,11 +12,11 @@ func (t *tx) Append(m inventory.Movement) error {
 }
 
 func (t *tx) PutBalance(b inventory.Balance) error {
-	key := []any{int64(b.Diameter), int64(b.Stamp), int64(b.Mic), b.Used, b.Bin}
+	key := []any{int64(b.Diameter), int64(b.Size()), int64(b.Stamp), int64(b.Mic), b.Used, b.Bin}
 	if b.Count == 0 {
-		return t.run("DELETE FROM lots WHERE diameter_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
+		return t.run("DELETE FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO lots (diameter_nm, stamp_nm, mic_nm, used, bin, count) VALUES (?, ?, ?, ?, ?, ?) "+
+	return t.run("INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count) VALUES (?, ?, ?, ?, ?, ?, ?) "+
 		"ON CONFLICT DO UPDATE SET count = excluded.count", append(key, b.Count)...)
 }
 

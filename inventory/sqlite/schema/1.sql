@@ -66,15 +66,14 @@ BEGIN SELECT RAISE(ABORT, 'a movement is never deleted'); END;
 -- Sums of the ledger, kept with it.
 CREATE TABLE lots (
     diameter_nm INTEGER NOT NULL,
+    size_nm     INTEGER NOT NULL CHECK (size_nm = CASE WHEN mic_nm <> 0 THEN mic_nm ELSE stamp_nm END),
     stamp_nm    INTEGER NOT NULL,
     mic_nm      INTEGER NOT NULL,
     used        INTEGER NOT NULL CHECK (used IN (0, 1)),
     bin         TEXT NOT NULL,
     count       INTEGER NOT NULL CHECK (count > 0),
-    size_nm     INTEGER GENERATED ALWAYS AS (CASE WHEN mic_nm <> 0 THEN mic_nm ELSE stamp_nm END) VIRTUAL,
-    PRIMARY KEY (diameter_nm, stamp_nm, mic_nm, used, bin)
+    PRIMARY KEY (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin)
 ) STRICT, WITHOUT ROWID;
-CREATE INDEX lots_by_size ON lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin);
 
 CREATE TABLE sizes (
     diameter_nm INTEGER NOT NULL,
