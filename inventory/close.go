@@ -20,11 +20,11 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 		if w.State.Final() {
 			return w.fail("", "is at its end")
 		}
+		if empty := w.empty(); len(empty) > 0 {
+			return Fail(ErrState, "fit what is left, undo it, or plan again", "job %d cannot be closed: valve %s stands empty", job, empty[0])
+		}
 		if open := w.unproven(); len(open) > 0 && !anyway {
 			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, strings.Join(open, "; "))
-		}
-		if w.State == Fitting {
-			return w.fail("fit what is left, undo it, or plan again", "leaves the engine in pieces")
 		}
 		w.State = Closed
 		if err := b.PutJob(w.Job); err != nil {

@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"slices"
 
 	"shimwright/shim"
 )
@@ -18,6 +19,9 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 		switch w.State {
 		case Open, Measured, Planned:
 			check.Kind = Before
+			if slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted }) {
+				check.Kind = Recheck
+			}
 			w.State = Measured
 		case Complete, Rechecked:
 			check.Kind = Recheck
@@ -56,6 +60,7 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 		return nil, Fail(ErrInvalid, "give a row for each valve", "there are no readings")
 	}
 	seen := map[shim.Valve]bool{}
+	empty := w.empty()
 	clean := make([]shim.Measurement, 0, len(list))
 	for _, m := range list {
 		v, err := w.valve(m.Valve)
@@ -64,6 +69,9 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 		}
 		if seen[v] {
 			return nil, Fail(ErrInvalid, "give one row a valve", "valve %s is read twice", v)
+		}
+		if m.Reading.Kind != shim.Unread && slices.Contains(empty, v) {
+			return nil, Fail(ErrInvalid, "fit its shim first", "valve %s stands empty and cannot be measured", v)
 		}
 		seen[v] = true
 		m.Valve = v

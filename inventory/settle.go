@@ -37,6 +37,8 @@ func (w *work) progress() State {
 	}
 	left, all := len(w.left()), len(w.plan.Placements)
 	switch {
+	case len(w.empty()) > 0:
+		return Fitting
 	case left == 0 && w.State == Rechecked:
 		return Rechecked
 	case left == 0 && all > 0:

@@ -4,11 +4,13 @@ import (
 	"context"
 	"maps"
 	"slices"
+
+	"shimwright/shim"
 )
 
 // Undo books the reverse of everything that a batch booked. An undo can be
 // undone as well. A fit can be undone as long as its job is not at its end and
-// nothing was done to the same valves since.
+// the same valves were neither worked on nor measured since.
 func (s *Shop) Undo(ctx context.Context, batch int64, note string) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		rows, err := batchRows(b, batch)
@@ -74,6 +76,14 @@ func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
 	}
 	if w.State.Final() {
 		return w.fail("its batches stand", "cannot be changed")
+	}
+	for _, c := range w.checks {
+		for _, m := range rows {
+			read := func(x shim.Measurement) bool { return x.Valve == m.Valve && x.Reading.Kind != shim.Unread }
+			if (m.Kind == Pulled || m.Kind == Fitted) && m.Job == id && c.Seq >= m.Seq && slices.ContainsFunc(c.Readings, read) {
+				return Fail(ErrInvalid, "tell what is in it now with another fit", "valve %s of job %d was measured since", m.Valve, id)
+			}
+		}
 	}
 	for _, later := range w.moves {
 		if later.Batch <= batch || later.Kind != Pulled && later.Kind != Fitted {

@@ -131,6 +131,17 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 	return seat
 }
 
+// empty lists the valves that stand empty.
+func (w *work) empty() []shim.Valve {
+	var list []shim.Valve
+	for _, m := range w.moves {
+		if m.Kind == Pulled && !slices.Contains(list, m.Valve) && w.seat(m.Valve, forever).Empty {
+			list = append(list, m.Valve)
+		}
+	}
+	return list
+}
+
 // forever is past the ledger's end.
 const forever = int64(1)<<62 - 1
 

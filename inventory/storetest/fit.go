@@ -18,6 +18,7 @@ var fitTests = map[string]func(*testing.T, inventory.Store){
 	"what came out differs":  cameOut,
 	"swap round":             swapRound,
 	"plan again midway":      planAgainMidway,
+	"an empty valve":         emptyValve,
 	"the very shim is moved": verySame,
 	"used before new":        usedBeforeNew,
 }
@@ -148,10 +149,48 @@ func planAgainMidway(t *testing.T, s inventory.Store) {
 	require.ErrorIs(t, err, inventory.ErrStale)
 	require.ErrorIs(t, b.plan(job, drawn("in1b", "2.325"), moved("in2b", "2.4", "in1b")), inventory.ErrInvalid, "in1b is empty")
 	require.NoError(t, b.plan(job, drawn("in1b", "2.325")))
+	assert.Equal(t, inventory.Fitting, b.state(job), "the engine is in pieces")
 	r, err := b.Fit(ctx, job, inventory.Fit{})
 	require.NoError(t, err)
 	assert.Len(t, r.Movements, 1, "in1b was empty")
 	assert.Equal(t, inventory.Complete, b.state(job))
+	b.sound()
+}
+
+func emptyValve(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("in1b", "2.425", "in1a")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1b")}})
+	require.NoError(t, err)
+	last, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	rest := check(nil)[1:] // in1a is not measured again
+	_, err = b.Read(ctx, job, rest, "")
+	require.NoError(t, err)
+	require.NoError(t, b.plan(job, bought("ex1a", "2.5")))
+	c, err := b.Read(ctx, job, rest, "the plan goes with a new reading")
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Recheck, c.Kind)
+
+	// The fit of in1a turns out to have been booked by mistake.
+	_, err = b.Undo(ctx, last.Batch, "")
+	require.NoError(t, err)
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Measured, f.Job.State)
+	assert.True(t, f.Seats[0].Empty)
+	_, err = b.Read(ctx, job, check(nil), "")
+	require.ErrorIs(t, err, inventory.ErrInvalid, "in1a cannot be measured")
+	require.ErrorIs(t, b.Close(ctx, job, true), inventory.ErrState)
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
+	r, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	_, err = b.Read(ctx, job, check(nil), "")
+	require.NoError(t, err)
+	_, err = b.Undo(ctx, r.Batch, "")
+	require.ErrorIs(t, err, inventory.ErrInvalid, "in1a was measured since")
 	b.sound()
 }
 
