@@ -26,7 +26,9 @@ func (b *bench) prompt(question string) (string, error) {
 	fmt.Fprint(b.err, question)
 	line, err := b.lines().ReadString('\n')
 	if err != nil && line == "" {
-		fmt.Fprintln(b.err)
+		if question != "" {
+			fmt.Fprintln(b.err)
+		}
 		return "", err
 	}
 	return strings.TrimSpace(line), nil

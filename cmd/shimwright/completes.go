@@ -116,3 +116,13 @@ func completesFlag(cmd *cobra.Command, flag string, complete cobra.CompletionFun
 		panic(err) // only where the flag does not exist
 	}
 }
+
+// completeOnce completes the first argument only.
+func completeOnce(complete cobra.CompletionFunc) cobra.CompletionFunc {
+	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+		if len(args) > 0 {
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		}
+		return complete(cmd, args, begun)
+	}
+}

@@ -10,6 +10,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/shim"
+	"shimwright/shim/files"
 )
 
 // addDiameter adds the flag that names the disc.
@@ -38,30 +39,53 @@ func diametersOf(ctx context.Context, shop *inventory.Shop) ([]shim.Length, erro
 // theDiameter is the diameter that was typed, else the only one in the shop,
 // else what a person answers.
 func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed string, u shim.Unit) (shim.Length, error) {
-	if typed != "" {
-		return parseDiameter(typed, u)
-	}
 	list, err := diametersOf(ctx, shop)
 	if err != nil {
 		return 0, err
 	}
+	if typed != "" {
+		d, err := parseDiameter(typed, u)
+		if err != nil {
+			return 0, err
+		}
+		d, found := snap(list, d, u)
+		if !found && len(list) > 0 {
+			b.warn([]files.Fault{{Message: "the shop had no discs of " + u.Format(d) + " " + u.String() + " until now", Hint: "in the shop: " + diameterNames(list, u)}})
+		}
+		return d, nil
+	}
 	if len(list) == 1 {
 		return list[0], nil
 	}
-	var names []string
-	for _, d := range list {
-		names = append(names, u.Format(d))
-	}
 	way := "give the diameter of the discs with --diameter"
-	if len(names) > 0 {
-		way += "; in the shop: " + strings.Join(names, ", ")
+	if len(list) > 0 {
+		way += "; in the shop: " + diameterNames(list, u)
 	}
-	if b.person && !b.inUsed {
+	if b.person && (b.typed != nil || !b.inUsed) {
 		if answer, err := b.prompt("diameter of the discs in " + u.String() + ": "); err == nil && answer != "" {
 			return parseDiameter(answer, u)
 		}
 	}
 	return 0, hint(usage(errors.New("which discs are meant?")), way)
+}
+
+// snap is the known length that the typed one means, and whether there is one:
+// no decimal of an inch is exactly 8.9 mm. 0 stays 0.
+func snap(list []shim.Length, typed shim.Length, u shim.Unit) (shim.Length, bool) {
+	for _, l := range list {
+		if typed != 0 && same(typed, l, u) {
+			return l, true
+		}
+	}
+	return typed, false
+}
+
+func diameterNames(list []shim.Length, u shim.Unit) string {
+	var names []string
+	for _, d := range list {
+		names = append(names, u.Format(d))
+	}
+	return strings.Join(names, ", ")
 }
 
 // anyDiameter is the diameter that was typed, 0 for all.

@@ -13,14 +13,15 @@ import (
 const maxReceipt = 6
 
 // printReceipt says what was booked, what plans lost by it, and what comes
-// next. The heading is what was done, like "Received".
+// next. Done is what was done, like "Received".
 func (b *bench) printReceipt(done string, r inventory.Receipt, u shim.Unit, next string) error {
+	return b.printBooked(done+" "+moved(r.Movements, u), r, u, next)
+}
+
+// printBooked is [bench.printReceipt] for what is said in words of its own.
+func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next string) error {
 	return b.write(func(w io.Writer) error {
-		if r.Batch == 0 {
-			_, err := fmt.Fprintf(w, "%s: nothing to book.\n", done)
-			return err
-		}
-		fmt.Fprintf(w, "%s %s (batch %d).\n", done, moved(r.Movements, u), r.Batch) // errors show in Flush
+		fmt.Fprintf(w, "%s: batch %d.\n", what, r.Batch) // errors show in Flush
 		for _, line := range assigned(r.Movements) {
 			fmt.Fprintln(w, line)
 		}
@@ -34,7 +35,15 @@ func (b *bench) printReceipt(done string, r inventory.Receipt, u shim.Unit, next
 	})
 }
 
-// moved adds movements up: "3 × 2.400, 1 × 2.425 of diameter 8.9 mm". Where
+// say prints one line or two.
+func (b *bench) say(format string, args ...any) error {
+	return b.write(func(w io.Writer) error {
+		_, err := fmt.Fprintf(w, format, args...)
+		return err
+	})
+}
+
+// moved adds movements up: "3 × 2.400, 1 × 2.425 mm of disc 8.9". Where
 // pieces go both ways, each count has its sign.
 func moved(list []inventory.Movement, u shim.Unit) string {
 	type key struct{ diameter, size shim.Length }
@@ -66,7 +75,7 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		}
 		part := count + " × " + sizeText(k.size, u)
 		if i+1 == len(order) || order[i+1].diameter != k.diameter {
-			part += fmt.Sprintf(" (disc %s %s)", u.Format(k.diameter), u)
+			part += fmt.Sprintf(" %s of disc %s", u, u.Format(k.diameter))
 		}
 		parts = append(parts, part)
 	}

@@ -1,0 +1,129 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+)
+
+type correctOptions struct {
+	*which
+	stampIs, micIs, diameterIs, binIs string
+	usedIs, freshIs                   bool
+	note                              string
+}
+
+func newBoxCorrect(b *bench) *cobra.Command {
+	o := &correctOptions{}
+	cmd := &cobra.Command{
+		Use:   "correct SIZE[xCOUNT] --is-...",
+		Short: "Move pieces to another bin, or set right what is known of them",
+		Long: `correct books pieces of one kind as another: put into another bin, measured with
+a micrometer, or entered wrongly before. SIZE and the flags --bin, --used, --new,
+--stamp and --diameter say which pieces; the flags that begin with --is say what
+they are from now on. The number of pieces in the box stays what it was.`,
+		Example: `  shimwright box correct 2.425x2 --is-bin A4
+  shimwright box correct 2.425 --used --is-mic 2.418
+  shimwright box correct 2.45 --is-stamp 2.475`,
+		Args:              exactly(1, "one size"),
+		ValidArgsFunction: completeOnce(completeSizes),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runCorrect(cmd, b, o, args) },
+	}
+	o.which = addWhich(cmd)
+	flags := cmd.Flags()
+	flags.StringVar(&o.binIs, "is-bin", "", "they lie in this bin now")
+	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` that a micrometer reads; 0 forgets the reading")
+	flags.StringVar(&o.stampIs, "is-stamp", "", "the `SIZE` that is marked on them; 0 where it cannot be read")
+	flags.StringVar(&o.diameterIs, "is-diameter", "", "the `DIAMETER` of the discs")
+	flags.BoolVar(&o.usedIs, "is-used", false, "they are used")
+	flags.BoolVar(&o.freshIs, "is-new", false, "they are new")
+	flags.StringVar(&o.note, "note", "", "why, for the record")
+	completesFlag(cmd, "is-bin", completeBins)
+	completesFlag(cmd, "is-diameter", completeDiameters)
+	cmd.MarkFlagsMutuallyExclusive("is-used", "is-new")
+	return cmd
+}
+
+func runCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) error {
+	o.binned = cmd.Flags().Changed("bin")
+	u := o.units.unit()
+	change, err := o.change(cmd, u)
+	if err != nil {
+		return err
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		items, err := o.pick(ctx, shop, args)
+		if err != nil {
+			return err
+		}
+		if len(items) > 1 {
+			return hint(usage(errors.New("these pieces are of several kinds")), "correct them kind by kind: --bin, --used, --new, --stamp or --diameter")
+		}
+		from := items[0].Lot
+		to := change(from)
+		known, err := diametersOf(ctx, shop)
+		if err != nil {
+			return err
+		}
+		to.Diameter, _ = snap(known, to.Diameter, u)
+		b.compareMic(to, u)
+		r, err := shop.Correct(ctx, from, to, items[0].Count, o.note)
+		if err != nil {
+			return err
+		}
+		what := fmt.Sprintf("Corrected %d × %s, %s, to %s, %s", items[0].Count, sizeText(from.Size(), u), kindText(from, u), sizeText(to.Size(), u), kindText(to, u))
+		return b.printBooked(what, r, u, thenUndo("nothing to do", r))
+	})
+}
+
+// change gives what the flags make of a lot.
+func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory.Lot) inventory.Lot, error) {
+	var changes []func(*inventory.Lot)
+	for _, length := range []struct {
+		flag, text string
+		parse      func(string, shim.Unit) (shim.Length, error)
+		set        func(*inventory.Lot, shim.Length)
+	}{
+		{"is-mic", o.micIs, parseSizeOrNone, func(l *inventory.Lot, size shim.Length) { l.Mic = size }},
+		{"is-stamp", o.stampIs, parseSizeOrNone, func(l *inventory.Lot, size shim.Length) { l.Stamp = size }},
+		{"is-diameter", o.diameterIs, parseDiameter, func(l *inventory.Lot, diameter shim.Length) { l.Diameter = diameter }},
+	} {
+		if !cmd.Flags().Changed(length.flag) {
+			continue
+		}
+		value, err := length.parse(length.text, u)
+		if err != nil {
+			return nil, err
+		}
+		changes = append(changes, func(l *inventory.Lot) { length.set(l, value) })
+	}
+	if cmd.Flags().Changed("is-bin") {
+		changes = append(changes, func(l *inventory.Lot) { l.Bin = o.binIs })
+	}
+	if o.usedIs || o.freshIs {
+		changes = append(changes, func(l *inventory.Lot) { l.Used = o.usedIs })
+	}
+	if len(changes) == 0 {
+		return nil, hint(usage(errors.New("what are they from now on?")), "--is-bin, --is-mic, --is-stamp, --is-diameter, --is-used or --is-new")
+	}
+	return func(l inventory.Lot) inventory.Lot {
+		for _, change := range changes {
+			change(&l)
+		}
+		return l
+	}, nil
+}
+
+// parseSizeOrNone reads a size, or 0 for one that is not known.
+func parseSizeOrNone(text string, u shim.Unit) (shim.Length, error) {
+	if l, err := u.Parse(text); err == nil && l == 0 {
+		return 0, nil
+	}
+	return parseSize(text, u)
+}

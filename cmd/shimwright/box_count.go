@@ -1,0 +1,203 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+type countOptions struct {
+	from     string
+	diameter string
+	bin      string
+	whole    bool
+	since    int64
+	note     string
+	yes      bool
+	dryRun   bool
+	units    *choice
+}
+
+func newBoxCount(b *bench) *cobra.Command {
+	o := &countOptions{}
+	cmd := &cobra.Command{
+		Use:   "count [SIZExCOUNT]...",
+		Short: "Take stock: compare a count with the record, then book the difference",
+		Long: `count compares what somebody counted with the record, shows the difference, asks,
+and books it. The count is typed, one line a size like "2.400 3", or given as
+2.400x3 on the command line, or read from a CSV file in the form of a box
+(--from; docs/files.md). The same size told twice is added up; used and new
+pieces are counted together.
+
+Sizes that are not told stay as they are; --whole says that everything of that
+diameter was counted (with bins: everything in those bins), so that the others
+are none.
+
+A box that changes between the comparison and the booking is refused with
+status 4. Where the counting took a while, --since NUMBER says which movement was the
+last one before it began (box export prints it): a size that moved since is
+refused in the same way.`,
+		Example: `  shimwright box count
+  shimwright box count 2.400x3 2.425x0
+  shimwright box count --from stocktake.csv --whole --dry-run`,
+		ValidArgsFunction: completeSizes,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("since") && o.since < 0 {
+				return hint(usage(errors.New("movements are numbered from 1")), "box export prints the number")
+			}
+			return runCount(cmd, b, o, args)
+		},
+	}
+	addDiameter(cmd, &o.diameter)
+	flags := cmd.Flags()
+	flags.StringVar(&o.from, "from", "", "read the count from this `FILE` (CSV: size,count)")
+	flags.StringVar(&o.bin, "bin", "", "all of it lies in this bin")
+	flags.BoolVar(&o.whole, "whole", false, "everything was counted: what is not told is none")
+	flags.Int64Var(&o.since, "since", 0, "the `NUMBER` of the last movement before the counting")
+	flags.StringVar(&o.note, "note", "", "for the record")
+	flags.BoolVar(&o.yes, "yes", false, "book without asking")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "only show the difference")
+	completesFlag(cmd, "bin", completeBins)
+	o.units = addUnits(cmd)
+	return cmd
+}
+
+func runCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) error {
+	u := o.units.unit()
+	if o.from != "" && len(args) > 0 {
+		return hint(usage(errors.New("--from and sizes do not go together")), "put all into the file")
+	}
+	rows, err := o.rows(b, args)
+	if err != nil {
+		return err
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		take, err := o.stocktake(ctx, b, shop, rows)
+		if err != nil {
+			return err
+		}
+		tally, err := shop.Tally(ctx, *take)
+		if err != nil {
+			return err
+		}
+		if cmd.Flags().Changed("since") {
+			if err := moving(ctx, shop, take, o.since); err != nil {
+				return err
+			}
+		}
+		if len(tally) == 0 {
+			return b.say("The count agrees with the record in all of %s: nothing to book.\n", count(len(take.Rows), "row"))
+		}
+		if err := b.write(func(w io.Writer) error { return tallyDocument(tally, u).Text(w, b.color) }); err != nil {
+			return err
+		}
+		if o.dryRun {
+			return nil
+		}
+		if err := b.agree("Book the difference?", o.yes); err != nil {
+			return err
+		}
+		r, err := shop.Count(ctx, *take, tally)
+		if err != nil {
+			return err
+		}
+		return b.printReceipt("Counted", r, u, thenUndo("nothing to do", r))
+	})
+}
+
+// stocktake is the rows with their diameters, equal ones added up.
+func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.Shop, rows []shim.BoxRow) (*inventory.Stocktake, error) {
+	take := &inventory.Stocktake{Whole: o.whole, Note: o.note}
+	known, err := sizesOf(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
+	u := o.units.unit()
+	var diameter shim.Length
+	at := map[inventory.Counting]int{}
+	for _, row := range rows {
+		c := inventory.Counting{Diameter: row.Diameter, Stamp: row.Stamp, Mic: row.Mic, Bin: row.Bin}
+		if c.Diameter == 0 {
+			if diameter == 0 {
+				if diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
+					return nil, err
+				}
+			}
+			c.Diameter = diameter
+		}
+		if c.Bin == "" {
+			c.Bin = o.bin
+		}
+		if u != shim.MM {
+			c.Diameter, _ = snap(known, c.Diameter, u)
+			c.Stamp, _ = snap(known, c.Stamp, u)
+			c.Mic, _ = snap(known, c.Mic, u)
+		}
+		take.ByBin = take.ByBin || c.Bin != ""
+		if i, twice := at[c]; twice {
+			take.Rows[i].Count += row.Count
+			continue
+		}
+		at[c] = len(take.Rows)
+		c.Count = row.Count
+		take.Rows = append(take.Rows, c)
+	}
+	return take, nil
+}
+
+// sizesOf lists all lengths that the box knows, for [snap].
+func sizesOf(ctx context.Context, shop *inventory.Shop) ([]shim.Length, error) {
+	lots, err := shop.Balances(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	var list []shim.Length
+	for _, l := range lots {
+		list = append(list, l.Diameter, l.Stamp, l.Mic)
+	}
+	return list, nil
+}
+
+// moving refuses a count of sizes that moved after a movement.
+func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake, since int64) error {
+	for _, row := range take.Rows {
+		size := inventory.Lot{Stamp: row.Stamp, Mic: row.Mic}.Size()
+		f := inventory.MovementFilter{After: since, Diameter: row.Diameter, Size: size, Limit: 1}
+		if take.Whole {
+			f.Size = 0
+		}
+		later, err := shop.History(ctx, f)
+		if err != nil {
+			return err
+		}
+		if len(later) > 0 {
+			m := later[0]
+			return inventory.Fail(inventory.ErrStale, "count it again: shimwright box history shows what moved",
+				"the box changed since movement %d: %s was %s in batch %d", since, m.Lot, m.Kind, m.Batch)
+		}
+	}
+	return nil
+}
+
+// tallyDocument shows what a stocktake changes.
+func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
+	t := &report.Table{Kind: "tally", Header: []string{"disc", "size", "", "bin", "record", "counted", "change"}, Right: []int{0, 1, 4, 5, 6}}
+	found, missing := 0, 0
+	for _, d := range tally {
+		change := d.Is - d.Was
+		found, missing = found+max(0, change), missing+max(0, -change)
+		t.Rows = append(t.Rows, []string{u.Format(d.Diameter), sizeText(d.Size(), u), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
+	}
+	return &report.Document{Sections: []report.Section{{
+		Lines: []string{fmt.Sprintf("The count differs from the record: %d found, %d missing.", found, missing)}, Table: t,
+	}}}
+}

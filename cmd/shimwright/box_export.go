@@ -1,0 +1,62 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/files"
+)
+
+func newBoxExport(b *bench) *cobra.Command {
+	var diameter, out string
+	cmd := &cobra.Command{
+		Use:   "export",
+		Short: "Write the box as a box file",
+		Long: `export writes what is on hand in the form of a box file (docs/files.md), in mm,
+used shims with the note "used": for solve, for a spreadsheet, or as the sheet
+for a stocktake. box import reads it back as it was. What jobs have reserved is
+in it as well.`,
+		Example: `  shimwright box export > box.csv
+  shimwright box export --diameter 8.9 --out box.csv`,
+		Args: exactly(0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			only, err := anyDiameter(diameter, shim.MM)
+			if err != nil {
+				return err
+			}
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
+				if err != nil {
+					return err
+				}
+				lots, err := shop.Balances(ctx, inventory.StockFilter{Diameter: only})
+				if err != nil {
+					return err
+				}
+				rows := boxRows(lots)
+				if out == "" {
+					err = b.write(func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
+				} else {
+					var text bytes.Buffer
+					if err = files.WriteBox(&text, rows, shim.MM); err == nil {
+						err = save(out, text.Bytes())
+					}
+				}
+				if err == nil && len(last) > 0 {
+					fmt.Fprintf(b.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
+				}
+				return err
+			})
+		},
+	}
+	addDiameter(cmd, &diameter)
+	cmd.Flags().StringVarP(&out, "out", "o", "", "write to this `FILE` instead of standard output")
+	return cmd
+}

@@ -1,0 +1,127 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+)
+
+type historyOptions struct {
+	diameter string
+	job      int64
+	before   int64
+	all      bool
+	units    *choice
+	output   *choice
+}
+
+func newBoxHistory(b *bench) *cobra.Command {
+	o := &historyOptions{}
+	cmd := &cobra.Command{
+		Use:   "history [SIZE]",
+		Short: "Show the movements of the box, the newest first",
+		Long: fmt.Sprintf(`history lists the ledger, the newest movement first: what came in and what went
+out, when, for which job, and who booked it; of one SIZE or of all.
+
+A table shows %d rows; its last line says how to see older ones. JSON and CSV
+are whole unless --before is given.`, pageRows),
+		Example: `  shimwright box history
+  shimwright box history 2.425
+  shimwright box history --job 12 --output csv`,
+		Args:              atMost(1, "one size"),
+		ValidArgsFunction: completeOnce(completeSizes),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runHistory(cmd, b, o, args) },
+	}
+	addDiameter(cmd, &o.diameter)
+	flags := cmd.Flags()
+	flags.Int64Var(&o.job, "job", 0, "show those of this job")
+	flags.Int64Var(&o.before, "before", 0, "show those before this movement `NUMBER`")
+	flags.BoolVar(&o.all, "all", false, "show all")
+	o.units = addUnits(cmd)
+	o.output = addOutput(cmd)
+	return cmd
+}
+
+func runHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) error {
+	u := o.units.unit()
+	f := inventory.MovementFilter{Newest: true, Job: o.job, Before: o.before}
+	var size, diameter shim.Length
+	var err error
+	if len(args) > 0 {
+		if size, err = parseSize(args[0], u); err != nil {
+			return err
+		}
+	}
+	if diameter, err = anyDiameter(o.diameter, u); err != nil {
+		return err
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		known, err := diametersOf(ctx, shop)
+		if err != nil {
+			return err
+		}
+		f.Diameter, _ = snap(known, diameter, u)
+		if f.Size, err = snapSize(ctx, shop, size, u); err != nil {
+			return err
+		}
+		l := &movementList{unit: u}
+		whole := o.all || o.output.value != "table" && o.output.value != "markdown" && o.before == 0
+		l.next = func() ([]inventory.Movement, error) {
+			f.Limit = historyChunk
+			rows, err := shop.History(ctx, f)
+			if len(rows) > 0 {
+				f.Before = rows[len(rows)-1].Seq
+			}
+			return rows, err
+		}
+		if !whole {
+			// One row more tells whether there are older ones.
+			f.Limit = pageRows + 1
+			rows, err := shop.History(ctx, f)
+			if err != nil {
+				return err
+			}
+			if len(rows) > pageRows {
+				rows = rows[:pageRows]
+				l.older = rows[pageRows-1].Seq
+			}
+			l.next = once(rows)
+		}
+		return l.print(b, o.output.value)
+	})
+}
+
+// historyChunk is how many rows are read at a time: a long ledger is never held as a
+// whole where the form allows.
+const historyChunk = 2000
+
+// once gives the rows, and then none.
+func once(rows []inventory.Movement) func() ([]inventory.Movement, error) {
+	return func() ([]inventory.Movement, error) {
+		all := rows
+		rows = nil
+		return all, nil
+	}
+}
+
+// snapSize is the size in the box that a size typed in inches means.
+func snapSize(ctx context.Context, shop *inventory.Shop, size shim.Length, u shim.Unit) (shim.Length, error) {
+	if u == shim.MM {
+		return size, nil
+	}
+	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
+	if err != nil {
+		return 0, err
+	}
+	var list []shim.Length
+	for _, s := range stocks {
+		list = append(list, s.Size)
+	}
+	size, _ = snap(list, size, u)
+	return size, nil
+}

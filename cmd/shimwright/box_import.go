@@ -1,0 +1,85 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+)
+
+type importOptions struct {
+	diameter string
+	note     string
+	yes      bool
+	dryRun   bool
+	units    *choice
+}
+
+func newBoxImport(b *bench) *cobra.Command {
+	o := &importOptions{}
+	cmd := &cobra.Command{
+		Use:   "import BOX.csv",
+		Short: "Book in all that a box file lists",
+		Long: `import books in what a box file lists (docs/files.md), to begin a record that was
+kept elsewhere. A row whose note is "used" is of used shims. Where the box is
+not empty, the pieces are added to it, and import asks first: to bring a record
+in line with what was counted, use box count.`,
+		Example: `  shimwright box import testdata/demo/box.csv`,
+		Args:    exactly(1, "one box file"),
+		RunE:    func(cmd *cobra.Command, args []string) error { return runImport(cmd, b, o, args[0]) },
+	}
+	addDiameter(cmd, &o.diameter)
+	flags := cmd.Flags()
+	flags.StringVar(&o.note, "note", "", "for the record (default: the file's name)")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "only say what would be booked")
+	o.units = addUnits(cmd)
+	return cmd
+}
+
+func runImport(cmd *cobra.Command, b *bench, o *importOptions, name string) error {
+	u := o.units.unit()
+	rows, err := b.readBox(name, u)
+	if err != nil {
+		return err
+	}
+	if len(rows) == 0 {
+		return hint(errors.New(name+": no piece to book"), "write a row for each size with its count")
+	}
+	note := o.note
+	if note == "" {
+		note = "import of " + name
+	}
+	items := itemsOf(rows, inventory.Item{Note: note})
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
+		if err := b.fillDiameter(ctx, shop, items, o.diameter, u); err != nil {
+			return err
+		}
+		info, err := store.Info(ctx)
+		if err != nil {
+			return err
+		}
+		in := 0
+		for _, i := range items {
+			in += i.Count
+		}
+		what := fmt.Sprintf("%s in %s", count(in, "piece"), count(len(items), "row"))
+		if o.dryRun {
+			return b.say("Would book in %s. The box has %s.\n", what, count(int(info.Pieces), "piece"))
+		}
+		if info.Pieces > 0 {
+			if err := b.agree(fmt.Sprintf("The box has %s already. Add %s?", count(int(info.Pieces), "piece"), what), o.yes); err != nil {
+				return err
+			}
+		}
+		r, err := shop.Receive(ctx, items)
+		if err != nil {
+			return err
+		}
+		return b.printReceipt("Imported", r, u, thenUndo("look at it with shimwright box list", r))
+	})
+}

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+)
+
+// pageRows is how many rows of a listing are printed at a time.
+const pageRows = 40
+
+type boxListOptions struct {
+	diameter string
+	bin      string
+	lots     bool
+	page     int
+	all      bool
+	units    *choice
+	output   *choice
+}
+
+func newBoxList(b *bench) *cobra.Command {
+	o := &boxListOptions{}
+	cmd := &cobra.Command{
+		Use:   "list [SIZE]",
+		Short: "Show what is in the box, and the gaps in its range",
+		Long: fmt.Sprintf(`list shows the box size by size: how many are on hand, how many of them jobs have
+reserved, how many are free, and a bar. Sizes that the range has and the box
+has not stand between them as a gap. The range is what the catalogues of the
+shop's engines offer; before there is one, it is guessed from the box.
+
+With a SIZE, --bin or --lots it shows lot by lot what lies where.
+
+A table shows %d rows at a time: --page 2 shows the next, --all shows all. JSON
+and CSV are whole unless a page is asked for.`, pageRows),
+		Example: `  shimwright box list
+  shimwright box list 2.425
+  shimwright box list --bin A3
+  shimwright box list --output csv`,
+		Args:              atMost(1, "one size"),
+		ValidArgsFunction: completeOnce(completeSizes),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxList(cmd, b, o, args) },
+	}
+	addDiameter(cmd, &o.diameter)
+	flags := cmd.Flags()
+	flags.StringVar(&o.bin, "bin", "", "show what lies in this bin")
+	flags.BoolVar(&o.lots, "lots", false, "show lot by lot: stamp, micrometer, used or new, bin")
+	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
+	flags.BoolVar(&o.all, "all", false, "show all rows")
+	completesFlag(cmd, "bin", completeBins)
+	o.units = addUnits(cmd)
+	o.output = addOutput(cmd)
+	cmd.MarkFlagsMutuallyExclusive("page", "all")
+	return cmd
+}
+
+func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) error {
+	p, err := pageOf(cmd, o.page, o.all, o.output.value)
+	if err != nil {
+		return err
+	}
+	u := o.units.unit()
+	diameter, err := anyDiameter(o.diameter, u)
+	if err != nil {
+		return err
+	}
+	var size shim.Length
+	if len(args) > 0 {
+		if size, err = parseSize(args[0], u); err != nil {
+			return err
+		}
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		if size != 0 || o.lots || cmd.Flags().Changed("bin") {
+			lots, err := shop.Balances(ctx, inventory.StockFilter{})
+			if err != nil {
+				return err
+			}
+			lots = filterLots(lots, func(l inventory.Lot) bool {
+				return same(diameter, l.Diameter, u) && same(size, l.Size(), u) && (!cmd.Flags().Changed("bin") || l.Bin == o.bin)
+			})
+			return b.list(&lotList{lots: lots, unit: u, page: p}, o.output.value)
+		}
+		l, err := readStock(ctx, shop, diameter, u)
+		if err != nil {
+			return err
+		}
+		l.unit, l.page = u, p
+		return b.list(l, o.output.value)
+	})
+}
+
+// readStock reads the sizes on hand and the gaps between them.
+func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, u shim.Unit) (*stockList, error) {
+	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	ranges, err := rangesOf(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
+	l := &stockList{}
+	for from := 0; from < len(stocks); {
+		to := from
+		for to < len(stocks) && stocks[to].Diameter == stocks[from].Diameter {
+			to++
+		}
+		of := stocks[from:to]
+		from = to
+		if !same(diameter, of[0].Diameter, u) {
+			continue
+		}
+		d := discStock{diameter: of[0].Diameter, stocks: of, guessed: len(ranges[of[0].Diameter]) == 0}
+		if d.guessed {
+			d.gaps = inventory.Gaps(of, inventory.Sizes(of))
+		} else {
+			d.gaps = inventory.Gaps(of, ranges[d.diameter])
+		}
+		l.discs = append(l.discs, d)
+	}
+	return l, nil
+}

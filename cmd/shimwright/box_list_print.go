@@ -1,0 +1,180 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+// stockList is the box size by size.
+type stockList struct {
+	discs []discStock
+	unit  shim.Unit
+	page  page
+}
+
+// discStock is the box's shims of one diameter.
+type discStock struct {
+	diameter shim.Length
+	stocks   []inventory.Stock
+	gaps     []inventory.Gap
+	guessed  bool // whether the range was guessed from the stocks
+}
+
+// eachRow goes through sizes and gaps in the order of the sizes, as far as the
+// page shows them, and gives the number of rows of all pages.
+func (l *stockList) eachRow(stock func(d *discStock, s inventory.Stock), gap func(d *discStock, g inventory.Gap)) int {
+	row := 0
+	for i := range l.discs {
+		d := &l.discs[i]
+		gaps := d.gaps
+		before := func(size shim.Length) {
+			for len(gaps) > 0 && (size == 0 || gaps[0].From < size) {
+				if l.page.shows(row) {
+					gap(d, gaps[0])
+				}
+				row, gaps = row+1, gaps[1:]
+			}
+		}
+		for _, s := range d.stocks {
+			before(s.Size)
+			if l.page.shows(row) {
+				stock(d, s)
+			}
+			row++
+		}
+		before(0)
+	}
+	return row
+}
+
+// maxBar is the longest bar, in characters.
+const maxBar = 30
+
+func (l *stockList) document() *report.Document {
+	doc := &report.Document{}
+	if len(l.discs) == 0 {
+		doc.Sections = []report.Section{{Lines: []string{"Nothing is in the box."}}}
+		return doc
+	}
+	most := 0
+	for _, d := range l.discs {
+		for _, s := range d.stocks {
+			most = max(most, s.OnHand)
+		}
+	}
+	each := max(1, (most+maxBar-1)/maxBar)
+	section := func(d *discStock) *report.Table {
+		if n := len(doc.Sections); n > 0 && doc.Sections[n-1].Heading == l.heading(d) {
+			return doc.Sections[n-1].Table
+		}
+		t := &report.Table{Kind: "stock", Header: []string{"size", "on hand", "reserved", "free", ""}, Right: []int{0, 1, 2, 3}}
+		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: l.heading(d), Lines: []string{d.summary()}, Table: t})
+		return t
+	}
+	rows := l.eachRow(func(d *discStock, s inventory.Stock) {
+		t := section(d)
+		t.Rows = append(t.Rows, []string{sizeText(s.Size, l.unit), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)})
+	}, func(d *discStock, g inventory.Gap) {
+		t := section(d)
+		if g.Sizes == 1 {
+			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit), "-", "", "-", "none"})
+		} else {
+			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit) + "-" + sizeText(g.To, l.unit), "-", "", "-", "none of " + strconv.Itoa(g.Sizes) + " sizes"})
+		}
+	})
+	var notes []string
+	if each == 1 {
+		notes = append(notes, "# a free piece, = a reserved one")
+	} else {
+		notes = append(notes, fmt.Sprintf("# up to %d free pieces, = reserved ones", each))
+	}
+	if len(doc.Sections) == 0 {
+		doc.Sections = []report.Section{{}}
+		notes = nil
+	}
+	last := &doc.Sections[len(doc.Sections)-1]
+	last.Notes = append(notes, l.page.notes(rows)...)
+	return doc
+}
+
+func (l *stockList) heading(d *discStock) string {
+	return fmt.Sprintf("Disc %s (%s)", l.unit.Format(d.diameter), l.unit)
+}
+
+// summary says in a line what the box has of a diameter.
+func (d *discStock) summary() string {
+	pieces, reserved, missing := 0, 0, 0
+	for _, s := range d.stocks {
+		pieces, reserved = pieces+s.OnHand, reserved+s.Reserved
+	}
+	for _, g := range d.gaps {
+		missing += g.Sizes
+	}
+	text := fmt.Sprintf("%s in %s, %d reserved", count(pieces, "piece"), count(len(d.stocks), "size"), reserved)
+	switch {
+	case missing == 0:
+		return text + "."
+	case d.guessed:
+		return text + fmt.Sprintf("; %s between them missing.", count(missing, "size"))
+	}
+	return text + fmt.Sprintf("; %s of the engines' catalogues missing.", count(missing, "size"))
+}
+
+// bar shows the pieces of a size, one mark for so many.
+func bar(s inventory.Stock, each int) string {
+	marks := func(n int) int { return (n + each - 1) / each }
+	reserved := marks(s.Reserved)
+	return strings.Repeat("#", max(0, marks(s.OnHand)-reserved)) + strings.Repeat("=", reserved)
+}
+
+// blank is a number, nothing for 0.
+func blank(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+type stockJSON struct {
+	Diameter shim.Length `json:"diameter_mm"`
+	Size     shim.Length `json:"size_mm"`
+	OnHand   int         `json:"on_hand"`
+	Reserved int         `json:"reserved"`
+	Free     int         `json:"free"`
+}
+
+type gapJSON struct {
+	Diameter shim.Length `json:"diameter_mm"`
+	From     shim.Length `json:"from_mm"`
+	To       shim.Length `json:"to_mm"`
+	Sizes    int         `json:"sizes"`
+}
+
+func (l *stockList) json(w io.Writer) error {
+	out := struct {
+		Sizes []stockJSON `json:"sizes"`
+		Gaps  []gapJSON   `json:"gaps"`
+		pageJSON
+	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}}
+	rows := l.eachRow(func(_ *discStock, s inventory.Stock) {
+		out.Sizes = append(out.Sizes, stockJSON{s.Diameter, s.Size, s.OnHand, s.Reserved, s.Free()})
+	}, func(d *discStock, g inventory.Gap) {
+		out.Gaps = append(out.Gaps, gapJSON{d.diameter, g.From, g.To, g.Sizes})
+	})
+	out.pageJSON = l.page.json(rows)
+	return writeJSON(w, out)
+}
+
+func (l *stockList) csv(w io.Writer) error {
+	rows := [][]string{{"diameter_mm", "size_mm", "on_hand", "reserved", "free"}}
+	l.eachRow(func(_ *discStock, s inventory.Stock) {
+		rows = append(rows, []string{s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())})
+	}, func(*discStock, inventory.Gap) {})
+	return writeCSV(w, rows)
+}

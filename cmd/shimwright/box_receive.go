@@ -1,0 +1,182 @@
+package main
+
+import (
+	"context"
+	"errors"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/files"
+)
+
+type receiveOptions struct {
+	from     string
+	diameter string
+	mic      string
+	used     bool
+	bin      string
+	price    string
+	note     string
+	units    *choice
+}
+
+func newBoxReceive(b *bench) *cobra.Command {
+	o := &receiveOptions{}
+	cmd := &cobra.Command{
+		Use:   "receive SIZE[xCOUNT]...",
+		Short: "Book pieces in",
+		Long: `receive books a delivery into the box. 2.400x3 is three pieces stamped 2.400. The
+flags hold for all sizes of the call. --from reads a CSV file in the form of a
+box instead (docs/files.md); a row whose note is "used" is of used shims.
+
+New pieces that a job has on order, or needs, are reserved for it. Used ones
+are free. A shim whose stamp cannot be read is booked by --mic alone.`,
+		Example: `  shimwright box receive 2.400x3 2.425x2 --bin A3 --price 7.80
+  shimwright box receive 2.425 --mic 2.418 --used
+  shimwright box receive --from delivery.csv --price 7.80`,
+		RunE: func(cmd *cobra.Command, args []string) error { return runReceive(cmd, b, o, args) },
+	}
+	addDiameter(cmd, &o.diameter)
+	flags := cmd.Flags()
+	flags.StringVar(&o.from, "from", "", "read the pieces from this `FILE` (CSV: size,count)")
+	flags.StringVar(&o.mic, "mic", "", "the `SIZE` that a micrometer reads")
+	flags.BoolVar(&o.used, "used", false, "they were in an engine before")
+	flags.StringVar(&o.bin, "bin", "", "where they lie")
+	flags.StringVar(&o.price, "price", "", "what the supplier took for one, without its currency")
+	flags.StringVar(&o.note, "note", "", "supplier, invoice, for the record")
+	completesFlag(cmd, "bin", completeBins)
+	o.units = addUnits(cmd)
+	return cmd
+}
+
+func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) error {
+	switch {
+	case o.from != "" && (len(args) > 0 || o.mic != ""):
+		return hint(usage(errors.New("--from and sizes do not go together")), "put all into the file")
+	case o.from == "" && len(args) == 0 && o.mic == "":
+		return hint(usage(errors.New("which pieces came in?")), "like shimwright box receive 2.400x3, or --from FILE")
+	case o.mic != "" && len(args) > 1:
+		return hint(usage(errors.New("--mic is the reading of one size")), "receive the sizes one by one")
+	}
+	common := inventory.Item{Lot: inventory.Lot{Used: o.used, Bin: o.bin}, Note: o.note}
+	if o.price != "" {
+		var err error
+		if common.Price, err = shim.ParsePrice(o.price); err != nil {
+			return hint(usage(errors.New("--price: "+err.Error())), "a price without its currency, like 7.80")
+		}
+		common.Priced = true
+	}
+	items, err := o.items(b, args, common)
+	if err != nil {
+		return err
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		if err := b.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
+			return err
+		}
+		book := shop.Receive
+		for _, i := range items {
+			if !i.Used {
+				book = shop.Arrived // jobs may wait for new pieces
+			}
+		}
+		r, err := book(ctx, items)
+		if err != nil {
+			return err
+		}
+		return b.printReceipt("Received", r, o.units.unit(), thenUndo("put them where they belong", r))
+	})
+}
+
+// items are the pieces of the call, without a diameter where none is known.
+func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) ([]inventory.Item, error) {
+	u := o.units.unit()
+	if o.from != "" {
+		rows, err := b.readBox(o.from, u)
+		if err != nil {
+			return nil, err
+		}
+		items := itemsOf(rows, common)
+		if len(items) == 0 {
+			return nil, hint(errors.New(o.from+": no piece to book"), "write a row for each size with its count")
+		}
+		return items, nil
+	}
+	if o.mic != "" {
+		var err error
+		if common.Mic, err = parseSize(o.mic, u); err != nil {
+			return nil, err
+		}
+	}
+	if len(args) == 0 {
+		common.Count = 1
+		return []inventory.Item{common}, nil
+	}
+	var items []inventory.Item
+	for _, arg := range args {
+		p, err := parsePieces(arg, u)
+		if err != nil {
+			return nil, err
+		}
+		i := common
+		i.Stamp, i.Count = p.size, p.count
+		b.compareMic(i.Lot, u)
+		items = append(items, i)
+	}
+	return items, nil
+}
+
+// wornApart is how far stamp and micrometer may be apart before one of them
+// looks like a slip, as in files. Common practice: a shim wears by hundredths.
+const wornApart = 50 * shim.Micrometre
+
+func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
+	if l.Stamp != 0 && l.Mic != 0 && (l.Stamp-l.Mic).Abs() > wornApart {
+		b.warn([]files.Fault{{
+			Message: "the micrometer reads " + sizeText(l.Mic, u) + " where the stamp says " + sizeText(l.Stamp, u) + " " + u.String(),
+			Hint:    "measure the shim again; the micrometer is what counts",
+		}})
+	}
+}
+
+// itemsOf gives the rows of a box file as pieces. What a row does not say is
+// taken from the common item.
+func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
+	var items []inventory.Item
+	for _, row := range rows {
+		i := common
+		i.Stamp, i.Mic, i.Diameter, i.Count = row.Stamp, row.Mic, row.Diameter, row.Count
+		if row.Bin != "" {
+			i.Bin = row.Bin
+		}
+		switch {
+		case isUsed(row.Note):
+			i.Used = true
+		case row.Note != "":
+			i.Note = row.Note
+		}
+		items = append(items, i)
+	}
+	return items
+}
+
+// fillDiameter gives the pieces without a diameter the one that is meant.
+func (b *bench) fillDiameter(ctx context.Context, shop *inventory.Shop, items []inventory.Item, typed string, u shim.Unit) error {
+	var diameter shim.Length
+	for i := range items {
+		if items[i].Diameter != 0 {
+			continue
+		}
+		if diameter == 0 {
+			var err error
+			if diameter, err = b.theDiameter(ctx, shop, typed, u); err != nil {
+				return err
+			}
+		}
+		items[i].Diameter = diameter
+	}
+	return nil
+}

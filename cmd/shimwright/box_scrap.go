@@ -1,0 +1,55 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+)
+
+func newBoxScrap(b *bench) *cobra.Command {
+	var w *which
+	var note string
+	cmd := &cobra.Command{
+		Use:   "scrap SIZE[xCOUNT]...",
+		Short: "Book pieces out for good",
+		Long: `scrap books pieces out of the box that are thrown away, given away or sold. A
+SIZE is what the micrometer reads where that is known, else the stamp; 2.400x3
+is three pieces. Where several kinds of the size are there, flags say which.
+
+Pieces that a job has reserved are gone all the same: the job's plan gives them
+up and says so when it is to be booked.`,
+		Example: `  shimwright box scrap 2.400
+  shimwright box scrap 2.400x2 2.425 --used --note "rings worn"`,
+		Args:              atLeastOne("one size or more"),
+		ValidArgsFunction: completeSizes,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			w.binned = cmd.Flags().Changed("bin")
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				items, err := w.pick(ctx, shop, args)
+				if err != nil {
+					return err
+				}
+				for i := range items {
+					items[i].Note = note
+				}
+				r, err := shop.Scrap(ctx, items)
+				if err != nil {
+					return err
+				}
+				return b.printReceipt("Scrapped", r, w.units.unit(), thenUndo("nothing to do", r))
+			})
+		},
+	}
+	w = addWhich(cmd)
+	cmd.Flags().StringVar(&note, "note", "", "why, for the record")
+	return cmd
+}
+
+// thenUndo is what comes next, and the way back.
+func thenUndo(next string, r inventory.Receipt) string {
+	return fmt.Sprintf("%s. To take it back: shimwright box undo %d.", next, r.Batch)
+}

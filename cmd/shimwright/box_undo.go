@@ -1,0 +1,127 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+type undoOptions struct {
+	note   string
+	yes    bool
+	dryRun bool
+	units  *choice
+}
+
+func newBoxUndo(b *bench) *cobra.Command {
+	o := &undoOptions{}
+	cmd := &cobra.Command{
+		Use:   "undo [BATCH]",
+		Short: "Take a batch back, the last one if none is named",
+		Long: `undo books the reverse of all that one command booked. It shows the rows first
+and asks. Nothing is deleted: both stay in the history. An undo can be undone.
+
+Commands name the batch that they booked, and box history lists them.`,
+		Example: `  shimwright box undo
+  shimwright box undo 17 --yes --note "wrong drawer"`,
+		Args:              atMost(1, "one batch"),
+		ValidArgsFunction: completeBatches,
+		RunE:              func(cmd *cobra.Command, args []string) error { return runUndo(cmd, b, o, args) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&o.note, "note", "", "why, for the record")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "only show what would be taken back")
+	o.units = addUnits(cmd)
+	return cmd
+}
+
+func runUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error {
+	var batch int64
+	if len(args) > 0 {
+		n, err := strconv.ParseInt(args[0], 10, 64)
+		if err != nil || n < 1 {
+			return hint(usage(fmt.Errorf("%q is no batch", args[0])), "the number that the command printed, or the first column of shimwright box history")
+		}
+		batch = n
+	}
+	u := o.units.unit()
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		batch, rows, err := batchOf(ctx, shop, batch)
+		if err != nil {
+			return err
+		}
+		if err := b.write(func(w io.Writer) error { return batchDocument(batch, rows, u).Text(w, b.color) }); err != nil {
+			return err
+		}
+		if o.dryRun {
+			return nil
+		}
+		if err := b.agree(fmt.Sprintf("Take batch %d back?", batch), o.yes); err != nil {
+			return err
+		}
+		r, err := shop.Undo(ctx, batch, o.note)
+		if err != nil {
+			return err
+		}
+		return b.printBooked(fmt.Sprintf("Took batch %d back, %s", batch, moved(r.Movements, u)), r, u, thenUndo("book it again as it should have been", r))
+	})
+}
+
+// batchOf reads a batch, the last one where it is 0.
+func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []inventory.Movement, error) {
+	if batch == 0 {
+		last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
+		if err != nil {
+			return 0, nil, err
+		}
+		if len(last) == 0 {
+			return 0, nil, inventory.Fail(inventory.ErrUnknown, "", "nothing was booked yet")
+		}
+		batch = last[0].Batch
+	}
+	var rows []inventory.Movement
+	f := inventory.MovementFilter{After: batch - 1, Limit: historyChunk}
+	for {
+		part, err := shop.History(ctx, f)
+		if err != nil {
+			return 0, nil, err
+		}
+		for _, m := range part {
+			if m.Batch != batch {
+				part = nil
+				break
+			}
+			rows = append(rows, m)
+			f.After = m.Seq
+		}
+		if len(part) == 0 {
+			break
+		}
+	}
+	if len(rows) == 0 {
+		return 0, nil, inventory.Fail(inventory.ErrUnknown, "see shimwright box history", "there is no batch %d", batch)
+	}
+	return batch, rows, nil
+}
+
+// batchDocument shows a batch.
+func batchDocument(batch int64, rows []inventory.Movement, u shim.Unit) *report.Document {
+	t := movementTable()
+	for _, m := range rows[:min(len(rows), pageRows)] {
+		t.Rows = append(t.Rows, movementRow(m, u))
+	}
+	section := report.Section{Lines: []string{fmt.Sprintf("Batch %d booked %s:", batch, count(len(rows), "row"))}, Table: t}
+	if len(rows) > pageRows {
+		section.Notes = []string{fmt.Sprintf("and %d rows more: shimwright box history", len(rows)-pageRows)}
+	}
+	return &report.Document{Sections: []report.Section{section}}
+}

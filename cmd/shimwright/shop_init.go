@@ -1,0 +1,41 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory/sqlite"
+)
+
+func newShopInit(b *bench) *cobra.Command {
+	return &cobra.Command{
+		Use:   "init",
+		Short: "Make a new, empty shop file",
+		Long: `init makes the shop file, and its folder where that is missing. A file that is
+there is never touched.`,
+		Example: `  shimwright shop init
+  shimwright shop init --shop bay2.db`,
+		Args: exactly(0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error { return runShopInit(cmd, b) },
+	}
+}
+
+func runShopInit(cmd *cobra.Command, b *bench) error {
+	path, err := shopPath(cmd)
+	if err != nil {
+		return err
+	}
+	store, err := sqlite.Create(cmd.Context(), path)
+	if err != nil {
+		return err
+	}
+	if err := store.Close(); err != nil {
+		return err
+	}
+	return b.write(func(w io.Writer) error {
+		_, err := fmt.Fprintf(w, "Made the shop file %s.\nNext: enter what is in the box: shimwright box import BOX.csv, or box receive.\n", path)
+		return err
+	})
+}
