@@ -80,9 +80,9 @@ func (j *ComparedJob) summary() []string {
 		case t.compared == 0:
 			return []string{all + "; the plan says of none what to expect."}
 		case t.compared < len(j.Valves):
-			return []string{all + fmt.Sprintf(", and as expected where the plan says (%d).", t.compared)}
+			return []string{all + fmt.Sprintf(", and, within the doubt, as expected where the plan says what to expect (%d).", t.compared)}
 		}
-		return []string{all + " and as expected."}
+		return []string{all + " and, within the doubt, as expected."}
 	}
 	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", t.inside, len(j.Valves), t.outside)
 	if t.unread > 0 {
@@ -184,7 +184,7 @@ func (j *ComparedJob) addExplanations(d *Document) {
 	case len(explanations) > 1 && j.Well():
 		s.Heading = "What the readings cannot rule out"
 	case len(explanations) > 1:
-		s.Lines = []string{"These fit about equally well, the likelier first:"}
+		s.Lines = []string{"More than one explanation fits, the likelier first:"}
 	}
 	for i, e := range explanations {
 		text := percent(e.Probability) + " (" + sureness(e.Probability) + "): "

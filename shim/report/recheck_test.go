@@ -28,7 +28,7 @@ func TestRecheckOfAWellJob(t *testing.T) {
 	c := compared(t, nil)
 	require.True(t, c.Well())
 	out := textOf(t, Recheck(c), false)
-	assert.Contains(t, out, "\nAll 8 valves are inside their limits and as expected.\n")
+	assert.Contains(t, out, "\nAll 8 valves are inside their limits and, within the doubt, as expected.\n")
 	assert.Contains(t, out, "by hand")
 	assert.Contains(t, out, "last\n    word", "the maker's manual")
 	for _, alarm := range []string{"OFF", "TIGHT", "LOOSE", "NOT READY", "happened"} {
