@@ -17,6 +17,7 @@ type solveOptions struct {
 	engines []string
 	box     string
 	last    string
+	share   bool
 }
 
 func newSolve(b *bench) *cobra.Command {
@@ -46,6 +47,7 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
+	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
 	flags.StringVar(&o.last, "last", "", "last record `FILE` (a check): its shims stand in for those not seen yet, and its stacks show what moved")
 	o.planOptions = addPlanFlags(cmd)
 	return cmd
@@ -60,7 +62,11 @@ func runSolve(b *bench, o *solveOptions, check string) error {
 	if err != nil {
 		return err
 	}
-	if err := printPlan(b, p, o.output.value); err != nil {
+	more, err := asides(q, p, o.output.value)
+	if err != nil {
+		return err
+	}
+	if err := printPlan(b, p, o.output.value, more...); err != nil {
 		return err
 	}
 	if !p.Served() {
@@ -121,6 +127,7 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 		return nil, faults.Faults
 	}
 	b.suspect(check, checks, last)
+	q.SharePulled = o.share
 	for i := range checks {
 		c := &checks[i]
 		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: recall(c.Measurements, last.of(c))})
@@ -128,8 +135,40 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	return q, nil
 }
 
-// printPlan writes the plan to standard output in the given form.
-func printPlan(b *bench, p *plan.Plan, form string) error {
+// mostAsked bounds the valves up to which solve asks what else could be done:
+// it plans once more for each answer.
+const mostAsked = 400
+
+// asides are what people are told beside the plan: what else could have been
+// done, and what planning several jobs together saves.
+func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, err error) {
+	valves := 0
+	for i := range p.Jobs {
+		valves += len(p.Jobs[i].Valves)
+	}
+	if form != "table" && form != "markdown" || valves > mostAsked {
+		return nil, nil
+	}
+	if len(q.Jobs) > 1 {
+		alone, err := plan.OneAfterAnother(*q)
+		if err != nil {
+			return nil, err
+		}
+		more = append(more, report.Together(p, alone))
+	}
+	found, err := plan.WhatIfs(*q, p)
+	if err != nil {
+		return nil, err
+	}
+	if len(found) > 0 {
+		more = append(more, report.WhatIfs(p, found))
+	}
+	return more, nil
+}
+
+// printPlan writes the plan to standard output in the given form, with more
+// sections for people.
+func printPlan(b *bench, p *plan.Plan, form string, more ...report.Section) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
@@ -137,8 +176,8 @@ func printPlan(b *bench, p *plan.Plan, form string) error {
 		case "csv":
 			return report.CSV(w, p)
 		case "markdown":
-			return report.Plan(p).Markdown(w)
+			return report.Plan(p, more...).Markdown(w)
 		}
-		return report.Plan(p).Text(w, b.color)
+		return report.Plan(p, more...).Text(w, b.color)
 	})
 }

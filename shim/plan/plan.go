@@ -141,17 +141,22 @@ func (p *Plan) Provisional() bool {
 	return slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Provisional })
 }
 
-// Served tells whether every valve, open or not, ends inside its limits.
-func (p *Plan) Served() bool {
+// Outside counts the valves, open or not, that end outside their limits or are
+// not measured.
+func (p *Plan) Outside() int {
+	n := 0
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if !p.Jobs[i].Valves[k].Served() {
-				return false
+				n++
 			}
 		}
 	}
-	return true
+	return n
 }
+
+// Served tells whether every valve, open or not, ends inside its limits.
+func (p *Plan) Served() bool { return p.Outside() == 0 }
 
 // gather merges lots of the same diameter, size and price and puts them in order.
 func gather(lots []Lot) []Lot {

@@ -13,8 +13,9 @@ import (
 )
 
 // Plan lays a plan out for people: per job the verdicts and what to do, block
-// by block, then the fitting list, the shopping list, the box, the cautions.
-func Plan(p *plan.Plan) *Document {
+// by block, then the fitting list, the shopping list, the box, more sections
+// where there are any, and the cautions.
+func Plan(p *plan.Plan, more ...Section) *Document {
 	d := &Document{}
 	for i := range p.Jobs {
 		addJob(d, p, &p.Jobs[i])
@@ -27,6 +28,7 @@ func Plan(p *plan.Plan) *Document {
 	if len(p.LeftOver) > 0 {
 		d.add(Section{Level: 2, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units)}})
 	}
+	d.Sections = append(d.Sections, more...)
 	d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions})
 	return d
 }
@@ -49,6 +51,9 @@ func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	}
 	d.add(Section{Lines: []string{sureNote(j)}})
 	addMoves(d, p, j)
+	if len(p.Jobs) > 1 {
+		addOwn(d, j)
+	}
 }
 
 // summary says in a few lines what is out, what is opened and what is done.
@@ -317,6 +322,22 @@ func nothing(p *plan.Plan) string {
 		}
 	}
 	return "Nothing to buy."
+}
+
+// addOwn says what one of several jobs buys, draws and leaves over.
+func addOwn(d *Document, j *plan.JobPlan) {
+	var lines []string
+	for _, own := range []struct {
+		what string
+		lots []plan.Lot
+	}{{"To buy: ", j.Shopping()}, {"From the box: ", j.Drawn()}, {"Left over, for the box: ", j.LeftOver()}} {
+		if len(own.lots) > 0 {
+			lines = append(lines, own.what+lotLine(own.lots, j.Engine.Units)+".")
+		}
+	}
+	if len(lines) > 0 {
+		d.add(Section{Lines: lines})
+	}
 }
 
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {

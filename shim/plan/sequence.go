@@ -1,0 +1,90 @@
+package plan
+
+import "shimwright/shim"
+
+// OneAfterAnother plans the request's jobs in their order, each on what those
+// before it left of the box and of the supplier's stock, and adds up their
+// criteria: what a shop does that plans each engine as it comes. Pulled shims
+// stay with their engine. The joint plan of [Make] is never worse in the order
+// of the policy.
+func OneAfterAnother(q Request) (Criteria, error) {
+	var sum Criteria
+	box := make([]shim.BoxRow, len(q.Box))
+	copy(box, q.Box)
+	offers := append([]shim.Offer(nil), q.Offers...)
+	for i := range q.Jobs {
+		one := q
+		one.Jobs, one.Box, one.SharePulled = q.Jobs[i:i+1], box, false
+		if q.Offers != nil {
+			one.Offers = offers
+		}
+		p, err := Make(one)
+		if err != nil {
+			return Criteria{}, err
+		}
+		sum.add(p.Criteria)
+		for _, lot := range p.Drawn {
+			takeFromBox(box, lot)
+		}
+		for _, lot := range p.Shopping {
+			takeFromSupplier(offers, lot)
+		}
+	}
+	return sum, nil
+}
+
+// takeFromBox takes a lot's pieces out of the rows of its size.
+func takeFromBox(box []shim.BoxRow, lot Lot) {
+	left := lot.Count
+	for i := range box {
+		if box[i].Size() == lot.Size && (box[i].Diameter == lot.Diameter || box[i].Diameter == 0) {
+			n := min(left, box[i].Count)
+			box[i].Count -= n
+			left -= n
+		}
+	}
+}
+
+// takeFromSupplier takes a lot's pieces out of the offers with a stock.
+func takeFromSupplier(offers []shim.Offer, lot Lot) {
+	left := lot.Count
+	for i := range offers {
+		o := &offers[i]
+		if o.Limited && o.Size == lot.Size && o.Price == lot.Price && (o.Diameter == lot.Diameter || o.Diameter == 0) {
+			n := min(left, o.Stock)
+			o.Stock -= n
+			left -= n
+		}
+	}
+}
+
+// Shopping is what is bought for the job.
+func (j *JobPlan) Shopping() []Lot {
+	return j.lots(func(v *Valve) bool { return v.Action == Buy })
+}
+
+// Drawn is what the box gives to the job.
+func (j *JobPlan) Drawn() []Lot {
+	return j.lots(func(v *Valve) bool { return v.Action == Box })
+}
+
+func (j *JobPlan) lots(with func(v *Valve) bool) []Lot {
+	var list []Lot
+	for k := range j.Valves {
+		if v := &j.Valves[k]; with(v) {
+			list = append(list, Lot{Diameter: j.Engine.Diameter, Size: v.Size, Count: 1, Price: v.Price, Priced: v.Priced})
+		}
+	}
+	return gather(list)
+}
+
+// LeftOver is what the job's pulled shims leave.
+func (j *JobPlan) LeftOver() []Lot {
+	var list []Lot
+	for _, m := range j.Moves {
+		if m.To == nil {
+			list = append(list, Lot{Diameter: j.Engine.Diameter, Size: m.Out, Count: 1})
+		}
+	}
+	return gather(list)
+}

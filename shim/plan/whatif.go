@@ -1,0 +1,235 @@
+package plan
+
+import (
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A What is a kind of change that a technician may ask about.
+type What uint8
+
+// The kinds of change.
+const (
+	// LiftToo opens one more camshaft.
+	LiftToo What = iota
+	// LeaveIn leaves in a camshaft that is lifted though all its valves are fine.
+	LeaveIn
+	// InBox has one more shim in the box, of any one of some sizes.
+	InBox
+	// FinerStep has a catalogue in half the steps.
+	FinerStep
+	// WiderRange has a catalogue that goes further at both ends.
+	WiderRange
+)
+
+// A WhatIf is a change that would make a difference, and what it would lead to.
+type WhatIf struct {
+	What     What
+	Job      int           // of the camshaft or the catalogue, counted from 0
+	Camshaft string        // with LiftToo and LeaveIn
+	Sizes    []shim.Length // with InBox, any one of these
+	Diameter shim.Length   // with InBox
+	Step     shim.Length   // with FinerStep
+	From, To shim.Length   // with WiderRange
+	Criteria Criteria      // of the plan that it would lead to
+	// Outside is how many valves would end outside their limits or unmeasured,
+	// those that are not opened included.
+	Outside int
+}
+
+// further is by how many steps a wider catalogue goes on at either end.
+const further = 20
+
+// WhatIfs asks what else could have been done, by planning it: every answer is
+// as exact as the plan itself. Only what would change the purchases, their cost
+// or the valves left outside is told, or a camshaft that could stay in for
+// nothing. The plan must be the request's.
+func WhatIfs(q Request, p *Plan) ([]WhatIf, error) {
+	a := &asker{request: q, plan: p, outside: p.Outside()}
+	for i := range q.Jobs {
+		if err := a.camshafts(i); err != nil {
+			return nil, err
+		}
+	}
+	if err := a.box(); err != nil {
+		return nil, err
+	}
+	for i := range q.Jobs {
+		if err := a.catalogue(i); err != nil {
+			return nil, err
+		}
+	}
+	return a.found, nil
+}
+
+// An asker plans one change after another.
+type asker struct {
+	request Request
+	plan    *Plan
+	outside int
+	found   []WhatIf
+}
+
+// ask plans a changed request and keeps the answer where it is better than
+// what is known of the plan.
+func (a *asker) ask(q Request, w WhatIf) (better bool, err error) {
+	p, err := Make(q)
+	if err != nil {
+		return false, err
+	}
+	w.Criteria, w.Outside = p.Criteria, p.Outside()
+	if better = a.better(&w); better {
+		a.found = append(a.found, w)
+	}
+	return better, nil
+}
+
+// better tells whether fewer valves stay outside, or as many with fewer or
+// cheaper purchases. A camshaft left in only has to do no harm.
+func (a *asker) better(w *WhatIf) bool {
+	was, is := a.plan.Criteria, w.Criteria
+	switch {
+	case w.Outside != a.outside:
+		return w.Outside < a.outside
+	case is.Bought != was.Bought:
+		return is.Bought < was.Bought
+	case is.Cost != was.Cost:
+		return is.Cost < was.Cost
+	}
+	return w.What == LeaveIn
+}
+
+// withJob is the request with one job changed.
+func (a *asker) withJob(i int, change func(job *Job)) Request {
+	q := a.request
+	q.Jobs = slices.Clone(q.Jobs)
+	change(&q.Jobs[i])
+	return q
+}
+
+// camshafts asks of each camshaft what lifting it too, or leaving it in, would do.
+func (a *asker) camshafts(i int) error {
+	j := &a.plan.Jobs[i]
+	if j.Engine.Access != shim.ByCamshaft {
+		return nil
+	}
+	for _, cam := range j.Engine.CamshaftList() {
+		at := slices.Index(j.Lifted, cam.Name)
+		lift, what := append(slices.Clone(j.Lifted), cam.Name), LiftToo
+		if at >= 0 {
+			if len(j.Lifted) == 1 || a.needed(j, cam) {
+				continue
+			}
+			lift, what = slices.Delete(slices.Clone(j.Lifted), at, at+1), LeaveIn
+		} else if len(j.Lifted) == 0 {
+			continue // nothing is opened, and nothing is wrong
+		}
+		q := a.withJob(i, func(job *Job) { job.Lift = shim.Lift{Named: lift} })
+		if _, err := a.ask(q, WhatIf{What: what, Job: i, Camshaft: cam.Name}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// needed tells whether some valve under the camshaft is not inside its limits.
+func (a *asker) needed(j *JobPlan, cam shim.Camshaft) bool {
+	return slices.ContainsFunc(j.Valves, func(v Valve) bool { return v.Verdict != shim.OK && j.Engine.Covers(cam, v.Valve) })
+}
+
+// box asks which one more shim in the box would save a purchase or serve one
+// more valve. Sizes that do equally well are one answer.
+func (a *asker) box() error {
+	type disc struct{ diameter, size shim.Length }
+	wanted := map[disc]bool{}
+	for i := range a.plan.Jobs {
+		j := &a.plan.Jobs[i]
+		for k := range j.Valves {
+			v := &j.Valves[k]
+			if v.Action != Buy && (v.Served() || !takesPart(v)) {
+				continue
+			}
+			set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: j.Engine.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
+			thin, thick := set.Accepts()
+			offers := j.Engine.Offers()
+			sortOffers(offers)
+			for _, offer := range between(offers, thin, thick) {
+				wanted[disc{j.Engine.Diameter, offer.Size}] = true
+			}
+		}
+	}
+	var discs []disc
+	for d := range wanted {
+		discs = append(discs, d)
+	}
+	slices.SortFunc(discs, func(x, y disc) int {
+		if x.diameter != y.diameter {
+			return compareSizes(x.diameter, y.diameter)
+		}
+		return compareSizes(x.size, y.size)
+	})
+	first := len(a.found)
+	for _, d := range discs {
+		q := a.request
+		q.Box = append(slices.Clone(q.Box), shim.BoxRow{Stamp: d.size, Diameter: d.diameter, Count: 1})
+		if _, err := a.ask(q, WhatIf{What: InBox, Diameter: d.diameter, Sizes: []shim.Length{d.size}}); err != nil {
+			return err
+		}
+	}
+	a.found = append(a.found[:first], merge(a.found[first:])...)
+	return nil
+}
+
+// merge makes one answer of those that save the same.
+func merge(list []WhatIf) []WhatIf {
+	var merged []WhatIf
+	for _, w := range list {
+		at := slices.IndexFunc(merged, func(m WhatIf) bool {
+			return m.Diameter == w.Diameter && m.Outside == w.Outside && m.Criteria.Bought == w.Criteria.Bought && m.Criteria.Cost == w.Criteria.Cost
+		})
+		if at < 0 {
+			merged = append(merged, w)
+			continue
+		}
+		merged[at].Sizes = append(merged[at].Sizes, w.Sizes...)
+	}
+	return merged
+}
+
+// catalogue asks what an engine's catalogue in finer steps or with a wider
+// range would do.
+func (a *asker) catalogue(i int) error {
+	e := a.request.Jobs[i].Engine
+	if a.request.NoBuy || a.request.Offers != nil || len(e.Catalogue) == 0 || a.plan.Jobs[i].Criteria.Unserved == 0 {
+		return nil
+	}
+	change := func(edit func(r *shim.Range)) Request {
+		engine := *e
+		engine.Catalogue = slices.Clone(e.Catalogue)
+		for k := range engine.Catalogue {
+			edit(&engine.Catalogue[k])
+		}
+		return a.withJob(i, func(job *Job) { job.Engine = &engine })
+	}
+	fine := WhatIf{What: FinerStep, Job: i}
+	q := change(func(r *shim.Range) {
+		if r.Step%2 == 0 {
+			r.Step /= 2
+		}
+		fine.Step = r.Step
+	})
+	if _, err := a.ask(q, fine); err != nil {
+		return err
+	}
+	wide := WhatIf{What: WiderRange, Job: i}
+	q = change(func(r *shim.Range) {
+		r.From, r.To = max(shim.MinSize, r.From-further*r.Step), min(shim.MaxSize, r.To+further*r.Step)
+		if wide.To == 0 || r.From < wide.From {
+			wide.From = r.From
+		}
+		wide.To = max(wide.To, r.To)
+	})
+	_, err := a.ask(q, wide)
+	return err
+}

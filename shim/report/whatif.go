@@ -1,0 +1,120 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// WhatIfs says what else could have been done, a line each.
+func WhatIfs(p *plan.Plan, list []plan.WhatIf) Section {
+	s := Section{Level: 2, Heading: "What if"}
+	for i := range list {
+		s.Notes = append(s.Notes, whatIf(p, &list[i]))
+	}
+	return s
+}
+
+func whatIf(p *plan.Plan, w *plan.WhatIf) string {
+	j := &p.Jobs[w.Job]
+	u := j.Engine.Units
+	of := ""
+	if len(p.Jobs) > 1 && w.What != plan.InBox {
+		of = " of " + jobName(j)
+	}
+	change := change(p, w)
+	switch w.What {
+	case plan.LiftToo:
+		return "Lifting the " + w.Camshaft + " camshaft" + of + " as well would " + change + "."
+	case plan.LeaveIn:
+		if change == "" {
+			return "The " + w.Camshaft + " camshaft" + of + " could stay in: nothing is bought or left outside for it."
+		}
+		return "Leaving the " + w.Camshaft + " camshaft" + of + " in would " + change + "."
+	case plan.InBox:
+		return "One more shim of " + anyOf(p.Units(), w.Sizes) + " in the box would " + change + "."
+	case plan.FinerStep:
+		return "Sizes in steps of " + figures(u, u.FormatAtLeast(w.Step, places(u))) + " on sale" + of + " would " + change + "."
+	}
+	return "Sizes from " + size(u, w.From) + " to " + size(u, w.To) + " on sale" + of + " would " + change + "."
+}
+
+// change says what the plan would gain and what that would take.
+func change(p *plan.Plan, w *plan.WhatIf) string {
+	var parts []string
+	was, is := &p.Criteria, &w.Criteria
+	if n := p.Outside() - w.Outside; n > 0 {
+		parts = append(parts, "bring "+count(n, "more valve", "more valves")+" inside")
+	}
+	switch n := was.Bought - is.Bought; {
+	case n > 0:
+		parts = append(parts, "save "+count(n, "purchase", "purchases"))
+	case n < 0:
+		parts = append(parts, "take "+count(-n, "purchase more", "purchases more"))
+	}
+	switch saved := was.Cost - is.Cost; {
+	case saved > 0:
+		parts = append(parts, "cost "+saved.String()+" less")
+	case saved < 0:
+		parts = append(parts, "cost "+(-saved).String()+" more")
+	}
+	if len(parts) > 0 {
+		switch n := is.Disturbed - was.Disturbed; {
+		case n > 0:
+			parts = append(parts, "touch "+count(n, "valve that is fine", "valves that are fine"))
+		case n < 0:
+			parts = append(parts, "spare "+count(-n, "valve that is fine", "valves that are fine"))
+		}
+	}
+	return list(parts, "and")
+}
+
+// list joins words as a sentence does.
+func list(parts []string, last string) string {
+	if len(parts) < 2 {
+		return strings.Join(parts, "")
+	}
+	return strings.Join(parts[:len(parts)-1], ", ") + " " + last + " " + parts[len(parts)-1]
+}
+
+// mostSizes bounds how many sizes a sentence names.
+const mostSizes = 6
+
+func anyOf(u shim.Unit, sizes []shim.Length) string {
+	if len(sizes) > mostSizes {
+		return size(u, sizes[0]) + " to " + size(u, sizes[len(sizes)-1])
+	}
+	names := make([]string, len(sizes))
+	for i, l := range sizes {
+		names[i] = size(u, l)
+	}
+	return list(names, "or")
+}
+
+func jobName(j *plan.JobPlan) string {
+	if j.Job != "" {
+		return "job " + j.Job
+	}
+	return j.Engine.Name
+}
+
+// Together says what planning several jobs together saves against planning
+// them one after another.
+func Together(p *plan.Plan, alone plan.Criteria) Section {
+	s := Section{Level: 2, Heading: "Planned together"}
+	line := func(what string, together, after string) {
+		s.Table.Rows = append(s.Table.Rows, []string{what, together, after})
+	}
+	s.Table = &Table{Kind: "together", Header: []string{"", "together", "one after another"}, Right: []int{1, 2}}
+	number := func(what string, together, after int) {
+		line(what, fmt.Sprint(together), fmt.Sprint(after))
+	}
+	number("valves left outside", p.Criteria.Unserved, alone.Unserved)
+	number("to buy", p.Criteria.Bought, alone.Bought)
+	line("cost", p.Criteria.Cost.String(), alone.Cost.String())
+	number("near a limit", p.Criteria.Near, alone.Near)
+	number("from the box", p.Criteria.Drawn, alone.Drawn)
+	return s
+}
