@@ -9,7 +9,7 @@ import (
 
 // explain says, of every valve of a job that stays outside its limits or
 // cannot be planned, why and what would help.
-func (p *Plan) explain(q *Request, i int, s *stock) {
+func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
 	j := &p.Jobs[i]
 	var sizes []shim.Length // all that could be had, sorted; made when first needed
 	for k := range j.Valves {
@@ -19,11 +19,11 @@ func (p *Plan) explain(q *Request, i int, s *stock) {
 		}
 		switch {
 		case !v.Measured:
-			v.Reason = p.trial(i, v, s)
-		case v.Installed == 0:
-			v.Reason = change(j.Engine, v)
+			v.Reason = p.trial(i, v, b)
 		case !v.Open:
 			v.Reason = "outside its limits and not opened in this job"
+		case v.Installed == 0:
+			v.Reason = change(j.Engine, v)
 		default:
 			if sizes == nil {
 				sizes = p.reachable(q, i, s)
@@ -43,7 +43,11 @@ func change(e *shim.Engine, v *Valve) string {
 	if thick < any {
 		least, most, ideal, direction = any-thick, any-thin, any-set.Ideal(), "thinner"
 	}
-	size := func(l shim.Length) string { return e.Units.Show(l, 3, 4) }
+	decimals := 3
+	if e.Units == shim.IN {
+		decimals = 4
+	}
+	size := func(l shim.Length) string { return e.Units.Show(l, decimals, decimals+1) }
 	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", size(ideal), direction, size(least), size(most))
 }
 

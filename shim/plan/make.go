@@ -46,8 +46,9 @@ func Make(q Request) (*Plan, error) {
 	}
 	p.listMoves()
 	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
-	for i := range p.Jobs {
-		p.explain(&q, i, stock)
+	bench := p.lay(stock)
+	for _, i := range ranked { // the first job has the first choice of the bench
+		p.explain(&q, i, stock, bench)
 	}
 	return p, nil
 }
@@ -161,6 +162,7 @@ func rank(jobs []Job) []int {
 					cmp.Compare(m.Reading.Low, n.Reading.Low),
 					cmp.Compare(m.Reading.High, n.Reading.High),
 					cmp.Compare(m.Size(), n.Size()),
+					cmp.Compare(m.Mic, n.Mic),
 				)
 			}),
 		)

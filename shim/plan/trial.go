@@ -6,6 +6,33 @@ import (
 	"shimwright/shim"
 )
 
+// A bench is what the plan of all jobs leaves at hand for trials. Each piece is
+// offered once.
+type bench struct {
+	box  map[shim.Length][]Lot // by diameter and size, less what is drawn
+	lent map[Place]bool        // shims of valves that are offered
+}
+
+// lay puts on the bench what the plan leaves in the box.
+func (p *Plan) lay(s *stock) *bench {
+	drawn := map[Lot]int{}
+	for _, lot := range p.Drawn {
+		drawn[Lot{Diameter: lot.Diameter, Size: lot.Size}] = lot.Count
+	}
+	b := &bench{box: map[shim.Length][]Lot{}, lent: map[Place]bool{}}
+	for _, diameter := range s.diameters {
+		for _, lot := range s.box[diameter] {
+			size := Lot{Diameter: diameter, Size: lot.Size}
+			taken := min(lot.Count, drawn[size])
+			drawn[size] -= taken
+			if lot.Count -= taken; lot.Count > 0 {
+				b.box[diameter] = append(b.box[diameter], lot)
+			}
+		}
+	}
+	return b
+}
+
 // trial says what to do at a valve whose reading has no number: how to measure
 // again, or which shim at hand will show a gap.
 //
@@ -13,7 +40,7 @@ import (
 // only "more" (common practice: change the shim and measure again). So the
 // trial shim is the one that comes closest to the aim if the clearance is as
 // small as the reading allows, and never below it.
-func (p *Plan) trial(job int, v *Valve, s *stock) string {
+func (p *Plan) trial(job int, v *Valve, b *bench) string {
 	var says string
 	var least shim.Length
 	switch v.Reading.Kind {
@@ -38,18 +65,30 @@ func (p *Plan) trial(job int, v *Valve, s *stock) string {
 	}
 	e := p.Jobs[job].Engine
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: least, Size: v.Installed}
-	for _, tier := range [][]candidate{p.spare(job, s), p.borrowable(job, v)} {
+	for _, tier := range [][]candidate{p.spare(job, b), p.borrowable(job, v, b)} {
 		if best := closest(set, tier); best != nil {
+			best.offer(b)
 			return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, e.Units.FormatAtLeast(best.size, 2), best.where)
 		}
 	}
-	return fmt.Sprintf("%s; nothing at hand will show a gap that can be measured, about %s would", says, e.Units.FormatAtLeast(set.Ideal(), 2))
+	return fmt.Sprintf("%s; nothing left at hand will show a gap that can be measured, about %s would", says, e.Units.FormatAtLeast(set.Ideal(), 2))
 }
 
-// A candidate is a shim at hand and where it is.
+// A candidate is a shim at hand and where it is: a lot of the box, or a valve.
 type candidate struct {
 	size  shim.Length
 	where string
+	lot   *Lot
+	valve Place
+}
+
+// offer takes the piece from the bench.
+func (c *candidate) offer(b *bench) {
+	if c.lot != nil {
+		c.lot.Count--
+		return
+	}
+	b.lent[c.valve] = true
 }
 
 // closest is the candidate that leaves the least clearance from the aim up;
@@ -69,35 +108,30 @@ func closest(set shim.Setting, tier []candidate) (best *candidate) {
 }
 
 // spare lists what the plan leaves unused: pulled shims of the job, then the box.
-func (p *Plan) spare(job int, s *stock) []candidate {
+func (p *Plan) spare(job int, b *bench) []candidate {
 	var list []candidate
 	for _, m := range p.Jobs[job].Moves {
-		if m.To == nil {
-			list = append(list, candidate{m.Out, "pulled from " + m.Valve.String()})
+		if at := (Place{job, m.Valve}); m.To == nil && !b.lent[at] {
+			list = append(list, candidate{size: m.Out, where: "pulled from " + m.Valve.String(), valve: at})
 		}
 	}
-	diameter := p.Jobs[job].Engine.Diameter
-	drawn := map[shim.Length]int{}
-	for _, lot := range p.Drawn {
-		if lot.Diameter == diameter {
-			drawn[lot.Size] = lot.Count
-		}
-	}
-	for _, lot := range s.box[diameter] {
-		if lot.Count > drawn[lot.Size] {
-			list = append(list, candidate{lot.Size, "from the box"})
+	lots := b.box[p.Jobs[job].Engine.Diameter]
+	for i := range lots {
+		if lot := &lots[i]; lot.Count > 0 {
+			list = append(list, candidate{size: lot.Size, where: "from the box", lot: lot})
 		}
 	}
 	return list
 }
 
 // borrowable lists the shims of the job's other open valves.
-func (p *Plan) borrowable(job int, v *Valve) []candidate {
+func (p *Plan) borrowable(job int, v *Valve, b *bench) []candidate {
 	var list []candidate
 	valves := p.Jobs[job].Valves
 	for k := range valves {
-		if other := &valves[k]; other.Open && other != v && other.Installed != 0 {
-			list = append(list, candidate{other.Installed, "borrowed from " + other.Valve.String()})
+		other := &valves[k]
+		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !b.lent[at] {
+			list = append(list, candidate{size: other.Installed, where: "borrowed from " + other.Valve.String(), valve: at})
 		}
 	}
 	return list
