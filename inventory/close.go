@@ -24,7 +24,7 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 			return Fail(ErrState, "fit what is left, undo it, or plan again", "job %d cannot be closed: valve %s stands empty", job, empty[0])
 		}
 		if open := w.unproven(); len(open) > 0 && !anyway {
-			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, strings.Join(open, "; "))
+			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
 		}
 		w.State = Closed
 		if err := b.PutJob(w.Job); err != nil {
@@ -33,6 +33,16 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 		return b.settle(job)
 	})
 	return err
+}
+
+// some joins reasons, the first few of them.
+func some(list []string) string {
+	const most = 4
+	text := strings.Join(list[:min(most, len(list))], "; ")
+	if n := len(list) - most; n > 0 {
+		text += fmt.Sprintf("; %d more valves", n)
+	}
+	return text
 }
 
 // unproven lists the valves whose clearance is not proven to be inside the

@@ -49,6 +49,9 @@ func newRoot(b *bench) *cobra.Command {
 	root.AddCommand(newSolve(b))
 	root.AddCommand(newPositions(b))
 	root.AddCommand(newRecheck(b))
+	root.AddCommand(newJob(b))
+	root.AddCommand(newBox(b))
+	root.AddCommand(newShop(b))
 	strict(root)
 	return root
 }

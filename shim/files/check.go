@@ -31,6 +31,9 @@ type CheckOptions struct {
 	// AllOrNoShims accepts a file in which no row at all has a shim, as
 	// AllowNoShims does; a row without one among others is a fault.
 	AllOrNoShims bool
+	// AllowMissing accepts a check that does not name every valve. It then has
+	// measurements of those alone that it names, still in the engine's order.
+	AllowMissing bool
 }
 
 // columns are those of a check, as far as the options ask for them.

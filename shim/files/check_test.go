@@ -335,3 +335,19 @@ func FuzzReadCheck(f *testing.F) {
 		roundTrip(t, checks, engines)
 	})
 }
+
+// A part of a check keeps the valves that it names, in the engine's order.
+func TestReadCheckPart(t *testing.T) {
+	text := "valve,clearance,shim\nex1,0.18,\nin1,,2.450\n"
+	_, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nex1,0.18,2.4\n"), []*shim.Engine{single(t, "mm")}, CheckOptions{})
+	require.ErrorContains(t, err, "missing valve in1")
+	checks, _, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{single(t, "mm")}, CheckOptions{AllowUnmeasured: true, AllowMissing: true})
+	require.NoError(t, err)
+	require.Len(t, checks, 1)
+	require.Len(t, checks[0].Measurements, 2)
+	assert.Equal(t, "in1", checks[0].Measurements[0].Valve.String())
+	checks, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nex1,0.18,2.4\n"), []*shim.Engine{single(t, "mm")}, CheckOptions{AllowMissing: true})
+	require.NoError(t, err)
+	require.Len(t, checks[0].Measurements, 1)
+	assert.Equal(t, "ex1", checks[0].Measurements[0].Valve.String())
+}

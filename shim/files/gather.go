@@ -80,7 +80,7 @@ func (c *checkReader) complete(all []shim.Measurement, g *group, rows []checkRow
 		place = int(row.place) + 1
 		all = append(all, c.measured.at(row.at))
 	}
-	if missing = append(missing, e.names[place:]...); !c.broken {
+	if missing = append(missing, e.names[place:]...); !c.broken && !c.options.AllowMissing {
 		c.missing(g, missing)
 	}
 	if e.Units == shim.MM && g.numbers >= 2 && g.small == g.numbers {

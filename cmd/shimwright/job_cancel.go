@@ -1,0 +1,99 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim/report"
+)
+
+type jobCancelOptions struct {
+	yes, dryRun bool
+	note        string
+}
+
+func newJobCancel(b *bench) *cobra.Command {
+	o := &jobCancelOptions{}
+	cmd := &cobra.Command{
+		Use:   "cancel JOB",
+		Short: "Give a job up: free what it holds, book its fit back",
+		Long: `cancel gives a job up. What its plan reserved is free again; what it fitted goes
+back into the box, and what it pulled goes out again: put the shims back first.
+What was bought for the job stays in the box, and what is on order stays so.`,
+		Example: `  shimwright job cancel 12 --dry-run
+  shimwright job cancel 12 --yes --note "sold as it is"`,
+		Args:              exactly(1, "the number of a job"),
+		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				return runJobCancel(ctx, b, shop, args[0], o)
+			})
+		},
+	}
+	flags := cmd.Flags()
+	flags.BoolVar(&o.yes, "yes", false, "do not ask")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "show what would be done, and do nothing")
+	flags.StringVar(&o.note, "note", "", "why")
+	return cmd
+}
+
+func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number string, o *jobCancelOptions) error {
+	id, err := jobNumber(number)
+	if err != nil {
+		return err
+	}
+	f, err := shop.Job(ctx, id)
+	if err != nil {
+		return err
+	}
+	u := f.Engine.Spec.Units
+	var held []string
+	for _, h := range f.Holds {
+		held = append(held, fmt.Sprintf("%d × %s", h.Count, sizeText(h.Size, u)))
+	}
+	free := "It holds nothing in the box."
+	if len(held) > 0 {
+		free = "Free again: " + joined(held) + "."
+	}
+	if !f.Job.State.Final() {
+		if o.dryRun {
+			return b.tell(said(heading(f.Job, "%s; would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be booked back.", count(fitted(f.Movements), "movement"))))
+		}
+		if err := b.agree(heading(f.Job, "%s. %s Cancel it?", f.Job.State, free), o.yes); err != nil {
+			return err
+		}
+	}
+	receipt, err := shop.Cancel(ctx, id, o.note)
+	if err != nil {
+		return err
+	}
+	back := said("Nothing was fitted.")
+	if len(receipt.Movements) > 0 {
+		back = report.Section{
+			Lines: []string{fmt.Sprintf("Booked back (batch %d); put the shims where the box says:", receipt.Batch)},
+			Table: exchanged(receipt.Movements, u),
+		}
+	}
+	return b.tell(said(heading(f.Job, "cancelled."), free), back)
+}
+
+// fitted counts the movements of fits that were not taken back.
+func fitted(list []inventory.Movement) int {
+	n := 0
+	for _, m := range list {
+		if m.Kind == inventory.Fitted || m.Kind == inventory.Pulled {
+			if n++; m.Reverses != 0 {
+				n -= 2
+			}
+		}
+	}
+	return n
+}
+
+// joined lists things in a line.
+func joined(list []string) string { return strings.Join(list, "; ") }

@@ -1,0 +1,69 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+)
+
+func newJobClose(b *bench) *cobra.Command {
+	var anyway bool
+	cmd := &cobra.Command{
+		Use:   "close JOB",
+		Short: "End a job whose valves are proven to be inside their limits",
+		Long: `close ends a job. Every valve's last reading has to be inside its limits, and
+made after its shim was changed. --anyway closes the job all the same, but not
+with an engine in pieces.`,
+		Example:           "  shimwright job close 12",
+		Args:              exactly(1, "the number of a job"),
+		ValidArgsFunction: completeJobs(inventory.Rechecked, inventory.Complete, inventory.Planned, inventory.Measured, inventory.Open),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				return runJobClose(ctx, b, shop, args[0], anyway)
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&anyway, "anyway", false, "close the job although some valve is not proven to be inside its limits")
+	return cmd
+}
+
+func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number string, anyway bool) error {
+	id, err := jobNumber(number)
+	if err != nil {
+		return err
+	}
+	f, err := shop.Job(ctx, id)
+	if err != nil {
+		return err
+	}
+	err = shop.Close(ctx, id, anyway)
+	switch {
+	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final():
+		way := next(f)
+		if f.Job.State != inventory.Fitting {
+			way += "; or close it all the same with --anyway"
+		}
+		return hint(err, way)
+	case err != nil:
+		return err
+	}
+	if f, err = shop.Job(ctx, id); err != nil {
+		return err
+	}
+	proof := fmt.Sprintf("All %d valves are inside their limits, measured after the last change.", len(f.Seats))
+	if len(f.Unproven) > 0 {
+		proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
+	}
+	left := "Nothing is reserved for it any more."
+	for _, p := range f.Purchases {
+		if n := p.Coming(); n > 0 {
+			left += fmt.Sprintf(" Still on order: %d × %s.", n, sizeText(p.Size, f.Engine.Spec.Units))
+		}
+	}
+	return b.tell(said(heading(f.Job, "closed."), proof, left, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
+}

@@ -1,0 +1,157 @@
+package main
+
+import (
+	"encoding/json"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// The forms of a job's file in JSON; docs/jobs.md is the contract.
+
+type fileJSON struct {
+	jobLine
+	Next      string         `json:"next"`
+	Unproven  []string       `json:"unproven"`
+	Seats     []seatJSON     `json:"seats"`
+	Checks    []checkJSON    `json:"checks"`
+	Plan      *planJSON      `json:"current_plan"`
+	Reserved  []holdJSON     `json:"reserved"`
+	Purchases []purchaseJSON `json:"purchases"`
+	Movements []movedJSON    `json:"movements"`
+}
+
+type seatJSON struct {
+	Valve string       `json:"valve"`
+	Empty bool         `json:"empty"`
+	Stamp *shim.Length `json:"stamp_mm"`
+	Mic   *shim.Length `json:"mic_mm"`
+}
+
+type checkJSON struct {
+	Number   int           `json:"number"`
+	Kind     string        `json:"kind"`
+	Time     string        `json:"time"`
+	Who      string        `json:"who"`
+	Note     string        `json:"note"`
+	Readings []readingJSON `json:"readings"`
+}
+
+type readingJSON struct {
+	Valve     string       `json:"valve"`
+	Reading   string       `json:"reading"` // in mm, as check files write it
+	Clearance *shim.Length `json:"clearance_mm"`
+	Stamp     *shim.Length `json:"stamp_mm"`
+	Mic       *shim.Length `json:"mic_mm"`
+	Note      string       `json:"note"`
+}
+
+type planJSON struct {
+	Number     int             `json:"number"`
+	Time       string          `json:"time"`
+	Who        string          `json:"who"`
+	Placements []placementJSON `json:"placements"`
+	Document   json.RawMessage `json:"document"` // as docs/json.md has it
+}
+
+type placementJSON struct {
+	Valve  string      `json:"valve"`
+	Size   shim.Length `json:"size_mm"`
+	Source string      `json:"source"`
+	From   *string     `json:"from"`
+	Fitted bool        `json:"fitted"`
+}
+
+type holdJSON struct {
+	Diameter shim.Length `json:"diameter_mm"`
+	Size     shim.Length `json:"size_mm"`
+	Count    int         `json:"count"`
+}
+
+type purchaseJSON struct {
+	Diameter shim.Length `json:"diameter_mm"`
+	Size     shim.Length `json:"size_mm"`
+	Needed   int         `json:"needed"`
+	Ordered  int         `json:"ordered"`
+	Arrived  int         `json:"came_in"`
+	Price    *shim.Price `json:"price"`
+}
+
+type movedJSON struct {
+	Movement int64        `json:"movement"`
+	Batch    int64        `json:"batch"`
+	Time     string       `json:"time"`
+	Kind     string       `json:"kind"`
+	Valve    string       `json:"valve"`
+	Count    int          `json:"count"`
+	Diameter shim.Length  `json:"diameter_mm"`
+	Stamp    *shim.Length `json:"stamp_mm"`
+	Mic      *shim.Length `json:"mic_mm"`
+	Used     bool         `json:"used"`
+	Bin      string       `json:"bin"`
+	Price    *shim.Price  `json:"price"`
+	Who      string       `json:"who"`
+	Note     string       `json:"note"`
+	Reverses *int64       `json:"reverses"`
+}
+
+func priceForm(p shim.Price, priced bool) *shim.Price {
+	if !priced {
+		return nil
+	}
+	return &p
+}
+
+func fileForm(f inventory.File) fileJSON {
+	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Checks: []checkJSON{},
+		Reserved: []holdJSON{}, Purchases: []purchaseJSON{}, Movements: []movedJSON{}}
+	for _, s := range f.Seats {
+		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic)})
+	}
+	for _, c := range f.Checks {
+		one := checkJSON{c.Number, string(c.Kind), stamp(c.Time), c.Who, c.Note, []readingJSON{}}
+		for _, m := range c.Readings {
+			r := readingJSON{m.Valve.String(), m.Reading.Format(shim.MM), nil, known(m.Stamp), known(m.Mic), m.Note}
+			if estimate, measured := m.Reading.Estimate(); measured {
+				r.Clearance = &estimate
+			}
+			one.Readings = append(one.Readings, r)
+		}
+		out.Checks = append(out.Checks, one)
+	}
+	if f.Plan != nil {
+		out.Plan = planForm(f)
+	}
+	for _, h := range f.Holds {
+		out.Reserved = append(out.Reserved, holdJSON{h.Diameter, h.Size, h.Count})
+	}
+	for _, p := range f.Purchases {
+		out.Purchases = append(out.Purchases, purchaseJSON{p.Diameter, p.Size, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced)})
+	}
+	for _, m := range f.Movements {
+		one := movedJSON{m.Seq, m.Batch, stamp(m.Time), string(m.Kind), valveText(m.Valve), m.Count, m.Diameter, known(m.Stamp), known(m.Mic), m.Used, m.Bin,
+			priceForm(m.Price, m.Priced), m.Who, m.Note, nil}
+		if m.Reverses != 0 {
+			one.Reverses = &m.Reverses
+		}
+		out.Movements = append(out.Movements, one)
+	}
+	return out
+}
+
+func planForm(f inventory.File) *planJSON {
+	p := &planJSON{f.Plan.Number, stamp(f.Plan.Time), f.Plan.Who, []placementJSON{}, f.Plan.Document}
+	left := map[shim.Valve]bool{}
+	for _, l := range f.Left {
+		left[l.Valve] = true
+	}
+	for _, l := range f.Plan.Placements {
+		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve]}
+		if l.Source == inventory.Moved {
+			from := l.From.String()
+			one.From = &from
+		}
+		p.Placements = append(p.Placements, one)
+	}
+	return p
+}

@@ -1,0 +1,173 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+type jobListOptions struct {
+	states []string
+	tag    string
+	page   int
+	all    bool
+	output *choice
+}
+
+func newJobList(b *bench) *cobra.Command {
+	o := &jobListOptions{}
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List jobs, the newest first",
+		Long: `list prints jobs, the newest first. Without --state it shows those at work: all
+but the closed and the cancelled ones.
+
+A table shows some rows at a time: --page 2 shows the next, --all shows all.
+JSON and CSV are whole unless a page is asked for.`,
+		Example: `  shimwright job list
+  shimwright job list --state planned,fitting
+  shimwright job list --state all --page 2`,
+		Args: exactly(0, "no arguments"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			p, err := pageOf(cmd, o.page, o.all, o.output.value)
+			if err != nil {
+				return err
+			}
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				return runJobList(ctx, b, shop, o, p)
+			})
+		},
+	}
+	words := []string{"all"}
+	for _, s := range inventory.States {
+		words = append(words, string(s))
+	}
+	flags := cmd.Flags()
+	flags.StringSliceVar(&o.states, "state", nil, "only jobs in these `STATES`: "+strings.Join(words, ", "))
+	flags.StringVar(&o.tag, "tag", "", "only jobs with exactly this tag")
+	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
+	flags.BoolVar(&o.all, "all", false, "show all rows")
+	cmd.MarkFlagsMutuallyExclusive("page", "all")
+	o.output = addOutput(cmd)
+	completesFlag(cmd, "state", cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
+	return cmd
+}
+
+func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListOptions, p page) error {
+	states, err := parseStates(o.states)
+	if err != nil {
+		return err
+	}
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: states, Tag: o.tag})
+	if err != nil {
+		return err
+	}
+	return b.list(jobListing{jobs, p}, o.output.value)
+}
+
+// parseStates reads names of states; none stands for those at work.
+func parseStates(words []string) ([]inventory.State, error) {
+	var states []inventory.State
+	if len(words) == 0 {
+		for _, s := range inventory.States {
+			if !s.Final() {
+				states = append(states, s)
+			}
+		}
+		return states, nil
+	}
+	for _, word := range words {
+		word = strings.ToLower(strings.TrimSpace(word))
+		if word == "all" {
+			return nil, nil
+		}
+		found := false
+		for _, s := range inventory.States {
+			if string(s) == word {
+				states, found = append(states, s), true
+			}
+		}
+		if !found {
+			return nil, hint(usage(fmt.Errorf("%q is no state of a job", word)), fmt.Sprint("one of ", inventory.States, " or all"))
+		}
+	}
+	return states, nil
+}
+
+// A jobListing is a page of jobs.
+type jobListing struct {
+	jobs []inventory.Job
+	page page
+}
+
+func (l jobListing) document() *report.Document {
+	table := &report.Table{Header: []string{"job", "state", "opened", "engine", "tag", "meter"}, Right: []int{0}}
+	for i, j := range l.jobs {
+		if !l.page.shows(i) {
+			continue
+		}
+		state := string(j.State)
+		if j.Short > 0 {
+			state += ", plan again"
+		}
+		table.Rows = append(table.Rows, []string{fmt.Sprint(j.ID), state, day(j.Opened), j.Name, j.Tag, j.Meter})
+	}
+	s := report.Section{Table: table, Notes: l.page.notes(len(l.jobs))}
+	if len(table.Rows) == 0 {
+		s = said("No jobs.")
+	}
+	return &report.Document{Sections: []report.Section{s}}
+}
+
+// A jobLine is a job in JSON and CSV.
+type jobLine struct {
+	Job      int64       `json:"job"`
+	State    string      `json:"state"`
+	Engine   string      `json:"engine"`
+	EngineID int64       `json:"engine_id"`
+	Diameter shim.Length `json:"diameter_mm"`
+	Tag      string      `json:"tag"`
+	Meter    string      `json:"meter"`
+	Note     string      `json:"note"`
+	Opened   string      `json:"opened"`
+	Changed  string      `json:"changed"`
+	Who      string      `json:"who"`
+	Plan     int         `json:"plan"`
+	Short    int         `json:"short"`
+}
+
+func jobForm(j inventory.Job) jobLine {
+	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short}
+}
+
+func (l jobListing) json(w io.Writer) error {
+	out := struct {
+		Jobs []jobLine `json:"jobs"`
+		pageJSON
+	}{[]jobLine{}, l.page.json(len(l.jobs))}
+	for i, j := range l.jobs {
+		if l.page.shows(i) {
+			out.Jobs = append(out.Jobs, jobForm(j))
+		}
+	}
+	return writeJSON(w, out)
+}
+
+func (l jobListing) csv(w io.Writer) error {
+	rows := [][]string{{"job", "state", "engine", "engine_id", "diameter_mm", "tag", "meter", "note", "opened", "changed", "who", "plan", "short"}}
+	for i, j := range l.jobs {
+		if l.page.shows(i) {
+			rows = append(rows, []string{fmt.Sprint(j.ID), string(j.State), j.Name, fmt.Sprint(j.Engine), j.Diameter.String(), j.Tag, j.Meter, j.Note,
+				stamp(j.Opened), stamp(j.Changed), j.Who, fmt.Sprint(j.Plan), fmt.Sprint(j.Short)})
+		}
+	}
+	return writeCSV(w, rows)
+}

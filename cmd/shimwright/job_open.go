@@ -1,0 +1,167 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/files"
+)
+
+type jobOpenOptions struct {
+	engine, tag, meter, note, date string
+	output                         *choice
+}
+
+func newJobOpen(b *bench) *cobra.Command {
+	o := &jobOpenOptions{}
+	cmd := &cobra.Command{
+		Use:   "open --engine ENGINE.toml",
+		Short: "Take an engine in",
+		Long: `open begins a job and prints its number. The engine is a file, or one that the
+shop had before: its name, or its number as the completion shows it. The shop
+keeps the file's text; a job always shows the limits that it was done to.
+
+The tag says whose engine it is: a plate, an order number. With the tag of an
+earlier job, open names that job; its shims are then at hand before teardown
+(job plan --last).`,
+		Example: `  shimwright job open --engine engine.toml --tag "AB 123" --meter "24,310 km"
+  shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
+		Args: exactly(0, "no arguments"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				return runJobOpen(ctx, b, shop, o)
+			})
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVarP(&o.engine, "engine", "e", "", "engine `FILE` (TOML), or the name or number of an engine that the shop had before")
+	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
+	flags.StringVar(&o.meter, "meter", "", "odometer or hours as read, with the unit")
+	flags.StringVar(&o.note, "note", "", "anything else")
+	flags.StringVar(&o.date, "date", "", "`DAY` on which it came in, like 2026-03-01 (default: now)")
+	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
+	completesFlag(cmd, "engine", completeEngines)
+	return cmd
+}
+
+// completeEngines offers the engines that the shop knows, and files beside them.
+func completeEngines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	words, _ := fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+		engines, err := shop.Engines(ctx, inventory.Page{})
+		var words []string
+		for _, e := range engines {
+			words = append(words, fmt.Sprintf("%s\tengine %d", strings.Join(strings.Fields(e.Spec.Name), " "), e.ID))
+		}
+		return words, err
+	})(cmd, args, begun)
+	return words, cobra.ShellCompDirectiveDefault
+}
+
+func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenOptions) error {
+	opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note}
+	if o.date != "" {
+		day, err := time.ParseInLocation(time.DateOnly, o.date, time.Local)
+		switch {
+		case err != nil:
+			return hint(usage(fmt.Errorf("%q is not a day", o.date)), "write it like "+time.Now().Format(time.DateOnly))
+		case day.After(time.Now()):
+			return hint(usage(fmt.Errorf("%s is still to come", o.date)), "give the day on which the engine came in")
+		}
+		opening.Date = day
+	}
+	var err error
+	if opening.Spec, opening.Source, err = b.engineOf(ctx, shop, o.engine); err != nil {
+		return err
+	}
+	job, err := shop.OpenJob(ctx, opening)
+	if err != nil {
+		return err
+	}
+	last, err := lastVisit(ctx, shop, job)
+	if err != nil {
+		return err
+	}
+	f, err := shop.Job(ctx, job.ID)
+	if err != nil {
+		return err
+	}
+	if o.output.value == "json" {
+		return b.write(func(w io.Writer) error { return writeJSON(w, jobForm(job)) })
+	}
+	before := ""
+	if last != nil {
+		before = fmt.Sprintf("It was here before: job %d, closed %s. With clearances alone, before teardown, plan on the shims of that job: shimwright job plan %d --last %d",
+			last.ID, day(last.Changed), job.ID, last.ID)
+	}
+	return b.tell(said(fmt.Sprintf("Job %d opened: %s.", job.ID, about(job)), before, nextLine(f)))
+}
+
+// engineOf finds the engine that is named: a file, or one of the shop's.
+func (b *bench) engineOf(ctx context.Context, shop *inventory.Shop, name string) (shim.Engine, string, error) {
+	if name == "" {
+		return shim.Engine{}, "", hint(usage(errors.New("no engine is given")), "name its file, or an engine that the shop had before: --engine ENGINE.toml")
+	}
+	_, missing := os.Stat(name)
+	if name == "-" || missing == nil || strings.HasSuffix(strings.ToLower(name), ".toml") {
+		return b.engineFile(name)
+	}
+	engines, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return shim.Engine{}, "", err
+	}
+	id, _ := strconv.ParseInt(name, 10, 64)
+	plain := func(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), " ")) }
+	for _, e := range slices.Backward(engines) {
+		if e.ID == id || plain(e.Spec.Name) == plain(name) {
+			return e.Spec, e.Source, nil
+		}
+	}
+	return shim.Engine{}, "", hint(fmt.Errorf("%s: there is no such file, and the shop knows no engine of that name", name), "give the engine file: --engine ENGINE.toml")
+}
+
+// engineFile reads an engine file and keeps its text.
+func (b *bench) engineFile(name string) (shim.Engine, string, error) {
+	var text bytes.Buffer
+	e, err := readInput(b, name, func(name string, r io.Reader) (*shim.Engine, []files.Fault, error) {
+		e, warnings, err := files.ReadEngine(name, io.TeeReader(r, &text))
+		if err == nil {
+			_, err = io.Copy(&text, r)
+		}
+		return e, warnings, err
+	})
+	if err != nil {
+		return shim.Engine{}, "", err
+	}
+	return *e, text.String(), nil
+}
+
+// lastVisit is the last closed job of the same engine and tag, nil where there
+// is none or the job has no tag.
+func lastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
+	if job.Tag == "" {
+		return nil, nil
+	}
+	list, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag, States: []inventory.State{inventory.Closed}})
+	if err != nil {
+		return nil, err
+	}
+	for i := range list {
+		if list[i].ID < job.ID && strings.EqualFold(list[i].Name, job.Name) {
+			return &list[i], nil
+		}
+	}
+	return nil, nil
+}

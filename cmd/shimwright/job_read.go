@@ -1,0 +1,100 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/files"
+)
+
+func newJobRead(b *bench) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "read JOB CHECK.csv | VALVE=CLEARANCE[/SHIM[/MIC]]…",
+		Short: "Enter what was measured before the fit",
+		Long: `read enters clearances and installed shims. Of several readings of a valve the
+last counts. A plan made on older readings no longer stands, and what it held is
+free again.
+
+` + readingsHelp,
+		Example: `  shimwright job read 12 check.csv
+  shimwright job read 12 in1a=0.15/2.450 in1b='<0.05/2.475'`,
+		Args:              atLeast(2, "a job, and a check file or readings"),
+		ValidArgsFunction: completeJobThenFiles(inventory.Open, inventory.Measured, inventory.Planned),
+	}
+	note := cmd.Flags().String("note", "", "anything to keep with the readings")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return runJobRead(ctx, b, shop, args, *note)
+		})
+	}
+	return cmd
+}
+
+// completeJobThenFiles offers jobs as the first argument, then files.
+func completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
+	jobs := completeJobs(states...)
+	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+		if len(args) > 0 {
+			return nil, cobra.ShellCompDirectiveDefault
+		}
+		return jobs(cmd, args, begun)
+	}
+}
+
+func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []string, note string) error {
+	id, err := jobNumber(args[0])
+	if err != nil {
+		return err
+	}
+	f, err := shop.Job(ctx, id)
+	if err != nil {
+		return err
+	}
+	if f.Job.State == inventory.Complete || f.Job.State == inventory.Rechecked {
+		return inventory.Fail(inventory.ErrState, "enter what was measured after the fit with shimwright job recheck", "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
+	}
+	e := &f.Engine.Spec
+	name, list, err := b.jobReadings(args[1:], f.Job, e)
+	if err != nil {
+		return err
+	}
+	if err := b.suspectJob(ctx, shop, f, name, list); err != nil {
+		return err
+	}
+	check, err := shop.Read(ctx, id, list, note)
+	if err != nil {
+		return err
+	}
+	fell := ""
+	if f.Plan != nil {
+		fell = "The plan made on older readings no longer stands; what it held is free again."
+	}
+	if f, err = shop.Job(ctx, id); err != nil {
+		return err
+	}
+	return b.tell(said(heading(f.Job, "%s read: %s.", count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+}
+
+// suspectJob names figures that look wrong, compared with the last job of the
+// same engine and tag.
+func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.File, name string, list []shim.Measurement) error {
+	before, err := lastVisit(ctx, shop, f.Job)
+	if err != nil {
+		return err
+	}
+	e := &f.Engine.Spec
+	var last lastRecord
+	if before != nil {
+		old, err := shop.Job(ctx, before.ID)
+		if err != nil {
+			return err
+		}
+		last = lastRecord{{Of: e, Measurements: lastOf(old, e)}}
+	}
+	b.suspect(name, []files.Check{{Of: e, Measurements: list}}, last)
+	return nil
+}

@@ -1,0 +1,143 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/files"
+	"shimwright/shim/report"
+)
+
+type jobRecheckOptions struct {
+	gauge, note string
+	output      *choice
+}
+
+func newJobRecheck(b *bench) *cobra.Command {
+	o := &jobRecheckOptions{}
+	cmd := &cobra.Command{
+		Use:   "recheck JOB CHECK.csv | VALVE=CLEARANCE…",
+		Short: "Enter what was measured after the fit, and hold it against the plan",
+		Long: `recheck enters the clearances measured after the fit and compares them with what
+the shims that are in should give. It says which valve is off by more than gauge
+and shims explain, and what most likely happened (docs/how-sure.md). The exit
+status is 3 where a valve lies outside its limits, is off or was not measured;
+the readings are entered all the same.
+
+` + readingsHelp,
+		Example: `  shimwright job recheck 12 after.csv
+  shimwright job recheck 12 in1a=0.17 in1b=0.16`,
+		Args:              atLeast(2, "a job, and a check file or readings"),
+		ValidArgsFunction: completeJobThenFiles(inventory.Complete, inventory.Rechecked),
+	}
+	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	cmd.Flags().StringVar(&o.note, "note", "", "anything to keep with the readings")
+	o.output = addOutput(cmd)
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return runJobRecheck(ctx, b, shop, o, args)
+		})
+	}
+	return cmd
+}
+
+func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRecheckOptions, args []string) error {
+	id, err := jobNumber(args[0])
+	if err != nil {
+		return err
+	}
+	f, err := shop.Job(ctx, id)
+	if err != nil {
+		return err
+	}
+	if f.Job.State != inventory.Complete && f.Job.State != inventory.Rechecked {
+		return inventory.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to measure again", id, f.Job.State)
+	}
+	_, list, err := b.jobReadings(args[1:], f.Job, &f.Engine.Spec)
+	if err != nil {
+		return err
+	}
+	var gauge *shim.Gauge
+	if o.gauge != "" {
+		g, err := readInput(b, o.gauge, files.ReadGauge)
+		if err != nil {
+			return err
+		}
+		gauge = &g
+	}
+	c, err := compareJob(b, f, list, gauge)
+	if err != nil {
+		return err
+	}
+	if _, err := shop.Read(ctx, id, list, o.note); err != nil {
+		return err
+	}
+	if f, err = shop.Job(ctx, id); err != nil {
+		return err
+	}
+	entered := said(heading(f.Job, "%s entered.", count(len(list), "reading")), nextLine(f))
+	if form := o.output.value; form == "table" {
+		d := report.Recheck(c)
+		entered.Level, entered.Heading = 2, "In the shop"
+		err = b.tell(append(d.Sections, entered)...)
+	} else if err = printComparison(b, c, form); err == nil {
+		err = (&report.Document{Sections: []report.Section{entered}}).Text(b.err, false)
+	}
+	if err == nil && !c.Well() {
+		return errOutside
+	}
+	return err
+}
+
+// compareJob holds the job's plan against what was measured since its fit: the
+// list, and earlier rechecks for the valves that it leaves out.
+func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (*report.Comparison, error) {
+	e := &f.Engine.Spec
+	p, err := report.ReadPlan(fmt.Sprintf("plan %d of job %d", f.Plan.Number, f.Job.ID), bytes.NewReader(f.Plan.Document))
+	if err != nil {
+		return nil, err
+	}
+	if err := p.Use(e); err != nil {
+		return nil, err
+	}
+	check := files.Check{Job: fmt.Sprint(f.Job.ID), Engine: e.Name, Of: e, Measurements: make([]shim.Measurement, len(f.Seats))}
+	for i, s := range f.Seats {
+		check.Measurements[i] = shim.Measurement{Valve: s.Valve, Stamp: s.Stamp, Mic: s.Mic}
+	}
+	enter := func(list []shim.Measurement) {
+		for _, m := range list {
+			i, found := e.Find(m.Valve)
+			if !found {
+				continue // entering refuses it
+			}
+			at := &check.Measurements[i]
+			if m.Reading.Kind != shim.Unread {
+				at.Reading = m.Reading
+			}
+			if m.Size() != 0 {
+				at.Stamp, at.Mic = m.Stamp, m.Mic
+			}
+		}
+	}
+	changed := map[shim.Valve]int64{}
+	for _, m := range f.Movements {
+		changed[m.Valve] = m.Seq
+	}
+	for _, old := range f.Checks {
+		var still []shim.Measurement
+		for _, m := range old.Readings {
+			if old.Kind == inventory.Recheck && old.Seq >= max(f.Plan.Seq, changed[m.Valve]) {
+				still = append(still, m)
+			}
+		}
+		enter(still)
+	}
+	enter(list)
+	return compare(b, p, []files.Check{check}, gauge)
+}

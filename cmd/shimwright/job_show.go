@@ -1,0 +1,221 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+func newJobShow(b *bench) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "show JOB",
+		Short: "Show all that the shop knows of a job",
+		Long: `show prints a job's file: what it is about, every reading, the plan that stands
+and what is left of it, what is reserved and on order, every movement, and what
+comes next. CSV gives the movements.`,
+		Example: `  shimwright job show 12
+  shimwright job show 12 --output json`,
+		Args:              exactly(1, "the number of a job"),
+		ValidArgsFunction: completeJobs(),
+	}
+	output := addOutput(cmd)
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			id, err := jobNumber(args[0])
+			if err != nil {
+				return err
+			}
+			f, err := shop.Job(ctx, id)
+			if err != nil {
+				return err
+			}
+			return b.list(jobFile(f), output.value)
+		})
+	}
+	return cmd
+}
+
+// A jobFile is a job's file as it is printed.
+type jobFile inventory.File
+
+func (f jobFile) document() *report.Document {
+	j, u := f.Job, f.Engine.Spec.Units
+	d := &report.Document{Sections: []report.Section{{
+		Level: 1, Heading: fmt.Sprintf("Job %d: %s (%s)", j.ID, j.Name, u),
+		Lines: said(
+			fmt.Sprintf("State: %s since %s.", j.State, when(j.Changed)),
+			fmt.Sprintf("Opened: %s by %s.", when(j.Opened), j.Who),
+			labelled("Tag", j.Tag), labelled("Meter", j.Meter), labelled("Note", j.Note),
+			nextLine(inventory.File(f)),
+		).Lines,
+	}}}
+	d.Sections = append(d.Sections, f.readings(u)...)
+	if f.Plan != nil {
+		d.Sections = append(d.Sections, f.current(u))
+	}
+	if len(f.Holds) > 0 {
+		t := &report.Table{Header: []string{"pieces", "size", "disc"}, Right: []int{0, 1, 2}}
+		for _, h := range f.Holds {
+			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size, u), u.Format(h.Diameter)})
+		}
+		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
+	}
+	if len(f.Purchases) > 0 {
+		t := &report.Table{Header: []string{"size", "needed", "ordered", "came in", "each"}, Right: []int{0, 1, 2, 3, 4}}
+		for _, p := range f.Purchases {
+			each := "?"
+			if p.Priced {
+				each = p.Price.String()
+			}
+			t.Rows = append(t.Rows, []string{sizeText(p.Size, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each})
+		}
+		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Bought", Table: t})
+	}
+	if len(f.Movements) > 0 {
+		t := &report.Table{Header: []string{"row", "day", "what", "valve", "pieces", "size", "bin", "who", "note"}, Right: []int{0, 4, 5}}
+		for _, m := range f.Movements {
+			what := string(m.Kind)
+			if m.Reverses != 0 {
+				what += fmt.Sprintf(", takes back %d", m.Reverses)
+			}
+			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), lotText(m.Lot, u), m.Bin, m.Who, m.Note})
+		}
+		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Movements", Table: t})
+	}
+	return d
+}
+
+// labelled is "Label: text.", nothing where there is no text.
+func labelled(label, text string) string {
+	if text == "" {
+		return ""
+	}
+	return label + ": " + text
+}
+
+// valveText is a valve's name; empty where no valve is concerned.
+func valveText(v shim.Valve) string {
+	if v == (shim.Valve{}) {
+		return ""
+	}
+	return v.String()
+}
+
+// maxChecks bounds how many checks stand side by side in a table.
+const maxChecks = 4
+
+// readings is a table of the valves with their last checks side by side.
+func (f jobFile) readings(u shim.Unit) []report.Section {
+	if len(f.Checks) == 0 {
+		return nil
+	}
+	shown := f.Checks[max(0, len(f.Checks)-maxChecks):]
+	t := &report.Table{Header: []string{"valve", "limits", "shim now"}, Right: []int{2}}
+	var notes []string
+	for _, c := range shown {
+		t.Header = append(t.Header, fmt.Sprintf("check %d", c.Number))
+		line := fmt.Sprintf("Check %d: %s the fit, %s by %s.", c.Number, before(c.Kind), when(c.Time), c.Who)
+		notes = append(notes, strings.TrimSpace(line+" "+c.Note))
+	}
+	if n := len(f.Checks) - len(shown); n > 0 {
+		notes = append(notes, fmt.Sprintf("%s before are in the JSON.", count(n, "check")))
+	}
+	for _, s := range f.Seats {
+		limits := f.Engine.Spec.Train(s.Valve.Side).Limits
+		in := lotText(inventory.Lot{Stamp: s.Stamp, Mic: s.Mic}, u)
+		if s.Empty {
+			in = "empty"
+		}
+		row := []string{s.Valve.String(), u.FormatAtLeast(limits.Tight, 2) + "-" + u.FormatAtLeast(limits.Loose, 2), in}
+		for _, c := range shown {
+			cell := ""
+			for _, m := range c.Readings {
+				if m.Valve == s.Valve {
+					cell = m.Reading.Format(u)
+					if verdict := limits.Judge(m.Reading); verdict == shim.Tight || verdict == shim.Loose {
+						cell += " " + strings.ToUpper(verdict.String())
+					}
+				}
+			}
+			row = append(row, cell)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	list := []report.Section{{Level: 2, Heading: "Readings", Table: t, Notes: notes}}
+	switch f.Job.State {
+	case inventory.Planned, inventory.Fitting, inventory.Complete:
+		return list // the work is not done, or not measured yet
+	}
+	if len(f.Unproven) > 0 {
+		list = append(list, report.Section{Lines: []string{"Not proven: " + joined(f.Unproven) + "."}})
+	}
+	return list
+}
+
+// before is "before" or "after".
+func before(k inventory.CheckKind) string {
+	if k == inventory.Recheck {
+		return "after"
+	}
+	return "before"
+}
+
+// current is the plan that stands, and what is left of it.
+func (f jobFile) current(u shim.Unit) report.Section {
+	t := &report.Table{Header: []string{"valve", "fit", "from", ""}, Right: []int{1}}
+	left := map[shim.Valve]bool{}
+	for _, p := range f.Left {
+		left[p.Valve] = true
+	}
+	for _, p := range f.Plan.Placements {
+		done := "fitted"
+		switch in := f.seat(p.Valve); {
+		case left[p.Valve]:
+			done = "to do"
+		case in != p.Size:
+			done = "got " + sizeText(in, u) + " instead"
+		}
+		t.Rows = append(t.Rows, []string{p.Valve.String(), sizeText(p.Size, u), origin(p), done})
+	}
+	s := report.Section{Level: 2, Heading: fmt.Sprintf("Plan %d, %s by %s", f.Plan.Number, when(f.Plan.Time), f.Plan.Who), Table: t}
+	if len(t.Rows) == 0 {
+		s.Table, s.Lines = nil, []string{"No shim to change."}
+	}
+	return s
+}
+
+// seat is the size of the shim in the valve now.
+func (f jobFile) seat(v shim.Valve) shim.Length {
+	for _, s := range f.Seats {
+		if s.Valve == v {
+			return s.Size()
+		}
+	}
+	return 0
+}
+
+func (f jobFile) json(w io.Writer) error { return writeJSON(w, fileForm(inventory.File(f))) }
+
+func (f jobFile) csv(w io.Writer) error {
+	rows := [][]string{{"movement", "batch", "time", "kind", "valve", "count", "diameter_mm", "stamp_mm", "mic_mm", "used", "bin", "price", "who", "note", "reverses"}}
+	for _, m := range f.Movements {
+		price, reverses := "", ""
+		if m.Priced {
+			price = m.Price.String()
+		}
+		if m.Reverses != 0 {
+			reverses = fmt.Sprint(m.Reverses)
+		}
+		rows = append(rows, []string{fmt.Sprint(m.Seq), fmt.Sprint(m.Batch), stamp(m.Time), string(m.Kind), valveText(m.Valve), fmt.Sprint(m.Count),
+			m.Diameter.String(), cellOf(m.Stamp), cellOf(m.Mic), fmt.Sprint(m.Used), m.Bin, price, m.Who, m.Note, reverses})
+	}
+	return writeCSV(w, rows)
+}

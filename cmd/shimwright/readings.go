@@ -1,0 +1,143 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/files"
+)
+
+// readingsHelp says how readings are given to a job.
+const readingsHelp = `Readings come from a check file (valve,clearance,shim and optionally mic and
+note; docs/files.md) or typed, a valve each:
+
+  VALVE=CLEARANCE          in1a=0.15      in1a=0.15-0.18
+  VALVE=CLEARANCE/SHIM     in1a=0.15/2.450
+  VALVE=CLEARANCE/SHIM/MIC in1a=0.15/2.450/2.447
+
+Not every valve has to be named, and the shims can be told later: in1a=/2.450.`
+
+// partial accepts any part of a check.
+var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
+
+// jobReadings reads what was measured in a job: a check file, or readings as
+// typed. It gives the name to use in warnings.
+func (b *bench) jobReadings(args []string, job inventory.Job, e *shim.Engine) (string, []shim.Measurement, error) {
+	if strings.Contains(args[0], "=") {
+		list, err := b.typedReadings(args, e)
+		return "typed", list, err
+	}
+	if len(args) > 1 {
+		return "", nil, hint(usage(errors.New("give one check file, or readings such as in1a=0.15/2.450")), "the command's --help shows both")
+	}
+	checks, err := b.readCheck(args[0], []*shim.Engine{e}, partial)
+	if err != nil {
+		return "", nil, err
+	}
+	for i := range checks {
+		if only := len(checks) == 1; only || checks[i].Job == strconv.FormatInt(job.ID, 10) || job.Tag != "" && checks[i].Job == job.Tag {
+			return args[0], told(checks[i].Measurements), nil
+		}
+	}
+	if len(checks) > 0 {
+		return "", nil, hint(fmt.Errorf("%s: none of its %d jobs is %d", args[0], len(checks), job.ID), "write the job's number in the column job")
+	}
+	return args[0], nil, nil
+}
+
+// told leaves out rows that say nothing: a check sheet with some valves empty.
+func told(list []shim.Measurement) []shim.Measurement {
+	var kept []shim.Measurement
+	for _, m := range list {
+		if m.Reading.Kind != shim.Unread || m.Size() != 0 {
+			kept = append(kept, m)
+		}
+	}
+	return kept
+}
+
+// typedReadings reads typed readings by way of a check file, so that the same
+// words mean the same and are refused for the same reasons.
+func (b *bench) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, error) {
+	var text bytes.Buffer
+	w := csv.NewWriter(&text)
+	w.Comma = ';' // lets a comma be a decimal one
+	_ = w.Write([]string{"valve", "clearance", "shim", "mic"})
+	for _, arg := range args {
+		valve, rest, found := strings.Cut(arg, "=")
+		cells := strings.Split(rest, "/")
+		if !found || strings.TrimSpace(rest) == "" || len(cells) > 3 {
+			return nil, hint(usage(fmt.Errorf("%q is not a reading", arg)), "type it like in1a=0.15 or in1a=0.15/2.450")
+		}
+		_ = w.Write(append(append([]string{valve}, cells...), make([]string, 3-len(cells))...))
+	}
+	w.Flush() // writing to memory does not fail
+	checks, warnings, err := files.ReadCheck("typed", &text, []*shim.Engine{e}, partial)
+	b.warn(retyped(warnings, args))
+	var faults files.Faults
+	if errors.As(err, &faults) {
+		return nil, files.Faults(retyped(faults, args))
+	}
+	if err != nil || len(checks) == 0 {
+		return nil, err
+	}
+	return told(checks[0].Measurements), nil
+}
+
+// retyped puts what was typed in the place of a line of the file.
+func retyped(faults []files.Fault, args []string) []files.Fault {
+	for i := range faults {
+		f := &faults[i]
+		if n := f.Line - 2; n >= 0 && n < len(args) {
+			f.File, f.Line, f.Column = args[n], 0, 0
+		}
+	}
+	return faults
+}
+
+// lastOf is the last record of an engine as a job left it: the shim in each
+// valve and the last reading.
+func lastOf(f inventory.File, e *shim.Engine) []shim.Measurement {
+	last := make([]shim.Measurement, len(e.Valves()))
+	for i, v := range e.Valves() {
+		last[i].Valve = v
+		for _, s := range f.Seats {
+			if s.Valve == v {
+				last[i].Stamp, last[i].Mic = s.Stamp, s.Mic
+			}
+		}
+		for _, c := range f.Checks {
+			for _, m := range c.Readings {
+				if m.Valve == v && m.Reading.Kind != shim.Unread {
+					last[i].Reading = m.Reading
+				}
+			}
+		}
+	}
+	return last
+}
+
+// verdicts counts how many readings are inside, tight, loose or without a number.
+func verdicts(e *shim.Engine, list []shim.Measurement) string {
+	var n [shim.Unmeasured + 1]int
+	for _, m := range list {
+		n[e.Train(m.Valve.Side).Judge(m.Reading)]++
+	}
+	parts := []string{fmt.Sprintf("%d inside the limits", n[shim.OK])}
+	for v := shim.Tight; v <= shim.Unmeasured; v++ {
+		if n[v] > 0 {
+			name := v.String()
+			if v == shim.Unmeasured {
+				name = "without a number"
+			}
+			parts = append(parts, fmt.Sprintf("%d %s", n[v], name))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
