@@ -269,11 +269,7 @@ func do(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
 // place names a valve, with its job where that is another one.
 func place(p *plan.Plan, j *plan.JobPlan, at *plan.Place) string {
 	if other := &p.Jobs[at.Job]; other != j {
-		name := other.Job
-		if name == "" {
-			name = other.Engine.Name
-		}
-		return at.Valve.String() + " of " + name
+		return at.Valve.String() + " of " + jobName(other)
 	}
 	return at.Valve.String()
 }
