@@ -20,7 +20,7 @@ func audit(q *plan.Request, p *plan.Plan) error {
 		goes:   map[plan.Place]plan.Place{},
 		box:    boxOf(q),
 	}
-	if len(p.Jobs) != len(q.Jobs) || p.Policy != q.Policy || p.Margin != q.Margin {
+	if len(p.Jobs) != len(q.Jobs) || p.Policy != q.Policy || p.Margin != q.Margin || p.Confidence != q.Confidence {
 		return fmt.Errorf("%d jobs of %d, policy %v, margin %v", len(p.Jobs), len(q.Jobs), p.Policy, p.Margin)
 	}
 	for _, s := range seats(q) {
@@ -29,6 +29,9 @@ func audit(q *plan.Request, p *plan.Plan) error {
 		a.order = append(a.order, at)
 	}
 	for i := range p.Jobs {
+		if j := &p.Jobs[i]; j.Provisional != q.Jobs[i].Provisional || j.Gauge != gaugeOf(q, j.Engine) {
+			return fmt.Errorf("job %d: provisional %v, gauge %v", i, j.Provisional, j.Gauge)
+		}
 		for k := range p.Jobs[i].Valves {
 			v := &p.Jobs[i].Valves[k]
 			a.valves[plan.Place{Job: i, Valve: v.Valve}] = v
@@ -78,15 +81,17 @@ func (a *auditor) facts() error {
 		switch {
 		case v.Limits != shim.Limits{Tight: s.tight, Loose: s.loose} || v.Aim != s.aim:
 			return wrong("limits or aim are not %v %v %v", s.tight, s.loose, s.aim)
-		case v.Measured != s.measured || v.Clearance != s.clearance || v.Installed != s.own:
+		case v.Measured != s.measured || v.Clearance != s.clearance || v.Installed != s.own || v.InstalledMiked != s.ownMiked:
 			return wrong("the check says %v %v %v", s.measured, s.clearance, s.own)
 		case v.Verdict != verdict || v.Open != s.open:
 			return wrong("the verdict is %v, open %v", verdict, s.open)
-		case !v.Changed() && v.Size != s.own:
+		case !v.Changed() && (v.Size != s.own || v.Miked != s.ownMiked):
 			return wrong("unchanged, yet another size")
-		case !s.takesPart() && v.Action != plan.Leave:
-			return wrong("locked or unmeasured, yet not left alone")
-		case s.takesPart() && !v.Changed() && (v.Action == plan.Keep) != s.inside():
+		case !s.takesPart() && v.Changed():
+			return wrong("locked, unmeasured or unknown, yet not left alone")
+		case !s.open && v.Action != plan.Leave:
+			return wrong("not open, yet not left alone")
+		case s.open && !v.Changed() && (v.Action == plan.Keep) != s.inside():
 			return wrong("keep is for inside, leave for outside")
 		case s.measured && v.Expected != s.expect(v.Size):
 			return wrong("expect %v", s.expect(v.Size))
@@ -94,7 +99,7 @@ func (a *auditor) facts() error {
 			return wrong("changed, yet outside")
 		}
 		served := s.measured && s.holds(v.Expected)
-		near := served && min(v.Expected-s.tight, s.loose-v.Expected) < a.q.Margin
+		near := served && s.near(a.q, v.Expected, fit{v.Size, v.Miked, v.Changed()})
 		switch {
 		case v.Served() != served:
 			return wrong("served is %v", served)
@@ -157,15 +162,22 @@ func (a *auditor) shims() error {
 				return wrong("that shim stays in its valve")
 			case !s.reaches(donor):
 				return wrong("that shim does not come here")
-			case donor.own != v.Size || v.Size == s.own:
-				return wrong("that shim has another size, or the valve has one like it")
+			case donor.own != v.Size || donor.ownMiked != v.Miked:
+				return wrong("that shim is another one")
+			case v.Size == s.own && (a.q.Confidence == 0 || v.Miked == s.ownMiked):
+				return wrong("the valve has one like it")
 			}
 			if _, taken := a.goes[*v.From]; taken {
 				return wrong("that shim goes to two valves")
 			}
 			a.goes[*v.From] = at
 		case plan.Box:
-			p := piece{s.diameter, v.Size}
+			p := piece{s.diameter, v.Size, v.Miked}
+			if a.q.Confidence == 0 {
+				if p.miked = false; v.Miked != allMiked(a.q, p) {
+					return wrong("miked is for sizes of which every piece is")
+				}
+			}
 			if a.box[p]--; a.box[p] < 0 {
 				return wrong("the box is overdrawn")
 			}
@@ -173,6 +185,9 @@ func (a *auditor) shims() error {
 			listed := slices.ContainsFunc(offersFor(a.q, s.engine), func(o shim.Offer) bool {
 				return o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced
 			})
+			if v.Miked {
+				return wrong("bought, yet miked")
+			}
 			key := ask{s.diameter, shim.Offer{Size: v.Size, Price: v.Price, Priced: v.Priced}}
 			if bought[key]++; !listed || bought[key] > stock[key] {
 				return wrong("the supplier does not have it")
@@ -187,12 +202,19 @@ func (a *auditor) shims() error {
 		}
 		for _, near := range a.order {
 			to, goes := a.goes[near]
-			if near.Job == at.Job && a.seats[near].own == v.Size && a.seats[near].takesPart() && a.valves[near].Changed() && (!goes || to.Job != at.Job) {
+			if near.Job == at.Job && a.seats[near].own == v.Size && (a.q.Confidence == 0 || a.seats[near].ownMiked == v.Miked) && a.seats[near].takesPart() && a.valves[near].Changed() && (!goes || to.Job != at.Job) {
 				return fmt.Errorf("job %d %s: %v comes from another job, yet %s has one", at.Job, at.Valve, v.Size, near.Valve)
 			}
 		}
 	}
 	return nil
+}
+
+// allMiked tells whether a micrometer measured every piece of the size.
+func allMiked(q *plan.Request, p piece) bool {
+	measured := *q
+	measured.Confidence = 0.5
+	return boxOf(&measured)[p] == 0
 }
 
 // sums adds the criteria up from what the plan does.
@@ -201,7 +223,7 @@ func (a *auditor) sums() error {
 	var all plan.Criteria
 	for _, at := range a.order {
 		s, v := a.seats[at], a.valves[at]
-		c := s.criteria(a.q, v.Size, v.Changed())
+		c := s.criteria(a.q, fit{v.Size, v.Miked, v.Changed()})
 		switch v.Action {
 		case plan.Box:
 			c.Drawn = 1

@@ -34,7 +34,7 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 		if s.takesPart() {
 			pulled[s] = &source{1}
 		} else {
-			fixed = sum(fixed, s.criteria(q, s.own, false))
+			fixed = sum(fixed, s.criteria(q, s.stays()))
 		}
 	}
 	box := map[piece]*source{}
@@ -62,21 +62,21 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 			continue
 		}
 		var list []option
-		add := func(from *source, size shim.Length, fresh bool, more plan.Criteria) {
-			c := s.criteria(q, size, fresh)
-			if !fresh || c.Unserved == 0 {
+		add := func(from *source, f fit, more plan.Criteria) {
+			c := s.criteria(q, f)
+			if !f.fresh || c.Unserved == 0 {
 				list = append(list, option{from, ordered(q.Policy, sum(c, more))})
 			}
 		}
-		add(pulled[s], s.own, false, plan.Criteria{})
+		add(pulled[s], s.stays(), plan.Criteria{})
 		for _, other := range all {
 			if other != s && other.takesPart() && s.reaches(other) {
-				add(pulled[other], other.own, true, plan.Criteria{})
+				add(pulled[other], fit{other.own, other.ownMiked, true}, plan.Criteria{})
 			}
 		}
 		for p, from := range box {
 			if p.diameter == s.diameter {
-				add(from, p.size, true, plan.Criteria{Drawn: 1})
+				add(from, fit{p.size, p.miked, true}, plan.Criteria{Drawn: 1})
 			}
 		}
 		for _, o := range offersFor(q, s.engine) {
@@ -84,7 +84,7 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 			if from == nil {
 				from = &source{1 << 30}
 			}
-			add(from, o.Size, true, plan.Criteria{Bought: 1, Cost: o.Price})
+			add(from, fit{o.Size, false, true}, plan.Criteria{Bought: 1, Cost: o.Price})
 		}
 		slices.SortFunc(list, func(a, b option) int { return slices.Compare(a.cost[:], b.cost[:]) })
 		choices = append(choices, list)
@@ -152,6 +152,8 @@ func TestMakeIsOptimalByBruteForce(t *testing.T) {
 var kinds = []string{
 	"swap", "box", "buy", "leave", "keep", "locked", "unmeasured, open", "swap across jobs", "chain of three",
 	"round", "disturbed", "limited offer bought", "thrift", "target", "blueprint", "two diameters", "near",
+	"by confidence", "near by confidence", "swap across jobs by confidence",
+	"near by mark or by micrometer alone", "unknown, inside", "unknown, outside", "unknown, locked",
 }
 
 // tally counts what a plan shows.
@@ -162,7 +164,11 @@ func tally(seen map[string]int, q *plan.Request, p *plan.Plan) {
 		}
 	}
 	count(p.Policy.String(), true)
-	count("near", p.Criteria.Near > 0)
+	sure := q.Confidence != 0
+	count("by confidence", sure)
+	count("near", p.Criteria.Near > 0 && !sure)
+	count("near by confidence", p.Criteria.Near > 0 && sure)
+	count("near by mark or by micrometer alone", sure && twice(q))
 	count("disturbed", p.Criteria.Disturbed > 0)
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
@@ -181,12 +187,34 @@ func tally(seen map[string]int, q *plan.Request, p *plan.Plan) {
 			count(v.Action.String(), v.Open)
 			count("locked", !v.Open)
 			count("unmeasured, open", v.Open && !v.Measured)
-			count("swap across jobs", v.From != nil && v.From.Job != i)
+			count("swap across jobs", v.From != nil && v.From.Job != i && !sure)
+			count("swap across jobs by confidence", v.From != nil && v.From.Job != i && sure)
+			count("unknown, inside", v.Installed == 0 && v.Action == plan.Keep)
+			count("unknown, outside", v.Installed == 0 && v.Open && v.Measured && v.Action == plan.Leave)
+			count("unknown, locked", v.Installed == 0 && !v.Open)
 			count("limited offer bought", v.Action == plan.Buy && slices.ContainsFunc(q.Offers, func(o shim.Offer) bool {
 				return o.Limited && o.Size == v.Size && o.Price == v.Price
 			}))
 		}
 	}
+}
+
+// twice tells whether a size that a valve could be given lies in the box both
+// by mark and by micrometer, and only one of the two is near a limit there.
+func twice(q *plan.Request) bool {
+	box := boxOf(q)
+	for _, s := range seats(q) {
+		for p, count := range box {
+			other := piece{p.diameter, p.size, !p.miked}
+			if !s.takesPart() || p.diameter != s.diameter || count == 0 || box[other] == 0 || !s.holds(s.expect(p.size)) {
+				continue
+			}
+			if s.near(q, s.expect(p.size), fit{p.size, true, true}) != s.near(q, s.expect(p.size), fit{p.size, false, true}) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // show writes a request for a failing test's message.

@@ -78,6 +78,42 @@ func TestASmallerMarginIsNeverWorse(t *testing.T) {
 	})
 }
 
+func TestLessConfidenceIsNeverWorse(t *testing.T) {
+	each(t, 10, 300, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
+		q.Confidence = 0.5 + r.Float64()/2
+		p, err := plan.Make(q)
+		require.NoError(t, err)
+		other := q
+		other.Confidence *= r.Float64()
+		noWorse(t, &q, &other, p)
+	})
+}
+
+// A better gauge, every figure of it smaller, leaves no more valves near a limit
+// than there were in one and the same plan, so it makes no plan worse.
+func TestAnExactGaugeIsNeverWorse(t *testing.T) {
+	each(t, 11, 300, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
+		if q.Confidence == 0 {
+			return
+		}
+		p, err := plan.Make(q)
+		require.NoError(t, err)
+		other := q
+		other.Gauge = &shim.Gauge{}
+		for i := range q.Jobs { // a bracket is as wide as it is
+			other.Jobs = slices.Clone(other.Jobs)
+			other.Jobs[i].Check = slices.Clone(q.Jobs[i].Check)
+			for k := range other.Jobs[i].Check {
+				if m := &other.Jobs[i].Check[k]; m.Reading.Kind == shim.Bracket {
+					c, _ := m.Reading.Estimate()
+					m.Reading = shim.ReadingOf(c)
+				}
+			}
+		}
+		noWorse(t, &q, &other, p)
+	})
+}
+
 // Wider limits may leave a camshaft in that was out before; with everything
 // open they leave no more valves outside.
 func TestWiderLimitsServeNoFewer(t *testing.T) {
@@ -141,6 +177,7 @@ func TestPoliciesAreBestByTheirOwnOrder(t *testing.T) {
 func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 	each(t, 8, 400, func(_ *rand.Rand, q plan.Request, _ *plan.Plan) {
 		q.Policy, q.Jobs = plan.Thrift, slices.Clone(q.Jobs)
+		q.Confidence = 0 // a reading made later is surer than one worked out
 		for i := range q.Jobs {
 			e := *q.Jobs[i].Engine
 			e.Intake.Ratio, e.Exhaust.Ratio = shim.One, -shim.One // no rounding twice
@@ -165,7 +202,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		}
 		left := boxOf(&q)
 		for _, lot := range p.Drawn {
-			left[piece{lot.Diameter, lot.Size}] -= lot.Count
+			left[piece{diameter: lot.Diameter, size: lot.Size}] -= lot.Count
 		}
 		after.Box = nil
 		for what, count := range left {

@@ -36,7 +36,11 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		Policy:      plan.Policy(r.IntN(3)),
 		Margin:      pick(r, 0, plan.DefaultMargin, plan.DefaultMargin, 25*um, 200*um),
 		NoBuy:       r.IntN(5) == 0,
-		SharePulled: r.IntN(2) == 0,
+		SharePulled: r.IntN(3) > 0,
+	}
+	if r.IntN(2) == 0 {
+		q.Confidence = pick(r, 0.5, 0.8, 0.9, 0.95, 0.95, 0.99)
+		q.Gauge = randomGauge(r)
 	}
 	g := grid{from: 2 * mm, step: pick(r, 25*um, 10*um, 50*um), sizes: f.sizes, fine: f.fine}
 	diameters := pick(r, []shim.Length{8900 * um}, []shim.Length{8900 * um}, []shim.Length{8900 * um, 25 * mm})
@@ -48,6 +52,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		} else {
 			e = randomEngine(r, f, g)
 			e.Diameter = pick(r, diameters...)
+			e.Gauge = randomGauge(r)
 		}
 		n := e.Cylinders * (e.Intake.Valves + e.Exhaust.Valves)
 		if n > left {
@@ -58,9 +63,13 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		}
 		left -= n
 		engines = append(engines, e)
-		q.Jobs = append(q.Jobs, plan.Job{
+		job := plan.Job{
 			Name: fmt.Sprintf("job %d", len(q.Jobs)), Engine: e, Check: randomCheck(r, e, g), Lift: randomLift(r, e),
-		})
+		}
+		if job.Provisional = r.IntN(6) == 0; job.Provisional {
+			forget(r, job.Check)
+		}
+		q.Jobs = append(q.Jobs, job)
 	}
 	oneDiameter := true
 	for _, j := range q.Jobs {
@@ -74,8 +83,13 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 	}
 	for range r.IntN(f.boxRows + 1) {
 		row := shim.BoxRow{Stamp: g.size(r), Diameter: diameter(), Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2")}
-		if r.IntN(6) == 0 {
+		switch r.IntN(12) {
+		case 0, 1:
 			row.Mic = g.size(r)
+		case 2, 3:
+			other := row
+			other.Mic, other.Count = row.Stamp, 1+r.IntN(f.pieces)
+			q.Box = append(q.Box, other)
 		}
 		q.Box = append(q.Box, row)
 	}
@@ -157,8 +171,11 @@ func randomCheck(r *rand.Rand, e *shim.Engine, g grid) []shim.Measurement {
 	for _, v := range e.Valves() {
 		limits := e.Train(v.Side).Limits
 		m := shim.Measurement{Valve: v, Stamp: g.size(r), Reading: shim.ReadingOf(randomClearance(r, limits))}
-		if r.IntN(8) == 0 {
+		switch r.IntN(8) {
+		case 0:
 			m.Mic = g.size(r)
+		case 1, 2:
+			m.Mic = m.Stamp
 		}
 		switch r.IntN(24) {
 		case 0:
@@ -174,6 +191,28 @@ func randomCheck(r *rand.Rand, e *shim.Engine, g grid) []shim.Measurement {
 		check = append(check, m)
 	}
 	return check
+}
+
+// forget leaves some shims unknown, as before the first teardown.
+func forget(r *rand.Rand, check []shim.Measurement) {
+	for i := range check {
+		if r.IntN(2) == 0 {
+			check[i].Stamp, check[i].Mic = 0, 0
+		}
+	}
+}
+
+// randomGauge is one of nobody's, of an exact one, and of some in which it
+// matters much, little or the other way round what a micrometer measured.
+func randomGauge(r *rand.Rand) *shim.Gauge {
+	return pick(r,
+		nil,
+		&shim.Gauge{},
+		&shim.Gauge{Step: 10 * um, Leaf: 2 * um, Stamp: 15 * um, Mic: 2 * um},
+		&shim.Gauge{Step: 20 * um, Stamp: 25 * um},
+		&shim.Gauge{Step: 50 * um, Leaf: 3 * um, Stamp: 5 * um, Mic: 4 * um},
+		&shim.Gauge{Step: 10 * um, Leaf: 1 * um, Stamp: 3 * um, Mic: 12 * um},
+	)
 }
 
 // randomClearance lies around the limits, on the 0.01 mm of feeler leaves.

@@ -84,7 +84,7 @@ func TestTrialShimsShowAGap(t *testing.T) {
 				least.clearance = v.Reading.Low
 			}
 			require.Positive(t, least.expect(size), "%s: %s", v.Reason, show(&q))
-			atHand := boxOf(&q)[piece{s.diameter, size}] > 0
+			atHand := boxOf(&q)[piece{s.diameter, size, false}]+boxOf(&q)[piece{s.diameter, size, true}] > 0
 			for _, other := range seats(&q) {
 				atHand = atHand || other.job == s.job && other.valve != s.valve && other.open && other.own == size
 			}

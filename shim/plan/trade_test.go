@@ -1,12 +1,14 @@
 package plan_test
 
 import (
+	"math"
 	"math/big"
 	"slices"
 	"strconv"
 	"strings"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
 )
 
@@ -47,7 +49,10 @@ type seat struct {
 	aim             shim.Length
 	ratio           shim.Factor
 	measured        bool
-	clearance, own  shim.Length
+	clearance, own  shim.Length // own is 0 where nobody knows it
+	ownMiked        bool
+	reading         shim.Reading
+	gauge           shim.Gauge
 	open            bool
 	ownUnlessShared bool // pulled shims stay in their engine
 	engine          *shim.Engine
@@ -66,16 +71,41 @@ func (s *seat) holds(clearance shim.Length) bool {
 func (s *seat) inside() bool { return s.measured && s.holds(s.clearance) }
 
 // takesPart tells whether the valve's shim can be moved.
-func (s *seat) takesPart() bool { return s.open && s.measured }
+func (s *seat) takesPart() bool { return s.open && s.measured && s.own != 0 }
 
 // reaches tells whether a shim pulled at another valve may come here.
 func (s *seat) reaches(other *seat) bool {
 	return s.diameter == other.diameter && (s.job == other.job || !s.ownUnlessShared)
 }
 
-// criteria is what the valve adds when it ends with the size; fresh means that
-// it is not its own shim.
-func (s *seat) criteria(q *plan.Request, size shim.Length, fresh bool) plan.Criteria {
+// A fit is the shim that a valve ends with; fresh means that it is not its own.
+type fit struct {
+	size         shim.Length
+	miked, fresh bool
+}
+
+// stays is the valve's own shim.
+func (s *seat) stays() fit { return fit{size: s.own, miked: s.ownMiked} }
+
+// near tells whether a clearance inside the limits is too near to one of them.
+// With a confidence it is the probability itself that is asked for, not a guard
+// band; only where the two are equal but for rounding does the model decide.
+func (s *seat) near(q *plan.Request, clearance shim.Length, f fit) bool {
+	if q.Confidence == 0 {
+		return clearance-s.tight < q.Margin || s.loose-clearance < q.Margin
+	}
+	source := map[bool]doubt.Source{false: doubt.Stamped, true: doubt.Miked}
+	parts := doubt.Parts{Reading: s.reading, Ratio: s.ratio, Kept: !f.fresh, Installed: source[s.ownMiked], Fitted: source[f.miked]}
+	limits, model := shim.Limits{Tight: s.tight, Loose: s.loose}, doubt.Model{Gauge: s.gauge, Confidence: q.Confidence}
+	p := model.Inside(limits, clearance, parts)
+	if math.Abs(p-q.Confidence) < 1e-12 {
+		return model.Near(limits, clearance, parts)
+	}
+	return p < q.Confidence
+}
+
+// criteria is what the valve adds when it ends with the shim.
+func (s *seat) criteria(q *plan.Request, f fit) plan.Criteria {
 	var c plan.Criteria
 	if !s.open {
 		return c
@@ -84,7 +114,7 @@ func (s *seat) criteria(q *plan.Request, size shim.Length, fresh bool) plan.Crit
 		c.Unserved = 1
 		return c
 	}
-	after := s.expect(size)
+	after := s.expect(f.size)
 	c.Deviation = after - s.aim
 	if c.Deviation < 0 {
 		c.Deviation = -c.Deviation
@@ -92,10 +122,10 @@ func (s *seat) criteria(q *plan.Request, size shim.Length, fresh bool) plan.Crit
 	switch {
 	case !s.holds(after):
 		c.Unserved = 1
-	case after-s.tight < q.Margin, s.loose-after < q.Margin:
+	case s.near(q, after, f):
 		c.Near = 1
 	}
-	if fresh {
+	if f.fresh {
 		c.Changed = 1
 		if s.inside() {
 			c.Disturbed = 1
@@ -119,9 +149,10 @@ func seats(q *plan.Request) []*seat {
 				tight: train.Tight, loose: train.Loose, ratio: train.Ratio, own: m.Stamp,
 				aim:             train.Tight + product(train.AimAt, train.Loose-train.Tight),
 				ownUnlessShared: !q.SharePulled,
+				reading:         m.Reading, gauge: gaugeOf(q, j.Engine),
 			}
 			if m.Mic != 0 {
-				s.own = m.Mic
+				s.own, s.ownMiked = m.Mic, true
 			}
 			if kind := m.Reading.Kind; kind == shim.Single || kind == shim.Bracket {
 				s.measured = true
@@ -132,6 +163,17 @@ func seats(q *plan.Request) []*seat {
 		}
 	}
 	return list
+}
+
+// gaugeOf is what an engine's job is measured with.
+func gaugeOf(q *plan.Request, e *shim.Engine) shim.Gauge {
+	switch {
+	case q.Gauge != nil:
+		return *q.Gauge
+	case e.Gauge != nil:
+		return *e.Gauge
+	}
+	return shim.UsualGauge
 }
 
 // opens tells whether the job's lift opens the valve.
@@ -199,16 +241,20 @@ func offersFor(q *plan.Request, e *shim.Engine) []shim.Offer {
 	return list
 }
 
-// A piece is one kind of shim that can be had.
-type piece struct{ diameter, size shim.Length }
+// A piece is one kind of shim that can be had. Whether it is miked makes a
+// difference with a confidence only.
+type piece struct {
+	diameter, size shim.Length
+	miked          bool
+}
 
-// boxOf counts the box by diameter and size.
+// boxOf counts the box by kind of piece.
 func boxOf(q *plan.Request) map[piece]int {
 	box := map[piece]int{}
 	for _, row := range q.Box {
-		p := piece{row.Diameter, row.Stamp}
+		p := piece{diameter: row.Diameter, size: row.Stamp}
 		if row.Mic != 0 {
-			p.size = row.Mic
+			p.size, p.miked = row.Mic, q.Confidence != 0
 		}
 		if p.diameter == 0 {
 			p.diameter = q.Jobs[0].Engine.Diameter
