@@ -47,7 +47,8 @@ const minStep = 10 * shim.Micrometre
 
 // Sizes guesses the range from the stocks of one diameter: from the thinnest to the
 // thickest on hand, in the step that is most often found between neighbours,
-// on the grid that most of them lie on. It is empty where there is none to see.
+// on the grid that at least half of them lie on. It is empty where there is none
+// to see.
 func Sizes(stocks []Stock) []shim.Length {
 	steps := map[shim.Length]int{}
 	for i := 1; i < len(stocks); i++ {
@@ -56,15 +57,19 @@ func Sizes(stocks []Stock) []shim.Length {
 		}
 	}
 	step := most(steps)
-	if step == 0 {
-		return nil
+	if steps[step] < 2 {
+		return nil // one distance is no step yet
 	}
 	offsets := map[shim.Length]int{}
 	for _, s := range stocks {
 		offsets[s.Size%step]++
 	}
+	offset := most(offsets)
+	if 2*offsets[offset] < len(stocks) {
+		return nil
+	}
 	first, last := stocks[0].Size, stocks[len(stocks)-1].Size
-	first += (most(offsets) - first%step + step) % step
+	first += (offset - first%step + step) % step
 	var list []shim.Length
 	for size := first; size <= last; size += step {
 		list = append(list, size)

@@ -25,3 +25,24 @@ func atLeastOne(what string) cobra.PositionalArgs {
 		return hint(usage(fmt.Errorf("%s takes %s", cmd.CommandPath(), what)), cmd.UseLine())
 	}
 }
+
+// apart refuses a call with more than one of the flags.
+func apart(cmd *cobra.Command, flags ...string) {
+	before := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		set := ""
+		for _, flag := range flags {
+			if !cmd.Flags().Changed(flag) {
+				continue
+			}
+			if set != "" {
+				return hint(usage(fmt.Errorf("--%s and --%s do not go together", set, flag)), "leave one of them out")
+			}
+			set = flag
+		}
+		if before != nil {
+			return before(cmd, args)
+		}
+		return nil
+	}
+}

@@ -34,6 +34,11 @@ func (b *bench) prompt(question string) (string, error) {
 	return strings.TrimSpace(line), nil
 }
 
+// doubt tells of something that looks like a slip and does not stand in the way.
+func (b *bench) doubt(message, way string) {
+	fmt.Fprintf(b.err, "warning: %s\n  hint: %s\n", message, way)
+}
+
 // agree asks a person whether to go on, unless the call says yes already.
 // Where nobody can be asked, the call has to say it.
 func (b *bench) agree(question string, yes bool) error {

@@ -46,7 +46,7 @@ they are from now on. The number of pieces in the box stays what it was.`,
 	flags.StringVar(&o.note, "note", "", "why, for the record")
 	completesFlag(cmd, "is-bin", completeBins)
 	completesFlag(cmd, "is-diameter", completeDiameters)
-	cmd.MarkFlagsMutuallyExclusive("is-used", "is-new")
+	apart(cmd, "is-used", "is-new")
 	return cmd
 }
 

@@ -55,7 +55,7 @@ and CSV are whole unless a page is asked for.`, pageRows),
 	completesFlag(cmd, "bin", completeBins)
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
-	cmd.MarkFlagsMutuallyExclusive("page", "all")
+	apart(cmd, "page", "all")
 	return cmd
 }
 

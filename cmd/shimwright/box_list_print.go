@@ -104,7 +104,7 @@ func (l *stockList) document() *report.Document {
 }
 
 func (l *stockList) heading(d *discStock) string {
-	return fmt.Sprintf("Disc %s (%s)", l.unit.Format(d.diameter), l.unit)
+	return fmt.Sprintf("Disc %s (%s)", discText(d.diameter, l.unit), l.unit)
 }
 
 // summary says in a line what the box has of a diameter.

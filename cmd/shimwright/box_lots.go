@@ -30,7 +30,7 @@ func (l *lotList) document() *report.Document {
 	}
 	t := &report.Table{Kind: "lots", Header: []string{"disc", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
 	l.each(func(b inventory.Balance) {
-		t.Rows = append(t.Rows, []string{l.unit.Format(b.Diameter), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
+		t.Rows = append(t.Rows, []string{discText(b.Diameter, l.unit), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
 	return &report.Document{Sections: []report.Section{{Table: t, Notes: l.page.notes(len(l.lots))}}}
 }

@@ -10,7 +10,6 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/shim"
-	"shimwright/shim/files"
 )
 
 // addDiameter adds the flag that names the disc.
@@ -50,7 +49,7 @@ func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed str
 		}
 		d, found := snap(list, d, u)
 		if !found && len(list) > 0 {
-			b.warn([]files.Fault{{Message: "the shop had no discs of " + u.Format(d) + " " + u.String() + " until now", Hint: "in the shop: " + diameterNames(list, u)}})
+			b.doubt("the shop had no discs of "+u.Format(d)+" "+u.String()+" until now", "in the shop: "+diameterNames(list, u))
 		}
 		return d, nil
 	}

@@ -48,7 +48,7 @@ func addWhich(cmd *cobra.Command) *which {
 	flags.StringVar(&w.stamp, "stamp", "", "those with this `SIZE` marked on them, where the micrometer reads another")
 	completesFlag(cmd, "bin", completeBins)
 	w.units = addUnits(cmd)
-	cmd.MarkFlagsMutuallyExclusive("used", "new")
+	apart(cmd, "used", "new")
 	return w
 }
 
@@ -152,7 +152,7 @@ func kindText(l inventory.Lot, u shim.Unit) string {
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
-	return text + " (disc " + u.Format(l.Diameter) + ")"
+	return text + " (disc " + discText(l.Diameter, u) + ")"
 }
 
 // pick reads the arguments and finds their lots.

@@ -79,7 +79,7 @@ func movementTable() *report.Table {
 func movementRow(m inventory.Movement, u shim.Unit) []string {
 	what := string(m.Kind)
 	if m.Reverses != 0 {
-		what += ", undone"
+		what = "undo: " + what
 	}
 	why := m.Who
 	if m.Job != 0 {
@@ -91,7 +91,7 @@ func movementRow(m inventory.Movement, u shim.Unit) []string {
 	if m.Note != "" {
 		why += ": " + m.Note
 	}
-	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), u.Format(m.Diameter), m.Bin, why}
+	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), discText(m.Diameter, u), m.Bin, why}
 }
 
 type movementJSON struct {

@@ -75,7 +75,7 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		}
 		part := count + " × " + sizeText(k.size, u)
 		if i+1 == len(order) || order[i+1].diameter != k.diameter {
-			part += fmt.Sprintf(" %s of disc %s", u, u.Format(k.diameter))
+			part += fmt.Sprintf(" %s of disc %s", u, discText(k.diameter, u))
 		}
 		parts = append(parts, part)
 	}

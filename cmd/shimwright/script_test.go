@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -37,9 +38,17 @@ func TestScript(t *testing.T) {
 			env.Setenv("SHIMWRIGHT_WHO", "R. Example")
 			return os.CopyFS(filepath.Join(env.WorkDir, "demo"), os.DirFS(filepath.Join("..", "..", "testdata", "demo")))
 		},
+		Condition: func(condition string) (bool, error) {
+			if condition == "root" { // whom no file's rights stop
+				return os.Geteuid() == 0, nil
+			}
+			return false, fmt.Errorf("unknown condition %q", condition)
+		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"exits":   exits,
 			"changed": changed,
+			"poke":    poke,
+			"forge":   forge,
 		},
 	})
 }

@@ -98,5 +98,17 @@ func sizeText(l shim.Length, u shim.Unit) string {
 	if l == 0 {
 		return ""
 	}
-	return u.FormatAtLeast(l, 3)
+	return bare(u.FormatAtLeast(l, 3), u)
+}
+
+// discText is a diameter for people.
+func discText(l shim.Length, u shim.Unit) string { return bare(u.Format(l), u) }
+
+// bare is the number without the zero before the point where it is of inches,
+// as on drawings.
+func bare(number string, u shim.Unit) string {
+	if u == shim.IN && strings.HasPrefix(number, "0.") {
+		return number[1:]
+	}
+	return number
 }
