@@ -30,6 +30,9 @@ func (f Factor) String() string { return formatScaled(int64(f), 6, 0) }
 // Of is the factor times the length, rounded half to even to the nanometre,
 // for lengths below a metre.
 func (f Factor) Of(l Length) Length {
+	if f == One {
+		return l
+	}
 	return Length(divHalfEven(int64(f)*int64(l), int64(One)))
 }
 

@@ -40,6 +40,22 @@ func (c *Cost) Add(d *Cost, n int) {
 	}
 }
 
+func (c *Cost) add(d *Cost) {
+	for i := range c {
+		c[i] += d[i]
+	}
+}
+
+// lessSum tells whether c and d together come before limit.
+func lessSum(c, d, limit *Cost) bool {
+	for i := range c {
+		if sum := c[i] + d[i]; sum != limit[i] {
+			return sum < limit[i]
+		}
+	}
+	return false
+}
+
 func (c *Cost) plus(d *Cost) (sum Cost) {
 	for i := range c {
 		sum[i] = c[i] + d[i]

@@ -36,6 +36,9 @@ type Problem struct {
 	Bins []Bin
 	Rows []Row
 	Cost func(row, bin int, cost *Cost)
+	// Watch, unless nil, is called every few hundred paths with how many of the
+	// demands that need one are placed. Its error ends Solve.
+	Watch func(done, of int) error
 }
 
 // A Placement says how many demands of a row take pieces of a bin, or go
