@@ -87,22 +87,6 @@ func (u Unit) format(l Length, decimals int) string {
 	return formatScaled(int64(l), 6, decimals)
 }
 
-// Show writes the length rounded half to even to at most the given number of
-// decimals (to five at the most in inches), and with at least the given number.
-func (u Unit) Show(l Length, least, most int) string {
-	step, places := int64(Millimetre), 6
-	if u == IN {
-		step, places = int64(Inch), 5
-	}
-	if most > places {
-		most = places
-	}
-	for range most {
-		step /= 10
-	}
-	return formatScaled(divHalfEven(int64(l), step), most, least)
-}
-
 // String is the length in mm, exact, without trailing zeros or unit.
 func (l Length) String() string { return MM.Format(l) }
 

@@ -23,19 +23,20 @@ func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
 		case !v.Open:
 			v.Reason = "outside its limits and not opened in this job"
 		case v.Installed == 0:
-			v.Reason = change(j.Engine, v)
+			v.Reason = change(j, v)
 		default:
 			if sizes == nil {
 				sizes = p.reachable(q, i, s)
 			}
-			v.Reason = shortage(q, j.Engine, v, sizes, s)
+			v.Reason = shortage(q, j, v, sizes, s)
 		}
 	}
 }
 
 // change says how much thinner or thicker a shim must be where the one in place
 // is not known yet.
-func change(e *shim.Engine, v *Valve) string {
+func change(j *JobPlan, v *Valve) string {
+	e, u := j.Engine, j.Units
 	const any = 5 * shim.Millimetre // which size it is makes no difference
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: any}
 	thin, thick := set.Accepts()
@@ -44,11 +45,11 @@ func change(e *shim.Engine, v *Valve) string {
 		least, most, ideal, direction = any-thick, any-thin, any-set.Ideal(), "thinner"
 	}
 	decimals := 3
-	if e.Units == shim.IN {
+	if u == shim.IN {
 		decimals = 4
 	}
-	size := func(l shim.Length) string { return e.Units.Show(l, decimals, decimals+1) }
-	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", size(ideal), direction, size(least), size(most))
+	from, to := u.ShowLimits(shim.Limits{Tight: least, Loose: most}, decimals, decimals+1)
+	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", u.Show(ideal, decimals, decimals+1), direction, from, to)
 }
 
 // reachable lists the sizes that the job's valves could be given by somebody.
@@ -81,11 +82,13 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 }
 
 // shortage says why no shim was found for a measured, open valve.
-func shortage(q *Request, e *shim.Engine, v *Valve, sizes []shim.Length, s *stock) string {
+func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) string {
+	e := j.Engine
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
 	thin, thick := set.Accepts()
-	size := func(l shim.Length) string { return e.Units.FormatAtLeast(l, 2) }
-	needs := fmt.Sprintf("needs %s (%s to %s)", size(set.Ideal()), size(thin), size(thick))
+	size := func(l shim.Length) string { return j.Units.FormatAtLeast(l, 2) }
+	from, to := j.Units.ShowLimits(shim.Limits{Tight: thin, Loose: thick}, 2, 6)
+	needs := fmt.Sprintf("needs %s (%s to %s)", size(set.Ideal()), from, to)
 	if q.NoBuy {
 		if offers := between(s.catalogue(e), thin, thick); len(offers) > 0 {
 			return needs + ": nothing at hand fits; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"

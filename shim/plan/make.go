@@ -23,7 +23,7 @@ func Make(q Request) (*Plan, error) {
 	}
 	p := &Plan{Policy: q.Policy, Margin: q.Margin, Confidence: q.Confidence, Jobs: make([]JobPlan, len(q.Jobs))}
 	for i := range q.Jobs {
-		if err := p.Jobs[i].open(&q.Jobs[i], q.Gauge); err != nil {
+		if err := p.Jobs[i].open(&q.Jobs[i], &q); err != nil {
 			return nil, err
 		}
 	}
@@ -54,7 +54,7 @@ func Make(q Request) (*Plan, error) {
 }
 
 // open says of every valve what the check says, and opens what the lift asks for.
-func (j *JobPlan) open(job *Job, gauge *shim.Gauge) error {
+func (j *JobPlan) open(job *Job, q *Request) error {
 	e := job.Engine
 	valves := e.Valves()
 	if len(job.Check) != len(valves) {
@@ -69,7 +69,11 @@ func (j *JobPlan) open(job *Job, gauge *shim.Gauge) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
-	*j = JobPlan{Job: job.Name, Engine: e, Provisional: job.Provisional, Lifted: lifted, Valves: make([]Valve, len(valves))}
+	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Lifted: lifted, Valves: make([]Valve, len(valves))}
+	if q.Units != nil {
+		j.Units = *q.Units
+	}
+	gauge := q.Gauge
 	if gauge == nil {
 		gauge = e.Gauge
 	}

@@ -41,6 +41,8 @@ type Request struct {
 	Gauge *shim.Gauge
 	// SharePulled lets a shim pulled from one engine go into another.
 	SharePulled bool
+	// Units is the unit of what is said to people; nil is each engine's own.
+	Units *shim.Unit
 }
 
 // An Action says what to do at a valve.
@@ -104,6 +106,7 @@ func (v *Valve) Changed() bool { return v.Action == Swap || v.Action == Box || v
 type JobPlan struct {
 	Job    string
 	Engine *shim.Engine
+	Units  shim.Unit // of what is said to people
 	// Provisional is the job's: the shims are not seen yet.
 	Provisional bool
 	Gauge       shim.Gauge // what the shop measures with
@@ -177,11 +180,11 @@ func gather(lots []Lot) []Lot {
 	return merged
 }
 
-// Units is the unit to print the plan's lots in: the engines' own where they
+// Units is the unit to print the plan's lots in: the jobs' own where they
 // agree, else mm.
 func (p *Plan) Units() shim.Unit {
 	for i := range p.Jobs {
-		if p.Jobs[i].Engine.Units != shim.IN {
+		if p.Jobs[i].Units != shim.IN {
 			return shim.MM
 		}
 	}

@@ -63,15 +63,15 @@ func (p *Plan) trial(job int, v *Valve, b *bench) string {
 	if v.Installed == 0 {
 		return says + "; its shim is not known yet"
 	}
-	e := p.Jobs[job].Engine
+	e, u := p.Jobs[job].Engine, p.Jobs[job].Units
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: least, Size: v.Installed}
 	for _, tier := range [][]candidate{p.spare(job, b), p.borrowable(job, v, b)} {
 		if best := closest(set, tier); best != nil {
 			best.offer(b)
-			return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, e.Units.FormatAtLeast(best.size, 2), best.where)
+			return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, u.FormatAtLeast(best.size, 2), best.where)
 		}
 	}
-	return fmt.Sprintf("%s; nothing left at hand will show a gap that can be measured, about %s would", says, e.Units.FormatAtLeast(set.Ideal(), 2))
+	return fmt.Sprintf("%s; nothing left at hand will show a gap that can be measured, about %s would", says, u.FormatAtLeast(set.Ideal(), 2))
 }
 
 // A candidate is a shim at hand and where it is: a lot of the box, or a valve.
