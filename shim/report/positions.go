@@ -43,12 +43,12 @@ func (p *Positions) Document() *Document {
 	if p.Asked {
 		t.Header, t.Right = []string{"crank", "on the base circle"}, []int{0}
 		for _, at := range p.List {
-			t.Rows = append(t.Rows, []string{degrees(at.Degrees), marked(at)})
+			t.Rows = append(t.Rows, []string{Degrees(at.Degrees), marked(at)})
 		}
 	} else {
 		t.Header, t.Right = []string{"", "crank", "turn on", "how to find it", "measure"}, []int{0, 1, 2}
 		for i, at := range p.List {
-			t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), degrees(at.Degrees), degrees(at.Further), at.Mark, marked(at)})
+			t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), Degrees(at.Degrees), Degrees(at.Further), at.Mark, marked(at)})
 		}
 	}
 	section.Table = t
@@ -65,7 +65,7 @@ func (p *Positions) summary() []string {
 	if p.Asked {
 		at := p.List[0]
 		return []string{fmt.Sprintf("%d of %d valves stand on their base circle %s after the firing TDC of cylinder %d.",
-			len(at.Valves), len(p.Engine.Valves()), degrees(at.Degrees), p.first())}
+			len(at.Valves), len(p.Engine.Valves()), Degrees(at.Degrees), p.first())}
 	}
 	count := "1 position is"
 	if len(p.List) != 1 {
@@ -101,7 +101,7 @@ func (p *Positions) timing() []string {
 		if !given {
 			from = "assumed"
 		}
-		lines = append(lines, fmt.Sprintf("Timing %s: opens %s before %s, closes %s after %s (%s).", side, degrees(t.Opens), opens, degrees(t.Closes), closes, from))
+		lines = append(lines, fmt.Sprintf("Timing %s: opens %s before %s, closes %s after %s (%s).", side, Degrees(t.Opens), opens, Degrees(t.Closes), closes, from))
 	}
 	return lines
 }
@@ -126,8 +126,8 @@ func marked(at crank.Position) string {
 	return b.String()
 }
 
-// degrees is an angle to the thousandth of a degree.
-func degrees(angle float64) string { return number(math.Round(angle*1000)/1000) + "°" }
+// Degrees writes an angle, rounded to the thousandth of a degree.
+func Degrees(angle float64) string { return number(math.Round(angle*1000)/1000) + "°" }
 
 func number(angle float64) string { return strconv.FormatFloat(angle, 'f', -1, 64) }
 

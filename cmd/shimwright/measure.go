@@ -1,0 +1,173 @@
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"shimwright/shim"
+)
+
+type measureOptions struct {
+	out   string
+	last  string
+	only  string
+	shims *choice
+}
+
+func newMeasure(b *bench) *cobra.Command {
+	o := &measureOptions{}
+	cmd := &cobra.Command{
+		Use:   "measure ENGINE.toml --out CHECK.csv",
+		Short: "Type in clearances and shims, valve by valve",
+		Long: `measure goes through the engine's valves, crank position by crank position, and
+writes the check file from what you type: first the clearances, then the
+installed shims. It says at once whether a valve is ok, TIGHT or LOOSE, and
+names readings that look wrong. Every entry is on the disk before the next is
+asked for. Called again on the same file, it goes on where it stopped.
+
+Type .15 or 0,15; two leaves as .15-.18 or .15 .18; <.05 where the thinnest
+leaf does not go, >.6 where the thickest falls through; a shim as 2.450, mic
+2.447 or 2.450 mic 2.447. A bare 15 is taken as hundredths (of an inch engine,
+thousandths) once you say yes. Words: back, skip, list, quit, ?.
+
+Figures may come through a pipe, one a line, with the answer to a question on
+the next line. All talk goes to standard error. quit or the end of the input
+ends with status 0 and says what is missing. docs/measuring.md says more.`,
+		Example: `  shimwright measure engine.toml --out check.csv
+  shimwright measure engine.toml --out check.csv --last march.csv
+  shimwright measure engine.toml --out check.csv --shims later
+  shimwright measure engine.toml --out check.csv --only in1a,ex2b`,
+		Args: exactly(1, "one engine file"),
+		RunE: func(cmd *cobra.Command, args []string) error { return runMeasure(b, o, args[0]) },
+	}
+	flags := cmd.Flags()
+	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to begin or to go on with")
+	flags.StringVar(&o.last, "last", "", "the check that the last job ended with (CSV), to compare with")
+	flags.StringVar(&o.only, "only", "", "measure these valves again, like in1a,ex2b")
+	o.shims = addChoice(cmd, "shims", "whether to ask for the installed shims, or to leave them for when the cams are out", "now", "later")
+	return cmd
+}
+
+func runMeasure(b *bench, o *measureOptions, engine string) error {
+	if o.out == "" {
+		return hint(usage(errors.New("no check file is given")), "name the one to begin or to go on with: --out CHECK.csv")
+	}
+	for _, name := range []string{engine, o.out, o.last} {
+		if name == "-" {
+			return hint(usage(errors.New("standard input is where the figures are typed")), "give files by name; - does not go with measure")
+		}
+	}
+	e, err := b.readEngine(engine)
+	if err != nil {
+		return err
+	}
+	only, err := places(e, o.only)
+	if err != nil {
+		return err
+	}
+	w := &walk{engine: e, name: o.out, say: b.err, resume: fmt.Sprintf("shimwright measure %s --out %s", engine, o.out)}
+	if f, ok := b.in.(*os.File); ok {
+		w.terminal = term.IsTerminal(int(f.Fd()))
+	}
+	warnings, err := w.load()
+	b.warn(warnings)
+	if err != nil {
+		return err
+	}
+	if o.last != "" {
+		record, err := b.readLast(o.last, []*shim.Engine{e})
+		if err != nil {
+			return err
+		}
+		w.last = record.of(&w.check)
+		if w.last == nil {
+			return hint(fmt.Errorf("%s holds several checks of this engine", o.last), "give a file with the last one alone")
+		}
+	}
+	w.plan(only, o.shims.value == "now")
+	return w.run(b, engine)
+}
+
+// places reads valve names as places in [shim.Engine.Valves].
+func places(e *shim.Engine, names string) (map[int]bool, error) {
+	only := map[int]bool{}
+	for _, name := range strings.FieldsFunc(names, func(r rune) bool { return r == ',' || r == ' ' }) {
+		v, err := shim.ParseValve(name)
+		if err != nil {
+			return nil, usage(fmt.Errorf("--only: %w", err))
+		}
+		place, found := e.Find(v)
+		if !found {
+			all := e.Valves()
+			return nil, hint(usage(fmt.Errorf("--only: the engine has no valve %s", v)), fmt.Sprintf("valves run from %s to %s", all[0], all[len(all)-1]))
+		}
+		only[place] = true
+	}
+	return only, nil
+}
+
+// run asks until everything is typed, the input ends or quit is typed.
+func (w *walk) run(b *bench, engine string) error {
+	w.begin()
+	interrupted := make(chan os.Signal, 1)
+	signal.Notify(interrupted, os.Interrupt)
+	defer signal.Stop(interrupted)
+	lines, failed := make(chan string), make(chan error, 1)
+	go func() {
+		defer close(failed)
+		defer close(lines)
+		scanner := bufio.NewScanner(b.in)
+		for scanner.Scan() {
+			lines <- scanner.Text()
+		}
+		failed <- scanner.Err()
+	}()
+	for !w.done() {
+		w.prompt()
+		select {
+		case <-interrupted:
+			w.tell("")
+			w.summary(engine)
+			return errors.New("interrupted")
+		case text, more := <-lines:
+			if !more {
+				if w.terminal {
+					w.tell("")
+				}
+				w.summary(engine)
+				return w.lost(<-failed)
+			}
+			if err := w.line(text); err != nil {
+				return err
+			}
+		}
+	}
+	w.summary(engine)
+	if !w.terminal && !w.left {
+		for text := range lines {
+			if w.spare = cmp.Or(w.spare, strings.TrimSpace(text)); w.spare != "" {
+				break
+			}
+		}
+		if w.spare != "" {
+			w.tell("warning: there was more input than valves; see that every figure stands at its valve")
+		}
+	}
+	return nil
+}
+
+// lost is the error of an input that ended in another way than by its end.
+func (w *walk) lost(err error) error {
+	if err == nil {
+		return nil
+	}
+	return hint(fmt.Errorf("standard input: %w", err), "what was typed before is saved; go on: "+w.resume)
+}

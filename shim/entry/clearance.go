@@ -1,0 +1,99 @@
+package entry
+
+import (
+	"strings"
+
+	"shimwright/shim"
+)
+
+// dashes are what a bracket may be typed with.
+var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
+
+// Clearance reads a clearance in the unit: ".15", "0,15", a bracket ".15-.18"
+// or ".15 .18", "<.05" or ">.6". It is not sure where a figure is a bare
+// number, which it takes for hundredths of a mm or thousandths of an inch. The
+// error is an [*Error].
+func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
+	typed := tidy(dashes.Replace(text), u)
+	sure = true
+	figure := func(text string) (l shim.Length) {
+		if err != nil {
+			return 0
+		}
+		var bare bool
+		if l, bare, err = gap(tidy(text, u), u); bare {
+			sure = false
+		}
+		return l
+	}
+	switch first, second, two := leaves(typed); {
+	case strings.HasPrefix(typed, "<"):
+		r = shim.Reading{Kind: shim.Below, High: figure(typed[1:])}
+		if err == nil && r.High == 0 {
+			err = &Error{"a leaf of 0 cannot be", "type the thinnest leaf, the one that does not go, like <" + u.Format(50*shim.Micrometre)}
+		}
+	case strings.HasPrefix(typed, ">"):
+		r = shim.Reading{Kind: shim.Above, Low: figure(typed[1:])}
+	case two:
+		r = shim.Reading{Kind: shim.Bracket, Low: figure(first), High: figure(second)}
+		if err == nil && r.Low >= r.High {
+			err = &Error{"the two leaves are the wrong way round", "type the leaf that goes first, then the thicker one that does not"}
+		}
+	default:
+		r = shim.ReadingOf(figure(typed))
+	}
+	if err != nil {
+		return shim.Reading{}, false, err
+	}
+	return r, sure, nil
+}
+
+// leaves parts a bracket: at a dash that is no sign, else at a space.
+func leaves(typed string) (first, second string, two bool) {
+	if typed == "" {
+		return "", "", false
+	}
+	if dash := strings.IndexByte(typed[1:], '-') + 1; dash > 0 {
+		return typed[:dash], typed[dash+1:], true
+	}
+	if fields := strings.Fields(typed); len(fields) == 2 {
+		return fields[0], fields[1], true
+	}
+	return typed, "", false
+}
+
+// gap is one figure of a clearance.
+func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
+	l, bare, err = length(text, u)
+	if err != nil {
+		if e, ok := err.(*Error); ok && e.Hint == "" {
+			e.Hint = "type a clearance like " + u.Format(150*shim.Micrometre) + ", two leaves like " + example(u) + ", or ? for help"
+		}
+		return 0, bare, err
+	}
+	if bare && l > 0 {
+		// The first that can be a clearance: 15 is 0.15 mm, 150 is 0.150 mm.
+		parts := []shim.Length{100, 1000}
+		if u == shim.IN {
+			parts = []shim.Length{1000, 10_000}
+		}
+		for _, n := range parts {
+			if l/n < shim.MaxClearance {
+				l /= n
+				break
+			}
+		}
+	}
+	if problem, way := shim.ImplausibleClearance(l, u); problem != "" {
+		return 0, bare, &Error{problem, way}
+	}
+	return l, bare, nil
+}
+
+// example is a bracket in the unit.
+func example(u shim.Unit) string {
+	if u == shim.IN {
+		return ".006-.007"
+	}
+	return ".15-.18"
+}

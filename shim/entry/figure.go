@@ -1,0 +1,43 @@
+package entry
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// An Error says what is wrong with what was typed, and the way out.
+type Error struct{ Message, Hint string }
+
+// Error is the message without its hint.
+func (e *Error) Error() string { return e.Message }
+
+// tidy drops the space around the text and the unit behind it.
+func tidy(text string, u shim.Unit) string {
+	text = strings.ToLower(strings.TrimSpace(text))
+	if u == shim.IN {
+		text = strings.TrimSuffix(text, `"`)
+	}
+	return strings.TrimSpace(strings.TrimSuffix(text, u.String()))
+}
+
+// length reads decimal text with a point or one comma. A bare number has
+// neither: what it stands for has to be guessed.
+func length(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
+	bare = !strings.ContainsAny(text, ".,")
+	if !strings.Contains(text, ".") {
+		text = strings.Replace(text, ",", ".", 1)
+	}
+	l, err = u.Parse(text)
+	switch {
+	case errors.Is(err, shim.ErrTooFine):
+		return 0, bare, &Error{fmt.Sprintf("%q is finer than a nanometre", text), "type fewer decimals"}
+	case errors.Is(err, shim.ErrTooLarge):
+		return 0, bare, &Error{fmt.Sprintf("%q is too large", text), "type a length in " + u.String()}
+	case err != nil:
+		return 0, bare, &Error{fmt.Sprintf("%q is not a figure", text), ""}
+	}
+	return l, bare, nil
+}

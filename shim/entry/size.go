@@ -1,0 +1,78 @@
+package entry
+
+import (
+	"strings"
+
+	"shimwright/shim"
+)
+
+// A Shim is an installed shim as it was typed: by its mark, by micrometer, or
+// both. A length of 0 was not typed.
+type Shim struct{ Stamp, Mic shim.Length }
+
+// Size reads a shim's size in the unit: "2.450", "2,45", "mic 2.447" or
+// "2.450 mic 2.447". It is not sure where a size is a bare number such as
+// 245, which it takes for the first of whole units, hundredths, thousandths
+// and tenths that is a usual size: one of the catalogue's range where there is
+// a catalogue. The error is an [*Error].
+func Size(text string, u shim.Unit, catalogue []shim.Range) (s Shim, sure bool, err error) {
+	sure = true
+	stamp, mic, miked := strings.Cut(tidy(text, u), "mic")
+	for _, part := range []struct {
+		text  string
+		typed bool
+		to    *shim.Length
+	}{{stamp, !miked || strings.TrimSpace(stamp) != "", &s.Stamp}, {mic, miked, &s.Mic}} {
+		if !part.typed {
+			continue
+		}
+		l, bare, err := thickness(tidy(part.text, u), u, catalogue)
+		if err != nil {
+			return Shim{}, false, err
+		}
+		*part.to = l
+		sure = sure && !bare
+	}
+	return s, sure, nil
+}
+
+// thickness is one size.
+func thickness(text string, u shim.Unit, catalogue []shim.Range) (l shim.Length, bare bool, err error) {
+	l, bare, err = length(text, u)
+	if err != nil {
+		if e, ok := err.(*Error); ok && e.Hint == "" {
+			e.Hint = "type the size on the shim, like " + u.Format(2540*shim.Micrometre) + ", or mic and what the micrometer reads, or ? for help"
+		}
+		return 0, bare, err
+	}
+	if bare && l > 0 {
+		l = guess(l, u, catalogue)
+	}
+	if problem, way := shim.ImplausibleSize(l, u); problem != "" {
+		return 0, bare, &Error{problem, way}
+	}
+	return l, bare, nil
+}
+
+// guess is the usual size that a bare number may stand for, the number itself
+// where there is none.
+func guess(l shim.Length, u shim.Unit, catalogue []shim.Range) shim.Length {
+	// Without a catalogue, the sizes of common practice.
+	thin, thick := shim.Millimetre, 10*shim.Millimetre
+	for i, r := range catalogue {
+		if i == 0 {
+			thin, thick = r.From, r.To
+		}
+		thin, thick = min(thin, r.From), max(thick, r.To)
+	}
+	parts := []shim.Length{1, 100, 1000, 10}
+	if u == shim.IN {
+		parts = []shim.Length{1, 1000, 10_000, 100_000}
+	}
+	for _, n := range parts {
+		if size := l / n; size >= thin && size <= thick {
+			return size
+		}
+	}
+	return l
+}
