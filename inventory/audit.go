@@ -14,8 +14,12 @@ import (
 // of rows.
 const maxFindings = 50
 
-// auditPage is how many rows a check reads at a time.
-const auditPage = 2000
+// auditPage is how many rows a check reads at a time, and auditSlice how many
+// before it lets others book.
+const (
+	auditPage  = 1000
+	auditSlice = 10 * auditPage
+)
 
 // Check verifies the store, the ledger's chain and sums, the balances kept
 // beside it and the reservations. No findings means that all is well. It reads
@@ -26,14 +30,17 @@ func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
 		return nil, err
 	}
 	a := audit{found: found, lots: map[Lot]int{}, diameters: map[shim.Length]bool{}}
-	err = s.store.View(ctx, func(r Reader) error {
-		for _, step := range []func(Reader) error{a.ledger, a.balances, a.stocks, a.holds, a.engines, a.jobs} {
-			if err := step(r); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	// Rows of the ledger never change, so most of them are read in slices and
+	// others can book in between. What is left is read together with the sums.
+	for more := true; more && err == nil; {
+		err = s.store.View(ctx, func(r Reader) (err error) {
+			more, err = a.ledger(r, auditSlice)
+			return err
+		})
+	}
+	if err == nil {
+		err = s.store.View(ctx, a.rest)
+	}
 	switch {
 	case err != nil && len(a.found) > 0:
 		// The damage is named already; that it stops the reading is no news.
@@ -56,23 +63,37 @@ func (a *audit) add(where, what string, args ...any) {
 	a.found = append(a.found, Finding{Where: where, What: fmt.Sprintf(what, args...)})
 }
 
-// ledger recomputes the chain and adds the movements up.
-func (a *audit) ledger(r Reader) error {
-	for after := int64(0); ; {
-		page, err := r.Movements(MovementFilter{After: after, Limit: auditPage})
-		if err != nil {
+// rest reads what the slices left, and all that stands beside the ledger.
+func (a *audit) rest(r Reader) error {
+	if _, err := a.ledger(r, 1<<40); err != nil {
+		return err
+	}
+	for _, step := range []func(Reader) error{a.balances, a.stocks, a.holds, a.engines, a.jobs} {
+		if err := step(r); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// ledger recomputes the chain and adds the movements up, some rows at a time.
+// It tells whether there may be more.
+func (a *audit) ledger(r Reader, rows int) (more bool, err error) {
+	for ; rows > 0; rows -= auditPage {
+		page, err := r.Movements(MovementFilter{After: a.last.Seq, Limit: auditPage})
+		if err != nil {
+			return false, err
 		}
 		for i := range page {
 			if err := a.row(r, &page[i]); err != nil {
-				return err
+				return false, err
 			}
-			after = page[i].Seq
 		}
 		if len(page) < auditPage || len(a.found) > maxFindings {
-			return nil
+			return false, nil
 		}
 	}
+	return true, nil
 }
 
 func (a *audit) row(r Reader, m *Movement) error {

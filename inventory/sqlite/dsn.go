@@ -27,6 +27,7 @@ var pragmas = []pragma{
 	{"recursive_triggers", "1", "1"},
 	{"trusted_schema", "0", "0"},
 	{"cell_size_check", "1", "1"},
+	{"cache_size", "-65536", "-65536"}, // KiB; a large shop is checked faster
 }
 
 // dsn names the file for the driver. The path is escaped: an unescaped ? or #
