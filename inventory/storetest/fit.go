@@ -12,6 +12,8 @@ import (
 
 var fitTests = map[string]func(*testing.T, inventory.Store){
 	"valve by valve":         valveByValve,
+	"the giving valve first": givingValveFirst,
+	"a second plan":          secondPlan,
 	"another shim instead":   instead,
 	"its own shim instead":   keptOwn,
 	"not what others hold":   notOthers,
@@ -52,6 +54,41 @@ func valveByValve(t *testing.T, s inventory.Store) {
 	assert.Equal(t, [2]int{1, 0}, b.on("2.35"))
 	_, err = b.Fit(ctx, job, inventory.Fit{})
 	require.ErrorIs(t, err, inventory.ErrState)
+	b.sound()
+}
+
+func givingValveFirst(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.3"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
+	require.NoError(t, err)
+	assert.Equal(t, [2]int{1, 1}, b.on("2.425"), "the pulled shim is reserved for where it goes")
+	r, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Len(t, r.Movements, 2, "in1a keeps its new shim")
+	assert.Equal(t, [][2]int{{}, {}, {1}}, [][2]int{b.on("2.35"), b.on("2.425"), b.on("2.3")})
+	b.sound()
+}
+
+func secondPlan(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.325")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
+	_, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	_, err = b.Read(ctx, job, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.13"))}}, "")
+	require.NoError(t, err)
+	basis, err := b.Basis(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, mm("2.35"), basis.Readings[0].Stamp, "the shim that sat there when it was read")
+	require.NoError(t, b.plan(job, drawn("in1a", "2.325")))
+	assert.Equal(t, inventory.Planned, b.state(job), "what the first plan did does not count for the second")
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Equal(t, [][2]int{{1}, {}, {1}}, [][2]int{b.on("2.35"), b.on("2.325"), b.on("2.425")})
 	b.sound()
 }
 

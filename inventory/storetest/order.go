@@ -14,6 +14,7 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 	"surplus is free":        orderSurplus,
 	"plan again keeps order": orderCarried,
 	"wrong size arrived":     orderWrongSize,
+	"arrived before a plan":  orderAnew,
 }
 
 func fresh(size string, n int) inventory.Item {
@@ -95,6 +96,20 @@ func orderCarried(t *testing.T, s inventory.Store) {
 	_, err = b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
 	require.NoError(t, err)
 	assert.Equal(t, [2]int{2, 0}, b.on("2.5"))
+	b.sound()
+}
+
+func orderAnew(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, bought("in1a", "2.5")))
+	_, err := b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
+	require.NoError(t, err)
+	require.NoError(t, b.plan(job, drawn("in1a", "2.5"), bought("in1b", "2.5")))
+	list, err := b.Shopping(ctx)
+	require.NoError(t, err)
+	require.Len(t, list, 1, "what came in for the last plan is drawn, and does not stand for what this one buys")
+	assert.Equal(t, 1, list[0].Missing)
 	b.sound()
 }
 
