@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -73,7 +74,7 @@ func runMeasure(b *bench, o *measureOptions, engine string) error {
 	if err != nil {
 		return err
 	}
-	w := &walk{engine: e, name: o.out, say: b.err, resume: fmt.Sprintf("shimwright measure %s --out %s", engine, o.out)}
+	w := &walk{engine: e, name: o.out, say: b.err, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
 	if f, ok := b.in.(*os.File); ok {
 		w.terminal = term.IsTerminal(int(f.Fd()))
 	}
@@ -94,6 +95,14 @@ func runMeasure(b *bench, o *measureOptions, engine string) error {
 	}
 	w.plan(only, o.shims.value == "now")
 	return w.run(b, engine)
+}
+
+// argument is a file's name as it is typed to a shell.
+func argument(name string) string {
+	if strings.ContainsAny(name, " '()&;$") {
+		return strconv.Quote(name)
+	}
+	return name
 }
 
 // places reads valve names as places in [shim.Engine.Valves].

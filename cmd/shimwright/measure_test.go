@@ -124,7 +124,7 @@ func TestMeasureModel(t *testing.T) {
 			}
 			// An empty line after a suspicious reading is an answer to nothing;
 			// so that the model need not know suspicion, none follows a figure.
-			lines = apart(lines)
+			lines = parted(lines)
 			if rng.IntN(2) == 0 {
 				lines = append(lines, "quit", ".99")
 			}
@@ -147,8 +147,8 @@ func shown(t *testing.T, e *shim.Engine, value string) string {
 	return e.Units.FormatAtLeast(l, 2)
 }
 
-// apart puts a help between a figure and an empty line.
-func apart(lines []string) []string {
+// parted puts a help between a figure and an empty line.
+func parted(lines []string) []string {
 	var out []string
 	for _, line := range lines {
 		if line == "" {
@@ -157,6 +157,42 @@ func apart(lines []string) []string {
 		out = append(out, line)
 	}
 	return out
+}
+
+// TestMeasureOnTerminal shows that a person who is asked about a figure may
+// keep it or type it again, and that it stays at its valve.
+func TestMeasureOnTerminal(t *testing.T) {
+	e, _, order := kittiwake(t)
+	var talk bytes.Buffer
+	w := &walk{engine: e, name: filepath.Join(t.TempDir(), "check.csv"), say: &talk, terminal: true}
+	_, err := w.load()
+	require.NoError(t, err)
+	w.plan(nil, false)
+	w.begin()
+	next := func(line string) string {
+		t.Helper()
+		w.prompt()
+		require.NoError(t, w.line(line))
+		require.False(t, w.done())
+		return order[w.at]
+	}
+	assert.Equal(t, "in1b", next(".15"))
+	assert.Equal(t, "ex1a", next(".16"))
+	assert.Equal(t, "ex1b", next(".25"))
+	assert.Equal(t, "ex2a", next(".24"))
+	assert.Equal(t, "ex2a", next(".85"), "asked about")
+	assert.Equal(t, "ex2b", next(".23"), "typed again, for the same valve")
+	assert.Equal(t, "ex2b", next(".85"))
+	assert.Equal(t, "in3a", next(""), "Enter keeps it")
+	assert.Equal(t, "in3a", next(".85"))
+	assert.Equal(t, "in3a", next("again"))
+	assert.Empty(t, readings(t, e, w.name)["in3a"], "taken back")
+	assert.Equal(t, "in3a", next("15"), "asked about")
+	assert.Equal(t, "in3a", next(""), "Enter is no yes to a guess")
+	assert.Equal(t, "in3b", next("y"))
+	assert.Equal(t, map[string]string{"in1a": "0.15", "in1b": "0.16", "ex1a": "0.25", "ex1b": "0.24", "ex2a": "0.23", "ex2b": "0.85", "in3a": "0.15"},
+		readings(t, e, w.name))
+	assert.Contains(t, talk.String(), "in1a (0.11-0.19): ", "the prompt names the limits")
 }
 
 // TestMeasureInterrupted stops the command as Ctrl-C does.

@@ -61,6 +61,7 @@ type place struct {
 // load reads the file to go on with, or begins a new check.
 func (w *walk) load() ([]files.Fault, error) {
 	w.told = map[suspicion]bool{}
+	sweep(w.name)
 	info, err := os.Stat(w.name)
 	if errors.Is(err, fs.ErrNotExist) {
 		folder := filepath.Dir(w.name)
@@ -91,7 +92,6 @@ func (w *walk) load() ([]files.Fault, error) {
 		return nil, hint(fmt.Errorf("%s holds %d checks of this engine", w.name, len(checks)), "measure goes on with a file of one check; nothing was changed")
 	}
 	w.check, w.saved, w.comments = checks[0], content, commentsOf(content)
-	sweep(w.name)
 	return warnings, nil
 }
 

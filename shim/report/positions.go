@@ -131,7 +131,7 @@ func Degrees(angle float64) string { return number(math.Round(angle*1000)/1000) 
 
 func number(angle float64) string { return strconv.FormatFloat(angle, 'f', -1, 64) }
 
-// positionsJSON and the types below it are the JSON contract of docs/json.md.
+// positionsJSON and the types below it are the JSON contract of docs/measuring.md.
 type positionsJSON struct {
 	Engine    string         `json:"engine"`
 	Timing    []timingJSON   `json:"timing"`
