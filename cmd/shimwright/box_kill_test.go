@@ -19,7 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-var acknowledged = regexp.MustCompile(`batch (\d+)\.\n`)
+var bookedBatch = regexp.MustCompile(`batch (\d+)\.\n`)
 
 // TestKilledCommands kills box commands at random moments. What they
 // acknowledged is in the ledger, no batch is half there, and the shop passes
@@ -128,7 +128,7 @@ func (k *killedCommands) once(rng *rand.Rand, lane int) {
 	_, journal := os.Stat(k.shop + "-journal")
 	k.Lock()
 	defer k.Unlock()
-	if m := acknowledged.FindStringSubmatch(out.String()); m != nil {
+	if m := bookedBatch.FindStringSubmatch(out.String()); m != nil {
 		batch, _ := strconv.ParseInt(m[1], 10, 64)
 		k.batches[batch] = note
 	}
