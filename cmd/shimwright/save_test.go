@@ -40,6 +40,20 @@ func TestSave(t *testing.T) {
 	}
 }
 
+// The old file is never written to: whoever has it open still reads it whole.
+func TestSaveReplaces(t *testing.T) {
+	folder := t.TempDir()
+	name, other := filepath.Join(folder, "check.csv"), filepath.Join(folder, "other.csv")
+	require.NoError(t, save(name, []byte("one")))
+	if err := os.Link(name, other); err != nil {
+		t.Skip("no hard links here:", err)
+	}
+	require.NoError(t, save(name, []byte("two")))
+	got, err := os.ReadFile(other)
+	require.NoError(t, err)
+	assert.Equal(t, "one", string(got))
+}
+
 func TestSaveFollowsLinks(t *testing.T) {
 	folder, elsewhere := t.TempDir(), t.TempDir()
 	target, link := filepath.Join(elsewhere, "real.csv"), filepath.Join(folder, "check.csv")
