@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// acknowledged is the line that a saved clearance is told with.
-var acknowledged = regexp.MustCompile(`^  (?:in|ex)\d[ab] +0\.`)
+// ackedClearance is the line that a saved clearance is told with.
+var ackedClearance = regexp.MustCompile(`^  (?:in|ex)\d[ab] +0\.`)
 
 // TestMeasureKilled kills the command at random moments while figures stream
 // in, and goes on with the same file. It always is a check, and holds every
@@ -47,7 +47,7 @@ func TestMeasureKilled(t *testing.T) {
 			if timer == nil { // it is up, and entries come in
 				timer = time.AfterFunc(time.Duration(rng.IntN(60_000))*time.Microsecond, func() { _ = cmd.Process.Kill() })
 			}
-			if acknowledged.MatchString(scanner.Text()) {
+			if ackedClearance.MatchString(scanner.Text()) {
 				valve, value := entries(order)
 				state[valve] = shown(t, e, value)
 				n++
