@@ -1,8 +1,6 @@
 package inventory
 
 import (
-	"cmp"
-	"maps"
 	"slices"
 
 	"shimwright/shim"
@@ -41,35 +39,25 @@ func Gaps(stocks []Stock, of []shim.Length) []Gap {
 	return list
 }
 
-// minStep is the finest step of a range of sizes; nearer ones are readings of
-// a micrometer. Common practice: ranges step by 0.02 to 0.05 mm.
+// minStep is the finest step of a range. Common practice: ranges step by 0.02
+// to 0.05 mm.
 const minStep = 10 * shim.Micrometre
 
-// Sizes guesses the range from the stocks of one diameter: from the thinnest to the
-// thickest on hand, in the step that is most often found between neighbours,
-// on the grid that at least half of them lie on. It is empty where there is none
-// to see.
-func Sizes(stocks []Stock) []shim.Length {
-	steps := map[shim.Length]int{}
-	for i := 1; i < len(stocks); i++ {
-		if step := stocks[i].Size - stocks[i-1].Size; step >= minStep {
-			steps[step]++
-		}
-	}
-	step := most(steps)
-	if steps[step] < 2 {
-		return nil // one distance is no step yet
-	}
-	offsets := map[shim.Length]int{}
-	for _, s := range stocks {
-		offsets[s.Size%step]++
-	}
-	offset := most(offsets)
-	if 2*offsets[offset] < len(stocks) {
+// RangeOf guesses the range from the sizes marked on shims of one diameter:
+// from the thinnest to the thickest, in the widest step that has them all. It
+// is empty where that is finer than any range's.
+func RangeOf(stamps []shim.Length) []shim.Length {
+	if len(stamps) == 0 {
 		return nil
 	}
-	first, last := stocks[0].Size, stocks[len(stocks)-1].Size
-	first += (offset - first%step + step) % step
+	first, last := slices.Min(stamps), slices.Max(stamps)
+	var step shim.Length
+	for _, s := range stamps {
+		step = gcd(step, s-first)
+	}
+	if step < minStep {
+		return nil
+	}
 	var list []shim.Length
 	for size := first; size <= last; size += step {
 		list = append(list, size)
@@ -77,13 +65,9 @@ func Sizes(stocks []Stock) []shim.Length {
 	return list
 }
 
-// most is the length that was met most often, the shortest of those.
-func most(times map[shim.Length]int) shim.Length {
-	found := slices.SortedFunc(maps.Keys(times), func(x, y shim.Length) int {
-		return cmp.Or(cmp.Compare(times[y], times[x]), cmp.Compare(x, y))
-	})
-	if len(found) == 0 {
-		return 0
+func gcd(x, y shim.Length) shim.Length {
+	for y != 0 {
+		x, y = y, x%y
 	}
-	return found[0]
+	return x
 }

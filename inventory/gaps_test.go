@@ -1,6 +1,7 @@
 package inventory
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -23,28 +24,45 @@ func stocksOf(t *testing.T, sizes string) []Stock {
 }
 
 func TestGaps(t *testing.T) {
-	for _, c := range []struct{ sizes, want string }{
-		{"", ""},
-		{"2.4", ""},
-		{"2.4 2.425 2.45", ""},
-		{"2.4 2.425 2.475", ""}, // one distance is no step yet
-		{"2.35 2.4 2.45 2.6 2.65 2.8 2.811 2.823 2.829 2.837 2.846 2.858 2.863 2.872", ""},
-		{"2.4 2.425 2.45 2.5", "2.475-2.475:1"},
-		{"2.35 2.4 2.45 2.6 2.65 2.8", "2.5-2.55:2 2.7-2.75:2"},
-		// A mic reading is on no grid, yet lies in the gap.
-		{"2.25 2.3 2.35 2.422 2.5", "2.4-2.4:1 2.45-2.45:1"},
-		// The thinnest may be a mic reading as well.
-		{"2.238 2.25 2.3 2.35 2.45", "2.4-2.4:1"},
-		// Readings of a micrometer alone show no range.
-		{"2.4 2.401 2.403 2.404", ""},
+	for _, c := range []struct{ sizes, of, want string }{
+		{"", "2.4 2.45", "2.4-2.45:2"},
+		{"2.4", "2.4", ""},
+		{"2.4 2.425 2.475", "2.4 2.425 2.45 2.475", "2.45-2.45:1"},
+		{"2.35 2.4 2.6", "2.3 2.35 2.4 2.45 2.5 2.55 2.6 2.65 2.7", "2.3-2.3:1 2.45-2.55:3 2.65-2.7:2"},
+		// A reading of a micrometer is none of the range, yet lies in the gap.
+		{"2.35 2.422 2.5", "2.35 2.4 2.45 2.5", "2.4-2.4:1 2.45-2.45:1"},
 	} {
 		stocks := stocksOf(t, c.sizes)
-		var got []string
-		for _, g := range Gaps(stocks, Sizes(stocks)) {
-			assert.Equal(t, stocks[0].Diameter, g.Diameter)
-			got = append(got, g.From.String()+"-"+g.To.String()+":"+string(rune('0'+g.Sizes)))
+		var of []shim.Length
+		for _, s := range stocksOf(t, c.of) {
+			of = append(of, s.Size)
 		}
-		assert.Equal(t, c.want, strings.Join(got, " "), "%s", c.sizes)
+		var got []string
+		for _, g := range Gaps(stocks, of) {
+			got = append(got, fmt.Sprintf("%s-%s:%d", g.From, g.To, g.Sizes))
+		}
+		assert.Equal(t, c.want, strings.Join(got, " "), "%s of %s", c.sizes, c.of)
+	}
+}
+
+func TestRangeOf(t *testing.T) {
+	for _, c := range []struct{ stamps, want string }{
+		{"", ""},
+		{"2.4", ""}, // one size shows no step
+		{"2.5 2.4 2.45 2.4", "2.4 2.45 2.5"},
+		{"2.3 2.425 2.35", "2.3 2.325 2.35 2.375 2.4 2.425"},
+		{"2.4 2.401 2.5", ""},                               // finer than any range
+		{"2.54 2.5654 2.6162", "2.54 2.5654 2.5908 2.6162"}, // thousandths of an inch
+	} {
+		var stamps []shim.Length
+		for _, s := range stocksOf(t, c.stamps) {
+			stamps = append(stamps, s.Size)
+		}
+		var got []string
+		for _, size := range RangeOf(stamps) {
+			got = append(got, size.String())
+		}
+		assert.Equal(t, c.want, strings.Join(got, " "), "%s", c.stamps)
 	}
 }
 

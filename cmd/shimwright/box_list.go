@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -32,7 +33,7 @@ func newBoxList(b *bench) *cobra.Command {
 		Long: fmt.Sprintf(`list shows the box size by size: how many are on hand, how many of them jobs have
 reserved, how many are free, and a bar. Sizes that the range has and the box
 has not stand between them as a gap. The range is what the catalogues of the
-shop's engines offer; before there is one, it is guessed from the box.
+shop's engines offer; before there is one, the step is guessed from the stamps.
 
 With a SIZE, --bin or --lots it shows lot by lot what lies where.
 
@@ -105,6 +106,10 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 	if err != nil {
 		return nil, err
 	}
+	stamps, err := stampsOf(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
 	l := &stockList{}
 	for from := 0; from < len(stocks); {
 		to := from
@@ -116,12 +121,13 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 		if !same(diameter, of[0].Diameter, u) {
 			continue
 		}
-		d := discStock{diameter: of[0].Diameter, stocks: of, guessed: len(ranges[of[0].Diameter]) == 0}
-		if d.guessed {
-			d.gaps = inventory.Gaps(of, inventory.Sizes(of))
-		} else {
-			d.gaps = inventory.Gaps(of, ranges[d.diameter])
+		d := discStock{diameter: of[0].Diameter, stocks: of}
+		whole, marked := ranges[d.diameter], stamps[d.diameter]
+		if d.guessed = len(whole) == 0; d.guessed {
+			whole = inventory.RangeOf(marked)
 		}
+		// A worn shim is still the one of its size that the range has.
+		d.gaps = inventory.Gaps(of, slices.DeleteFunc(whole, func(size shim.Length) bool { return slices.Contains(marked, size) }))
 		l.discs = append(l.discs, d)
 	}
 	return l, nil

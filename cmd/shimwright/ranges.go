@@ -27,3 +27,18 @@ func rangesOf(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim
 	}
 	return ranges, nil
 }
+
+// stampsOf gives, for each diameter, the sizes marked on the shims in the box.
+func stampsOf(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Length, error) {
+	lots, err := shop.Balances(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	stamps := map[shim.Length][]shim.Length{}
+	for _, l := range lots {
+		if l.Stamp != 0 {
+			stamps[l.Diameter] = append(stamps[l.Diameter], l.Stamp)
+		}
+	}
+	return stamps, nil
+}
