@@ -1,0 +1,44 @@
+package paper
+
+import "shimwright/shim"
+
+// An Info is what a form says of the job beyond the engine. What is empty
+// becomes a line to fill in.
+type Info struct {
+	Job         string
+	Customer    string
+	Machine     string // plate, frame or engine number
+	Date        string
+	Name        string // who does the work
+	Temperature string // of the engine
+	Odometer    string // or hours
+	Notes       string
+	Intake      Placing
+	Units       *shim.Unit // of a sheet; nil is the engine's own
+}
+
+// A field is a label and what stands on its line.
+type field struct {
+	Label, Value string
+	Wide         bool
+}
+
+func (i Info) fields() []field {
+	return []field{
+		{"Customer", i.Customer, false},
+		{"Machine, number", i.Machine, false},
+		{"Odometer or hours", i.Odometer, false},
+		{"Engine temperature", i.Temperature, false},
+		{"Name", i.Name, false},
+		{"Date", i.Date, false},
+		{"Notes", i.Notes, true},
+	}
+}
+
+// units is the unit to write in.
+func (i Info) units(e *shim.Engine) shim.Unit {
+	if i.Units != nil {
+		return *i.Units
+	}
+	return e.Units
+}

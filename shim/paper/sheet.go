@@ -1,0 +1,125 @@
+package paper
+
+import (
+	"io"
+	"strconv"
+
+	"shimwright/shim"
+	"shimwright/shim/crank"
+	"shimwright/shim/report"
+)
+
+type sheetPage struct {
+	page
+	Engine    string
+	Facts     []string
+	Fields    []field
+	Pairs     []pair
+	Positions *grid
+	Intro     []string // above the positions
+	Notes     []string // below them
+	Blank     []string // with no firing order: positions to fill in
+	Cautions  []string
+}
+
+// Sheet writes the blank measuring sheet of a sound engine. Where the engine
+// has no firing order, there are lines for it and the manual's crank positions.
+func Sheet(w io.Writer, e *shim.Engine, info Info) error {
+	at, positions := map[shim.Valve]int{}, []crank.Position(nil)
+	if list, err := crank.Plan(e); err == nil { // it fails only without a firing order
+		positions = list
+		for i, p := range list {
+			for _, v := range p.Valves {
+				at[v] = i + 1
+			}
+		}
+	}
+	s := sheetPage{
+		page:     page{Title: "Measuring sheet: " + e.Name, Foot: e.Name + ", measuring sheet"},
+		Engine:   e.Name,
+		Fields:   info.fields(),
+		Pairs:    sheetHead(e, info, at).pairs(),
+		Cautions: shim.Cautions,
+	}
+	if info.Job != "" {
+		s.Engine = "Job " + info.Job + ": " + e.Name
+	}
+	s.Facts = facts(e, info.units(e))
+	if positions != nil {
+		d := (&report.Positions{Engine: e, List: positions}).Document()
+		s.Intro, s.Notes = d.Sections[0].Lines, d.Sections[0].Notes
+		s.Positions = gridOf(d.Sections[0].Table, "Where to turn the crank, in this order").tick("done").rowHead("")
+	} else {
+		s.Blank = []string{"1", "2", "3", "4"}
+	}
+	return write(w, "sheet", s)
+}
+
+// facts says in a line or two what has to be known of the engine.
+func facts(e *shim.Engine, u shim.Unit) []string {
+	cylinders := strconv.Itoa(e.Cylinders) + " cylinders"
+	if e.Cylinders == 1 {
+		cylinders = "1 cylinder"
+	}
+	access := "shims are changed with the camshafts out"
+	if e.Access == shim.ByValve {
+		access = "shims are changed one by one, camshafts in place"
+	}
+	unit := "mm"
+	if u == shim.IN {
+		unit = "inches"
+	}
+	lines := []string{
+		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + trimZero(u, u.Format(e.Diameter)) + " " + u.String() + "; " + access + ".",
+		"All lengths in " + unit + ". Both limits are inside.",
+	}
+	if len(e.BankList()) > 1 {
+		lines = append(lines, "Between two banks lies the valley of a V. On a flat engine it is the top: each head is drawn folded up.")
+	}
+	return lines
+}
+
+// sheetHead draws boxes to write into, and the position at which to measure.
+func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
+	h := &head{engine: e, units: info.units(e), intake: info.Intake, row: 10.6, prefix: "sheet"}
+	stacked := h.double()
+	if stacked {
+		h.row = 16.4
+	}
+	turn := func(v shim.Valve) string {
+		if at[v] == 0 {
+			return ""
+		}
+		return "crank " + strconv.Itoa(at[v])
+	}
+	h.about = func(v shim.Valve) string {
+		text := v.String() + ": boxes for clearance and shim"
+		if at[v] > 0 {
+			text += ", crank position " + strconv.Itoa(at[v])
+		}
+		return text + "."
+	}
+	h.plot = func(d *drawing, p place) {
+		const tag = 15.0
+		name := tag
+		if stacked {
+			name = 11.5
+		}
+		x, w := p.span(0.6, name)
+		d.text("strong", "middle", x+w/2, p.y+p.height/2+0.2, fitting(p.valve.String(), 3.8, w-0.8), w, p.valve.String())
+		d.text("plain", "middle", x+w/2, p.y+p.height/2+3.7, 2.7, w, turn(p.valve))
+		box := func(x, y, w, h float64, caption string) {
+			d.rect("box", x, y, w, h)
+			d.text("plain", "start", x+0.8, y+2.7, 2.5, w-1, caption)
+		}
+		x, w = p.span(name+0.4, p.width)
+		if stacked {
+			box(x, p.y+0.4, w, 7.8, "clearance")
+			box(x, p.y+8.2, w, 7.8, "shim")
+			return
+		}
+		box(x, p.y+0.5, w*0.54, p.height-1, "clearance")
+		box(x+w*0.54, p.y+0.5, w*0.46, p.height-1, "shim")
+	}
+	return h
+}

@@ -1,0 +1,34 @@
+package paper
+
+import (
+	"bytes"
+	"embed"
+	"html/template"
+	"io"
+)
+
+//go:embed templates
+var templates embed.FS
+
+var forms = template.Must(template.New("").Funcs(template.FuncMap{
+	"style": func(name string) (template.CSS, error) {
+		text, err := templates.ReadFile("templates/" + name)
+		return template.CSS(text), err // our own file, nothing of a user's
+	},
+}).ParseFS(templates, "templates/*.html"))
+
+// A page is what every form has.
+type page struct {
+	Title string
+	Foot  string // at the foot of every page
+}
+
+// write makes a form in one piece: an error leaves nothing half-written.
+func write(w io.Writer, form string, data any) error {
+	var b bytes.Buffer
+	if err := forms.ExecuteTemplate(&b, form, data); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
