@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -43,12 +44,8 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 	}
 	err = shop.Close(ctx, id, anyway)
 	switch {
-	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final():
-		way := next(f)
-		if f.Job.State != inventory.Fitting {
-			way += "; or close it all the same with --anyway"
-		}
-		return hint(err, way)
+	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
+		return hint(err, next(f)+"; or close it all the same with --anyway")
 	case err != nil:
 		return err
 	}
@@ -66,4 +63,9 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 		}
 	}
 	return b.tell(said(heading(f.Job, "closed."), proof, left, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
+}
+
+// inPieces tells whether some valve stands empty.
+func inPieces(f inventory.File) bool {
+	return slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Empty })
 }

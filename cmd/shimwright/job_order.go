@@ -56,7 +56,7 @@ is free, and the order stays open.`,
 	completesFlag(cmd, "bin", completeBins)
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
-	cmd.MarkFlagsMutuallyExclusive("placed", "arrived")
+	apart(cmd, "placed", "arrived")
 	return cmd
 }
 

@@ -62,14 +62,14 @@ func (f jobFile) document() *report.Document {
 		d.Sections = append(d.Sections, f.current(u))
 	}
 	if len(f.Holds) > 0 {
-		t := &report.Table{Header: []string{"pieces", "size", "disc"}, Right: []int{0, 1, 2}}
+		t := &report.Table{Kind: "reserved", Header: []string{"pieces", "size", "disc"}, Right: []int{0, 1, 2}}
 		for _, h := range f.Holds {
 			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size, u), u.Format(h.Diameter)})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
 	if len(f.Purchases) > 0 {
-		t := &report.Table{Header: []string{"size", "needed", "ordered", "came in", "each"}, Right: []int{0, 1, 2, 3, 4}}
+		t := &report.Table{Kind: "bought", Header: []string{"size", "needed", "ordered", "came in", "each"}, Right: []int{0, 1, 2, 3, 4}}
 		for _, p := range f.Purchases {
 			each := "?"
 			if p.Priced {
@@ -80,7 +80,7 @@ func (f jobFile) document() *report.Document {
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Bought", Table: t})
 	}
 	if len(f.Movements) > 0 {
-		t := &report.Table{Header: []string{"row", "day", "what", "valve", "pieces", "size", "bin", "who", "note"}, Right: []int{0, 4, 5}}
+		t := &report.Table{Kind: "movements", Header: []string{"row", "day", "what", "valve", "pieces", "size", "bin", "who", "note"}, Right: []int{0, 4, 5}}
 		for _, m := range f.Movements {
 			what := string(m.Kind)
 			if m.Reverses != 0 {
@@ -118,7 +118,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		return nil
 	}
 	shown := f.Checks[max(0, len(f.Checks)-maxChecks):]
-	t := &report.Table{Header: []string{"valve", "limits", "shim now"}, Right: []int{2}}
+	t := &report.Table{Kind: "readings", Header: []string{"valve", "limits", "shim now"}, Right: []int{2}}
 	var notes []string
 	for _, c := range shown {
 		t.Header = append(t.Header, fmt.Sprintf("check %d", c.Number))
@@ -170,7 +170,7 @@ func before(k inventory.CheckKind) string {
 
 // current is the plan that stands, and what is left of it.
 func (f jobFile) current(u shim.Unit) report.Section {
-	t := &report.Table{Header: []string{"valve", "fit", "from", ""}, Right: []int{1}}
+	t := &report.Table{Kind: "placements", Header: []string{"valve", "fit", "from", ""}, Right: []int{1}}
 	left := map[shim.Valve]bool{}
 	for _, p := range f.Left {
 		left[p.Valve] = true
