@@ -8,5 +8,5 @@ func newBox(b *bench) *cobra.Command {
 only ever added to; what is on hand is the sum of its rows, and a mistake is
 taken back by a row that says so. docs/box.md tells more.`,
 		newBoxList(b), newBoxReceive(b), newBoxScrap(b), newBoxCorrect(b), newBoxCount(b),
-		newBoxHistory(b), newBoxUndo(b), newBoxImport(b), newBoxExport(b))
+		newBoxHistory(b), newBoxUndo(b), newBoxImport(b), newBoxExport(b), newBoxLabels(b))
 }

@@ -37,7 +37,7 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	flags.StringVar(&o.sure, "confidence", "", "in place of the margin: near is less likely inside the limits than this `PROBABILITY`, like 0.95 or 95%")
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
-	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	return o
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/files"
+	"shimwright/shim/paper"
 	"shimwright/shim/plan"
 	"shimwright/shim/report"
 )
@@ -177,6 +178,8 @@ func printPlan(b *bench, p *plan.Plan, form string, more ...report.Section) erro
 			return report.CSV(w, p)
 		case "markdown":
 			return report.Plan(p, more...).Markdown(w)
+		case "html":
+			return paper.Card(w, p)
 		}
 		return report.Plan(p, more...).Text(w, b.color)
 	})

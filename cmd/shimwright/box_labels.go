@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"io"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/paper"
+)
+
+type boxLabelsOptions struct {
+	from     string
+	diameter string
+	grid     string
+	start    int
+	cut      bool
+	out      string
+	mark     *choice
+}
+
+func newBoxLabels(b *bench) *cobra.Command {
+	o := &boxLabelsOptions{}
+	cmd := &cobra.Command{
+		Use:   "labels",
+		Short: "Print labels for the drawers of the box",
+		Long: `labels writes sheets of labels as one HTML file: open it in a browser and print
+it at full size, without margins. A label has the size in mm and inches, the disc
+diameter, the bin, and a mark for a reader that says size;diameter in mm.
+
+A grid is named by its paper, columns x rows, the labels' width x height and the
+gaps between them, in mm. Any such name will do; the labels stand in the middle of
+the paper. Print one with --cut on plain paper first and hold it against the labels.
+docs/paper.md lists common ones.`,
+		Example: `  shimwright box labels --out labels.html
+  shimwright box labels --grid letter-3x10-66.675x25.4 --start 7 --out labels.html
+  shimwright box labels --from box.csv --mark code128 --out labels.html`,
+		Args: exactly(0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error { return runBoxLabels(cmd, b, o) },
+	}
+	addDiameter(cmd, &o.diameter)
+	addOut(cmd, &o.out)
+	flags := cmd.Flags()
+	flags.StringVar(&o.from, "from", "", "take the box from this `FILE` (CSV, in mm) instead of the shop")
+	flags.StringVar(&o.grid, "grid", paper.LabelGrids[0], "the `GRID` of labels on a sheet")
+	flags.IntVar(&o.start, "start", 1, "begin at label `N` of the first sheet, counted along the rows")
+	flags.BoolVar(&o.cut, "cut", false, "draw the edges of the labels, for plain paper")
+	o.mark = addChoice(cmd, "mark", "mark for a reader", paper.Marks...)
+	completesFlag(cmd, "grid", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return paper.LabelGrids, cobra.ShellCompDirectiveNoFileComp
+	})
+	return cmd
+}
+
+func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions) error {
+	grid, err := paper.ParseLabelGrid(o.grid)
+	if err != nil {
+		return hint(usage(err), "one of the common ones: "+paper.LabelGrids[1])
+	}
+	only, err := anyDiameter(o.diameter, shim.MM)
+	if err != nil {
+		return err
+	}
+	var labels []paper.Label
+	if o.from != "" {
+		rows, err := b.readBox(o.from, shim.MM)
+		if err != nil {
+			return err
+		}
+		labels = labelsOf(rows, only)
+	} else {
+		err := withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			lots, err := shop.Balances(ctx, inventory.StockFilter{Diameter: only})
+			labels = labelsOf(boxRows(lots), only)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	if len(labels) == 0 {
+		return hint(errors.New("there is nothing in the box to label"), "box receive or box import puts shims in; --diameter leaves others out")
+	}
+	options := paper.LabelOptions{Grid: grid, Start: o.start, Mark: o.mark.value, Cut: o.cut}
+	err = b.writeOut(o.out, func(w io.Writer) error { return paper.Labels(w, labels, options) })
+	if errors.Is(err, paper.ErrLabels) {
+		return hint(usage(err), "see --start, --mark and --grid in shimwright box labels --help")
+	}
+	return err
+}
+
+// labelsOf gives a label for each size, diameter and bin, of one diameter where
+// it is not 0. Pieces with different marks that measure the same share one.
+func labelsOf(rows []shim.BoxRow, diameter shim.Length) []paper.Label {
+	var labels []paper.Label
+	for _, r := range rows {
+		if r.Count == 0 || diameter != 0 && r.Diameter != 0 && r.Diameter != diameter {
+			continue
+		}
+		l := paper.Label{Size: r.Size(), Stamp: r.Stamp, Diameter: r.Diameter, Bin: r.Bin}
+		if l.Stamp == l.Size {
+			l.Stamp = 0
+		}
+		same := slices.IndexFunc(labels, func(m paper.Label) bool {
+			return m.Size == l.Size && m.Diameter == l.Diameter && m.Bin == l.Bin
+		})
+		if same < 0 {
+			labels = append(labels, l)
+		} else if labels[same].Stamp != l.Stamp {
+			labels[same].Stamp = 0
+		}
+	}
+	slices.SortStableFunc(labels, paper.Label.Compare)
+	return labels
+}
