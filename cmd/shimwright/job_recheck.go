@@ -16,6 +16,7 @@ import (
 
 type jobRecheckOptions struct {
 	gauge, note string
+	units       *choice
 	output      *choice
 }
 
@@ -38,6 +39,7 @@ the readings are entered all the same.
 	}
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
 	cmd.Flags().StringVar(&o.note, "note", "", "anything to keep with the readings")
+	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
@@ -74,6 +76,9 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	c, err := compareJob(b, f, list, gauge)
 	if err != nil {
 		return err
+	}
+	if u := display(o.units, o.output); u != nil {
+		c.ShowIn(*u)
 	}
 	if _, err := shop.Read(ctx, id, list, o.note); err != nil {
 		return err

@@ -23,6 +23,7 @@ type planOptions struct {
 	sure      string
 	gauge     string
 	policy    *choice
+	units     *choice
 	output    *choice
 }
 
@@ -37,6 +38,7 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	flags.StringVar(&o.sure, "confidence", "", "in place of the margin: near is less likely inside the limits than this `PROBABILITY`, like 0.95 or 95%")
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
+	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	return o
 }
@@ -58,7 +60,7 @@ func (o *planOptions) check() (shim.Lift, error) {
 
 // request begins a request with what the flags say, lengths in the unit.
 func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
-	q := &plan.Request{NoBuy: o.noBuy, Margin: plan.DefaultMargin}
+	q := &plan.Request{NoBuy: o.noBuy, Margin: plan.DefaultMargin, Units: display(o.units, o.output)}
 	var err error
 	if q.Policy, err = plan.ParsePolicy(o.policy.value); err != nil {
 		return nil, usage(err)

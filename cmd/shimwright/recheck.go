@@ -17,6 +17,7 @@ import (
 type recheckOptions struct {
 	engines []string
 	gauge   string
+	units   *choice
 	output  *choice
 }
 
@@ -44,6 +45,7 @@ gauge; without it lengths are in mm and the gauge is the usual one.`,
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML) of the plan; give it once for each engine")
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return cmd
 }
@@ -71,6 +73,9 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 	c, err := compare(b, p, checks, gauge)
 	if err != nil {
 		return fmt.Errorf("%s: %w", check, err)
+	}
+	if u := display(o.units, o.output); u != nil {
+		c.ShowIn(*u)
 	}
 	if err := printComparison(b, c, o.output.value); err != nil {
 		return err

@@ -21,10 +21,18 @@ func (c *Comparison) Well() bool {
 	return true
 }
 
+// ShowIn prints lengths for people in the unit.
+func (c *Comparison) ShowIn(u shim.Unit) {
+	for i := range c.Jobs {
+		c.Jobs[i].Units = u
+	}
+}
+
 // A ComparedJob is one job of a comparison.
 type ComparedJob struct {
 	Job      string
 	Engine   *shim.Engine
+	Units    shim.Unit       // of what is printed for people
 	Valves   []ComparedValve // in the order of [shim.Engine.Valves]
 	Report   recheck.Report
 	Suspects []recheck.Suspicion
@@ -87,7 +95,7 @@ func (m Measuring) gauge() shim.Gauge {
 // Compare holds a job against the check after fitting: one measurement of every
 // valve, in the order of [shim.Engine.Valves].
 func (j *PlannedJob) Compare(check []shim.Measurement, m Measuring) ComparedJob {
-	out := ComparedJob{Job: j.Job, Engine: j.Engine, Valves: make([]ComparedValve, len(j.Valves))}
+	out := ComparedJob{Job: j.Job, Engine: j.Engine, Units: j.Engine.Units, Valves: make([]ComparedValve, len(j.Valves))}
 	var refits []recheck.Refit
 	for i := range j.Valves {
 		v, now := &j.Valves[i], check[i]

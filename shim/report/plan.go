@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 
@@ -38,7 +37,7 @@ func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	if j.Job != "" {
 		title = "Job " + j.Job + ": " + title
 	}
-	title += " (" + j.Engine.Units.String() + ")"
+	title += " (" + j.Units.String() + ")"
 	title += headed(j.Provisional)
 	d.add(Section{Level: 1, Heading: title, Lines: summary(p, j)})
 	for from := 0; from < len(j.Valves); {
@@ -145,7 +144,7 @@ func provisional(j *plan.JobPlan) string {
 }
 
 func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve) {
-	u := j.Engine.Units
+	u := j.Units
 	t := &Table{
 		Kind:   "cylinder",
 		Header: []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "room", "sure"},
@@ -178,7 +177,7 @@ func nearNote(p *plan.Plan, u shim.Unit) string {
 
 // sureNote says how to read the last column and what it rests on.
 func sureNote(j *plan.JobPlan) string {
-	u := j.Engine.Units
+	u := j.Units
 	gauge := "for a feeler gauge in steps of " + size(u, j.Gauge.Step)
 	if !j.GaugeStated {
 		gauge += ", as is usual; state your own for better figures"
@@ -192,7 +191,7 @@ func sureNote(j *plan.JobPlan) string {
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
 	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
-	row := []string{v.Valve.String(), clearance(u, v.Limits.Tight) + "-" + clearance(u, v.Limits.Loose), figures(u, v.Reading.Format(u)), verdict,
+	row := []string{v.Valve.String(), limits(u, v.Limits), reading(u, v.Limits, v.Reading), verdict,
 		"?", do(p, j, v), "", "?", "?", ""}
 	if v.Installed != 0 {
 		row[4] = size(u, v.Installed)
@@ -201,7 +200,7 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []strin
 		row[6] = size(u, v.Size)
 	}
 	if v.Measured {
-		row[7], row[8] = show(u, v.Expected, places(u)), show(u, v.Limits.Room(v.Expected), places(u))
+		row[7], row[8] = clearance(u, v.Limits, v.Expected), room(u, v.Limits, v.Expected)
 		if v.Near {
 			row[8] = "*" + row[8]
 		}
@@ -227,34 +226,6 @@ func short(p float64) string {
 	return strconv.Itoa(int(min(99, max(1, math.Round(100*p))))) + "%"
 }
 
-// places is the usual number of decimals of a size in the unit.
-func places(u shim.Unit) int {
-	if u == shim.IN {
-		return 4
-	}
-	return 3
-}
-
-func clearance(u shim.Unit, l shim.Length) string { return show(u, l, places(u)-1) }
-
-func size(u shim.Unit, l shim.Length) string { return figures(u, u.FormatAtLeast(l, places(u))) }
-
-// show rounds for people: to one decimal more than usual.
-func show(u shim.Unit, l shim.Length, least int) string {
-	return figures(u, u.Show(l, least, places(u)+1))
-}
-
-var leadingZero = regexp.MustCompile(`\b0\.`)
-
-// figures drops the zero before the point of figures in inches, as drawings do
-// (ASME Y14.5 on inch dimensions, from memory).
-func figures(u shim.Unit, s string) string {
-	if u == shim.IN {
-		return leadingZero.ReplaceAllString(s, ".")
-	}
-	return s
-}
-
 // do is the action in words.
 func do(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
 	switch v.Action {
@@ -278,7 +249,7 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	if len(j.Moves) == 0 {
 		return
 	}
-	u := j.Engine.Units
+	u := j.Units
 	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "it goes", "put in", "it comes"}, Right: []int{0, 2, 4}}
 	row := map[shim.Valve]int{}
 	for i, m := range j.Moves {
@@ -328,7 +299,7 @@ func addOwn(d *Document, j *plan.JobPlan) {
 		lots []plan.Lot
 	}{{"To buy: ", j.Shopping()}, {"From the box: ", j.Drawn()}, {"Left over, for the box: ", j.LeftOver()}} {
 		if len(own.lots) > 0 {
-			lines = append(lines, own.what+lotLine(own.lots, j.Engine.Units)+".")
+			lines = append(lines, own.what+lotLine(own.lots, j.Units)+".")
 		}
 	}
 	if len(lines) > 0 {

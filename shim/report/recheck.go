@@ -19,7 +19,7 @@ func Recheck(c *Comparison) *Document {
 		if j.Job != "" {
 			title = "Job " + j.Job + ": " + title
 		}
-		d.add(Section{Level: 1, Heading: title + ", after fitting (" + j.Engine.Units.String() + ")", Lines: j.summary()})
+		d.add(Section{Level: 1, Heading: title + ", after fitting (" + j.Units.String() + ")", Lines: j.summary()})
 		d.add(Section{Table: j.table(), Notes: j.notes()})
 		if !j.wellInOneLine() {
 			j.addExplanations(d)
@@ -27,7 +27,7 @@ func Recheck(c *Comparison) *Document {
 		if len(j.Suspects) > 0 {
 			s := Section{Level: 2, Heading: "Worth a second look"}
 			for _, x := range j.Suspects {
-				s.Notes = append(s.Notes, x.Valve.String()+": "+figures(j.Engine.Units, x.What(j.Engine.Units))+"; "+x.Hint()+".")
+				s.Notes = append(s.Notes, x.Valve.String()+": "+figures(j.Units, x.What(j.Units))+"; "+x.Hint()+".")
 			}
 			d.add(s)
 		}
@@ -113,7 +113,7 @@ func (j *ComparedJob) offNames(off int) string {
 }
 
 func (j *ComparedJob) table() *Table {
-	u := j.Engine.Units
+	u := j.Units
 	t := &Table{
 		Kind:   "recheck",
 		Header: []string{"valve", "limits", "reading", "is", "expect", "differs", "doubt", "as expected"},
@@ -123,17 +123,17 @@ func (j *ComparedJob) table() *Table {
 	for i := range j.Valves {
 		v := &j.Valves[i]
 		row := []string{
-			v.Valve.String(), clearance(u, v.Tight) + "-" + clearance(u, v.Loose), figures(u, v.Reading.Format(u)),
+			v.Valve.String(), limits(u, v.Limits), reading(u, v.Limits, v.Reading),
 			verdictWord(v.Verdict), "?", "?", "?", "?",
 		}
 		if row[2] == "" {
 			row[2] = "-"
 		}
 		if v.Planned {
-			row[4] = show(u, v.Expected, places(u))
+			row[4] = clearance(u, v.Limits, v.Expected)
 		}
 		if v.Compared {
-			row[5], row[6], row[7] = signed(u, v.Difference), figures(u, u.Show(v.Bound, places(u), places(u))), "ok"
+			row[5], row[6], row[7] = signed(u, v.Difference, digits(u, v.Limits)), figures(u, u.Show(v.Bound, places(u), places(u))), "ok"
 			if _, numbered := v.Reading.Estimate(); !numbered {
 				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
 			}
@@ -150,18 +150,9 @@ func verdictWord(v shim.Verdict) string {
 	return map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v]
 }
 
-// signed is a difference with its sign.
-func signed(u shim.Unit, l shim.Length) string {
-	text := show(u, l, places(u))
-	if l > 0 {
-		return "+" + text
-	}
-	return text
-}
-
 // notes say what the table cannot.
 func (j *ComparedJob) notes() []string {
-	u := j.Engine.Units
+	u := j.Units
 	var list []string
 	for i := range j.Valves {
 		v := &j.Valves[i]
@@ -238,8 +229,8 @@ func sureness(p float64) string {
 
 // what is a fault in words.
 func (j *ComparedJob) what(f recheck.Fault) string {
-	u := j.Engine.Units
-	by := signed(u, rounded(f.Shift))
+	u := j.Units
+	by := signed(u, rounded(f.Shift), places(u)+1)
 	switch f.Kind {
 	case recheck.Exchanged:
 		holds := make([]string, len(f.Valves))

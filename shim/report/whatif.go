@@ -19,7 +19,7 @@ func WhatIfs(p *plan.Plan, list []plan.WhatIf) Section {
 
 func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 	j := &p.Jobs[w.Job]
-	u := j.Engine.Units
+	u := j.Units
 	of := ""
 	if len(p.Jobs) > 1 && w.What != plan.InBox {
 		of = " of " + jobName(j)
@@ -36,7 +36,7 @@ func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 	case plan.InBox:
 		return "One more shim of " + anyOf(p.Units(), w.Sizes) + " in the box would " + change + "."
 	case plan.FinerStep:
-		return "Sizes in steps of " + figures(u, u.FormatAtLeast(w.Step, places(u))) + " on sale" + of + " would " + change + "."
+		return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
 	}
 	return "Sizes from " + size(u, w.From) + " to " + size(u, w.To) + " on sale" + of + " would " + change + "."
 }

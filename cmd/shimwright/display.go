@@ -1,0 +1,22 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"shimwright/shim"
+)
+
+// addDisplay adds the flag for the unit in which people read lengths.
+func addDisplay(cmd *cobra.Command) *choice {
+	return addChoice(cmd, "units", "unit of printed lengths; files keep the engine's", "engine", "mm", "in")
+}
+
+// display is the unit that a flag of [addDisplay] asks for; nil is the
+// engine's own, and what JSON and CSV have: they are in mm always.
+func display(units, output *choice) *shim.Unit {
+	if units.value == units.allowed[0] || output.value == "json" || output.value == "csv" {
+		return nil
+	}
+	u := units.unit()
+	return &u
+}

@@ -1,0 +1,94 @@
+package report
+
+import (
+	"regexp"
+
+	"shimwright/shim"
+)
+
+// Lengths for people. Those of files in the printed unit are written as they
+// are. Converted ones are rounded to 0.001 mm or 0.0001 in: limits towards each
+// other, and what stands beside them so that no verdict seems another. Sizes
+// of shims get one decimal more in inches, so that micrometres stay apart.
+
+// places is the usual number of decimals of a size in the unit.
+func places(u shim.Unit) int {
+	if u == shim.IN {
+		return 4
+	}
+	return 3
+}
+
+// digits is how many decimals clearances beside the limits are written with at
+// most: one more than usual, for half steps, unless the limits are converted.
+func digits(u shim.Unit, l shim.Limits) int {
+	if usual := places(u); !u.Exact(l.Tight, usual) || !u.Exact(l.Loose, usual) {
+		return usual
+	}
+	return places(u) + 1
+}
+
+func limits(u shim.Unit, l shim.Limits) string {
+	tight, loose := u.ShowLimits(l, places(u)-1, digits(u, l))
+	return figures(u, tight+"-"+loose)
+}
+
+// clearance writes a clearance beside its limits.
+func clearance(u shim.Unit, l shim.Limits, c shim.Length) string {
+	return figures(u, u.ShowClearance(l, c, places(u), digits(u, l)))
+}
+
+// room writes how far inside its limits a clearance is, never more than that.
+func room(u shim.Unit, l shim.Limits, c shim.Length) string {
+	return figures(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
+}
+
+// reading writes a reading beside its limits.
+func reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
+	most := digits(u, l)
+	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
+		return figures(u, r.Format(u))
+	}
+	text, least := "", places(u)
+	switch r.Kind {
+	case shim.Single:
+		text = u.ShowClearance(l, r.Low, least, most)
+	case shim.Bracket:
+		text = u.Show(r.Low, least, most) + "-" + u.Show(r.High, least, most)
+	case shim.Below:
+		text = "<" + u.ShowUp(r.High, least, most)
+	case shim.Above:
+		text = ">" + u.ShowDown(r.Low, least, most)
+	}
+	return figures(u, text)
+}
+
+// size writes the size of a shim; a converted one in inches with all decimals.
+func size(u shim.Unit, l shim.Length) string {
+	const most = 5
+	least := places(u)
+	if u == shim.IN && !u.Exact(l, most) {
+		least = most
+	}
+	return figures(u, u.Show(l, least, most))
+}
+
+// signed writes a difference with its sign.
+func signed(u shim.Unit, l shim.Length, most int) string {
+	text := figures(u, u.Show(l, places(u), most))
+	if l > 0 {
+		return "+" + text
+	}
+	return text
+}
+
+var leadingZero = regexp.MustCompile(`\b0\.`)
+
+// figures drops the zero before the point of figures in inches, as drawings do
+// (ASME Y14.5 on inch dimensions, from memory).
+func figures(u shim.Unit, s string) string {
+	if u == shim.IN {
+		return leadingZero.ReplaceAllString(s, ".")
+	}
+	return s
+}
