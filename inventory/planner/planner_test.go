@@ -1,0 +1,237 @@
+package planner
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/inventory/memory"
+	"shimwright/inventory/sample"
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+func mm(t *testing.T, text string) shim.Length {
+	t.Helper()
+	l, err := shim.MM.Parse(text)
+	require.NoError(t, err)
+	return l
+}
+
+func valve(t *testing.T, name string) shim.Valve {
+	t.Helper()
+	v, err := shim.ParseValve(name)
+	require.NoError(t, err)
+	return v
+}
+
+// measured is a shop with one job of the invented twin and some free pieces.
+// Every valve has a shim of 2.400 and a clearance of 0.175 (intake) or 0.235
+// (exhaust), which is inside; those named have another clearance.
+func measured(t *testing.T, box []string, clearances map[string]string) (*inventory.Shop, int64) {
+	t.Helper()
+	ctx := context.Background()
+	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	spec := sample.Sandpiper()
+	for _, size := range box {
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, size)}, Count: 1}})
+		require.NoError(t, err)
+	}
+	job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
+	require.NoError(t, err)
+	var list []shim.Measurement
+	for _, v := range spec.Valves() {
+		clearance := "0.175"
+		if v.Side == shim.Exhaust {
+			clearance = "0.235"
+		}
+		if c, named := clearances[v.String()]; named {
+			clearance = c
+		}
+		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, clearance)), Stamp: mm(t, "2.4")})
+	}
+	_, err = shop.Read(ctx, job.ID, list, "")
+	require.NoError(t, err)
+	return shop, job.ID
+}
+
+// planned prepares, plans and keeps.
+func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready, *plan.Plan, inventory.Plan) {
+	t.Helper()
+	ctx := context.Background()
+	basis, err := shop.Basis(ctx, job)
+	require.NoError(t, err)
+	ready, err := Prepare(basis)
+	require.NoError(t, err)
+	p, err := plan.Make(plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(nil), NoBuy: noBuy, Margin: plan.DefaultMargin})
+	require.NoError(t, err)
+	kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
+	require.NoError(t, err)
+	return ready, p, kept
+}
+
+func TestProposalSaysWhereShimsComeFrom(t *testing.T) {
+	// ex1a needs 2.335 ± 0.035, ex2a 2.465 ± 0.035, ex2b 2.335 ± 0.035.
+	shop, job := measured(t, []string{"2.350"}, map[string]string{"ex1a": "0.17", "ex2a": "0.30", "ex2b": "0.17"})
+	_, _, kept := planned(t, shop, job, false)
+	sources := map[inventory.Source]int{}
+	for _, p := range kept.Placements {
+		sources[p.Source]++
+	}
+	assert.Equal(t, 1, sources[inventory.Drawn], "%v", kept.Placements)
+	assert.NotZero(t, sources[inventory.Bought], "%v", kept.Placements)
+	f, err := shop.Job(context.Background(), job)
+	require.NoError(t, err)
+	assert.Len(t, f.Holds, 1)
+}
+
+func TestOtherJobsPiecesAreNotInTheBox(t *testing.T) {
+	ctx := context.Background()
+	shop, job := measured(t, []string{"2.350"}, map[string]string{"ex1a": "0.17"})
+	planned(t, shop, job, true)
+	spec := sample.Sandpiper()
+	other, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
+	require.NoError(t, err)
+	basis, err := shop.Basis(ctx, other.ID)
+	require.NoError(t, err)
+	ready, err := Prepare(basis)
+	require.NoError(t, err)
+	assert.Empty(t, ready.Box, "the other job holds it")
+	basis, err = shop.Basis(ctx, job)
+	require.NoError(t, err)
+	ready, err = Prepare(basis)
+	require.NoError(t, err)
+	assert.Len(t, ready.Box, 1, "its own piece is there to be planned again")
+}
+
+// A reading is carried to the shim that sits in the valve now: c' = c + k (s - x).
+func TestCarry(t *testing.T) {
+	e := sample.Sandpiper()
+	in := func(reading shim.Reading, size string) shim.Measurement {
+		return shim.Measurement{Valve: valve(t, "in1a"), Reading: reading, Stamp: mm(t, size)}
+	}
+	for _, c := range []struct {
+		name       string
+		m          shim.Measurement
+		size, want string
+		fits       bool
+	}{
+		{"same", in(shim.ReadingOf(mm(t, "0.15")), "2.4"), "2.4", "0.15", true},
+		{"thinner", in(shim.ReadingOf(mm(t, "0.15")), "2.4"), "2.35", "0.20", true},
+		{"thicker", in(shim.ReadingOf(mm(t, "0.15")), "2.4"), "2.5", "0.05", true},
+		{"bracket", in(shim.Reading{Kind: shim.Bracket, Low: mm(t, "0.15"), High: mm(t, "0.18")}, "2.4"), "2.45", "0.10-0.13", true},
+		{"bracket at zero", in(shim.Reading{Kind: shim.Bracket, Low: mm(t, "0.02"), High: mm(t, "0.06")}, "2.4"), "2.43", "0.01", true},
+		{"below", in(shim.Reading{Kind: shim.Below, High: mm(t, "0.05")}, "2.4"), "2.3", "<0.15", true},
+		{"above", in(shim.Reading{Kind: shim.Above, Low: mm(t, "0.6")}, "2.4"), "2.5", ">0.50", true},
+		{"nothing left", in(shim.ReadingOf(mm(t, "0.05")), "2.4"), "2.5", "", false},
+		{"unread", in(shim.Reading{}, "2.4"), "2.5", "", true},
+	} {
+		got, fits := Carry(&e, c.m, mm(t, c.size), 0)
+		assert.Equal(t, c.fits, fits, c.name)
+		if fits {
+			assert.Equal(t, c.want, got.Reading.Format(shim.MM), c.name)
+			assert.Equal(t, mm(t, c.size), got.Size(), c.name)
+		}
+	}
+	e.Intake.Ratio = -shim.One
+	got, fits := Carry(&e, in(shim.ReadingOf(mm(t, "0.15")), "2.4"), mm(t, "2.45"), 0)
+	require.True(t, fits)
+	assert.Equal(t, "0.20", got.Reading.Format(shim.MM), "a closing shim that is thicker gives more")
+}
+
+// In the middle of a ring a valve stands empty; its planned piece goes, and the
+// job is planned again with another one standing in.
+func TestEmptyValveIsPlannedWithAFreePiece(t *testing.T) {
+	ctx := context.Background()
+	clearances := map[string]string{"ex1a": "0.30", "ex1b": "0.17"}
+	shop, job := measured(t, []string{"2.325"}, clearances)
+	basis, err := shop.Basis(ctx, job)
+	require.NoError(t, err)
+	// By hand: ex1a gets the shim of ex2a, ex2a the piece of the box.
+	_, err = shop.Plan(ctx, job, inventory.Proposal{Revision: basis.Revision, Placements: []inventory.Placement{
+		{Valve: valve(t, "ex1a"), Size: mm(t, "2.4"), Source: inventory.Moved, From: valve(t, "ex2a")},
+		{Valve: valve(t, "ex2a"), Size: mm(t, "2.325"), Source: inventory.Drawn},
+	}})
+	require.NoError(t, err)
+	_, err = shop.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{valve(t, "ex1a")}})
+	require.NoError(t, err)
+	basis, err = shop.Basis(ctx, job)
+	require.NoError(t, err)
+	ready, err := Prepare(basis)
+	require.NoError(t, err)
+	require.Len(t, ready.StandIns, 1)
+	assert.Equal(t, "ex2a", ready.StandIns[0].Valve.String())
+	assert.Equal(t, mm(t, "2.4"), ready.StandIns[0].Size(), "its own size lies in the box")
+	_, p, kept := planned(t, shop, job, true)
+	require.NotNil(t, p)
+	found := false
+	for _, l := range kept.Placements {
+		found = found || l.Valve == valve(t, "ex2a") && l.Source == inventory.Drawn
+	}
+	assert.True(t, found, "the empty valve gets a shim of the box: %v", kept.Placements)
+	_, err = shop.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	findings, err := shop.Check(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, findings)
+
+	// With nothing free there is no plan, and the way out is told.
+	shop, job = measured(t, []string{"2.325"}, clearances)
+	basis, err = shop.Basis(ctx, job)
+	require.NoError(t, err)
+	basis.Seats[len(basis.Seats)-1] = inventory.Seat{Valve: basis.Seats[len(basis.Seats)-1].Valve, Empty: true}
+	basis.Free = nil
+	_, err = Prepare(basis)
+	require.ErrorIs(t, err, inventory.ErrInvalid)
+	assert.ErrorContains(t, err, "stands empty")
+}
+
+// What is on order costs nothing more, and keeps the price it was ordered at.
+func TestOrderedPieceIsBoughtFirst(t *testing.T) {
+	ctx := context.Background()
+	shop, job := measured(t, nil, map[string]string{"ex1a": "0.17"})
+	_, _, first := planned(t, shop, job, false)
+	require.Len(t, first.Placements, 1)
+	want := first.Placements[0]
+	require.Equal(t, inventory.Bought, want.Source)
+	_, err := shop.Order(ctx, nil)
+	require.NoError(t, err)
+	_, _, second := planned(t, shop, job, false)
+	require.Len(t, second.Placements, 1)
+	assert.Equal(t, want, second.Placements[0], "the same size at the price it was ordered at")
+	list, err := shop.Shopping(ctx)
+	require.NoError(t, err)
+	require.Len(t, list, 1)
+	assert.Equal(t, 0, list[0].Missing)
+	assert.Equal(t, 1, list[0].Coming)
+}
+
+// A shim that is told after the clearance, once another command has booked
+// something, is the one that the clearance was measured with.
+func TestShimToldLater(t *testing.T) {
+	ctx := context.Background()
+	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	spec := sample.Sandpiper()
+	job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
+	require.NoError(t, err)
+	v := valve(t, "in1a")
+	_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: v, Reading: shim.ReadingOf(mm(t, "0.15"))}}, "")
+	require.NoError(t, err)
+	basis, err := shop.Basis(ctx, job.ID)
+	require.NoError(t, err)
+	ready, err := Prepare(basis)
+	require.NoError(t, err)
+	assert.True(t, ready.Unseen)
+	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, "2.5")}, Count: 1}})
+	require.NoError(t, err)
+	_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: v, Stamp: mm(t, "2.45")}}, "")
+	require.NoError(t, err)
+	basis, err = shop.Basis(ctx, job.ID)
+	require.NoError(t, err)
+	require.Len(t, basis.Readings, 1)
+	assert.Equal(t, mm(t, "2.45"), basis.Readings[0].Size())
+}
