@@ -97,7 +97,7 @@ func (i *shopInfo) rows(format func(time.Time) string) [][]string {
 
 func (i *shopInfo) document() *report.Document {
 	t := &report.Table{Kind: "info", Header: []string{"what", "value"}}
-	labels := map[string]string{"path": "file", "version": "form of the file", "pieces": "pieces on hand", "reserved": "of these reserved", "last_time": "last movement", "last_hash": "its hash"}
+	labels := map[string]string{"path": "file", "pieces": "pieces on hand", "last_time": "last movement", "last_hash": "its hash"}
 	for _, row := range i.rows(when) {
 		if label, found := labels[row[0]]; found {
 			row[0] = label

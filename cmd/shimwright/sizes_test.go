@@ -1,0 +1,78 @@
+package main
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"shimwright/shim"
+)
+
+func TestParsePieces(t *testing.T) {
+	for _, c := range []struct {
+		text  string
+		unit  shim.Unit
+		size  string // mm
+		count int
+		told  bool
+	}{
+		{"2.4", shim.MM, "2.4", 1, false},
+		{"2.400x3", shim.MM, "2.4", 3, true},
+		{"2,425X12", shim.MM, "2.425", 12, true},
+		{"2.5×1", shim.MM, "2.5", 1, true},
+		{" 2.5 x 0 ", shim.MM, "2.5", 0, true},
+		{".1000x2", shim.IN, "2.54", 2, true},
+	} {
+		p, err := parsePieces(c.text, c.unit)
+		if assert.NoError(t, err, c.text) {
+			assert.Equal(t, c.size, p.size.String(), c.text)
+			assert.Equal(t, c.count, p.count, c.text)
+			assert.Equal(t, c.told, p.told, c.text)
+		}
+	}
+	for _, text := range []string{"", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
+		_, err := parsePieces(text, shim.MM)
+		var wrong usageError
+		assert.ErrorAs(t, err, &wrong, "%q", text)
+		var h hinted
+		assert.True(t, errors.As(err, &h) && h.hint != "", "%q has a way out: %v", text, err)
+	}
+}
+
+// FuzzParsePieces: whatever is typed gives pieces that can be, or a usage error.
+func FuzzParsePieces(f *testing.F) {
+	f.Add("2.400x3", false)
+	f.Add(".0945×2", true)
+	f.Add("2,4x", false)
+	f.Fuzz(func(t *testing.T, text string, inches bool) {
+		u := shim.MM
+		if inches {
+			u = shim.IN
+		}
+		p, err := parsePieces(text, u)
+		if err != nil {
+			var wrong usageError
+			assert.ErrorAs(t, err, &wrong, "%q", text)
+			return
+		}
+		assert.GreaterOrEqual(t, p.count, 0, "%q", text)
+		assert.True(t, shim.MinSize <= p.size && p.size <= shim.MaxSize, "%q: %s", text, p.size)
+	})
+}
+
+// TestInchesMeanWhatIsThere: no decimal of an inch is exactly 8.9 mm.
+func TestInchesMeanWhatIsThere(t *testing.T) {
+	disc := 8900 * shim.Micrometre
+	typed, err := parseDiameter(".35039", shim.IN)
+	assert.NoError(t, err)
+	assert.NotEqual(t, disc, typed)
+	got, found := snap([]shim.Length{7500 * shim.Micrometre, disc}, typed, shim.IN)
+	assert.True(t, found)
+	assert.Equal(t, disc, got)
+	_, found = snap([]shim.Length{disc}, disc+1, shim.MM)
+	assert.False(t, found, "mm are exact")
+	got, found = snap([]shim.Length{disc}, 0, shim.MM)
+	assert.False(t, found)
+	assert.Zero(t, got, "0 is any")
+}
