@@ -182,10 +182,10 @@ func randomCheck(r *rand.Rand, e *shim.Engine, g grid) []shim.Measurement {
 			m.Reading = shim.Reading{Kind: shim.Below, High: max(10*um, randomClearance(r, limits))}
 		case 1:
 			m.Reading = shim.Reading{Kind: shim.Above, Low: randomClearance(r, limits)}
-		case 2, 3:
+		case 2, 3, 4:
 			low := randomClearance(r, limits)
-			m.Reading = shim.Reading{Kind: shim.Bracket, Low: low, High: low + pick(r, 10*um, 30*um, 12_701)}
-		case 4:
+			m.Reading = shim.Reading{Kind: shim.Bracket, Low: low, High: low + pick(r, 10*um, 20*um, 20*um, 40*um, 12_701)}
+		case 5:
 			m.Reading = shim.Reading{}
 		}
 		check = append(check, m)
