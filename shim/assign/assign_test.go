@@ -76,6 +76,7 @@ func enumerate(p *Problem) (best Cost, feasible bool) {
 		}
 		return false
 	}
+	spareOutside := p.outsideCount()
 	var place func(i, k int, sum Cost)
 	place = func(i, k int, sum Cost) {
 		if i == len(p.Rows) {
@@ -97,8 +98,10 @@ func enumerate(p *Problem) (best Cost, feasible bool) {
 				spare[j]++
 			}
 		}
-		if out := p.Rows[i].Outside; out != nil {
+		if out := p.Rows[i].Outside; out != nil && spareOutside > 0 {
+			spareOutside--
 			place(i, k+1, sum.plus(out))
+			spareOutside++
 		}
 	}
 	place(0, 0, Cost{})

@@ -472,7 +472,7 @@ func (s *byGroup) placements() (list []Placement) {
 
 // prices completes the prices: those of the groups' own bins are the least that
 // keep every row from moving.
-func (s *byGroup) prices() []Cost {
+func (s *byGroup) prices() (bins []Cost, outside Cost) {
 	for row := range s.outside {
 		if s.outside[row] > 0 {
 			g := &s.groups[s.group[row]]
@@ -487,7 +487,7 @@ func (s *byGroup) prices() []Cost {
 			}
 		}
 	}
-	return s.price
+	return s.price, outside
 }
 
 // hold raises prices so that the row does not move, and tells whether it had to.

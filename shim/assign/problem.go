@@ -36,6 +36,8 @@ type Problem struct {
 	Bins []Bin
 	Rows []Row
 	Cost func(row, bin int, cost *Cost)
+	// MostOutside, unless nil, bounds how many demands go outside.
+	MostOutside *int
 	// Watch, unless nil, is called every few hundred paths with how many of the
 	// demands that need one are placed. Its error ends Solve.
 	Watch func(done, of int) error
@@ -48,10 +50,12 @@ type Placement struct {
 }
 
 // A Solution is an optimal assignment: its placements in order of row, then
-// bin with outside last; the prices of the bins, which prove it; and its cost.
+// bin with outside last; the prices of the bins and of going outside, which
+// prove it; and its cost.
 type Solution struct {
 	Placements []Placement
 	Prices     []Cost
+	Outside    Cost
 	Total      Cost
 }
 

@@ -19,7 +19,7 @@ func Solve(p *Problem) (*Solution, error) {
 
 // method picks the method that is fastest. All are exact.
 func (s *state) method() method {
-	if len(s.Rows) <= fewRows {
+	if len(s.Rows) <= fewRows || s.MostOutside != nil {
 		return newPlain(s)
 	}
 	parts := s.partition()
@@ -43,8 +43,8 @@ type method interface {
 	place(row int32, left int) int
 	// placements lists who holds what, without the demands outside.
 	placements() []Placement
-	// prices are the prices of the bins.
-	prices() []Cost
+	// prices are the prices of the bins, and of going outside.
+	prices() (bins []Cost, outside Cost)
 }
 
 // state is where both methods stand between two paths.
@@ -152,7 +152,8 @@ func (s *state) raise(q *queue, end *Cost) {
 }
 
 func (s *state) solution(m method) *Solution {
-	result := &Solution{Placements: m.placements(), Prices: m.prices()}
+	result := &Solution{Placements: m.placements()}
+	result.Prices, result.Outside = m.prices()
 	for row, n := range s.outside {
 		if n > 0 {
 			result.Placements = append(result.Placements, Placement{row, None, n})

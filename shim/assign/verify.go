@@ -18,6 +18,7 @@ func (p *Problem) Verify(s *Solution) error {
 	for j, b := range p.Bins {
 		spare[j] = b.Count
 	}
+	spareOutside := p.outsideCount()
 	placed := make([]int, len(p.Rows))
 	dearest := make([]Cost, len(p.Rows)) // of the row's placements, price included
 	for _, at := range s.Placements {
@@ -30,6 +31,8 @@ func (p *Problem) Verify(s *Solution) error {
 			}
 			cost = *p.Rows[at.Row].Outside
 			total.Add(&cost, at.Count)
+			cost.Add(&s.Outside, 1)
+			spareOutside -= at.Count
 		} else {
 			spare[at.Bin] -= at.Count
 			p.Cost(at.Row, at.Bin, &cost)
@@ -52,6 +55,12 @@ func (p *Problem) Verify(s *Solution) error {
 			return fmt.Errorf("bin %d has %d to spare at price %v: %w", j, spare[j], s.Prices[j], ErrNotProved)
 		}
 	}
+	if spareOutside < 0 {
+		return fmt.Errorf("%d too many go outside: %w", -spareOutside, ErrNotProved)
+	}
+	if c := s.Outside.Compare(&zero); c < 0 || c > 0 && spareOutside > 0 {
+		return fmt.Errorf("%d more could go outside at price %v: %w", spareOutside, s.Outside, ErrNotProved)
+	}
 	return p.verifyRows(a, s, placed, dearest)
 }
 
@@ -71,7 +80,7 @@ func (p *Problem) verifyRows(a *arcs, s *Solution, placed []int, dearest []Cost)
 		if r.Count == 0 {
 			continue
 		}
-		if r.Outside != nil && r.Outside.Less(&dearest[i]) {
+		if r.Outside != nil && lessSum(r.Outside, &s.Outside, &dearest[i]) {
 			return fmt.Errorf("row %d would be cheaper outside: %w", i, ErrNotProved)
 		}
 		for _, sp := range a.of(int32(i)) {
