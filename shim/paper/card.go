@@ -25,7 +25,8 @@ type cardJob struct {
 	NotReady    bool
 	Fields      []field
 	Pairs       []pair
-	Common      []part // of all jobs, where this is the only one
+	Leaves      bool   // whether a figure in the head stands for two leaves
+	Common      []part // what to buy, to pick and to put back
 	Parts       []part
 	Cylinders   []cylinder
 	Key         drawing
@@ -75,9 +76,9 @@ func Card(w io.Writer, p *plan.Plan, infos ...Info) error {
 	if len(p.Jobs) == 1 {
 		c.Title = "Job card: " + p.Jobs[0].Engine.Name
 		c.Foot = p.Jobs[0].Engine.Name + ", job card"
-	}
-	if p.Provisional() {
-		c.Foot += ", PROVISIONAL"
+		if p.Provisional() {
+			c.Foot += ", PROVISIONAL"
+		}
 	}
 	rest := report.Plan(p).Sections
 	for i := range p.Jobs {
@@ -138,12 +139,16 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 		Cautions:    shim.Cautions,
 	}
 	valves := j.Valves
+	sureSaid := false
 	for _, s := range sections[1:] {
 		if s.Table == nil || s.Table.Kind != "cylinder" {
-			if s.Heading == "" {
-				c.Notes = append(c.Notes, s.Lines...)
-			} else {
+			switch {
+			case s.Heading != "":
 				c.Parts = append(c.Parts, partOf(s))
+			case sureSaid: // then come the job's own shims, a line a list
+				c.Common = append(c.Common, ownParts(s.Lines)...)
+			default:
+				c.Notes, sureSaid = append(c.Notes, s.Lines...), true
 			}
 			continue
 		}
@@ -164,6 +169,11 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 		valves = valves[len(rows):]
 	}
 	c.Pairs = cardHead(j, c.Cylinders, info.Intake, id).pairs()
+	for _, p := range c.Pairs {
+		for _, r := range p.Ranks {
+			c.Leaves = c.Leaves || slices.ContainsFunc(r.Shapes, func(s shape) bool { return strings.HasSuffix(s.Text, leaves) })
+		}
+	}
 	for k := range j.Valves {
 		c.NotReady = c.NotReady || !j.Valves[k].Served()
 	}
@@ -192,6 +202,16 @@ func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, id string)
 		rows[k] = r
 	}
 	return rows, nil
+}
+
+// ownParts makes lists to tick of lines like "To buy: 2.350, 2.425.".
+func ownParts(lines []string) []part {
+	var parts []part
+	for _, line := range lines {
+		heading, list, _ := strings.Cut(line, ": ")
+		parts = append(parts, part{Heading: heading, Items: strings.Split(strings.TrimSuffix(list, "."), ", ")})
+	}
+	return parts
 }
 
 // partOf puts a section of a report on paper, its table with boxes to tick.
@@ -243,6 +263,10 @@ func verdict(v shim.Verdict) string {
 // smallest is the least size of a figure in the head, in mm.
 const smallest = 2.3
 
+// leaves ends the lower of two leaves that have no room together; the table has
+// both.
+const leaves = " +"
+
 // plotValve draws a valve: its name, verdict and action next to the cylinder,
 // what was found in the left box, what will be in the right one. The right box
 // is heavy where the shim is changed.
@@ -272,7 +296,7 @@ func plotValve(d *drawing, p place, narrow bool, r *valveRow) {
 	d.rect("box", x, top, box, height)
 	found := or(r.Found, "-")
 	if low, _, bracket := strings.Cut(found, "-"); bracket && low != "" && fitting(found, size, inner) < smallest {
-		found = low + " +" // the table below has both leaves
+		found = low + leaves
 	}
 	write(x, "plain", found, r.Shim)
 	middle := top + height/2

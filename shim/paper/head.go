@@ -216,7 +216,7 @@ func (h *head) rank(first, i int, last bool) drawing {
 					v.Letter = 'a' + byte(k)
 				}
 				h.plot(&d, place{valve: v, x: middle + dir*h.column(), y: top + float64(k)*h.row, dir: dir,
-					width: w/2 - h.column() - 1.2, height: h.row})
+					width: w/2 - h.column() - 1.7, height: h.row})
 				d.Desc += h.about(v) + " "
 			}
 		}

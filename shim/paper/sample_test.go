@@ -58,3 +58,7 @@ func planOf(t *testing.T, jobs ...plan.Job) *plan.Plan {
 	require.NoError(t, err)
 	return p
 }
+
+func jobOf(e *shim.Engine, check []shim.Measurement) plan.Job {
+	return plan.Job{Engine: e, Check: check}
+}

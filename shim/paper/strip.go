@@ -91,12 +91,16 @@ func (d *drawing) found(s scale, r shim.Reading) {
 			d.arrow(high, y)
 		}
 	case shim.Below:
-		d.line("doubt", 0.8, y, high, y)
-		d.line("doubt", high, y-half, high, y+half)
+		if highIn {
+			d.line("doubt", 0.8, y, high, y)
+			d.line("doubt", high, y-half, high, y+half)
+		}
 		d.arrow(0.8, y)
 	case shim.Above:
-		d.line("doubt", low, y, stripWidth-0.8, y)
-		d.line("doubt", low, y-half, low, y+half)
+		if lowIn {
+			d.line("doubt", low, y, stripWidth-0.8, y)
+			d.line("doubt", low, y-half, low, y+half)
+		}
 		d.arrow(stripWidth-0.8, y)
 	}
 }
