@@ -49,6 +49,7 @@ func newRoot(b *bench) *cobra.Command {
 	root.AddCommand(newSolve(b))
 	root.AddCommand(newPositions(b))
 	root.AddCommand(newMeasure(b))
+	root.AddCommand(newSheet(b))
 	root.AddCommand(newRecheck(b))
 	root.AddCommand(newJob(b))
 	root.AddCommand(newBox(b))

@@ -1,0 +1,63 @@
+package main
+
+import (
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/shim/paper"
+)
+
+type sheetOptions struct {
+	out    string
+	intake *choice
+	units  *choice
+	info   paper.Info
+}
+
+func newSheet(b *bench) *cobra.Command {
+	o := &sheetOptions{}
+	cmd := &cobra.Command{
+		Use:   "sheet ENGINE.toml",
+		Short: "Print a blank measuring sheet for the clipboard",
+		Long: `sheet writes a measuring sheet of the engine as one HTML file: open it in a
+browser and print it, on A4 or Letter. The head is drawn as it is seen from above,
+cam-drive end at the top, with boxes for the clearance and the shim of each valve,
+the limits, and the crank positions in their order.
+
+Banks stand from left to right, and cylinders from the cam-drive end, as the engine
+file lists them. --intake says on which side the intake valves are: inside is toward
+the middle of an engine with two banks, left on one with a single bank.
+docs/paper.md says more.`,
+		Example: `  shimwright sheet engine.toml --out sheet.html
+  shimwright sheet engine.toml --intake right --customer "R. Example" --out sheet.html`,
+		Args: exactly(1, "one engine file"),
+		RunE: func(_ *cobra.Command, args []string) error { return runSheet(b, o, args[0]) },
+	}
+	flags := cmd.Flags()
+	addOut(cmd, &o.out)
+	o.intake = addChoice(cmd, "intake", "where the intake side is drawn", paper.Placings...)
+	o.units = addDisplay(cmd)
+	flags.StringVar(&o.info.Customer, "customer", "", "`TEXT` on the customer's line")
+	flags.StringVar(&o.info.Machine, "machine", "", "`TEXT` on the machine's line")
+	flags.StringVar(&o.info.Odometer, "odometer", "", "`TEXT` on the line for odometer or hours")
+	flags.StringVar(&o.info.Name, "name", "", "`TEXT` on the line for who does the work")
+	flags.StringVar(&o.info.Date, "date", "", "`TEXT` on the date's line")
+	return cmd
+}
+
+func runSheet(b *bench, o *sheetOptions, name string) error {
+	var err error
+	if o.info.Intake, err = paper.ParsePlacing(o.intake.value); err != nil {
+		return usage(err)
+	}
+	if o.units.value != o.units.allowed[0] {
+		u := o.units.unit()
+		o.info.Units = &u
+	}
+	e, err := b.readEngine(name)
+	if err != nil {
+		return err
+	}
+	return b.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, e, o.info) })
+}
