@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"shimwright/shim"
-	"shimwright/shim/assign"
 )
 
 // ErrRequest is wrapped by every error that says what is wrong with a request.
@@ -18,6 +17,35 @@ var ErrRequest = errors.New("this cannot be planned")
 // that order nor on the order of the box's rows or of the offers. The error
 // wraps [ErrRequest] and says what to do.
 func Make(q Request) (*Plan, error) {
+	if q.Buy != nil {
+		return makeBuying(q, *q.Buy)
+	}
+	m, err := newMaker(q)
+	if err != nil {
+		return nil, err
+	}
+	for _, diameter := range m.stock.diameters {
+		n := newNetwork(m, diameter, q.Policy.places(), m.clear)
+		solution, err := n.solve()
+		if err != nil {
+			return nil, err
+		}
+		n.carry(solution)
+	}
+	return m.finish(), nil
+}
+
+// A maker makes one plan: it knows what is asked for and what can be had.
+type maker struct {
+	request Request
+	plan    *Plan
+	stock   *stock
+	ranked  []int // the plan's jobs by rank
+	clear   *clearing
+}
+
+// newMaker opens the jobs and gathers the stock.
+func newMaker(q Request) (*maker, error) {
 	if q.Confidence < 0 || q.Confidence >= 1 {
 		return nil, fmt.Errorf("%w: a confidence of %g: it is from 0 up to 1", ErrRequest, q.Confidence)
 	}
@@ -27,30 +55,33 @@ func Make(q Request) (*Plan, error) {
 			return nil, err
 		}
 	}
-	clear := &clearing{margin: q.Margin, confidence: q.Confidence}
 	stock, err := gatherStock(&q)
 	if err != nil {
 		return nil, err
 	}
-	ranked := rank(q.Jobs)
-	for _, diameter := range stock.diameters {
-		n := newNetwork(&q, p, ranked, stock, clear, diameter)
-		solution, err := assign.Solve(&n.problem)
-		if err != nil {
-			return nil, fmt.Errorf("shims of %s mm: %w", diameter, err)
-		}
-		n.carry(solution)
-	}
+	return &maker{
+		request: q,
+		plan:    p,
+		stock:   stock,
+		ranked:  rank(q.Jobs),
+		clear:   &clearing{margin: q.Margin, confidence: q.Confidence},
+	}, nil
+}
+
+// finish adds up what the networks carried into the plan, lists the moves and
+// gives reasons.
+func (m *maker) finish() *Plan {
+	p := m.plan
 	for i := range p.Jobs {
-		p.finish(i, clear)
+		p.finish(i, m.clear)
 	}
 	p.listMoves()
 	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
-	bench := p.lay(stock)
-	for _, i := range ranked { // the first job has the first choice of the bench
-		p.explain(&q, i, stock, bench)
+	bench := p.lay(m.stock)
+	for _, i := range m.ranked { // the first job has the first choice of the bench
+		p.explain(&m.request, i, m.stock, bench)
 	}
-	return p, nil
+	return p
 }
 
 // open says of every valve what the check says, and opens what the lift asks for.

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"shimwright/shim"
@@ -61,12 +62,24 @@ type network struct {
 	measured map[shim.Length]bool // sizes of the box that a micrometer measured
 }
 
-func newNetwork(q *Request, p *Plan, ranked []int, s *stock, clear *clearing, diameter shim.Length) *network {
-	n := &network{request: q, plan: p, ranked: ranked, diameter: diameter, at: q.Policy.places(), clear: clear}
-	n.addBins(s)
-	n.addRows(s)
+// newNetwork builds the problem of a diameter for an order of the criteria and
+// for what counts as near.
+func newNetwork(m *maker, diameter shim.Length, at places, clear *clearing) *network {
+	n := &network{request: &m.request, plan: m.plan, ranked: m.ranked, diameter: diameter, at: at, clear: clear}
+	n.addBins(m.stock)
+	n.addRows(m.stock)
 	n.problem.Cost = n.cost
+	n.problem.Watch = m.request.Watch
 	return n
+}
+
+// solve finds the cheapest assignment.
+func (n *network) solve() (*assign.Solution, error) {
+	solution, err := assign.Solve(&n.problem)
+	if err != nil {
+		return nil, fmt.Errorf("shims of %s mm: %w", n.diameter, err)
+	}
+	return solution, nil
 }
 
 // job is the job of a rank.
@@ -117,7 +130,8 @@ func (n *network) addBins(s *stock) {
 	}
 	n.measured = map[shim.Length]bool{}
 	for _, lot := range s.box[n.diameter] {
-		n.measured[lot.Size] = lot.miked
+		before, known := n.measured[lot.Size]
+		n.measured[lot.Size] = lot.miked && (before || !known)
 		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.miked), Size: int64(lot.Size), Count: lot.Count})
 	}
 	n.each(func(at spot, v *Valve) {
@@ -246,6 +260,10 @@ func (n *network) bestOffer(d *demand, offers []shim.Offer) (best *shim.Offer, c
 
 // cost writes what it costs that a valve of the row takes a piece of the bin.
 func (n *network) cost(row, bin int, c *assign.Cost) {
+	if row >= len(n.demands) { // a piece that waits to be bought
+		*c = assign.Cost{}
+		return
+	}
 	d, b := &n.demands[row], &n.problem.Bins[bin]
 	*c = assign.Cost{}
 	origin := stamped

@@ -39,6 +39,13 @@ type Request struct {
 	// Gauge is what the shop measures with. Where it is nil each engine's own is
 	// used, or [shim.UsualGauge].
 	Gauge *shim.Gauge
+	// Buy, where it is not nil, bounds the purchases: with so many at the most,
+	// the widest margin at the worst valve comes first, then the least deviation.
+	// See [TradeOff]. The policy and the margin do not count then.
+	Buy *int
+	// Watch, unless nil, is told now and then how far long work is: how many
+	// valves of how many are placed, of one diameter. Its error ends the work.
+	Watch func(done, of int) error
 	// SharePulled lets a shim pulled from one engine go into another.
 	SharePulled bool
 	// Units is the unit of what is said to people; nil is each engine's own.
@@ -132,6 +139,7 @@ type Plan struct {
 	Policy     Policy
 	Margin     shim.Length
 	Confidence float64 // in place of the margin, where it is not 0
+	Buy        *int    // the bound of the purchases, in place of the policy
 	Criteria   Criteria
 	Jobs       []JobPlan
 	Shopping   []Lot // what to buy
