@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"regexp"
 	"slices"
@@ -61,13 +62,72 @@ func TestTrialShimsAreAtHand(t *testing.T) {
 	}
 }
 
+// No two valves are told to fit one and the same piece, be they of one job or of
+// two; of jobs the first by name has the first choice.
+func TestATrialShimIsOfferedOnce(t *testing.T) {
+	e := inline(3)
+	twice := check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60")
+	once := check(t, e, "in1 <0.05 2.60")
+	stamped, miked := box(t, "2.40")[0], box(t, "2.40")[0]
+	miked.Mic = miked.Stamp
+	for name, c := range map[string]struct {
+		jobs       []plan.Job
+		box        []shim.BoxRow
+		confidence float64
+		want       []string // by valve that is not measured
+	}{
+		"two pieces":    {[]plan.Job{{Check: twice}}, box(t, "2.35", "2.40"), 0, []string{"fit 2.40", "fit 2.35"}},
+		"two of a size": {[]plan.Job{{Check: twice}}, box(t, "2.40", "2.40"), 0, []string{"fit 2.40", "fit 2.40"}},
+		"one of mark, one of micrometer": {
+			[]plan.Job{{Check: twice}}, []shim.BoxRow{stamped, miked}, 0.9, []string{"fit 2.40", "fit 2.40"},
+		},
+		"one piece":         {[]plan.Job{{Check: twice}}, box(t, "2.40"), 0, []string{"fit 2.40 from the box", "nothing left"}},
+		"each borrows once": {[]plan.Job{{Check: check(t, e, "in1 <0.05 3.60", "in2 <0.05 3.60")}}, nil, 0, []string{"borrowed from in3", "nothing left"}},
+		"two jobs":          {[]plan.Job{{Name: "b", Check: once}, {Name: "a", Check: once}}, box(t, "2.40", "2.35"), 0, []string{"fit 2.35", "fit 2.40"}},
+		"one of them is used": {
+			// in3 needs 2.405, 2.37 to 2.44.
+			[]plan.Job{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.08 2.50")}},
+			[]shim.BoxRow{stamped, miked}, 0.5, []string{"fit 2.40", "nothing left"},
+		},
+		"a pulled one before": {
+			[]plan.Job{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.38 2.40")}},
+			box(t, "2.605"), 0, []string{"fit 2.40 pulled from in3", "nothing left"},
+		},
+	} {
+		for i := range c.jobs {
+			c.jobs[i].Engine = e
+		}
+		p := made(t, plan.Request{Jobs: c.jobs, Box: c.box, NoBuy: true, Confidence: c.confidence})
+		var said []string
+		for _, j := range p.Jobs {
+			for _, v := range j.Valves {
+				if !v.Measured {
+					said = append(said, v.Reason)
+				}
+			}
+		}
+		require.Len(t, said, len(c.want), name)
+		for i := range said {
+			assert.Contains(t, said[i], c.want[i], name)
+		}
+	}
+}
+
 // Whatever the job, a size named as a trial is one that the box or an open
 // valve of the engine has, and shows a gap even if the clearance is as small
 // as the reading allows.
 func TestTrialShimsShowAGap(t *testing.T) {
-	sizes := regexp.MustCompile(`fit (\d+\.\d+) `)
+	sizes := regexp.MustCompile(`fit (\d+\.\d+) (?:from the box|(?:pulled|borrowed) from (\w+)) as`)
 	named := 0
 	each(t, 9, 600, func(_ *rand.Rand, q plan.Request, p *plan.Plan) {
+		left := map[piece]int{}
+		for what, count := range boxOf(&q) {
+			left[piece{diameter: what.diameter, size: what.size}] += count
+		}
+		for _, lot := range p.Drawn {
+			left[piece{diameter: lot.Diameter, size: lot.Size}] -= lot.Count
+		}
+		lent := map[string]bool{}
 		for _, s := range seats(&q) {
 			if s.measured || !s.open {
 				continue
@@ -84,11 +144,18 @@ func TestTrialShimsShowAGap(t *testing.T) {
 				least.clearance = v.Reading.Low
 			}
 			require.Positive(t, least.expect(size), "%s: %s", v.Reason, show(&q))
-			atHand := boxOf(&q)[piece{s.diameter, size, false}]+boxOf(&q)[piece{s.diameter, size, true}] > 0
-			for _, other := range seats(&q) {
-				atHand = atHand || other.job == s.job && other.valve != s.valve && other.open && other.own == size
+			what := piece{diameter: s.diameter, size: size}
+			if found[2] == "" {
+				left[what]--
+				require.GreaterOrEqual(t, left[what], 0, "%s: %s", v.Reason, show(&q))
+				continue
 			}
-			require.True(t, atHand, "%s: %s", v.Reason, show(&q))
+			owner := fmt.Sprint(s.job, found[2])
+			require.False(t, lent[owner], "%s: %s", v.Reason, show(&q))
+			lent[owner] = true
+			require.True(t, slices.ContainsFunc(seats(&q), func(other *seat) bool {
+				return other.job == s.job && other.valve != s.valve && other.open && other.own == size && other.valve.String() == found[2]
+			}), "%s: %s", v.Reason, show(&q))
 		}
 	})
 	require.Greater(t, named, 50)
