@@ -20,6 +20,25 @@
 // The potentials are the prices of the bins; with them no step of a path costs
 // less than nothing, so Dijkstra's algorithm finds the path.
 //
+// Rows that are best off with a piece of their own get it before all others.
+//
+// Two methods do so, with the same result to the last criterion; plain is the
+// reference and solves small problems. It looks at every arc of every row on
+// the way. With many rows that share bins, the same moves would be looked at
+// again and again, and this is what byGroup spares:
+//
+//   - Rows fall apart into groups that have only the shared bins in common, as
+//     engines have only the box. What a group can do for the others is a few
+//     moves: give back a piece of one shared bin, take one of another or none.
+//     A move's cost holds no prices, so it stays until the group changes.
+//   - Each crowded shared bin keeps the cheapest move to each other place. The
+//     path is looked for among the shared bins along those moves alone; a group
+//     is looked into where the path leads through it.
+//   - Where no such groups exist all bins are shared, and each row is a group.
+//
+// So 100,000 demands of 6,250 groups that share 33 bins take paths among 33
+// bins, not among 90,000.
+//
 // That uses nothing of a cost but addition and a total order that addition
 // respects. Integer vectors compared in order have both, so the optimum is
 // exact in every criterion at once, without weights, tolerances or packing
