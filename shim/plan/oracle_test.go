@@ -21,6 +21,7 @@ type source struct{ left int }
 // An option is a valve's choice and what it adds to the criteria.
 type option struct {
 	from *source
+	size shim.Length
 	cost [8]int64
 }
 
@@ -65,7 +66,7 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 		add := func(from *source, f fit, more plan.Criteria) {
 			c := s.criteria(q, f)
 			if !f.fresh || c.Unserved == 0 {
-				list = append(list, option{from, ordered(q.Policy, sum(c, more))})
+				list = append(list, option{from, f.size, ordered(q.Policy, sum(c, more))})
 			}
 		}
 		add(pulled[s], s.stays(), plan.Criteria{})
