@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -127,5 +129,16 @@ func TestModules(t *testing.T) {
 				require.Equal(t, r == 0, inside, "%s: %d %d", mark, column, row)
 			}
 		}
+	}
+}
+
+// The page about paper lists every common grid with its number of labels.
+func TestDocumentListsGrids(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join("..", "..", "docs", "paper.md"))
+	require.NoError(t, err)
+	for _, name := range LabelGrids {
+		g, err := ParseLabelGrid(name)
+		require.NoError(t, err)
+		assert.Regexp(t, fmt.Sprintf(`(?m)^\| .%s.[^|]* \| %d\b`, regexp.QuoteMeta(name), g.Columns*g.Rows), string(page))
 	}
 }
