@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -87,7 +86,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		return err
 	}
 	u := before.Engine.Spec.Units
-	fit, err := o.fit(args[1:], u)
+	fit, err := o.fit(args[1:], &before.Engine.Spec)
 	if err != nil {
 		return err
 	}
@@ -132,20 +131,21 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 }
 
 // fit reads what was done.
-func (o *jobFitOptions) fit(valves []string, u shim.Unit) (inventory.Fit, error) {
+func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, error) {
+	u := e.Units
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
-		v, err := shim.ParseValve(text)
+		if strings.Contains(text, "=") {
+			return f, hint(usage(fmt.Errorf("%q is not a valve name", text)), "what went in otherwise is told with --instead "+text)
+		}
+		v, err := parseValve(e, text)
 		if err != nil {
-			if strings.Contains(text, "=") {
-				return f, hint(usage(err), "what went in otherwise is told with --instead "+text)
-			}
-			return f, usage(err)
+			return f, err
 		}
 		f.Valves = append(f.Valves, v)
 	}
 	for _, text := range o.instead {
-		v, size, err := pair(text, "--instead")
+		v, size, err := pair(e, text, "--instead")
 		if err != nil {
 			return f, err
 		}
@@ -159,7 +159,7 @@ func (o *jobFitOptions) fit(valves []string, u shim.Unit) (inventory.Fit, error)
 	}
 	out := map[shim.Valve]inventory.Out{}
 	for _, text := range o.out {
-		v, sizes, err := pair(text, "--out")
+		v, sizes, err := pair(e, text, "--out")
 		if err != nil {
 			return f, err
 		}
@@ -178,9 +178,9 @@ func (o *jobFitOptions) fit(valves []string, u shim.Unit) (inventory.Fit, error)
 		out[v] = one
 	}
 	for _, text := range o.scrap {
-		v, err := shim.ParseValve(text)
+		v, err := parseValve(e, text)
 		if err != nil {
-			return f, usage(err)
+			return f, err
 		}
 		one := out[v]
 		one.Valve, one.Scrap = v, true
@@ -220,14 +220,14 @@ func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []i
 }
 
 // pair reads VALVE=SOMETHING.
-func pair(text, flag string) (shim.Valve, string, error) {
+func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 	name, value, found := strings.Cut(text, "=")
 	if !found || value == "" {
 		return shim.Valve{}, "", hint(usage(fmt.Errorf("%s: %q names no valve and size", flag, text)), "write it like "+flag+" in2a=2.425")
 	}
-	v, err := shim.ParseValve(name)
+	v, err := parseValve(e, name)
 	if err != nil {
-		return v, "", usage(errors.New(flag + ": " + err.Error()))
+		return v, "", fmt.Errorf("%s: %w", flag, err)
 	}
 	return v, value, nil
 }
@@ -248,6 +248,7 @@ func exchanged(list []inventory.Movement, u shim.Unit) *report.Table {
 	type row struct{ out, in, extra []string }
 	rows := map[shim.Valve]*row{}
 	var order []shim.Valve
+	passed := passedOn(list)
 	for _, m := range list {
 		if m.Valve == (shim.Valve{}) {
 			continue
@@ -259,19 +260,17 @@ func exchanged(list []inventory.Movement, u shim.Unit) *report.Table {
 			order = append(order, m.Valve)
 		}
 		size := lotText(m.Lot, u)
+		where := ""
 		switch {
 		case m.Kind == inventory.Scrapped:
 			r.extra = append(r.extra, size+" thrown away")
 		case m.Count > 0:
-			r.out = append(r.out, size)
-			if m.Bin != "" {
-				r.extra = append(r.extra, "old one to bin "+m.Bin)
-			}
+			r.out, where = append(r.out, size), "old one to bin "
 		default:
-			r.in = append(r.in, size)
-			if m.Bin != "" {
-				r.extra = append(r.extra, "new one from bin "+m.Bin)
-			}
+			r.in, where = append(r.in, size), "new one from bin "
+		}
+		if where != "" && m.Bin != "" && !passed[m.Lot] {
+			r.extra = append(r.extra, where+m.Bin)
 		}
 	}
 	slices.SortFunc(order, shim.Valve.Compare)
@@ -281,6 +280,23 @@ func exchanged(list []inventory.Movement, u shim.Unit) *report.Table {
 		t.Rows = append(t.Rows, []string{v.String(), strings.Join(r.out, ", "), strings.Join(r.in, ", "), strings.Join(r.extra, ", ")})
 	}
 	return t
+}
+
+// passedOn are the lots whose pieces only went from valve to valve: no bin saw
+// them.
+func passedOn(list []inventory.Movement) map[inventory.Lot]bool {
+	net, in := map[inventory.Lot]int{}, map[inventory.Lot]bool{}
+	for _, m := range list {
+		if m.Valve != (shim.Valve{}) {
+			net[m.Lot] += m.Count
+			in[m.Lot] = in[m.Lot] || m.Count > 0
+		}
+	}
+	passed := map[inventory.Lot]bool{}
+	for lot := range net {
+		passed[lot] = in[lot] && net[lot] == 0
+	}
+	return passed
 }
 
 // lotText is a shim's size for people, its stamp as well where it was miked.
