@@ -73,6 +73,12 @@ func size(u shim.Unit, l shim.Length) string {
 	return figures(u, u.Show(l, least, most))
 }
 
+// show writes a length that stands beside no limits, to one decimal more than
+// usual.
+func show(u shim.Unit, l shim.Length, least int) string {
+	return figures(u, u.Show(l, least, places(u)+1))
+}
+
 // signed writes a difference with its sign.
 func signed(u shim.Unit, l shim.Length, most int) string {
 	text := figures(u, u.Show(l, places(u), most))
