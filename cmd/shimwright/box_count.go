@@ -31,7 +31,7 @@ func newBoxCount(b *bench) *cobra.Command {
 	o := &countOptions{}
 	cmd := &cobra.Command{
 		Use:   "count [SIZExCOUNT]...",
-		Short: "Take stock: compare a count with the record, then book the difference",
+		Short: "Take stock: compare a count with the record, book the difference",
 		Long: `count compares what somebody counted with the record, shows the difference, asks,
 and books it. The count is typed, one line a size like "2.400 3", or given as
 2.400x3 on the command line, or read from a CSV file in the form of a box

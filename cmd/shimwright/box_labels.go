@@ -38,7 +38,7 @@ gaps between them, in mm. Any such name will do; the labels stand in the middle 
 the paper. Print one with --cut on plain paper first and hold it against the labels.
 docs/paper.md lists common ones.`,
 		Example: `  shimwright box labels --out labels.html
-  shimwright box labels --grid letter-3x10-66.675x25.4 --start 7 --out labels.html
+  shimwright box labels --grid letter-3x10-66.675x25.4 --start 7 --out a.html
   shimwright box labels --from box.csv --mark code128 --out labels.html`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error { return runBoxLabels(cmd, b, o) },

@@ -36,7 +36,7 @@ func (c *choice) Set(text string) error {
 			return nil
 		}
 	}
-	return fmt.Errorf("%q is none of %s", text, strings.Join(c.allowed, ", "))
+	return hint(fmt.Errorf("%q is none of %s", text, strings.Join(c.allowed, ", ")), didYouMean(text, c.allowed, "take one of these words"))
 }
 
 // exactly asks for a number of arguments and says what they are.

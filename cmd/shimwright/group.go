@@ -6,10 +6,11 @@ import "github.com/spf13/cobra"
 // word that is none of its commands is refused.
 func newGroup(name, short, long string, commands ...*cobra.Command) *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   name,
-		Short: short,
-		Long:  long,
-		Args:  cobra.ArbitraryArgs,
+		Use:     name,
+		Short:   short,
+		Long:    long,
+		Example: groupExample(commands),
+		Args:    cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return cmd.Help()

@@ -26,7 +26,7 @@ func newJobOrder(b *bench) *cobra.Command {
 	o := &jobOrderOptions{}
 	cmd := &cobra.Command{
 		Use:   "order [--placed | --arrived] [SIZE[xN]…]",
-		Short: "The shopping list across all jobs: what to order, and what has come in",
+		Short: "Show the shopping list of all jobs, mark what is ordered or came",
 		Long: `order prints the shopping list of all planned jobs. --placed marks sizes as
 ordered: those that are named, or the whole list. --arrived books in what came:
 the named sizes, or all that is on order. Pieces go to the jobs that ordered

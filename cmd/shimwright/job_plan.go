@@ -49,6 +49,7 @@ and not kept, and nothing is reserved.`,
 		},
 	}
 	o.planOptions = addPlanFlags(cmd)
+	completesFlag(cmd, "lift", completeLift(engineOfJob))
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
 	completesFlag(cmd, "last", fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.Closed)
@@ -215,7 +216,7 @@ func (b *bench) printJobPlan(p *plan.Plan, form string, changed report.Section) 
 			return d.Text(w, b.color)
 		})
 	default:
-		if err = printPlan(b, p, form); err == nil {
+		if err = printPlan(b, p, form, nil); err == nil {
 			err = (&report.Document{Sections: []report.Section{changed}}).Text(b.err, false)
 		}
 	}

@@ -24,7 +24,7 @@ func newJobRecheck(b *bench) *cobra.Command {
 	o := &jobRecheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "recheck JOB CHECK.csv | VALVE=CLEARANCE…",
-		Short: "Enter what was measured after the fit, and hold it against the plan",
+		Short: "Enter what was measured after the fit, held against the plan",
 		Long: `recheck enters the clearances measured after the fit and compares them with what
 the shims that are in should give. It says which valve is off by more than gauge
 and shims explain, and what most likely happened (docs/how-sure.md). The exit

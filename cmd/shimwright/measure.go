@@ -53,6 +53,7 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
 	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to begin or to go on with")
 	flags.StringVar(&o.last, "last", "", "the check that the last job ended with (CSV), to compare with")
 	flags.StringVar(&o.only, "only", "", "measure these valves again, like in1a,ex2b")
+	completesFlag(cmd, "only", completeValves)
 	o.shims = addChoice(cmd, "shims", "whether to ask for the installed shims, or to leave them for when the cams are out", "now", "later")
 	return cmd
 }
@@ -109,15 +110,11 @@ func argument(name string) string {
 func places(e *shim.Engine, names string) (map[int]bool, error) {
 	only := map[int]bool{}
 	for _, name := range strings.FieldsFunc(names, func(r rune) bool { return r == ',' || r == ' ' }) {
-		v, err := shim.ParseValve(name)
+		v, err := parseValve(e, name)
 		if err != nil {
-			return nil, usage(fmt.Errorf("--only: %w", err))
+			return nil, fmt.Errorf("--only: %w", err)
 		}
-		place, found := e.Find(v)
-		if !found {
-			all := e.Valves()
-			return nil, hint(usage(fmt.Errorf("--only: the engine has no valve %s", v)), fmt.Sprintf("valves run from %s to %s", all[0], all[len(all)-1]))
-		}
+		place, _ := e.Find(v)
 		only[place] = true
 	}
 	return only, nil

@@ -120,7 +120,7 @@ func (o *planOptions) offers(b *bench, u shim.Unit) ([]shim.Offer, error) {
 func makePlan(q *plan.Request, way string) (*plan.Plan, error) {
 	p, err := plan.Make(*q)
 	if errors.Is(err, plan.ErrRequest) {
-		return nil, hint(usage(err), way)
+		return nil, hint(usage(err), liftHint(q, way))
 	}
 	return p, err
 }

@@ -13,9 +13,9 @@ shims that are out anyway, then the box, then buy the fewest.
 
 The maker's service manual and a qualified technician have the last word.
 
-Exit status: 0 done; 1 failed; 2 wrong usage; 3 a plan was made, yet some valve
-stays outside its limits or could not be planned; 4 the box changed meanwhile,
-plan again.`
+Exit status: 0 done; 1 failed; 2 wrong usage; 3 the work was done, yet a valve
+stays outside its limits, was not measured or, in a recheck, is not as expected;
+4 the box changed meanwhile, nothing was booked: plan or count again.`
 
 // version is set by release builds; see DEVELOPERS.md.
 var version = ""
@@ -23,10 +23,12 @@ var version = ""
 // newRoot builds the command tree on a bench.
 func newRoot(b *bench) *cobra.Command {
 	root := &cobra.Command{
-		Use:           "shimwright",
-		Short:         "Set valve clearances with shims",
-		Long:          rootLong,
-		Example:       "  shimwright solve --engine engine.toml --box box.csv check.csv",
+		Use:   "shimwright",
+		Short: "Set valve clearances with shims",
+		Long:  rootLong,
+		Example: `  shimwright measure engine.toml --out check.csv
+  shimwright solve --engine engine.toml --box box.csv check.csv
+  shimwright recheck --engine engine.toml plan.json after.csv`,
 		Version:       versionText(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
@@ -43,9 +45,9 @@ func newRoot(b *bench) *cobra.Command {
 	root.SetOut(b.out)
 	root.SetErr(b.err)
 	root.SetVersionTemplate("shimwright {{.Version}}\n")
-	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return hint(usage(err), cmd.CommandPath()+" --help lists the flags")
-	})
+	root.SetFlagErrorFunc(flagError)
+	root.SetHelpTemplate(helpTemplate)
+	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(newSolve(b))
 	root.AddCommand(newPositions(b))
 	root.AddCommand(newMeasure(b))
@@ -54,7 +56,10 @@ func newRoot(b *bench) *cobra.Command {
 	root.AddCommand(newJob(b))
 	root.AddCommand(newBox(b))
 	root.AddCommand(newShop(b))
+	root.AddCommand(newCompletion(b))
 	strict(root)
+	completeAsHelpSays(root)
+	fillHelp(root)
 	return root
 }
 

@@ -30,7 +30,7 @@ file lists them. --intake says on which side the intake valves are: inside is to
 the middle of an engine with two banks, left on one with a single bank.
 docs/paper.md says more.`,
 		Example: `  shimwright sheet engine.toml --out sheet.html
-  shimwright sheet engine.toml --intake right --customer "R. Example" --out sheet.html`,
+  shimwright sheet engine.toml --intake right --name "R. Example" --out in.html`,
 		Args: exactly(1, "one engine file"),
 		RunE: func(_ *cobra.Command, args []string) error { return runSheet(b, o, args[0]) },
 	}

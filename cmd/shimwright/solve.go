@@ -49,8 +49,9 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
 	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
-	flags.StringVar(&o.last, "last", "", "last record `FILE` (a check): its shims stand in for those not seen yet, and its stacks show what moved")
+	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet, and its stacks show what moved")
 	o.planOptions = addPlanFlags(cmd)
+	completesFlag(cmd, "lift", completeLift(enginesOf))
 	return cmd
 }
 

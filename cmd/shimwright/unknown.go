@@ -16,30 +16,25 @@ func unknown(cmd *cobra.Command, word string) error {
 	return hint(err, cmd.CommandPath()+" --help lists the commands")
 }
 
-// strict makes cobra's own commands refuse what they do not know; left alone
-// they print a help and succeed.
+// strict makes cobra's own help command refuse what it does not know; left alone
+// it prints a help and succeeds.
 func strict(root *cobra.Command) {
 	root.InitDefaultHelpCmd()
-	root.InitDefaultCompletionCmd()
 	for _, cmd := range root.Commands() {
-		switch cmd.Name() {
-		case "help":
-			show := cmd.Run
-			cmd.Run, cmd.RunE = nil, func(cmd *cobra.Command, args []string) error {
-				if found, rest, _ := root.Find(args); len(rest) > 0 {
-					return unknown(found, rest[0])
-				}
-				show(cmd, args)
-				return nil
-			}
-		case "completion":
-			cmd.Args = cobra.ArbitraryArgs
-			cmd.RunE = func(cmd *cobra.Command, args []string) error {
-				if len(args) == 0 {
-					return cmd.Help()
-				}
-				return hint(usage(fmt.Errorf("unknown shell %q", args[0])), "bash, zsh, fish or powershell")
-			}
+		if cmd.Name() != "help" {
+			continue
 		}
+		show := cmd.Run
+		cmd.Run, cmd.RunE = nil, func(cmd *cobra.Command, args []string) error {
+			if found, rest, _ := root.Find(args); len(rest) > 0 {
+				return unknown(found, rest[0])
+			}
+			show(cmd, args)
+			return nil
+		}
+		cmd.Use = "help [COMMAND]..."
+		cmd.Short = "Show the help of a command"
+		cmd.Long = ""
+		cmd.Example = "  shimwright help solve\n  shimwright help box receive"
 	}
 }

@@ -81,15 +81,15 @@ func quoted(text string) string {
 // didYouMean is a hint that names the known word closest to the given one, or
 // the empty string where none is close.
 func didYouMean(word string, known []string) string {
-	if best := closest(word, known); best != "" {
+	if best := Closest(word, known); best != "" {
 		return "did you mean " + best + "?"
 	}
 	return ""
 }
 
-// closest is the known word that the fewest slips of the pen lead to, the
+// Closest is the known word that the fewest slips of the pen lead to, the
 // empty string where it takes more than a third of the word.
-func closest(word string, known []string) string {
+func Closest(word string, known []string) string {
 	best, least := "", max(1, min(len(word), 12)/3)+1
 	if len(word) > 40 {
 		return ""

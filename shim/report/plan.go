@@ -255,7 +255,7 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	for i, m := range j.Moves {
 		row[m.Valve] = i + 1
 	}
-	ring := false
+	ring, shared := false, false
 	for i, m := range j.Moves {
 		goes, comes := "to the box", "from the box"
 		if m.To != nil {
@@ -264,7 +264,9 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		switch m.By {
 		case plan.Swap:
 			comes = "from " + place(p, j, m.From)
-			if &p.Jobs[m.From.Job] == j && row[m.From.Valve] > i+1 {
+			if &p.Jobs[m.From.Job] != j {
+				shared = true
+			} else if row[m.From.Valve] > i+1 {
 				comes, ring = comes+", row "+strconv.Itoa(row[m.From.Valve]), true
 			}
 		case plan.Buy:
@@ -274,7 +276,10 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	}
 	s := Section{Level: 2, Heading: "Fitting list, in working order" + headed(j.Provisional), Table: t}
 	if ring {
-		s.Notes = []string{"Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between."}
+		s.Notes = append(s.Notes, "Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between.")
+	}
+	if shared {
+		s.Notes = append(s.Notes, "A shim from another job has to be out there before it goes in here: take the old shims out of both engines first.")
 	}
 	d.add(s)
 }

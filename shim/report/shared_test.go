@@ -1,0 +1,48 @@
+package report
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/jedib0t/go-pretty/v6/text"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim/plan"
+)
+
+// TestSharedShimsNameTheirJob: a shim that goes from engine to engine is named
+// with its job at both ends, within the width of a terminal; within one job no
+// row names one.
+func TestSharedShimsNameTheirJob(t *testing.T) {
+	e := single(t, "Plover 250")
+	q := plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
+		{Name: "117", Engine: e, Check: check(t, e, "0.20 2.425", "0.225 2.5")},
+		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.225 2.5")},
+	}}
+	p := made(t, q)
+	require.Equal(t, 2, p.Criteria.Changed)
+	lines := strings.Split(textOf(t, Plan(p), false), "\n")
+	row := func(words ...string) bool {
+		for _, line := range lines {
+			if strings.Join(strings.Fields(line), " ") == strings.Join(words, " ") {
+				return true
+			}
+		}
+		return false
+	}
+	assert.True(t, row("1 in1 2.425 to in1 of job 4 2.500 from in1 of job 4"))
+	assert.True(t, row("1 in1 2.500 to in1 of job 117 2.425 from in1 of job 117"))
+	const note = "A shim from another job"
+	assert.Equal(t, 2, strings.Count(strings.Join(lines, "\n"), note), "once in each fitting list")
+	for _, line := range lines {
+		assert.LessOrEqual(t, text.StringWidth(line), LineWidth, "%q", line)
+	}
+
+	alone := made(t, plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
+		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")},
+	}})
+	require.Equal(t, 2, alone.Criteria.Changed)
+	assert.NotContains(t, textOf(t, Plan(alone), false), note)
+	assert.NotContains(t, textOf(t, Plan(alone), false), "of job")
+}
