@@ -21,6 +21,7 @@ type bench struct {
 	err    io.Writer
 	color  bool // whether out may be decorated
 	person bool // whether somebody sits at standard input and can be asked
+	live   bool // whether err is a terminal, on which a line can be written over
 
 	inUsed bool          // whether standard input has been read already
 	typed  *bufio.Reader // standard input, once a line of it was asked for
@@ -35,6 +36,7 @@ func newBench() *bench {
 		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())),
 
 		person: term.IsTerminal(int(os.Stdin.Fd())),
+		live:   term.IsTerminal(int(os.Stderr.Fd())),
 	}
 }
 

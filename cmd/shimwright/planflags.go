@@ -22,6 +22,8 @@ type planOptions struct {
 	margin    string
 	sure      string
 	gauge     string
+	buy       int
+	trade     bool
 	policy    *choice
 	units     *choice
 	output    *choice
@@ -37,6 +39,8 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
 	flags.StringVar(&o.sure, "confidence", "", "in place of the margin: near is less likely inside the limits than this `PROBABILITY`, like 0.95 or 95%")
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
+	flags.BoolVar(&o.trade, "tradeoff", false, "show what each further purchase would buy")
+	flags.IntVar(&o.buy, "buy", -1, "the plan of a row of the trade-off: at most `N` bought, widest room first")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
 	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
@@ -50,6 +54,12 @@ func (o *planOptions) check() (shim.Lift, error) {
 	}
 	if o.sure != "" && o.margin != "" {
 		return shim.Lift{}, hint(usage(errors.New("--confidence and --margin do not go together")), "leave one of them out")
+	}
+	if o.buy < -1 || o.buy > 1_000_000 {
+		return shim.Lift{}, hint(usage(fmt.Errorf("a number of purchases of %d cannot be", o.buy)), "--tradeoff lists the rows to choose from")
+	}
+	if o.buy >= 0 && o.noBuy {
+		return shim.Lift{}, hint(usage(errors.New("--buy and --no-buy do not go together")), "leave one of them out")
 	}
 	lift, err := shim.ParseLift(o.lift)
 	if err != nil {
@@ -70,12 +80,27 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin))
 		}
 	}
+	if o.buy >= 0 {
+		q.Buy = &o.buy
+	}
 	if o.sure != "" {
 		if q.Confidence, err = parseProbability(o.sure); err != nil {
 			return nil, usage(err)
 		}
 	}
 	return q, nil
+}
+
+// trades is the trade-off, nil where it is not asked for.
+func (o *planOptions) trades(q *plan.Request) ([]plan.Trade, error) {
+	if !o.trade {
+		return nil, nil
+	}
+	trades, err := plan.TradeOff(*q)
+	if trades == nil {
+		trades = []plan.Trade{}
+	}
+	return trades, err
 }
 
 // readGauge reads the gauge that the flags name; nil stands for the engine's.

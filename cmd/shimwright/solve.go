@@ -19,6 +19,7 @@ type solveOptions struct {
 	box     string
 	last    string
 	share   bool
+	verify  bool
 }
 
 func newSolve(b *bench) *cobra.Command {
@@ -49,6 +50,7 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
 	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
+	flags.BoolVar(&o.verify, "verify", false, "check the proof that no other plan is better, and say so")
 	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet, and its stacks show what moved")
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(enginesOf))
@@ -60,7 +62,14 @@ func runSolve(b *bench, o *solveOptions, check string) error {
 	if err != nil {
 		return err
 	}
+	q.Verify = o.verify
+	stop := b.watch(q)
+	defer stop()
 	p, err := makePlan(q, "see --lift, --box and --catalogue in shimwright solve --help")
+	if err != nil {
+		return err
+	}
+	trades, err := o.trades(q)
 	if err != nil {
 		return err
 	}
@@ -68,7 +77,11 @@ func runSolve(b *bench, o *solveOptions, check string) error {
 	if err != nil {
 		return err
 	}
-	if err := printPlan(b, p, o.output.value, more...); err != nil {
+	stop()
+	if o.verify {
+		io.WriteString(b.err, "verified: the solver's prices prove that no other assignment is better, in any criterion\n")
+	}
+	if err := printPlan(b, p, o.output.value, trades, more...); err != nil {
 		return err
 	}
 	if !p.Served() {
@@ -148,7 +161,7 @@ func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, 
 	for i := range p.Jobs {
 		valves += len(p.Jobs[i].Valves)
 	}
-	if form != "table" && form != "markdown" || valves > mostAsked {
+	if form != "table" && form != "markdown" || valves > mostAsked || q.Buy != nil {
 		return nil, nil
 	}
 	if len(q.Jobs) > 1 {
@@ -170,11 +183,14 @@ func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, 
 
 // printPlan writes the plan to standard output in the given form, with more
 // sections for people.
-func printPlan(b *bench, p *plan.Plan, form string, more ...report.Section) error {
+func printPlan(b *bench, p *plan.Plan, form string, trades []plan.Trade, more ...report.Section) error {
+	if trades != nil {
+		more = append([]report.Section{report.TradeOff(p, trades)}, more...)
+	}
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
-			return report.JSON(w, p)
+			return report.JSON(w, p, trades...)
 		case "csv":
 			return report.CSV(w, p)
 		case "markdown":

@@ -79,6 +79,11 @@ func (n *network) solve() (*assign.Solution, error) {
 	if err != nil {
 		return nil, fmt.Errorf("shims of %s mm: %w", n.diameter, err)
 	}
+	if n.request.Verify {
+		if err := n.problem.Verify(solution); err != nil {
+			return nil, fmt.Errorf("shims of %s mm: %w", n.diameter, err)
+		}
+	}
 	return solution, nil
 }
 

@@ -46,6 +46,9 @@ type Request struct {
 	// Watch, unless nil, is told now and then how far long work is: how many
 	// valves of how many are placed, of one diameter. Its error ends the work.
 	Watch func(done, of int) error
+	// Verify checks the proof that the solver gives; Make is an error then where
+	// it does not hold.
+	Verify bool
 	// SharePulled lets a shim pulled from one engine go into another.
 	SharePulled bool
 	// Units is the unit of what is said to people; nil is each engine's own.

@@ -54,8 +54,8 @@ type boughtJSON struct {
 
 // JSON writes the plan as one JSON object, a line for each valve and each lot.
 // It is written piece by piece, so that a plan of many engines needs no
-// second copy in memory.
-func JSON(w io.Writer, p *plan.Plan) error {
+// second copy in memory. A trade-off is written where there is one.
+func JSON(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
 	e := newLineEncoder(w)
 	e.text("{\n")
 	if p.Provisional() {
@@ -64,6 +64,9 @@ func JSON(w io.Writer, p *plan.Plan) error {
 	e.text("  \"policy\": ").value(p.Policy)
 	if p.Confidence != 0 {
 		e.text(",\n  \"confidence\": ").value(p.Confidence)
+	}
+	if p.Buy != nil {
+		e.text(",\n  \"buy\": ").value(*p.Buy)
 	}
 	e.text(",\n  \"criteria\": ").value(p.Criteria)
 	e.text(",\n  \"jobs\": [")
@@ -83,6 +86,9 @@ func JSON(w io.Writer, p *plan.Plan) error {
 	e.text(",\n  \"drawn\": ").list(len(p.Drawn), func(i int) any { return lot(&p.Drawn[i]) })
 	e.text(",\n  \"left_over\": ").list(len(p.LeftOver), func(i int) any { return lot(&p.LeftOver[i]) })
 	e.text(",\n  \"cautions\": ").list(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })
+	if len(trades) > 0 {
+		e.text(",\n  \"tradeoff\": ").list(len(trades), func(i int) any { return trade(&trades[i]) })
+	}
 	e.text("\n}\n")
 	return e.err
 }

@@ -101,7 +101,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	lines = append(lines, opened+lift+".")
 	c := j.Criteria
-	do := fmt.Sprintf("To do: %d to swap, %d from the box, %d to buy (policy %s).", swaps, c.Drawn, c.Bought, p.Policy)
+	do := fmt.Sprintf("To do: %d to swap, %d from the box, %d to buy (%s).", swaps, c.Drawn, c.Bought, ordered(p))
 	switch {
 	case c.Changed == 0 && j.Provisional && c.Unserved > 0:
 		do = "To do: see below how much thinner or thicker the shims must be."
@@ -116,6 +116,14 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
 	}
 	return lines
+}
+
+// ordered says what the plan puts first.
+func ordered(p *plan.Plan) string {
+	if p.Buy != nil {
+		return fmt.Sprintf("at most %d bought, widest room first", *p.Buy)
+	}
+	return "policy " + p.Policy.String()
 }
 
 // headed is what headings of a provisional plan end with.

@@ -1,0 +1,66 @@
+package report
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// tradeJSON is one row of the list "tradeoff", which is there where it is asked for.
+type tradeJSON struct {
+	Buy         int         `json:"buy"`
+	Margin      shim.Length `json:"margin_mm"`
+	Probability float64     `json:"probability"`
+	Deviation   shim.Length `json:"deviation_mm"`
+	Cost        shim.Price  `json:"cost"`
+	Drawn       int         `json:"drawn"`
+	Disturbed   int         `json:"disturbed"`
+}
+
+func trade(t *plan.Trade) tradeJSON {
+	c := &t.Plan.Criteria
+	return tradeJSON{
+		Buy: t.Buy, Margin: t.Margin, Probability: math.Round(t.Sure*1e4) / 1e4,
+		Deviation: c.Deviation, Cost: c.Cost, Drawn: c.Drawn, Disturbed: c.Disturbed,
+	}
+}
+
+// barWidth is the width of the longest bar of the plot.
+const barWidth = 24
+
+// TradeOff shows what one more shim buys: a row and a bar for each number of
+// purchases.
+func TradeOff(p *plan.Plan, trades []plan.Trade) Section {
+	s := Section{Level: 2, Heading: "What one more shim buys"}
+	if len(trades) == 0 {
+		s.Lines = []string{"No open valve can be brought inside its limits."}
+		return s
+	}
+	u := p.Units()
+	widest := shim.Length(1)
+	for i := range trades {
+		widest = max(widest, trades[i].Margin)
+	}
+	s.Table = &Table{
+		Kind:   "tradeoff",
+		Header: []string{"buy", "worst room", "", "sure", "off aim", "cost", "box", "fine but changed"},
+		Right:  []int{0, 1, 3, 4, 5, 6, 7},
+	}
+	for i := range trades {
+		t := &trades[i]
+		c := &t.Plan.Criteria
+		bar := strings.Repeat("#", int((int64(t.Margin)*barWidth+int64(widest)/2)/int64(widest)))
+		s.Table.Rows = append(s.Table.Rows, []string{
+			strconv.Itoa(t.Buy), show(u, t.Margin, places(u)), bar, short(t.Sure), show(u, c.Deviation, places(u)),
+			c.Cost.String(), strconv.Itoa(c.Drawn), strconv.Itoa(c.Disturbed),
+		})
+	}
+	s.Notes = []string{
+		"worst room: how far the worst open valve ends inside its limits, and how likely it is inside; off aim: all distances from the aim.",
+		"--buy " + strconv.Itoa(trades[len(trades)-1].Buy) + " prints the plan of the last row, and so for each.",
+	}
+	return s
+}
