@@ -89,7 +89,7 @@ func parseValve(e *shim.Engine, text string) (shim.Valve, error) {
 		return v, hint(usage(err), didYouMean(text, names, all))
 	}
 	if _, found := e.Find(v); !found {
-		return v, hint(usage(fmt.Errorf("%s has no valve %s", e.Name, v)), didYouMean(text, names, all))
+		return v, hint(usage(fmt.Errorf("%s has no valve %s", e.Name, v)), all)
 	}
 	return v, nil
 }
