@@ -78,6 +78,21 @@ func TestASmallerMarginIsNeverWorse(t *testing.T) {
 	})
 }
 
+// Each job planned on what those before it left is one way to plan them all.
+func TestTogetherIsNeverWorseThanOneAfterAnother(t *testing.T) {
+	better := 0
+	each(t, 13, 1500, func(_ *rand.Rand, q plan.Request, p *plan.Plan) {
+		c, err := plan.OneAfterAnother(q)
+		require.NoError(t, err, show(&q))
+		a, b := ordered(q.Policy, p.Criteria), ordered(q.Policy, c)
+		require.LessOrEqual(t, slices.Compare(a[:], b[:]), 0, "%v together, %v one after another: %s", a, b, show(&q))
+		if a != b {
+			better++
+		}
+	})
+	require.Greater(t, better, 50)
+}
+
 func TestLessConfidenceIsNeverWorse(t *testing.T) {
 	each(t, 10, 300, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
 		q.Confidence = 0.5 + r.Float64()/2

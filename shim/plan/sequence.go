@@ -1,6 +1,10 @@
 package plan
 
-import "shimwright/shim"
+import (
+	"slices"
+
+	"shimwright/shim"
+)
 
 // OneAfterAnother plans the request's jobs in their order, each on what those
 // before it left of the box and of the supplier's stock, and adds up their
@@ -11,7 +15,7 @@ func OneAfterAnother(q Request) (Criteria, error) {
 	var sum Criteria
 	box := make([]shim.BoxRow, len(q.Box))
 	copy(box, q.Box)
-	offers := append([]shim.Offer(nil), q.Offers...)
+	offers := slices.Clone(q.Offers)
 	for i := range q.Jobs {
 		one := q
 		one.Jobs, one.Box, one.SharePulled = q.Jobs[i:i+1], box, false
@@ -23,8 +27,10 @@ func OneAfterAnother(q Request) (Criteria, error) {
 			return Criteria{}, err
 		}
 		sum.add(p.Criteria)
-		for _, lot := range p.Drawn {
-			takeFromBox(box, lot)
+		for k := range p.Jobs[0].Valves {
+			if v := &p.Jobs[0].Valves[k]; v.Action == Box {
+				takeFromBox(box, q.Jobs[i].Engine.Diameter, v, q.Confidence != 0)
+			}
 		}
 		for _, lot := range p.Shopping {
 			takeFromSupplier(offers, lot)
@@ -33,14 +39,14 @@ func OneAfterAnother(q Request) (Criteria, error) {
 	return sum, nil
 }
 
-// takeFromBox takes a lot's pieces out of the rows of its size.
-func takeFromBox(box []shim.BoxRow, lot Lot) {
-	left := lot.Count
+// takeFromBox takes the valve's new shim out of the first row that has it; where
+// it matters, out of one that is known as well.
+func takeFromBox(box []shim.BoxRow, diameter shim.Length, v *Valve, matters bool) {
 	for i := range box {
-		if box[i].Size() == lot.Size && (box[i].Diameter == lot.Diameter || box[i].Diameter == 0) {
-			n := min(left, box[i].Count)
-			box[i].Count -= n
-			left -= n
+		row := &box[i]
+		if row.Count > 0 && row.Size() == v.Size && (row.Diameter == diameter || row.Diameter == 0) && (!matters || v.Miked == (row.Mic != 0)) {
+			row.Count--
+			return
 		}
 	}
 }
