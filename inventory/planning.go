@@ -15,6 +15,7 @@ type Basis struct {
 	Readings []shim.Measurement // the last reading of each valve, with the shim that sat in it then
 	Seats    []Seat             // what sits in each valve of the engine now
 	Free     []Stock            // sizes of the job's diameter; Reserved counts the pieces of other jobs only
+	Lots     []Balance          // what is on hand in the job's diameter, lot by lot
 	Orders   []Purchase         // what was bought for the job before
 	Revision int64              // hand it back with the plan
 }
@@ -35,6 +36,9 @@ func (s *Shop) Basis(ctx context.Context, job int64) (basis Basis, err error) {
 			basis.Seats = append(basis.Seats, w.seat(v, forever))
 		}
 		if basis.Revision, err = r.Revision(w.Diameter); err != nil {
+			return err
+		}
+		if basis.Lots, err = r.Balances(StockFilter{Diameter: w.Diameter}); err != nil {
 			return err
 		}
 		basis.Free, err = free(r, w.Job)

@@ -235,3 +235,21 @@ func TestShimToldLater(t *testing.T) {
 	require.Len(t, basis.Readings, 1)
 	assert.Equal(t, mm(t, "2.45"), basis.Readings[0].Size())
 }
+
+// A size counts as measured by micrometer where all its pieces were.
+func TestMikedPieces(t *testing.T) {
+	ctx := context.Background()
+	shop, job := measured(t, []string{"2.350"}, nil)
+	diameter := sample.Sandpiper().Diameter
+	for _, mic := range []string{"2.350", "2.372"} {
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: diameter, Stamp: mm(t, "2.375"), Mic: mm(t, mic)}, Count: 2}})
+		require.NoError(t, err)
+	}
+	basis, err := shop.Basis(ctx, job)
+	require.NoError(t, err)
+	ready, err := Prepare(basis)
+	require.NoError(t, err)
+	require.Len(t, ready.Box, 2)
+	assert.Equal(t, shim.BoxRow{Stamp: mm(t, "2.35"), Diameter: diameter, Count: 3}, ready.Box[0], "one of three has its stamp alone")
+	assert.Equal(t, shim.BoxRow{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372"), Diameter: diameter, Count: 2}, ready.Box[1])
+}

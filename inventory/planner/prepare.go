@@ -63,9 +63,17 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		}
 		r.Check = append(r.Check, carried)
 	}
+	stamped := map[shim.Length]bool{}
+	for _, l := range basis.Lots {
+		stamped[l.Size()] = stamped[l.Size()] || l.Mic == 0
+	}
 	for _, s := range basis.Free {
 		if n := free[s.Size]; n > 0 {
-			r.Box = append(r.Box, shim.BoxRow{Stamp: s.Size, Diameter: s.Diameter, Count: n})
+			row := shim.BoxRow{Stamp: s.Size, Diameter: s.Diameter, Count: n}
+			if !stamped[s.Size] {
+				row.Mic = s.Size // whichever is drawn, a micrometer measured it
+			}
+			r.Box = append(r.Box, row)
 		}
 	}
 	return r, nil
