@@ -91,13 +91,29 @@ func (w *walk) load() ([]files.Fault, error) {
 	if len(checks) != 1 {
 		return nil, hint(fmt.Errorf("%s holds %d checks of this engine", w.name, len(checks)), "measure goes on with a file of one check; nothing was changed")
 	}
+	checks[0].Measurements = whole(w.engine, checks[0].Measurements)
 	w.check, w.saved, w.comments = checks[0], content, commentsOf(content)
 	return warnings, nil
 }
 
 func (w *walk) parse(content []byte) ([]files.Check, []files.Fault, error) {
 	return files.ReadCheck(w.name, bytes.NewReader(content), []*shim.Engine{w.engine},
-		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
+		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true})
+}
+
+// whole puts in the valves that a file made by hand leaves out, not measured.
+func whole(e *shim.Engine, some []shim.Measurement) []shim.Measurement {
+	valves := e.Valves()
+	all := make([]shim.Measurement, len(valves))
+	for at, v := range valves {
+		all[at].Valve = v
+	}
+	for _, m := range some {
+		if at, found := e.Find(m.Valve); found {
+			all[at] = m
+		}
+	}
+	return all
 }
 
 // commentsOf keeps the comments of a file made by hand, which a check does not

@@ -80,9 +80,17 @@ type Suspicion struct {
 	Bound shim.Length
 }
 
+// show writes a length to 0.0001 mm or 0.00001 in: finer than anybody measures.
+func show(u shim.Unit, l shim.Length) string {
+	if u == shim.IN {
+		return u.Show(l, 3, 5)
+	}
+	return u.Show(l, 2, 4)
+}
+
 // What says what is suspicious, with lengths in the unit.
 func (s Suspicion) What(u shim.Unit) string {
-	value, typical := u.Format(s.Value), u.Format(s.Typical)
+	value, typical := show(u, s.Value), show(u, s.Typical)
 	switch s.Reason {
 	case FarClearance:
 		return fmt.Sprintf("clearance %s %s, its siblings about %s", value, u, typical)
@@ -97,7 +105,7 @@ func (s Suspicion) What(u shim.Unit) string {
 	if s.Value < 0 {
 		way = "tighter"
 	}
-	return fmt.Sprintf("%s %s %s than at the last check, wear explains %s", u.Format(s.Value.Abs()), u, way, u.Format(s.Bound))
+	return fmt.Sprintf("%s %s %s than at the last check, wear explains %s", show(u, s.Value.Abs()), u, way, show(u, s.Bound))
 }
 
 // Hint says what to do about it.
