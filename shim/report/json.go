@@ -25,6 +25,7 @@ type valveJSON struct {
 	Action    plan.Action  `json:"action"`
 	Shim      *shim.Length `json:"shim_mm"`
 	From      *shim.Valve  `json:"from"`
+	FromJob   string       `json:"from_job,omitempty"` // where that is another job
 	Predicted *shim.Length `json:"predicted_mm"`
 	Near      bool         `json:"near"`
 	Reason    string       `json:"reason"`
@@ -155,6 +156,9 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 			e.text(",")
 		}
 		row := valve(&j.Valves[k])
+		if from := j.Valves[k].From; from != nil && &p.Jobs[from.Job] != j {
+			row.FromJob = jobName(&p.Jobs[from.Job])
+		}
 		if doubted {
 			row.doubtJSON = doubtOf(j, &j.Valves[k])
 		}

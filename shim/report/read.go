@@ -72,6 +72,7 @@ type readValve struct {
 	Action      *string      `json:"action"`
 	Shim        *shim.Length `json:"shim_mm"`
 	From        *shim.Valve  `json:"from"`
+	FromJob     string       `json:"from_job"`
 	Predicted   *shim.Length `json:"predicted_mm"`
 	Uncertainty *shim.Length `json:"uncertainty_mm"`
 	Reading     string       `json:"reading"`
@@ -224,7 +225,10 @@ func readOne(raw json.RawMessage) (PlannedValve, error) {
 		if in.From == nil {
 			return wrong("from is missing")
 		}
-		v.From, v.Changed = *in.From, true
+		v.Changed = true
+		if in.FromJob == "" { // a shim of another job comes from outside this one
+			v.From = *in.From
+		}
 	case plan.Box.String(), plan.Buy.String():
 		v.Changed = true
 	default:
