@@ -33,7 +33,7 @@ func newBench() *bench {
 		in:    os.Stdin,
 		out:   os.Stdout,
 		err:   os.Stderr,
-		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())),
+		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())) && ansi(os.Stdout),
 
 		person: term.IsTerminal(int(os.Stdin.Fd())),
 		live:   term.IsTerminal(int(os.Stderr.Fd())),

@@ -81,9 +81,13 @@ func install(target string, make func(temp string) error) (err error) {
 }
 
 // syncPath makes a file or a folder durable. Systems that cannot sync a folder
-// say so with EINVAL or a permission error, which is no failure.
+// say so with EINVAL or a permission error, which is no failure. A file is
+// opened for writing: Windows syncs no other.
 func syncPath(path string) error {
-	f, err := os.Open(path)
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		f, err = os.Open(path) // folders cannot be written
+	}
 	if err != nil {
 		return err
 	}
