@@ -126,5 +126,5 @@ func TestTypical(t *testing.T) {
 
 func TestWhatInInches(t *testing.T) {
 	s := Suspicion{Reason: Moved, Value: -254_000, Bound: 25_400}
-	assert.Equal(t, "0.01 in tighter than at the last check, wear explains 0.001", s.What(shim.IN))
+	assert.Equal(t, "0.010 in tighter than at the last check, wear explains 0.001", s.What(shim.IN))
 }
