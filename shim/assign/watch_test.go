@@ -11,7 +11,7 @@ import (
 
 // Watch is told how far the work is, and its error ends it.
 func TestWatch(t *testing.T) {
-	p := random(rand.New(rand.NewPCG(9, 9)), family{rows: 3000, bins: 60, pools: 2, copies: 1, pieces: 9, width: 20, outside: true})
+	p := random(rand.New(rand.NewPCG(9, 9)), family{rows: 900, bins: 30, pools: 2, copies: 1, pieces: 9, width: 20, outside: true})
 	calls, last := 0, 0
 	p.Watch = func(done, of int) error {
 		calls++
