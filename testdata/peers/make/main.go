@@ -40,12 +40,13 @@ price = 7.80
 `
 
 func main() {
-	valves := flag.Int("valves", 100_000, "number of valves, in engines of 16")
+	valves := flag.Int("valves", 100_000, "number of valves, rounded up to whole engines of 16")
 	box := flag.String("box", "plenty", "plenty (ten pieces a valve), scarce (one for ten valves) or none")
 	miked := flag.Bool("miked", false, "every shim miked to 0.001 mm")
 	seed := flag.Uint64("seed", 1, "of the random figures")
 	folder := flag.String("folder", ".", "where to write engine.toml, check.csv and box.csv")
 	flag.Parse()
+	*valves = (*valves + 15) / 16 * 16
 
 	r := rand.New(rand.NewPCG(*seed, 0))
 	write := func(name string, print func(w *bufio.Writer)) {
