@@ -14,112 +14,177 @@ type Basis struct {
 	Engine   Engine
 	Readings []shim.Measurement // the last reading of each valve, with the shim that sat in it then
 	Seats    []Seat             // what sits in each valve of the engine now
-	Free     []Stock            // sizes of the job's diameter; Reserved counts the pieces of other jobs only
+	Free     []Stock            // sizes of the job's diameter; Reserved counts the pieces of jobs that are not planned with it
 	Lots     []Balance          // what is on hand in the job's diameter, lot by lot
 	Orders   []Purchase         // what was bought for the job before
 	Revision int64              // hand it back with the plan
 }
 
-// Basis gives what the planner needs.
-func (s *Shop) Basis(ctx context.Context, job int64) (basis Basis, err error) {
+// Basis gives what the planner needs for one job.
+func (s *Shop) Basis(ctx context.Context, job int64) (Basis, error) {
+	list, err := s.Bases(ctx, job)
+	if err != nil {
+		return Basis{}, err
+	}
+	return list[0], nil
+}
+
+// Bases gives what the planner needs for jobs that are planned together, in
+// their order and all at one moment: what one of them holds is free to the others.
+func (s *Shop) Bases(ctx context.Context, jobs ...int64) (list []Basis, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		w, err := load(r, job)
+		list = make([]Basis, 0, len(jobs))
+		for _, job := range jobs {
+			w, err := load(r, job)
+			if err != nil {
+				return err
+			}
+			basis := Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
+			latest, _ := w.latest()
+			for _, v := range w.engine.Spec.Valves() {
+				if m, read := latest[v]; read {
+					basis.Readings = append(basis.Readings, m)
+				}
+				basis.Seats = append(basis.Seats, w.seat(v, forever))
+			}
+			list = append(list, basis)
+		}
+		return stockUp(r, list)
+	})
+	return list, err
+}
+
+// stockUp puts what is on hand into the bases. The holds of their own jobs are
+// taken out of the reserved pieces. Jobs of one diameter share the lists.
+func stockUp(r Reader, list []Basis) error {
+	type size struct{ diameter, size shim.Length }
+	own := map[size]int{}
+	for i := range list {
+		holds, err := r.Holds(HoldFilter{Job: list[i].Job.ID})
 		if err != nil {
 			return err
 		}
-		basis = Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
-		latest, _ := w.latest()
-		for _, v := range w.engine.Spec.Valves() {
-			if m, read := latest[v]; read {
-				basis.Readings = append(basis.Readings, m)
-			}
-			basis.Seats = append(basis.Seats, w.seat(v, forever))
+		for _, h := range holds {
+			own[size{h.Diameter, h.Size}] += h.Count
 		}
-		if basis.Revision, err = r.Revision(w.Diameter); err != nil {
+	}
+	stocked := map[shim.Length]*Basis{}
+	for i := range list {
+		b := &list[i]
+		diameter := b.Job.Diameter
+		if twin := stocked[diameter]; twin != nil {
+			b.Revision, b.Lots, b.Free = twin.Revision, twin.Lots, twin.Free
+			continue
+		}
+		var err error
+		if b.Revision, err = r.Revision(diameter); err != nil {
 			return err
 		}
-		if basis.Lots, err = r.Balances(StockFilter{Diameter: w.Diameter}); err != nil {
+		if b.Lots, err = r.Balances(StockFilter{Diameter: diameter}); err != nil {
 			return err
 		}
-		basis.Free, err = free(r, w.Job)
-		return err
-	})
-	return basis, err
-}
-
-// free lists the sizes with pieces on hand, the job's own holds taken out of
-// the reserved ones.
-func free(r Reader, job Job) ([]Stock, error) {
-	stocks, err := r.Stocks(StockFilter{Diameter: job.Diameter})
-	if err != nil {
-		return nil, err
+		if b.Free, err = r.Stocks(StockFilter{Diameter: diameter}); err != nil {
+			return err
+		}
+		for k := range b.Free {
+			b.Free[k].Reserved -= own[size{diameter, b.Free[k].Size}]
+		}
+		stocked[diameter] = b
 	}
-	holds, err := r.Holds(HoldFilter{Job: job.ID})
-	if err != nil {
-		return nil, err
-	}
-	own := map[shim.Length]int{}
-	for _, h := range holds {
-		own[h.Size] = h.Count
-	}
-	for i := range stocks {
-		stocks[i].Reserved -= own[stocks[i].Size]
-	}
-	return stocks, nil
+	return nil
 }
 
 // A Proposal is what the planner made of a [Basis].
 type Proposal struct {
+	Job        int64 // [Basis.Job]
 	Revision   int64 // [Basis.Revision]
 	Placements []Placement
 	Document   json.RawMessage // kept as it is; may be nil
 }
 
-// Plan lets the proposal stand as the job's plan and holds the pieces that it
-// draws. A plan that stood before gives way; what it fitted stays. It is
-// [ErrStale] where the diameter's stock changed since the basis was read: the
-// plan may no longer be the best one.
-func (s *Shop) Plan(ctx context.Context, job int64, p Proposal) (plan Plan, err error) {
+// Plan lets the proposal stand as the job's plan, whatever job it names, and
+// holds the pieces that it draws. A plan that stood before gives way; what it
+// fitted stays. It is [ErrStale] where the diameter's stock changed since the
+// basis was read: the plan may no longer be the best one.
+func (s *Shop) Plan(ctx context.Context, job int64, p Proposal) (Plan, error) {
+	p.Job = job
+	plans, err := s.PlanTogether(ctx, []Proposal{p})
+	if err != nil {
+		return Plan{}, err
+	}
+	return plans[0], nil
+}
+
+// PlanTogether lets all the proposals stand, or none: plans that were made on
+// [Shop.Bases] and share the box among their jobs. Each is kept as by [Shop.Plan].
+func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []Plan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
-		w, err := load(b, job)
-		if err != nil {
-			return err
+		plans = nil
+		jobs := make([]*work, len(proposals))
+		for i, p := range proposals {
+			if slices.ContainsFunc(proposals[:i], func(q Proposal) bool { return q.Job == p.Job }) {
+				return Fail(ErrInvalid, "", "job %d is planned twice at once", p.Job)
+			}
+			if jobs[i], err = b.plannable(p); err != nil {
+				return err
+			}
 		}
-		switch w.State {
-		case Measured, Planned, Fitting, Rechecked:
-		case Open:
-			return w.fail("enter the readings first", "cannot be planned")
-		case Complete:
-			return w.fail("measure again first", "cannot be planned")
-		default:
-			return w.fail("open a new job", "cannot be planned")
+		// What one of the jobs held another one may draw.
+		for _, w := range jobs {
+			if err := b.freeHolds(w.ID); err != nil {
+				return err
+			}
 		}
-		revision, err := b.Revision(w.Diameter)
-		if err != nil {
-			return err
+		for i, w := range jobs {
+			p := proposals[i]
+			list, err := w.placements(p.Placements)
+			if err != nil {
+				return err
+			}
+			if err := b.drawable(w, list); err != nil {
+				return err
+			}
+			plan := Plan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: s.who,
+				Placements: list, Document: p.Document}.sealed()
+			if err := b.replace(w, plan); err != nil {
+				return err
+			}
+			plans = append(plans, plan)
 		}
-		if revision != p.Revision {
-			return Fail(ErrStale, "plan again", "job %d: the box of diameter %s changed while the plan was made", job, w.Diameter)
-		}
-		if p.Placements, err = w.placements(p.Placements); err != nil {
-			return err
-		}
-		if err := b.drawable(w, p.Placements); err != nil {
-			return err
-		}
-		plan = Plan{Job: job, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: revision, Time: b.at, Who: s.who,
-			Placements: p.Placements, Document: p.Document}.sealed()
-		return b.replace(w, plan)
+		return nil
 	})
-	return plan, err
+	return plans, err
+}
+
+// plannable loads the job of a proposal where it can be planned, and on the box
+// as it is.
+func (b *booking) plannable(p Proposal) (*work, error) {
+	w, err := load(b, p.Job)
+	if err != nil {
+		return nil, err
+	}
+	switch w.State {
+	case Measured, Planned, Fitting, Rechecked:
+	case Open:
+		return nil, w.fail("enter the readings first", "cannot be planned")
+	case Complete:
+		return nil, w.fail("measure again first", "cannot be planned")
+	default:
+		return nil, w.fail("open a new job", "cannot be planned")
+	}
+	revision, err := b.Revision(w.Diameter)
+	if err != nil {
+		return nil, err
+	}
+	if revision != p.Revision {
+		return nil, Fail(ErrStale, "plan again", "job %d: the box of diameter %s changed while the plan was made", p.Job, w.Diameter)
+	}
+	return w, nil
 }
 
 // replace lets the plan stand.
 func (b *booking) replace(w *work, plan Plan) error {
 	if err := b.AddPlan(plan); err != nil {
-		return err
-	}
-	if err := b.freeHolds(w.ID); err != nil {
 		return err
 	}
 	purchases := map[shim.Length]Purchase{}
@@ -202,12 +267,8 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 	return clean, nil
 }
 
-// drawable checks that what the plan draws is free for this job.
+// drawable checks that what the plan draws is free, now that the job holds nothing.
 func (b *booking) drawable(w *work, list []Placement) error {
-	holds, err := b.Holds(HoldFilter{Job: w.ID})
-	if err != nil {
-		return err
-	}
 	left := map[shim.Length]int{}
 	for _, p := range list {
 		stock, err := b.Stock(w.Diameter, p.Size)
@@ -215,9 +276,6 @@ func (b *booking) drawable(w *work, list []Placement) error {
 			return err
 		}
 		left[p.Size] = stock.Free()
-	}
-	for _, h := range holds {
-		left[h.Size] += h.Count
 	}
 	for _, p := range list {
 		if p.Source != Drawn {

@@ -11,7 +11,7 @@ import (
 // Proposal is the plan as the shop keeps it. The plan must be that of
 // [Ready.Job] alone, and the document is its JSON.
 func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Proposal {
-	out := inventory.Proposal{Revision: r.basis.Revision, Document: document}
+	out := inventory.Proposal{Job: r.basis.Job.ID, Revision: r.basis.Revision, Document: document}
 	empty := map[shim.Valve]bool{}
 	for _, s := range r.StandIns {
 		empty[s.Valve] = true

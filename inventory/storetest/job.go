@@ -16,6 +16,8 @@ var jobTests = map[string]func(*testing.T, inventory.Store){
 	"states":                       states,
 	"plans never share a piece":    plansNeverShare,
 	"a plan on an old box":         planOnOldBox,
+	"plans made together":          plansTogether,
+	"together or not at all":       togetherOrNot,
 	"bad plans":                    badPlans,
 	"bad readings":                 badReadings,
 	"reading again frees the plan": readAgain,
@@ -146,6 +148,81 @@ func planOnOldBox(t *testing.T, s inventory.Store) {
 	require.ErrorIs(t, err, inventory.ErrStale, "another plan changed what is free")
 	_, err = b.Fit(ctx, job, inventory.Fit{})
 	require.NoError(t, err, "the plan that stands holds its piece, whatever others planned")
+	b.sound()
+}
+
+// plansTogether: what one of the jobs held the other one draws, and one
+// transaction keeps both plans.
+func plansTogether(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.45", "2.475")
+	first, second, third := b.measured(nil), b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(first, drawn("in1a", "2.45")))
+	require.NoError(t, b.plan(third, drawn("in1a", "2.475")))
+	bases, err := b.Bases(ctx, second, first)
+	require.NoError(t, err)
+	require.Len(t, bases, 2)
+	assert.Equal(t, second, bases[0].Job.ID, "in the order that they were asked for")
+	for _, basis := range bases {
+		require.Len(t, basis.Free, 2)
+		assert.Equal(t, []int{1, 0}, []int{basis.Free[0].Free(), basis.Free[1].Free()}, "job %d: the third job's piece is not free", basis.Job.ID)
+	}
+	propose := func(job int64, list ...inventory.Placement) inventory.Proposal {
+		return inventory.Proposal{Job: job, Revision: bases[0].Revision, Placements: list}
+	}
+	plans, err := b.PlanTogether(ctx, []inventory.Proposal{propose(second, drawn("in1a", "2.45")), propose(first, bought("in1a", "2.5"))})
+	require.NoError(t, err)
+	require.Len(t, plans, 2)
+	assert.Equal(t, []int64{second, first}, []int64{plans[0].Job, plans[1].Job})
+	assert.Equal(t, []int{1, 2}, []int{plans[0].Number, plans[1].Number})
+	for job, want := range map[int64]int{first: 0, second: 1, third: 1} {
+		f, err := b.Job(ctx, job)
+		require.NoError(t, err)
+		assert.Len(t, f.Holds, want, "job %d", job)
+		assert.Equal(t, inventory.Planned, f.Job.State, "job %d", job)
+		assert.Zero(t, f.Job.Short, "job %d", job)
+	}
+	b.sound()
+	for _, job := range []int64{first, second} {
+		_, err := b.Fit(ctx, job, inventory.Fit{})
+		require.NoError(t, err)
+	}
+	b.sound()
+}
+
+// togetherOrNot: where one of the plans cannot stand, none does.
+func togetherOrNot(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.45")
+	first, second := b.measured(nil), b.measured(nil)
+	opened, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "sandpiper"})
+	require.NoError(t, err)
+	require.NoError(t, b.plan(first, drawn("in1a", "2.45")))
+	bases, err := b.Bases(ctx, first, second)
+	require.NoError(t, err)
+	revision := bases[0].Revision
+	propose := func(job int64, list ...inventory.Placement) inventory.Proposal {
+		return inventory.Proposal{Job: job, Revision: revision, Placements: list}
+	}
+	for name, c := range map[string]struct {
+		second inventory.Proposal
+		kind   error
+	}{
+		"one piece twice":    {propose(second, drawn("in1a", "2.45")), inventory.ErrShort},
+		"an old box":         {inventory.Proposal{Job: second, Revision: revision - 1}, inventory.ErrStale},
+		"a wrong valve":      {propose(second, bought("in9a", "2.5")), inventory.ErrInvalid},
+		"a job without data": {propose(opened.ID), inventory.ErrState},
+		"a job twice":        {propose(first), inventory.ErrInvalid},
+		"no such job":        {propose(99), inventory.ErrUnknown},
+	} {
+		_, err := b.PlanTogether(ctx, []inventory.Proposal{propose(first, drawn("in2a", "2.45")), c.second})
+		require.ErrorIs(t, err, c.kind, name)
+		f, err := b.Job(ctx, first)
+		require.NoError(t, err)
+		assert.Equal(t, 1, f.Job.Plan, name)
+		assert.Equal(t, [2]int{1, 1}, b.on("2.45"), name)
+		assert.Equal(t, inventory.Measured, b.state(second), name)
+	}
 	b.sound()
 }
 

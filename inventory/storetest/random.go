@@ -191,36 +191,57 @@ func (w *walk) read(job int64) {
 	w.both("read", func(s *inventory.Shop) (any, error) { return s.Read(ctx, job, list, "") })
 }
 
-// plan proposes some draws, swaps and purchases, mostly possible ones.
+// plan proposes some draws, swaps and purchases, mostly possible ones, now and
+// then for two jobs at once.
 func (w *walk) plan(job int64) {
-	basis, err := w.shops[1].Basis(ctx, job)
+	jobs := []int64{job}
+	if w.chance(3) {
+		jobs = append(jobs, w.job())
+	}
+	bases, err := w.shops[1].Bases(ctx, jobs...)
 	if err != nil {
 		return
 	}
-	p := inventory.Proposal{Revision: basis.Revision}
+	left := map[[2]shim.Length]int{}
+	for _, basis := range bases {
+		for _, s := range basis.Free {
+			left[[2]shim.Length{s.Diameter, s.Size}] = s.Free()
+		}
+	}
+	var list []inventory.Proposal
+	for _, basis := range bases {
+		list = append(list, w.proposal(basis, left))
+	}
+	if len(list) == 1 {
+		w.both("plan", func(s *inventory.Shop) (any, error) { return s.Plan(ctx, job, list[0]) })
+		return
+	}
+	w.both("plan together", func(s *inventory.Shop) (any, error) { return s.PlanTogether(ctx, list) })
+}
+
+// proposal is a plan for one job out of what is left.
+func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inventory.Proposal {
+	p := inventory.Proposal{Job: basis.Job.ID, Revision: basis.Revision}
 	if w.chance(10) {
 		p.Revision--
 	}
 	seats := slices.Clone(basis.Seats)
 	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
 	n := min(len(seats), w.rng.IntN(4)+1)
-	left := map[shim.Length]int{}
-	for _, s := range basis.Free {
-		left[s.Size] = s.Free()
-	}
 	for i, seat := range seats[:n] {
 		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Price: 78000, Priced: true}
 		donor := seats[(i+1)%n]
+		at := [2]shim.Length{basis.Job.Diameter, l.Size}
 		switch {
 		case n > 1 && w.chance(3) && !donor.Empty:
 			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.Moved, From: donor.Valve}
-		case left[l.Size] > 0 || w.chance(12):
-			left[l.Size]--
+		case left[at] > 0 || w.chance(12):
+			left[at]--
 			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.Drawn}
 		}
 		p.Placements = append(p.Placements, l)
 	}
-	w.both("plan", func(s *inventory.Shop) (any, error) { return s.Plan(ctx, job, p) })
+	return p
 }
 
 func (w *walk) fit(job int64) {
