@@ -141,12 +141,22 @@ func (j *JobPlan) open(job *Job, q *Request) error {
 	return nil
 }
 
-// finish adds up a job's criteria.
+// finish says which valves are near a limit and adds up the job's criteria.
 func (p *Plan) finish(i int, clear *clearing) {
 	j := &p.Jobs[i]
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		v.Near = v.Served() && !clear.of(j.Gauge, v.Limits, v.parts(j.Engine)).Contain(v.Expected)
+	}
+	j.sum()
+	p.Criteria.add(j.Criteria)
+}
+
+// sum adds up the job's criteria from its valves.
+func (j *JobPlan) sum() {
+	j.Criteria = Criteria{}
+	for k := range j.Valves {
+		v := &j.Valves[k]
 		if !v.Open {
 			continue
 		}
@@ -174,7 +184,6 @@ func (p *Plan) finish(i int, clear *clearing) {
 		}
 		j.Criteria.add(c)
 	}
-	p.Criteria.add(j.Criteria)
 }
 
 // rank lists the jobs by what they say, so that of plans equally good the same

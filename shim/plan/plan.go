@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"shimwright/shim"
@@ -75,6 +76,17 @@ func (a Action) String() string {
 
 // MarshalText is the action's word.
 func (a Action) MarshalText() ([]byte, error) { return []byte(a.String()), nil }
+
+// UnmarshalText reads the action's word.
+func (a *Action) UnmarshalText(text []byte) error {
+	for known := Keep; known <= Leave; known++ {
+		if known.String() == string(text) {
+			*a = known
+			return nil
+		}
+	}
+	return fmt.Errorf("unknown action %q", text)
+}
 
 // A Place is one valve of one job: Job counts the plan's jobs from 0.
 type Place struct {

@@ -57,6 +57,11 @@ type boughtJSON struct {
 // It is written piece by piece, so that a plan of many engines needs no
 // second copy in memory. A trade-off is written where there is one.
 func JSON(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
+	return writePlan(w, p, trades, nil)
+}
+
+// writePlan writes the plan and, where it is to be kept, what more that takes.
+func writePlan(w io.Writer, p *plan.Plan, trades []plan.Trade, more *keptJSON) error {
 	e := newLineEncoder(w)
 	e.text("{\n")
 	if p.Provisional() {
@@ -71,9 +76,7 @@ func JSON(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
 	}
 	e.text(",\n  \"criteria\": ").value(p.Criteria)
 	e.text(",\n  \"jobs\": [")
-	for i := range p.Jobs {
-		e.job(p, &p.Jobs[i], i > 0)
-	}
+	e.jobs(p)
 	if len(p.Jobs) > 0 {
 		e.text("\n  ")
 	}
@@ -89,6 +92,9 @@ func JSON(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
 	e.text(",\n  \"cautions\": ").list(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })
 	if len(trades) > 0 {
 		e.text(",\n  \"tradeoff\": ").list(len(trades), func(i int) any { return trade(&trades[i]) })
+	}
+	if more != nil {
+		e.text(",\n  \"kept\": ").value(more)
 	}
 	e.text("\n}\n")
 	return e.err
