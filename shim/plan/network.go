@@ -128,6 +128,16 @@ func (n *network) each(do func(at spot, v *Valve)) {
 	}
 }
 
+// valves is about how many valves take part.
+func (n *network) valves() (count int) {
+	for i := range n.plan.Jobs {
+		if j := &n.plan.Jobs[i]; j.Engine.Diameter == n.diameter {
+			count += len(j.Valves)
+		}
+	}
+	return count
+}
+
 func (n *network) addBins(s *stock) {
 	var bins []assign.Bin
 	if s.fromFile && !n.request.NoBuy {
@@ -139,10 +149,11 @@ func (n *network) addBins(s *stock) {
 		n.measured[lot.Size] = lot.miked && (before || !known)
 		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.miked), Size: int64(lot.Size), Count: lot.Count})
 	}
+	bins = slices.Grow(bins, n.valves())
 	n.each(func(at spot, v *Valve) {
 		bins = append(bins, assign.Bin{Pool: n.pulledFrom(at.job, v.InstalledMiked), Size: int64(v.Installed), Count: 1})
 	})
-	slices.SortStableFunc(bins, compareBins)
+	slices.SortFunc(bins, compareBins) // equal ones become one, in whatever order
 	merged := bins[:0]
 	for _, b := range bins {
 		if last := len(merged) - 1; last >= 0 && compareBins(merged[last], b) == 0 {
@@ -206,8 +217,18 @@ func (n *network) addRows(s *stock) {
 	}
 	pools := map[int32][]int32{}
 	seen := map[alike]int{}
+	if !n.request.SharePulled {
+		n.demands = make([]demand, 0, n.valves())
+		n.problem.Rows = make([]assign.Row, 0, n.valves())
+	}
+	before := int32(0)
 	n.each(func(at spot, v *Valve) {
 		j := n.job(at.job)
+		if at.job != before && !n.request.SharePulled {
+			clear(seen) // valves of two jobs have different pools
+			clear(pools)
+			before = at.job
+		}
 		e := j.Engine
 		key := alike{engine: e, side: v.Valve.Side, pool: n.pulledFrom(at.job, v.InstalledMiked), clearance: v.Clearance, size: v.Installed}
 		if n.clear.confidence != 0 {
