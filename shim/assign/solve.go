@@ -19,7 +19,11 @@ func Solve(p *Problem) (*Solution, error) {
 
 // method picks the method that is fastest. All are exact.
 func (s *state) method() method {
-	if len(s.Rows) <= fewRows || s.MostOutside != nil {
+	demands := 0
+	for i := range s.Rows {
+		demands += s.Rows[i].Count
+	}
+	if demands <= fewDemands || s.MostOutside != nil {
 		return newPlain(s)
 	}
 	parts := s.partition()
@@ -30,8 +34,8 @@ func (s *state) method() method {
 }
 
 const (
-	fewRows    = 64
-	smallGroup = 64 // rows
+	fewDemands = 2000 // measured: at more, the moves begin to pay for being kept
+	smallGroup = 64   // rows
 )
 
 // A method places one row after another, each along a cheapest path.
