@@ -253,3 +253,69 @@ func TestMikedPieces(t *testing.T) {
 	assert.Equal(t, shim.BoxRow{Stamp: mm(t, "2.35"), Diameter: diameter, Count: 3}, ready.Box[0], "one of three has its stamp alone")
 	assert.Equal(t, shim.BoxRow{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372"), Diameter: diameter, Count: 2}, ready.Box[1])
 }
+
+// Two jobs want the one free piece and one of them can take another: the joint
+// plan serves both without buying, in whichever order they came.
+func TestTogether(t *testing.T) {
+	ctx := context.Background()
+	shop, first := measured(t, []string{"2.350", "2.320"}, map[string]string{"ex1a": "0.17"}) // 2.335 ± 0.035: both do
+	open := func(clearances ...string) int64 {
+		spec := sample.Sandpiper()
+		job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
+		require.NoError(t, err)
+		var list []shim.Measurement
+		for i, c := range clearances {
+			list = append(list, shim.Measurement{Valve: spec.Valves()[i], Reading: shim.ReadingOf(mm(t, c)), Stamp: mm(t, "2.4")})
+		}
+		if list != nil {
+			_, err = shop.Read(ctx, job.ID, list, "")
+			require.NoError(t, err)
+		}
+		return job.ID
+	}
+	// in1a needs 2.325 ± 0.035, ex1a 2.300 ± 0.035: of the two only 2.320 does for ex1a.
+	second := open("0.175", "0.175", "0.135", "0.235", "0.175", "0.175", "0.235", "0.235")
+	partly := open("0.175", "0.175")
+	bases, err := shop.Bases(ctx, first, second, partly)
+	require.NoError(t, err)
+	ready, skipped := Together(bases)
+	require.Len(t, ready, 2)
+	require.Len(t, skipped, 1)
+	assert.Equal(t, partly, skipped[0].Job.ID)
+	assert.Equal(t, "6 valves are not read yet", skipped[0].Why)
+
+	q := Request(ready, shim.Lift{})
+	require.Len(t, q.Box, 2, "the box counts once")
+	q.Margin = plan.DefaultMargin
+	p, err := plan.Make(q)
+	require.NoError(t, err)
+	assert.Equal(t, 0, p.Criteria.Bought)
+	assert.Equal(t, 2, p.Criteria.Drawn)
+	var list []inventory.Proposal
+	for i, r := range ready {
+		list = append(list, r.Proposal(p.Alone(i), nil))
+	}
+	plans, err := shop.PlanTogether(ctx, list)
+	require.NoError(t, err)
+	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.Drawn}}, plans[0].Placements)
+	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.32"), Source: inventory.Drawn}}, plans[1].Placements)
+
+	// What they hold is free to them again.
+	bases, err = shop.Bases(ctx, second, first)
+	require.NoError(t, err)
+	ready, skipped = Together(bases)
+	require.Empty(t, skipped)
+	again := Request(ready, shim.Lift{})
+	assert.Equal(t, q.Box, again.Box)
+
+	// What is on order for a job belongs to it.
+	_, err = shop.Plan(ctx, first, inventory.Proposal{Revision: bases[0].Revision, Placements: []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.Bought}}})
+	require.NoError(t, err)
+	_, err = shop.Order(ctx, nil)
+	require.NoError(t, err)
+	bases, err = shop.Bases(ctx, second, first)
+	require.NoError(t, err)
+	_, skipped = Together(bases)
+	require.Len(t, skipped, 1)
+	assert.Equal(t, Skip{bases[1].Job, "pieces are on order for it"}, skipped[0])
+}
