@@ -13,7 +13,7 @@ func limitsOf(u shim.Unit, l shim.Limits) string {
 	if u == shim.IN {
 		least, most = 3, 4
 	}
-	if u.Exact(l.Tight, most+1) && u.Exact(l.Loose, most+1) {
+	if u.Exact(l.Tight, most) && u.Exact(l.Loose, most) {
 		most++
 	}
 	tight, loose := u.ShowLimits(l, least, most)
