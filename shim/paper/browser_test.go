@@ -172,7 +172,7 @@ func TestBrowserPrints(t *testing.T) {
 		{"sheet of a four", text(t, func(w io.Writer) error { return Sheet(w, four, Info{}) }), pagesWanted{1, 0}, nil, 0},
 		{"largest sheet", text(t, func(w io.Writer) error { return Sheet(w, &unordered, Info{}) }), pagesWanted{4, 5}, &unordered, 1},
 		{"smallest card", text(t, func(w io.Writer) error { return Card(w, aimed(smallest)) }), pagesWanted{1, 1}, smallest, 2},
-		{"largest card", text(t, func(w io.Writer) error { return Card(w, aimed(largest)) }), pagesWanted{11, 12}, largest, 2},
+		{"largest card", text(t, func(w io.Writer) error { return Card(w, aimed(largest), Info{After: afterOf(largest)}) }), pagesWanted{11, 12}, largest, 2},
 		{"busiest card", text(t, func(w io.Writer) error { return Card(w, busy) }), pagesWanted{0, 16}, nil, 0},
 		{"card of two jobs", text(t, func(w io.Writer) error { return Card(w, jobs) }), pagesWanted{3, 0}, nil, 0},
 	} {

@@ -59,6 +59,7 @@ func (c cardJob) OtherCylinders() []cylinder { return c.Cylinders[1:] }
 // A valveRow is one valve in the words of the report, with its strip.
 type valveRow struct {
 	Name, Limits, Found, Is, Shim, Do, Fit, Then, Sure string
+	After, AfterIs                                     string // what the recheck found; empty to fill in
 	Changed                                            bool
 	Near                                               bool
 	Strip                                              drawing
@@ -152,7 +153,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 			}
 			continue
 		}
-		rows, err := valveRows(s.Table, j, valves[:len(s.Table.Rows)], id)
+		rows, err := valveRows(s.Table, j, valves[:len(s.Table.Rows)], info.After, id)
 		if err != nil {
 			return c, err
 		}
@@ -182,7 +183,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 
 // valveRows puts a report's table of one cylinder on paper. The error says that
 // the report lacks a column, which the tests keep from happening.
-func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, id string) ([]valveRow, error) {
+func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, after map[shim.Valve]shim.Reading, id string) ([]valveRow, error) {
 	g := gridOf(t, "")
 	at := map[string]int{}
 	for _, heading := range []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "sure"} {
@@ -197,6 +198,9 @@ func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, id string)
 			Name: cells[at["valve"]], Limits: cells[at["limits"]], Found: cells[at["reading"]], Is: cells[at["is"]],
 			Shim: cells[at["shim"]], Do: cells[at["do"]], Fit: cells[at["fit"]], Then: cells[at["then"]], Sure: cells[at["sure"]],
 			Changed: v.Changed(), Near: v.Near, valve: v,
+		}
+		if found, measured := after[v.Valve]; measured {
+			r.After, r.AfterIs = report.Reading(j.Units, v.Limits, found), verdict(v.Limits.Judge(found))
 		}
 		r.Strip = strip(id+"-strip-"+r.Name, j, &r)
 		rows[k] = r

@@ -41,6 +41,7 @@ func allForms(t *testing.T) map[string]string {
 		info := Info{Customer: e.Name, Job: e.Name}
 		add("sheet "+name, func(w io.Writer) error { return Sheet(w, e, info) })
 		p := planOf(t, plan.Job{Name: e.Name, Engine: e, Check: checkOf(e, 7), Provisional: name == "vee"})
+		info.After = afterOf(e)
 		add("card "+name, func(w io.Writer) error { return Card(w, p, info) })
 	}
 	four, vee := engines["four"], engines["vee"]

@@ -15,6 +15,8 @@ type Info struct {
 	Notes       string
 	Intake      Placing
 	Units       *shim.Unit // of a sheet; nil is the engine's own
+	// After is what was measured after the fit, for a card's recheck column.
+	After map[shim.Valve]shim.Reading
 }
 
 // A field is a label and what stands on its line.

@@ -62,3 +62,13 @@ func planOf(t *testing.T, jobs ...plan.Job) *plan.Plan {
 func jobOf(e *shim.Engine, check []shim.Measurement) plan.Job {
 	return plan.Job{Engine: e, Check: check}
 }
+
+// afterOf is a recheck of every valve: brackets, which are the widest.
+func afterOf(e *shim.Engine) map[shim.Valve]shim.Reading {
+	after := map[shim.Valve]shim.Reading{}
+	for _, v := range e.Valves() {
+		t := e.Train(v.Side)
+		after[v] = shim.Reading{Kind: shim.Bracket, Low: t.Loose + 120*shim.Micrometre, High: t.Loose + 150*shim.Micrometre}
+	}
+	return after
+}

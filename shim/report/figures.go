@@ -43,8 +43,8 @@ func room(u shim.Unit, l shim.Limits, c shim.Length) string {
 	return figures(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
 }
 
-// reading writes a reading beside its limits.
-func reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
+// Reading writes a reading beside its limits, in the unit.
+func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 	most := digits(u, l)
 	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
 		return figures(u, r.Format(u))

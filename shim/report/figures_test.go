@@ -52,7 +52,7 @@ func TestFiguresInTheOtherUnit(t *testing.T) {
 		{shim.IN, shim.Reading{Kind: shim.Above, Low: 600_000}, ">.0236"},
 		{shim.IN, shim.Reading{}, ""},
 	} {
-		assert.Equal(t, c.want, reading(c.unit, metric, c.reading), "%+v in %s", c.reading, c.unit)
+		assert.Equal(t, c.want, Reading(c.unit, metric, c.reading), "%+v in %s", c.reading, c.unit)
 	}
 
 	for _, c := range []struct {

@@ -199,7 +199,7 @@ func sureNote(j *plan.JobPlan) string {
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
 	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
-	row := []string{v.Valve.String(), limits(u, v.Limits), reading(u, v.Limits, v.Reading), verdict,
+	row := []string{v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
 		"?", do(p, j, v), "", "?", "?", ""}
 	if v.Installed != 0 {
 		row[4] = size(u, v.Installed)

@@ -123,7 +123,7 @@ func (j *ComparedJob) table() *Table {
 	for i := range j.Valves {
 		v := &j.Valves[i]
 		row := []string{
-			v.Valve.String(), limits(u, v.Limits), reading(u, v.Limits, v.Reading),
+			v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading),
 			verdictWord(v.Verdict), "?", "?", "?", "?",
 		}
 		if row[2] == "" {
