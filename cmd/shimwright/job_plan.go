@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 
@@ -12,6 +13,7 @@ import (
 	"shimwright/inventory/planner"
 	"shimwright/inventory/sqlite"
 	"shimwright/shim"
+	"shimwright/shim/paper"
 	"shimwright/shim/plan"
 	"shimwright/shim/report"
 )
@@ -19,13 +21,14 @@ import (
 type jobPlanOptions struct {
 	*planOptions
 	last string
+	all  bool
 }
 
 func newJobPlan(b *bench) *cobra.Command {
 	o := &jobPlanOptions{}
 	cmd := &cobra.Command{
-		Use:   "plan JOB",
-		Short: "Plan a job on the shop's box, and reserve what it draws",
+		Use:   "plan JOB | --all",
+		Short: "Plan a job, or all of them together, and reserve what they draw",
 		Long: `plan finds the best plan for a job, as solve does: from its readings, and from
 the pieces of the box that no other job has reserved. It keeps the plan,
 reserves what the plan draws and puts what it buys on the shopping list. A plan
@@ -34,23 +37,45 @@ that stood before gives way; what was fitted of it stays.
 Where the box changes while it plans, nothing is kept and the exit status is 4:
 plan again.
 
+--all plans together all jobs that are measured, or planned with nothing of
+their plan fitted yet, on what is free and what they hold themselves: the best
+over all of them, and it says what that saves against one after another. All
+plans are kept or none. Pulled shims stay with their engine. A job that is not
+read in full, that has pieces on order or an empty valve is named and left out,
+and the exit status is 3 then.
+
 Before teardown, with clearances alone, --last JOB plans on the shims that an
 earlier job of this engine left in it. Such a plan is provisional: it is printed
 and not kept, and nothing is reserved.`,
 		Example: `  shimwright job plan 12
   shimwright job plan 12 --policy target --lift all
-  shimwright job plan 12 --last 7`,
-		Args:              exactly(1, "the number of a job"),
+  shimwright job plan 12 --tradeoff
+  shimwright job plan 12 --last 7
+  shimwright job plan --all`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if o.all && len(args) > 0 {
+				return hint(usage(errors.New("--all takes no job")), "leave one of them out")
+			}
+			if o.all {
+				return nil
+			}
+			return exactly(1, "the number of a job, or --all")(cmd, args)
+		},
 		ValidArgsFunction: completeJobs(inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+				if o.all {
+					return runJobPlanAll(ctx, b, shop, o)
+				}
 				return runJobPlan(ctx, b, shop, o, args[0])
 			})
 		},
 	}
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(engineOfJob))
+	cmd.Flags().BoolVar(&o.all, "all", false, "plan together all jobs with nothing of a plan fitted yet")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
+	apart(cmd, "all", "last")
 	completesFlag(cmd, "last", fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.Closed)
 	}))
@@ -88,6 +113,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		return err
 	}
 	if ready.Unseen {
+		p.infos = []paper.Info{infoOf(basis.Job)}
 		err = b.printJobPlan(p, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.",
 			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	} else {
@@ -123,33 +149,41 @@ func (o *jobPlanOptions) recall(ctx context.Context, shop *inventory.Shop, ready
 }
 
 // make plans the job.
-func (o *jobPlanOptions) make(b *bench, ready *planner.Ready, basis inventory.Basis, lift shim.Lift) (*plan.Plan, error) {
+func (o *jobPlanOptions) make(b *bench, ready *planner.Ready, basis inventory.Basis, lift shim.Lift) (*outcome, error) {
 	u := basis.Engine.Spec.Units
-	q, err := o.request(u)
-	if err != nil {
-		return nil, err
-	}
-	q.Gauge, err = o.readGauge(b)
-	if err != nil {
-		return nil, err
-	}
-	catalogue, err := o.offers(b, u)
+	q, err := o.begin(b, u)
 	if err != nil {
 		return nil, err
 	}
 	job := ready.Job(lift)
 	job.Name = fmt.Sprint(basis.Job.ID)
-	q.Jobs, q.Box, q.Offers = []plan.Job{job}, ready.Box, ready.Offers(catalogue)
-	return makePlan(q, "see --lift and --catalogue in shimwright job plan --help")
+	q.Jobs, q.Box, q.Offers = []plan.Job{job}, ready.Box, ready.Offers(q.Offers)
+	return o.plan(b, q, jobPlanWay)
+}
+
+// jobPlanWay is where to look when a job cannot be planned as asked.
+const jobPlanWay = "see --lift and --catalogue in shimwright job plan --help"
+
+// begin is a request with what the flags and their files say.
+func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
+	q, err := o.request(u)
+	if err != nil {
+		return nil, err
+	}
+	if q.Gauge, err = o.readGauge(b); err != nil {
+		return nil, err
+	}
+	q.Offers, err = o.offers(b, u)
+	return q, err
 }
 
 // keepPlan lets the plan stand and prints it.
-func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planner.Ready, p *plan.Plan, id int64, form string) error {
+func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planner.Ready, p *outcome, id int64, form string) error {
 	var document bytes.Buffer
-	if err := report.JSON(&document, p); err != nil {
+	if err := report.Keep(&document, p.Plan); err != nil {
 		return err
 	}
-	kept, err := shop.Plan(ctx, id, ready.Proposal(p, document.Bytes()))
+	kept, err := shop.Plan(ctx, id, ready.Proposal(p.Plan, document.Bytes()))
 	if err != nil {
 		return err
 	}
@@ -157,15 +191,13 @@ func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planne
 	if err != nil {
 		return err
 	}
+	p.infos = []paper.Info{cardInfo(f)}
 	fetch, err := fetchLine(ctx, shop, f)
 	if err != nil {
 		return err
 	}
 	u := f.Engine.Spec.Units
-	held, ordered := 0, ""
-	for _, h := range f.Holds {
-		held += h.Count
-	}
+	ordered := ""
 	for _, l := range f.Purchases {
 		if n := l.Coming(); n > 0 {
 			ordered += fmt.Sprintf(" %d × %s.", n, sizeText(l.Size, u))
@@ -174,7 +206,16 @@ func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planne
 	if ordered != "" {
 		ordered = "On order for it already:" + ordered
 	}
-	return b.printJobPlan(p, form, said(fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, id, count(held, "piece")), fetch, ordered, nextLine(f)))
+	return b.printJobPlan(p, form, said(fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, id, count(held(f), "piece")), fetch, ordered, nextLine(f)))
+}
+
+// held counts the pieces that are reserved for the job.
+func held(f inventory.File) int {
+	n := 0
+	for _, h := range f.Holds {
+		n += h.Count
+	}
+	return n
 }
 
 // fetchLine says which shims to fetch from which bins.
@@ -202,12 +243,10 @@ func fetchLine(ctx context.Context, shop *inventory.Shop, f inventory.File) (str
 
 // printJobPlan prints the plan as solve does, with what it changed in the shop:
 // below a table, else on standard error.
-func (b *bench) printJobPlan(p *plan.Plan, form string, changed report.Section) error {
-	var err error
-	switch form {
-	case "table", "markdown":
-		err = b.write(func(w io.Writer) error {
-			d := report.Plan(p)
+func (b *bench) printJobPlan(p *outcome, form string, changed report.Section) error {
+	if form == "table" || form == "markdown" {
+		return b.write(func(w io.Writer) error {
+			d := p.document()
 			changed.Level, changed.Heading = 2, "In the shop"
 			d.Sections = append(d.Sections, changed)
 			if form == "markdown" {
@@ -215,10 +254,9 @@ func (b *bench) printJobPlan(p *plan.Plan, form string, changed report.Section) 
 			}
 			return d.Text(w, b.color)
 		})
-	default:
-		if err = printPlan(b, p, form, nil); err == nil {
-			err = (&report.Document{Sections: []report.Section{changed}}).Text(b.err, false)
-		}
 	}
-	return err
+	if err := p.print(b, form); err != nil {
+		return err
+	}
+	return (&report.Document{Sections: []report.Section{changed}}).Text(b.err, false)
 }

@@ -130,19 +130,25 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 			}
 		}
 	}
+	enter(since(f))
+	enter(list)
+	return compare(b, p, []files.Check{check}, gauge)
+}
+
+// since lists what was measured after the fit of the plan that stands, each
+// valve after its last change; of several readings the last one counts.
+func since(f inventory.File) []shim.Measurement {
 	changed := map[shim.Valve]int64{}
 	for _, m := range f.Movements {
 		changed[m.Valve] = m.Seq
 	}
+	var list []shim.Measurement
 	for _, old := range f.Checks {
-		var still []shim.Measurement
 		for _, m := range old.Readings {
 			if old.Kind == inventory.Recheck && old.Seq >= max(f.Plan.Seq, changed[m.Valve]) {
-				still = append(still, m)
+				list = append(list, m)
 			}
 		}
-		enter(still)
 	}
-	enter(list)
-	return compare(b, p, []files.Check{check}, gauge)
+	return list
 }

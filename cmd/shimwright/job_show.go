@@ -20,13 +20,15 @@ func newJobShow(b *bench) *cobra.Command {
 		Short: "Show all that the shop knows of a job",
 		Long: `show prints a job's file: what it is about, every reading, the plan that stands
 and what is left of it, what is reserved and on order, every movement, and what
-comes next. CSV gives the movements.`,
+comes next. CSV gives the movements. HTML is the job card of the plan that stands
+as it was kept, to be printed, with what was measured after the fit.`,
 		Example: `  shimwright job show 12
-  shimwright job show 12 --output json`,
+  shimwright job show 12 --output json
+  shimwright job show 12 --output html > card.html`,
 		Args:              exactly(1, "the number of a job"),
 		ValidArgsFunction: completeJobs(),
 	}
-	output := addOutput(cmd)
+	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 			id, err := jobNumber(args[0])
@@ -36,6 +38,9 @@ comes next. CSV gives the movements.`,
 			f, err := shop.Job(ctx, id)
 			if err != nil {
 				return err
+			}
+			if output.value == "html" {
+				return b.printCard(f)
 			}
 			return b.list(jobFile(f), output.value)
 		})

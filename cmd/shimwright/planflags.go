@@ -24,6 +24,7 @@ type planOptions struct {
 	gauge     string
 	buy       int
 	trade     bool
+	verify    bool
 	policy    *choice
 	units     *choice
 	output    *choice
@@ -41,6 +42,7 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
 	flags.BoolVar(&o.trade, "tradeoff", false, "show what each further purchase would buy")
 	flags.IntVar(&o.buy, "buy", -1, "the plan of a row of the trade-off: at most `N` bought, widest room first")
+	flags.BoolVar(&o.verify, "verify", false, "check the proof that no other plan is better, and say so")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
 	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
@@ -70,7 +72,7 @@ func (o *planOptions) check() (shim.Lift, error) {
 
 // request begins a request with what the flags say, lengths in the unit.
 func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
-	q := &plan.Request{NoBuy: o.noBuy, Margin: plan.DefaultMargin, Units: display(o.units, o.output)}
+	q := &plan.Request{NoBuy: o.noBuy, Verify: o.verify, Margin: plan.DefaultMargin, Units: display(o.units, o.output)}
 	var err error
 	if q.Policy, err = plan.ParsePolicy(o.policy.value); err != nil {
 		return nil, usage(err)

@@ -2,15 +2,12 @@ package main
 
 import (
 	"errors"
-	"io"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/shim"
 	"shimwright/shim/files"
-	"shimwright/shim/paper"
 	"shimwright/shim/plan"
-	"shimwright/shim/report"
 )
 
 type solveOptions struct {
@@ -19,7 +16,6 @@ type solveOptions struct {
 	box     string
 	last    string
 	share   bool
-	verify  bool
 }
 
 func newSolve(b *bench) *cobra.Command {
@@ -50,7 +46,6 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
 	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
-	flags.BoolVar(&o.verify, "verify", false, "check the proof that no other plan is better, and say so")
 	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet, and its stacks show what moved")
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(enginesOf))
@@ -62,26 +57,11 @@ func runSolve(b *bench, o *solveOptions, check string) error {
 	if err != nil {
 		return err
 	}
-	q.Verify = o.verify
-	stop := b.watch(q)
-	defer stop()
-	p, err := makePlan(q, "see --lift, --box and --catalogue in shimwright solve --help")
+	p, err := o.plan(b, q, "see --lift, --box and --catalogue in shimwright solve --help")
 	if err != nil {
 		return err
 	}
-	trades, err := o.trades(q)
-	if err != nil {
-		return err
-	}
-	more, err := asides(q, p, o.output.value)
-	if err != nil {
-		return err
-	}
-	stop()
-	if o.verify {
-		io.WriteString(b.err, "verified: the solver's prices prove that no other assignment is better, in any criterion\n")
-	}
-	if err := printPlan(b, p, o.output.value, trades, more...); err != nil {
+	if err := p.print(b, o.output.value); err != nil {
 		return err
 	}
 	if !p.Served() {
@@ -148,56 +128,4 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: recall(c.Measurements, last.of(c))})
 	}
 	return q, nil
-}
-
-// mostAsked bounds the valves up to which solve asks what else could be done:
-// it plans once more for each answer.
-const mostAsked = 400
-
-// asides are what people are told beside the plan: what else could have been
-// done, and what planning several jobs together saves.
-func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, err error) {
-	valves := 0
-	for i := range p.Jobs {
-		valves += len(p.Jobs[i].Valves)
-	}
-	if form != "table" && form != "markdown" || valves > mostAsked || q.Buy != nil {
-		return nil, nil
-	}
-	if len(q.Jobs) > 1 {
-		alone, err := plan.OneAfterAnother(*q)
-		if err != nil {
-			return nil, err
-		}
-		more = append(more, report.Together(p, alone))
-	}
-	found, err := plan.WhatIfs(*q, p)
-	if err != nil {
-		return nil, err
-	}
-	if len(found) > 0 {
-		more = append(more, report.WhatIfs(p, found))
-	}
-	return more, nil
-}
-
-// printPlan writes the plan to standard output in the given form, with more
-// sections for people.
-func printPlan(b *bench, p *plan.Plan, form string, trades []plan.Trade, more ...report.Section) error {
-	if trades != nil {
-		more = append([]report.Section{report.TradeOff(p, trades)}, more...)
-	}
-	return b.write(func(w io.Writer) error {
-		switch form {
-		case "json":
-			return report.JSON(w, p, trades...)
-		case "csv":
-			return report.CSV(w, p)
-		case "markdown":
-			return report.Plan(p, more...).Markdown(w)
-		case "html":
-			return paper.Card(w, p)
-		}
-		return report.Plan(p, more...).Text(w, b.color)
-	})
 }

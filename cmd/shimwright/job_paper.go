@@ -1,0 +1,45 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/paper"
+	"shimwright/shim/report"
+)
+
+// infoOf is what a form says of a job.
+func infoOf(j inventory.Job) paper.Info {
+	return paper.Info{Job: fmt.Sprint(j.ID), Machine: j.Tag, Odometer: j.Meter, Name: j.Who, Date: day(j.Opened), Notes: j.Note}
+}
+
+// cardInfo is what the job card of the plan that stands says of the job.
+func cardInfo(f inventory.File) paper.Info {
+	info := infoOf(f.Job)
+	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
+	return info
+}
+
+// printCard prints the job card of the plan that stands, with what was measured
+// since its fit.
+func (b *bench) printCard(f inventory.File) error {
+	if f.Plan == nil {
+		return inventory.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
+	}
+	e := &f.Engine.Spec
+	p, err := report.Kept(fmt.Sprintf("plan %d of job %d", f.Plan.Number, f.Job.ID), bytes.NewReader(f.Plan.Document), e)
+	if err != nil {
+		return err
+	}
+	info := cardInfo(f)
+	info.After = map[shim.Valve]shim.Reading{}
+	for _, m := range since(f) {
+		if m.Reading.Kind != shim.Unread {
+			info.After[m.Valve] = m.Reading
+		}
+	}
+	return b.write(func(w io.Writer) error { return paper.Card(w, p, info) })
+}

@@ -1,0 +1,108 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/inventory/planner"
+	"shimwright/shim/paper"
+	"shimwright/shim/report"
+)
+
+// runJobPlanAll plans together all jobs that have nothing of a plan fitted yet.
+func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanOptions) error {
+	lift, err := o.check()
+	if err != nil {
+		return err
+	}
+	bases, err := basesOfAll(ctx, shop)
+	if err != nil {
+		return err
+	}
+	ready, skipped := planner.Together(bases)
+	var left, why []string // of the jobs that stay out
+	for _, s := range skipped {
+		left = append(left, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
+		why = append(why, fmt.Sprintf("job %d: %s", s.Job.ID, s.Why))
+	}
+	if len(ready) == 0 {
+		return hint(fmt.Errorf("no job can be planned together with others: %s", strings.Join(short(why), "; ")), "shimwright job show JOB says what comes next in each")
+	}
+	request := planner.Request(ready, lift)
+	q, err := o.begin(b, request.Jobs[0].Engine.Units)
+	if err != nil {
+		return err
+	}
+	q.Jobs, q.Box = request.Jobs, request.Box
+	p, err := o.plan(b, q, jobPlanWay)
+	if err != nil {
+		return err
+	}
+	lines, err := keepAll(ctx, shop, ready, p)
+	if err != nil {
+		return err
+	}
+	if err := b.printJobPlan(p, o.output.value, said(append(lines, left...)...)); err != nil {
+		return err
+	}
+	if !p.Served() || len(skipped) > 0 {
+		return errOutside
+	}
+	return nil
+}
+
+// basesOfAll reads what the jobs are planned on, the oldest job first.
+func basesOfAll(ctx context.Context, shop *inventory.Shop) ([]inventory.Basis, error) {
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Measured, inventory.Planned}})
+	if err != nil {
+		return nil, err
+	}
+	if len(jobs) == 0 {
+		return nil, inventory.Fail(inventory.ErrState, "shimwright job list shows where each one is", "no job is measured or planned")
+	}
+	ids := make([]int64, len(jobs))
+	for i, j := range jobs {
+		ids[i] = j.ID
+	}
+	slices.Sort(ids)
+	return shop.Bases(ctx, ids...)
+}
+
+// keepAll lets the plans stand, all or none, and says of each job what became of it.
+func keepAll(ctx context.Context, shop *inventory.Shop, ready []*planner.Ready, p *outcome) ([]string, error) {
+	var proposals []inventory.Proposal
+	for i, r := range ready {
+		one := p.Alone(i)
+		var document bytes.Buffer
+		if err := report.Keep(&document, one); err != nil {
+			return nil, err
+		}
+		proposals = append(proposals, r.Proposal(one, document.Bytes()))
+	}
+	plans, err := shop.PlanTogether(ctx, proposals)
+	if err != nil {
+		return nil, err
+	}
+	var lines []string
+	p.infos = make([]paper.Info, 0, len(plans))
+	for _, kept := range plans {
+		f, err := shop.Job(ctx, kept.Job)
+		if err != nil {
+			return nil, err
+		}
+		p.infos = append(p.infos, cardInfo(f))
+		fetch, err := fetchLine(ctx, shop, f)
+		if err != nil {
+			return nil, err
+		}
+		lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, count(held(f), "piece")), fetch, nextLine(f))
+	}
+	if n := p.Criteria.Bought; n > 0 {
+		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", count(n, "piece")))
+	}
+	return lines, nil
+}

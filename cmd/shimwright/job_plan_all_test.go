@@ -1,0 +1,79 @@
+package main
+
+import (
+	"io"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestPlanOnAChangedBox: the box changes after the jobs were read and before
+// their plan is kept. The catalogue on standard input holds the command up at
+// that point: more than a pipe takes goes in once it reads.
+func TestPlanOnAChangedBox(t *testing.T) {
+	for name, args := range map[string][]string{"one": {"1"}, "all": {"--all"}} {
+		shop := filepath.Join(t.TempDir(), "shop.db")
+		mustShimwright(t, shop, "shop", "init")
+		mustShimwright(t, shop, "box", "receive", "2.250", "--diameter", "8.9")
+		openJobs(t, shop, 2)
+		cmd := exec.Command("shimwright", append([]string{"job", "plan", "--catalogue", "-", "--shop", shop}, args...)...)
+		in, err := cmd.StdinPipe()
+		require.NoError(t, err)
+		var out, told strings.Builder
+		cmd.Stdout, cmd.Stderr = &out, &told
+		require.NoError(t, cmd.Start())
+		_, err = io.WriteString(in, "size,price\n2.300,7.80\n"+strings.Repeat("# a long supplier's list\n", 20_000))
+		require.NoError(t, err)
+		mustShimwright(t, shop, "box", "receive", "2.300", "--diameter", "8.9")
+		require.NoError(t, in.Close())
+		_ = cmd.Wait() // its status tells
+		assert.Equal(t, exitStale, cmd.ProcessState.ExitCode(), "%s: %s", name, told.String())
+		assert.Empty(t, out.String(), name)
+		assert.Contains(t, told.String(), "plan again", name)
+		for job := 1; job <= 2; job++ {
+			f := showJob(t, shop, job)
+			assert.Equal(t, "measured", f.State, "%s: job %d", name, job)
+			assert.Empty(t, f.Reserved, "%s: job %d", name, job)
+		}
+	}
+}
+
+// TestAllAtOnce: of processes that plan all jobs at once each one keeps all its
+// plans or none, and no piece is held twice.
+func TestAllAtOnce(t *testing.T) {
+	const jobs, pieces, processes = 4, 3, 4
+	shop := filepath.Join(t.TempDir(), "shop.db")
+	mustShimwright(t, shop, "shop", "init")
+	mustShimwright(t, shop, "box", "receive", "2.250x3", "--diameter", "8.9")
+	openJobs(t, shop, jobs)
+	calls := make([][]string, processes)
+	for i := range calls {
+		calls[i] = []string{"job", "plan", "--all", "--no-buy"}
+	}
+	kept := 0
+	for _, status := range atOnce(shop, calls) {
+		switch status {
+		case exitOutside: // one job goes without
+			kept++
+		case exitStale:
+		default:
+			t.Errorf("exit status %d", status)
+		}
+	}
+	require.NotZero(t, kept)
+	held := 0
+	for job := 1; job <= jobs; job++ {
+		f := showJob(t, shop, job)
+		assert.Equal(t, jobLine{Plan: kept, State: "planned"}, jobLine{Plan: f.jobLine.Plan, State: f.State}, "job %d", job)
+		for _, h := range f.Reserved {
+			held += h.Count
+		}
+	}
+	assert.Equal(t, pieces, held)
+	mustShimwright(t, shop, "shop", "check")
+	t.Logf("%d of %d processes kept plans of %d jobs; %d pieces held", kept, processes, jobs, held)
+}
