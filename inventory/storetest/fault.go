@@ -79,8 +79,8 @@ func (w *failingWriter) PutPurchase(p inventory.Purchase) error {
 // failing one write later, until they pass. A failed one changes nothing.
 func everyWriteMayFail(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	b.stock(3, "2.35")
-	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	b.stock(3, "2.35", "2.4")
+	job, other := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}}), b.measured(nil)
 	list := []inventory.Placement{drawn("in1a", "2.35"), moved("in1b", "2.425", "in1a"), bought("ex1a", "2.5")}
 	broken := &failing{Store: s}
 	shop := inventory.New(broken, "R. Example", Clock())
@@ -90,6 +90,15 @@ func everyWriteMayFail(t *testing.T, s inventory.Store) {
 		name    string
 		command func() error
 	}{
+		{"plan together", func() error {
+			bases, err := shop.Bases(ctx, other, job)
+			require.NoError(t, err)
+			_, err = shop.PlanTogether(ctx, []inventory.Proposal{
+				{Job: other, Revision: bases[0].Revision, Placements: []inventory.Placement{drawn("in1a", "2.4"), bought("ex1a", "2.5")}},
+				{Job: job, Revision: bases[1].Revision, Placements: list},
+			})
+			return err
+		}},
 		{"plan", func() error {
 			basis, err := shop.Basis(ctx, job)
 			require.NoError(t, err)
