@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"strings"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -35,6 +36,7 @@ func (b *bench) printCard(f inventory.File) error {
 		return err
 	}
 	info := cardInfo(f)
+	info.Notes = strings.TrimSpace(info.Notes + " " + otherwise(f))
 	info.After = map[shim.Valve]shim.Reading{}
 	for _, m := range since(f) {
 		if m.Reading.Kind != shim.Unread {
@@ -42,4 +44,23 @@ func (b *bench) printCard(f inventory.File) error {
 		}
 	}
 	return b.write(func(w io.Writer) error { return paper.Card(w, p, info) })
+}
+
+// otherwise says where another shim sits than the plan put there.
+func otherwise(f inventory.File) string {
+	left := map[shim.Valve]bool{}
+	for _, p := range f.Left {
+		left[p.Valve] = true
+	}
+	var parts []string
+	for _, p := range f.Plan.Placements {
+		if in := jobFile(f).seat(p.Valve); !left[p.Valve] && in != p.Size {
+			u := f.Engine.Spec.Units
+			parts = append(parts, fmt.Sprintf("%s got %s instead of %s", p.Valve, sizeText(in, u), sizeText(p.Size, u)))
+		}
+	}
+	if parts == nil {
+		return ""
+	}
+	return "Not as planned: " + strings.Join(parts, "; ") + "."
 }
