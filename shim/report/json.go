@@ -105,6 +105,7 @@ type lineEncoder struct {
 	w       io.Writer
 	line    bytes.Buffer
 	encoder *json.Encoder // into line
+	rows    []byte        // the same for a valve
 	err     error
 }
 
@@ -130,6 +131,16 @@ func (e *lineEncoder) value(v any) {
 	e.line.Reset()
 	if e.err = e.encoder.Encode(v); e.err == nil {
 		_, e.err = e.w.Write(bytes.TrimSuffix(e.line.Bytes(), []byte("\n")))
+	}
+}
+
+// row writes a valve on the line at hand.
+func (e *lineEncoder) row(r *valveJSON) {
+	if e.err != nil {
+		return
+	}
+	if e.rows, e.err = r.appendTo(e.rows[:0]); e.err == nil {
+		_, e.err = e.w.Write(e.rows)
 	}
 }
 
@@ -168,7 +179,7 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 		if doubted {
 			row.doubtJSON = doubtOf(j, &j.Valves[k])
 		}
-		e.text("\n      ").value(&row)
+		e.text("\n      ").row(&row)
 	}
 	e.text("\n    ]}")
 }
