@@ -168,6 +168,7 @@ def criteria(output):
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--quick", action="store_true", help="leave out 10,000 valves and the large jobs")
+    parser.add_argument("--part", choices=["small", "peers", "large"], action="append", help="only this part; may be given again")
     parser.add_argument("--limit", type=int, default=600, help="seconds that a peer may take")
     parser.add_argument("folder", help="with the programs in bin")
     a = parser.parse_args()
@@ -178,11 +179,14 @@ def main():
           f"{version('go', 'version').split()[2]}; Python {platform.python_version()}, SciPy {scipy.__version__}, "
           f"{version('glpsol', '--version').splitlines()[0]}, CBC {re.search('Version: *(.*)', version('cbc', '-stop')).group(1)}")
     bench = Bench(a.folder, a.limit)
-    bench.small()
-    for valves in (16, 1_000) if a.quick else (16, 1_000, 10_000):
-        for box, pooled in CASES:
-            bench.against(valves, box, pooled)
-    if not a.quick:
+    parts = a.part or (["small", "peers"] if a.quick else ["small", "peers", "large"])
+    if "small" in parts:
+        bench.small()
+    if "peers" in parts:
+        for valves in (16, 1_000) if a.quick else (16, 1_000, 10_000):
+            for box, pooled in CASES:
+                bench.against(valves, box, pooled)
+    if "large" in parts:
         bench.large(100_000)
 
 
