@@ -212,28 +212,8 @@ func (e *Engine) Validate() []Problem {
 	}
 	if e.Cylinders < 1 || e.Cylinders > MaxCylinders {
 		add("cylinders", "write how many cylinders the engine has", "%d cylinders cannot be: 1 to %d", e.Cylinders, MaxCylinders)
-		return found
-	}
-	if len(e.FiringOrder) > 0 && !each(e.FiringOrder, e.Cylinders) {
-		add("firing_order", "name every cylinder once, in the order in which they fire", "the firing order must name each of the %d cylinders once", e.Cylinders)
-	}
-	if n := len(e.FiringIntervals); n > 0 {
-		sum := 0.0
-		for _, degrees := range e.FiringIntervals {
-			if !(degrees >= 0 && degrees <= 720) {
-				add("firing_intervals", "degrees of the crank from each firing to the next", "a firing interval of %g degrees cannot be", degrees)
-			}
-			sum += degrees
-		}
-		if n != e.Cylinders || sum < 719.999 || sum > 720.001 {
-			add("firing_intervals", "one figure a cylinder, degrees from each firing to the next, 720 in all", "%d firing intervals that add up to %g degrees: %d are needed that add up to 720", n, sum, e.Cylinders)
-		}
-	}
-	if len(e.Banks) > 0 && !each(slices.Concat(e.Banks...), e.Cylinders) {
-		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "the banks must hold each of the %d cylinders once", e.Cylinders)
-	}
-	if slices.ContainsFunc(e.Banks, func(bank []int) bool { return len(bank) == 0 }) {
-		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "a bank has no cylinders")
+	} else {
+		e.validateOrder(add)
 	}
 	for _, side := range Sides {
 		e.validateTrain(side, add)
@@ -255,11 +235,35 @@ func (e *Engine) Validate() []Problem {
 	return found
 }
 
+// validateOrder looks at what depends on the number of cylinders.
+func (e *Engine) validateOrder(add func(key, hint, format string, args ...any)) {
+	if len(e.FiringOrder) > 0 && !each(e.FiringOrder, e.Cylinders) {
+		add("firing_order", "name every cylinder once, in the order in which they fire", "the firing order must name each of the %d cylinders once", e.Cylinders)
+	}
+	if n := len(e.FiringIntervals); n > 0 {
+		sum := 0.0
+		for _, degrees := range e.FiringIntervals {
+			if !(degrees >= 0 && degrees <= 720) {
+				add("firing_intervals", "degrees of the crank from each firing to the next", "a firing interval of %g degrees cannot be", degrees)
+			}
+			sum += degrees
+		}
+		if n != e.Cylinders || sum < 719.999 || sum > 720.001 {
+			add("firing_intervals", "one figure a cylinder, degrees from each firing to the next, 720 in all", "%d firing intervals that add up to %g degrees: %d are needed that add up to 720", n, sum, e.Cylinders)
+		}
+	}
+	if len(e.Banks) > 0 && !each(slices.Concat(e.Banks...), e.Cylinders) {
+		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "the banks must hold each of the %d cylinders once", e.Cylinders)
+	}
+	if slices.ContainsFunc(e.Banks, func(bank []int) bool { return len(bank) == 0 }) {
+		add("banks", "list the cylinders of each bank, like banks = [[1, 2, 3], [4, 5, 6]]", "a bank has no cylinders")
+	}
+}
+
 func (e *Engine) validateTrain(side Side, add func(key, hint, format string, args ...any)) {
 	t := e.Train(side)
 	if t.Valves < 0 || t.Valves > MaxValves {
 		add(side.String()+".valves", "valves per cylinder on this side", "%d %s valves a cylinder cannot be: 0 to %d", t.Valves, side, MaxValves)
-		return
 	}
 	if t.Valves == 0 {
 		return
