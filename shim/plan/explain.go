@@ -49,7 +49,7 @@ func change(j *JobPlan, v *Valve) string {
 		decimals = 4
 	}
 	from, to := u.ShowLimits(shim.Limits{Tight: least, Loose: most}, decimals, decimals+1)
-	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", u.Show(ideal, decimals, decimals+1), direction, from, to)
+	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", within(u, ideal, least, most, decimals, decimals+1), direction, from, to)
 }
 
 // reachable lists the sizes that the job's valves could be given by somebody.
@@ -88,7 +88,7 @@ func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) s
 	thin, thick := set.Accepts()
 	size := func(l shim.Length) string { return j.Units.FormatAtLeast(l, 2) }
 	from, to := j.Units.ShowLimits(shim.Limits{Tight: thin, Loose: thick}, 2, 6)
-	needs := fmt.Sprintf("needs %s (%s to %s)", size(set.Ideal()), from, to)
+	needs := fmt.Sprintf("needs %s (%s to %s)", within(j.Units, set.Ideal(), thin, thick, 2, 6), from, to)
 	if q.NoBuy {
 		if offers := between(s.catalogue(e), thin, thick); len(offers) > 0 {
 			return needs + ": nothing at hand fits; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"
@@ -107,4 +107,10 @@ func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) s
 		return needs + ": thicker than any shim to be had (" + size(sizes[at-1]) + "); have the valve and the seat looked at"
 	}
 	return needs + ": no size to be had lies between " + size(sizes[at-1]) + " and " + size(sizes[at]) + "; look for a finer step"
+}
+
+// within writes a size that lies inside a range as one that reads so: an aim at
+// a limit may come closest a nanometre outside, and decimals of an inch round.
+func within(u shim.Unit, size, thin, thick shim.Length, least, most int) string {
+	return u.ShowClearance(shim.Limits{Tight: thin, Loose: thick}, min(max(size, thin), thick), least, most)
 }

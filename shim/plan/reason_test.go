@@ -42,6 +42,34 @@ func TestShortagesSayWhatWouldHelp(t *testing.T) {
 	}
 }
 
+// An aim at a limit may come closest a nanometre outside, and an inch is shown
+// to five decimals: the size that is named lies inside the range beside it.
+func TestANeededSizeLiesInItsRange(t *testing.T) {
+	figures := regexp.MustCompile(`^needs ([\d.]+) \(([\d.]+) to ([\d.]+)\)`)
+	for _, ratio := range []shim.Factor{shim.One * 1333 / 1000, shim.One * 7 / 10, -shim.One} {
+		for _, aim := range []shim.Factor{0, shim.One / 2, shim.One} {
+			for _, u := range []shim.Unit{shim.MM, shim.IN} {
+				for _, reading := range []string{"in1 0.3811 2.4003", "in1 0.0123 2.6507"} {
+					e := inline(1)
+					e.Units, e.Intake.AimAt, e.Intake.Ratio = u, aim, ratio
+					p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, reading)}}, Offers: catalogue(t, "9.9")})
+					v := valve(t, p, "in1")
+					found := figures.FindStringSubmatch(v.Reason)
+					require.NotNil(t, found, v.Reason)
+					assert.LessOrEqual(t, found[2], found[1], v.Reason)
+					assert.LessOrEqual(t, found[1], found[3], v.Reason)
+					for _, figure := range found[1:] {
+						size, err := u.Parse(figure)
+						require.NoError(t, err)
+						set := shim.Setting{Limits: v.Limits, Ratio: ratio, Clearance: v.Clearance, Size: v.Installed}
+						assert.True(t, v.Limits.Tight <= set.Expect(size) && set.Expect(size) <= v.Limits.Loose, "%s of %q gives %s", figure, v.Reason, set.Expect(size))
+					}
+				}
+			}
+		}
+	}
+}
+
 func TestTrialShimsAreAtHand(t *testing.T) {
 	e := inline(2)
 	for name, c := range map[string]struct {
