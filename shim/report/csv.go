@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"encoding/csv"
 	"io"
 	"slices"
@@ -16,13 +17,17 @@ var csvHeader = []string{
 	"open", "action", "shim_mm", "from", "predicted_mm", "near", "reason",
 }
 
-// CSV writes one row a valve, lengths in mm. A provisional plan has one column
-// more that says so.
+// CSV writes one row a valve, lengths in mm. A plan that moves a shim from job
+// to job has one column more that names the job, and so has a provisional plan.
 func CSV(w io.Writer, p *plan.Plan) error {
 	out := csv.NewWriter(w)
-	header := csvHeader
+	header := slices.Clone(csvHeader)
+	shared := sharesShims(p)
+	if shared {
+		header = append(header, "from_job")
+	}
 	if p.Provisional() {
-		header = append(slices.Clone(header), "provisional")
+		header = append(header, "provisional")
 	}
 	if err := out.Write(header); err != nil {
 		return err
@@ -46,6 +51,9 @@ func CSV(w io.Writer, p *plan.Plan) error {
 				optional(v.Installed), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Shim),
 				from, optional(v.Predicted), strconv.FormatBool(v.Near), v.Reason,
 			}
+			if shared {
+				cells = append(cells, otherJob(p, j, &j.Valves[k]))
+			}
 			if p.Provisional() {
 				cells = append(cells, strconv.FormatBool(j.Provisional))
 			}
@@ -56,4 +64,25 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// otherJob names the job whose valve a shim was in, where that is another job
+// than the one it goes to: by its engine where jobs have no names.
+func otherJob(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
+	if v.From == nil || &p.Jobs[v.From.Job] == j {
+		return ""
+	}
+	return cmp.Or(p.Jobs[v.From.Job].Job, p.Jobs[v.From.Job].Engine.Name)
+}
+
+// sharesShims tells whether a shim goes from one job to another.
+func sharesShims(p *plan.Plan) bool {
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			if otherJob(p, &p.Jobs[i], &p.Jobs[i].Valves[k]) != "" {
+				return true
+			}
+		}
+	}
+	return false
 }

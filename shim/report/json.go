@@ -173,9 +173,7 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 			e.text(",")
 		}
 		row := valve(&j.Valves[k])
-		if from := j.Valves[k].From; from != nil && &p.Jobs[from.Job] != j {
-			row.FromJob = jobName(&p.Jobs[from.Job])
-		}
+		row.FromJob = otherJob(p, j, &j.Valves[k])
 		if doubted {
 			row.doubtJSON = doubtOf(j, &j.Valves[k])
 		}

@@ -1,6 +1,9 @@
 package report
 
 import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
 	"strings"
 	"testing"
 
@@ -39,10 +42,44 @@ func TestSharedShimsNameTheirJob(t *testing.T) {
 		assert.LessOrEqual(t, text.StringWidth(line), LineWidth, "%q", line)
 	}
 
+	// Files name the job as their own column or field job does.
+	var moved []string
+	for _, j := range decoded(t, p).Jobs {
+		moved = append(moved, j.Valves[0].FromJob)
+	}
+	assert.ElementsMatch(t, []string{"4", "117"}, moved)
+	rows := csvOf(t, p)
+	require.Equal(t, "from_job", rows[0][len(rows[0])-1])
+	assert.ElementsMatch(t, moved, []string{rows[1][len(csvHeader)], rows[3][len(csvHeader)]})
+
 	alone := made(t, plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
 		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")},
 	}})
 	require.Equal(t, 2, alone.Criteria.Changed)
 	assert.NotContains(t, textOf(t, Plan(alone), false), note)
 	assert.NotContains(t, textOf(t, Plan(alone), false), "of job")
+	assert.Equal(t, csvHeader, csvOf(t, alone)[0])
+}
+
+type movedJSON struct {
+	Jobs []struct {
+		Valves []struct {
+			FromJob string `json:"from_job"`
+		}
+	}
+}
+
+func decoded(t *testing.T, p *plan.Plan) (m movedJSON) {
+	t.Helper()
+	require.NoError(t, json.Unmarshal(jsonOf(t, p), &m))
+	return m
+}
+
+func csvOf(t *testing.T, p *plan.Plan) [][]string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, CSV(&b, p))
+	rows, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	return rows
 }
