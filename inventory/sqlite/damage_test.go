@@ -86,7 +86,9 @@ func TestTamper(t *testing.T) {
 	}
 	path := filled(t)
 	raw(t, path, drop)
-	assert.Contains(t, examine(t, path), "trigger movements_never_change: is gone")
+	for range 8 { // in one order, whatever the order of the maps
+		assert.Contains(t, examine(t, path), "trigger movements_never_change: is gone from the file\ntrigger movements_never_go: is gone")
+	}
 	raw(t, path, "CREATE TABLE extra (a)")
 	assert.Contains(t, examine(t, path), "table extra: was not made by shimwright")
 }

@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sync"
 
 	driver "modernc.org/sqlite"
@@ -86,15 +88,15 @@ func (s *Store) schema(ctx context.Context) ([]inventory.Finding, error) {
 		return nil, err
 	}
 	var found []inventory.Finding
-	for name, text := range want {
+	for _, name := range slices.Sorted(maps.Keys(want)) {
 		switch got, there := have[name]; {
 		case !there:
 			found = append(found, inventory.Finding{Where: name, What: "is gone from the file"})
-		case got != text:
+		case got != want[name]:
 			found = append(found, inventory.Finding{Where: name, What: "is not what shimwright makes"})
 		}
 	}
-	for name := range have {
+	for _, name := range slices.Sorted(maps.Keys(have)) {
 		if _, known := want[name]; !known {
 			found = append(found, inventory.Finding{Where: name, What: "was not made by shimwright"})
 		}
