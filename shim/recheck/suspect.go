@@ -78,6 +78,9 @@ type Suspicion struct {
 	Typical shim.Length
 	// Bound is how far apart the two may be.
 	Bound shim.Length
+	// Kind is Below or Above where the clearance has no number: Value is the
+	// leaf that bounds it.
+	Kind shim.ReadingKind
 }
 
 // show writes a length to 0.0001 mm or 0.00001 in: finer than anybody measures.
@@ -93,6 +96,12 @@ func (s Suspicion) What(u shim.Unit) string {
 	value, typical := show(u, s.Value), show(u, s.Typical)
 	switch s.Reason {
 	case FarClearance:
+		switch s.Kind {
+		case shim.Below:
+			value = "below " + value
+		case shim.Above:
+			value = "above " + value
+		}
 		return fmt.Sprintf("clearance %s %s, its siblings about %s", value, u, typical)
 	case FarSize:
 		return fmt.Sprintf("shim %s %s, its siblings about %s", value, u, typical)
@@ -175,7 +184,11 @@ func (r Rules) farClearances(check []shim.Measurement) []Suspicion {
 	var found []Suspicion
 	for _, m := range check {
 		if c, ok := nearest(m.Reading, typical); ok && (c-typical).Abs() > bound {
-			found = append(found, Suspicion{Valve: m.Valve, Reason: FarClearance, Value: c, Typical: typical, Bound: bound})
+			s := Suspicion{Valve: m.Valve, Reason: FarClearance, Value: c, Typical: typical, Bound: bound}
+			if _, number := m.Reading.Estimate(); !number {
+				s.Kind = m.Reading.Kind
+			}
+			found = append(found, s)
 		}
 	}
 	return found

@@ -77,6 +77,22 @@ func TestSuspects(t *testing.T) {
 	}
 }
 
+// TestABoundIsNoFigure: a leaf that does not go, or falls through, is named as
+// the bound that it is.
+func TestABoundIsNoFigure(t *testing.T) {
+	for want, reading := range map[string]shim.Reading{
+		"clearance below 0.03 mm,": {Kind: shim.Below, High: 30_000},
+		"clearance above 0.60 mm,": {Kind: shim.Above, Low: 600_000},
+		"clearance 0.61 mm,":       shim.ReadingOf(610_000),
+	} {
+		e, check := four()
+		check[4].Reading = reading
+		found := Suspects(e, check, nil, UsualRules)
+		require.Len(t, found, 1, want)
+		assert.Contains(t, found[0].What(shim.MM), want)
+	}
+}
+
 func TestMovedStack(t *testing.T) {
 	for _, c := range []struct {
 		ratio shim.Factor
