@@ -51,9 +51,6 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 
 // check looks at what can be wrong before any file is read, and gives the lift.
 func (o *planOptions) check() (shim.Lift, error) {
-	if o.noBuy && o.catalogue != "" {
-		return shim.Lift{}, hint(usage(errors.New("--no-buy and --catalogue do not go together")), "leave one of them out")
-	}
 	if o.sure != "" && o.margin != "" {
 		return shim.Lift{}, hint(usage(errors.New("--confidence and --margin do not go together")), "leave one of them out")
 	}

@@ -2,6 +2,8 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -84,6 +86,11 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	for i, name := range o.engines {
 		if engines[i], err = b.readEngine(name); err != nil {
 			return nil, err
+		}
+		for _, other := range engines[:i] {
+			if strings.EqualFold(other.Name, engines[i].Name) {
+				return nil, hint(usage(fmt.Errorf("the engine %q is given twice", other.Name)), "give each engine's file once; checks tell engines apart by their names")
+			}
 		}
 	}
 	units := engines[0].Units
