@@ -5,17 +5,21 @@ import (
 	"embed"
 	"html/template"
 	"io"
+	"sync"
 )
 
 //go:embed templates
 var templates embed.FS
 
-var forms = template.Must(template.New("").Funcs(template.FuncMap{
-	"style": func(name string) (template.CSS, error) {
-		text, err := templates.ReadFile("templates/" + name)
-		return template.CSS(text), err // our own file, nothing of a user's
-	},
-}).ParseFS(templates, "templates/*.html"))
+// forms are parsed when the first one is written: no other command has to wait.
+var forms = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(template.FuncMap{
+		"style": func(name string) (template.CSS, error) {
+			text, err := templates.ReadFile("templates/" + name)
+			return template.CSS(text), err // our own file, nothing of a user's
+		},
+	}).ParseFS(templates, "templates/*.html"))
+})
 
 // A page is what every form has.
 type page struct {
@@ -26,7 +30,7 @@ type page struct {
 // write makes a form in one piece: an error leaves nothing half-written.
 func write(w io.Writer, form string, data any) error {
 	var b bytes.Buffer
-	if err := forms.ExecuteTemplate(&b, form, data); err != nil {
+	if err := forms().ExecuteTemplate(&b, form, data); err != nil {
 		return err
 	}
 	_, err := w.Write(b.Bytes())
