@@ -26,6 +26,18 @@ func (b *bench) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
 	})
 }
 
+// readGauge reads a gauge file; without a name it is nil, for the engine's own.
+func (b *bench) readGauge(name string) (*shim.Gauge, error) {
+	if name == "" {
+		return nil, nil
+	}
+	gauge, err := readInput(b, name, files.ReadGauge)
+	if err != nil {
+		return nil, err
+	}
+	return &gauge, nil
+}
+
 // readCheck reads a check file on the engines.
 func (b *bench) readCheck(name string, engines []*shim.Engine, options files.CheckOptions) ([]files.Check, error) {
 	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {

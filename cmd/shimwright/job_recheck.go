@@ -65,13 +65,9 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if err != nil {
 		return err
 	}
-	var gauge *shim.Gauge
-	if o.gauge != "" {
-		g, err := readInput(b, o.gauge, files.ReadGauge)
-		if err != nil {
-			return err
-		}
-		gauge = &g
+	gauge, err := b.readGauge(o.gauge)
+	if err != nil {
+		return err
 	}
 	c, err := compareJob(b, f, list, gauge)
 	if err != nil {

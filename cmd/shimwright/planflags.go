@@ -103,16 +103,7 @@ func (o *planOptions) trades(q *plan.Request) ([]plan.Trade, error) {
 }
 
 // readGauge reads the gauge that the flags name; nil stands for the engine's.
-func (o *planOptions) readGauge(b *bench) (*shim.Gauge, error) {
-	if o.gauge == "" {
-		return nil, nil
-	}
-	gauge, err := readInput(b, o.gauge, files.ReadGauge)
-	if err != nil {
-		return nil, err
-	}
-	return &gauge, nil
-}
+func (o *planOptions) readGauge(b *bench) (*shim.Gauge, error) { return b.readGauge(o.gauge) }
 
 // parseProbability reads a probability such as 0.95 or 95%, from 0.5 to 0.9999:
 // less asks for nothing, and more no feeler gauge can give.

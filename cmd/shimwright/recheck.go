@@ -55,13 +55,9 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 	if err != nil {
 		return err
 	}
-	var gauge *shim.Gauge
-	if o.gauge != "" {
-		g, err := readInput(b, o.gauge, files.ReadGauge)
-		if err != nil {
-			return err
-		}
-		gauge = &g
+	gauge, err := b.readGauge(o.gauge)
+	if err != nil {
+		return err
 	}
 	checks, err := readInput(b, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		check = name // for messages
