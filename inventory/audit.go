@@ -199,7 +199,7 @@ func (a *audit) stocks(r Reader) error {
 	for _, s := range list {
 		k := size{s.Diameter, s.Size}
 		kept[k] = pair{s.OnHand, s.Reserved}
-		want[k] = want[k]
+		want[k] = want[k] // a size that the ledger does not have is one of none
 	}
 	for _, k := range slices.SortedFunc(maps.Keys(want), compareSize) {
 		w, have := want[k], kept[k]

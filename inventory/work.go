@@ -60,15 +60,6 @@ func load(r Reader, id int64) (*work, error) {
 	return w, err
 }
 
-// reload reads the job again after rows were booked.
-func (w *work) reload(r Reader) error {
-	fresh, err := load(r, w.ID)
-	if err == nil {
-		*w = *fresh
-	}
-	return err
-}
-
 // effective leaves out the rows that were taken back, and those that took them
 // back. A row whose reversal was itself reversed stands again.
 func effective(rows []Movement) []Movement {

@@ -102,6 +102,3 @@ func short(reasons []string) []string {
 func heading(j inventory.Job, format string, args ...any) string {
 	return fmt.Sprintf("Job %d (%s): ", j.ID, about(j)) + fmt.Sprintf(format, args...)
 }
-
-// now is a line with what the job has come to.
-func now(f inventory.File) string { return fmt.Sprintf("It is now %s.", f.Job.State) }

@@ -220,7 +220,10 @@ func twice(q *plan.Request) bool {
 
 // show writes a request for a failing test's message.
 func show(q *plan.Request) string {
-	text, err := json.Marshal(q)
+	text, err := json.Marshal(struct {
+		plan.Request
+		Watch any `json:",omitempty"` // in place of the function, which JSON does not take
+	}{Request: *q})
 	if err != nil {
 		return err.Error()
 	}

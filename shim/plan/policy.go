@@ -89,17 +89,3 @@ func (p Policy) places() places {
 	}
 	return places{unserved: 0, bought: 1, cost: 2, near: 3, disturbed: 4, drawn: 5, deviation: 6, changed: 7}
 }
-
-// criteria reads a cost vector, the tie-break aside.
-func (at places) criteria(c *assign.Cost) Criteria {
-	return Criteria{
-		Unserved:  int(c[at.unserved]),
-		Bought:    int(c[at.bought]),
-		Cost:      shim.Price(c[at.cost]),
-		Near:      int(c[at.near]),
-		Disturbed: int(c[at.disturbed]),
-		Drawn:     int(c[at.drawn]),
-		Deviation: shim.Length(c[at.deviation]),
-		Changed:   int(c[at.changed]),
-	}
-}
