@@ -84,7 +84,7 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 // shortage says why no shim was found for a measured, open valve.
 func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) string {
 	e := j.Engine
-	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
+	set := v.setting(e)
 	thin, thick := set.Accepts()
 	size := func(l shim.Length) string { return j.Units.FormatAtLeast(l, 2) }
 	from, to := j.Units.ShowLimits(shim.Limits{Tight: thin, Loose: thick}, 2, 6)

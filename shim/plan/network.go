@@ -245,7 +245,7 @@ func (n *network) addRows(s *stock) {
 				}
 			}
 			d := demand{
-				Setting: shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed},
+				Setting: v.setting(e),
 				inside:  v.Limits.Contain(v.Clearance),
 				pool:    key.pool,
 			}

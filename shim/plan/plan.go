@@ -121,6 +121,11 @@ type Valve struct {
 // Served tells whether the valve ends inside its limits.
 func (v *Valve) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
 
+// setting is the valve as the arithmetic sees it, with the shim in place.
+func (v *Valve) setting(e *shim.Engine) shim.Setting {
+	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
+}
+
 // Changed tells whether the valve's shim is changed.
 func (v *Valve) Changed() bool { return v.Action == Swap || v.Action == Box || v.Action == Buy }
 

@@ -73,16 +73,16 @@ type asker struct {
 
 // ask plans a changed request and keeps the answer where it is better than
 // what is known of the plan.
-func (a *asker) ask(q Request, w WhatIf) (better bool, err error) {
+func (a *asker) ask(q Request, w WhatIf) error {
 	p, err := Make(q)
 	if err != nil {
-		return false, err
+		return err
 	}
 	w.Criteria, w.Outside = p.Criteria, p.Outside()
-	if better = a.better(&w); better {
+	if a.better(&w) {
 		a.found = append(a.found, w)
 	}
-	return better, nil
+	return nil
 }
 
 // better tells whether fewer valves stay outside, or as many with fewer or
@@ -126,7 +126,7 @@ func (a *asker) camshafts(i int) error {
 			continue // nothing is opened, and nothing is wrong
 		}
 		q := a.withJob(i, func(job *Job) { job.Lift = shim.Lift{Named: lift} })
-		if _, err := a.ask(q, WhatIf{What: what, Job: i, Camshaft: cam.Name}); err != nil {
+		if err := a.ask(q, WhatIf{What: what, Job: i, Camshaft: cam.Name}); err != nil {
 			return err
 		}
 	}
@@ -145,15 +145,14 @@ func (a *asker) box() error {
 	wanted := map[disc]bool{}
 	for i := range a.plan.Jobs {
 		j := &a.plan.Jobs[i]
+		offers := j.Engine.Offers()
+		sortOffers(offers)
 		for k := range j.Valves {
 			v := &j.Valves[k]
 			if v.Action != Buy && (v.Served() || !takesPart(v)) {
 				continue
 			}
-			set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: j.Engine.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
-			thin, thick := set.Accepts()
-			offers := j.Engine.Offers()
-			sortOffers(offers)
+			thin, thick := v.setting(j.Engine).Accepts()
 			for _, offer := range between(offers, thin, thick) {
 				wanted[disc{j.Engine.Diameter, offer.Size}] = true
 			}
@@ -173,7 +172,7 @@ func (a *asker) box() error {
 	for _, d := range discs {
 		q := a.request
 		q.Box = append(slices.Clone(q.Box), shim.BoxRow{Stamp: d.size, Diameter: d.diameter, Count: 1})
-		if _, err := a.ask(q, WhatIf{What: InBox, Diameter: d.diameter, Sizes: []shim.Length{d.size}}); err != nil {
+		if err := a.ask(q, WhatIf{What: InBox, Diameter: d.diameter, Sizes: []shim.Length{d.size}}); err != nil {
 			return err
 		}
 	}
@@ -219,7 +218,7 @@ func (a *asker) catalogue(i int) error {
 		}
 		fine.Step = r.Step
 	})
-	if _, err := a.ask(q, fine); err != nil {
+	if err := a.ask(q, fine); err != nil {
 		return err
 	}
 	wide := WhatIf{What: WiderRange, Job: i}
@@ -230,6 +229,5 @@ func (a *asker) catalogue(i int) error {
 		}
 		wide.To = max(wide.To, r.To)
 	})
-	_, err := a.ask(q, wide)
-	return err
+	return a.ask(q, wide)
 }
