@@ -101,6 +101,7 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 		diameters[row.Diameter], bins[row.Bin] = true, true
 	}
 	lots := map[group][]Balance{}
+	was := map[Lot]int{}
 	for diameter := range diameters {
 		balances, err := r.Balances(StockFilter{Diameter: diameter})
 		if err != nil {
@@ -115,14 +116,44 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 				counted[g] = 0
 			}
 			lots[g] = append(lots[g], b)
+			was[b.Lot] = b.Count
 		}
 	}
 	var list []Difference
 	for g, count := range counted {
 		list = append(list, spread(g, lots[g], count)...)
 	}
+	list = keepNew(list, was)
 	slices.SortFunc(list, func(x, y Difference) int { return x.Lot.Compare(y.Lot) })
 	return list, nil
+}
+
+// keepNew books found pieces as new where as many new ones of their kind are
+// missing from another bin: they were put elsewhere, not used.
+func keepNew(list []Difference, was map[Lot]int) []Difference {
+	kind := func(l Lot) Lot { return Lot{Diameter: l.Diameter, Stamp: l.Stamp, Mic: l.Mic} }
+	missing := map[Lot]int{}
+	for _, d := range list {
+		if !d.Used {
+			missing[kind(d.Lot)] += max(0, d.Was-d.Is)
+		}
+	}
+	var kept []Difference
+	// In the order of the lots, so that the same count gives the same rows.
+	slices.SortFunc(list, func(x, y Difference) int { return x.Lot.Compare(y.Lot) })
+	for _, d := range list {
+		if n := min(missing[kind(d.Lot)], d.Is-d.Was); d.Used && n > 0 {
+			missing[kind(d.Lot)] -= n
+			d.Is -= n
+			fresh := d.Lot
+			fresh.Used = false
+			kept = append(kept, Difference{Lot: fresh, Was: was[fresh], Is: was[fresh] + n})
+		}
+		if d.Is != d.Was {
+			kept = append(kept, d)
+		}
+	}
+	return kept
 }
 
 // spread turns the count of a group into counts of its lots. Missing pieces

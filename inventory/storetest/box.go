@@ -134,6 +134,7 @@ var countTests = map[string]func(*testing.T, inventory.Store){
 	"difference, then booked": countDifference,
 	"used and new":            countUsedAndNew,
 	"bins":                    countBins,
+	"new stays new":           countKeepsNew,
 }
 
 func countDifference(t *testing.T, s inventory.Store) {
@@ -183,6 +184,32 @@ func countUsedAndNew(t *testing.T, s inventory.Store) {
 		tally, err := b.Tally(ctx, inventory.Stocktake{Rows: []inventory.Counting{{Diameter: mm("8.9"), Stamp: mm("2.4"), Count: c.count}}})
 		require.NoError(t, err)
 		assert.Equal(t, c.want, tally, "%d counted", c.count)
+	}
+}
+
+// Pieces that are missing from one bin and found in another were put there.
+func countKeepsNew(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	in := func(bin string, used bool) inventory.Lot {
+		return inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Used: used, Bin: bin}
+	}
+	_, err := b.Receive(ctx, []inventory.Item{{Lot: in("A", false), Count: 2}, {Lot: in("A", true), Count: 1}, {Lot: in("B", false), Count: 1}})
+	require.NoError(t, err)
+	row := func(bin string, n int) inventory.Counting {
+		return inventory.Counting{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: bin, Count: n}
+	}
+	for name, c := range map[string]struct {
+		rows []inventory.Counting
+		want []inventory.Difference
+	}{
+		"all of A is in B":    {[]inventory.Counting{row("A", 0), row("B", 4)}, []inventory.Difference{{Lot: in("A", false), Was: 2}, {Lot: in("B", false), Was: 1, Is: 3}, {Lot: in("A", true), Was: 1}, {Lot: in("B", true), Is: 1}}},
+		"one, and one more":   {[]inventory.Counting{row("A", 1), row("B", 3)}, []inventory.Difference{{Lot: in("A", false), Was: 2, Is: 1}, {Lot: in("B", false), Was: 1, Is: 2}, {Lot: in("A", true), Was: 1}, {Lot: in("B", true), Is: 1}}},
+		"found, none missing": {[]inventory.Counting{row("C", 1)}, []inventory.Difference{{Lot: in("C", true), Is: 1}}},
+		"to an empty bin":     {[]inventory.Counting{row("B", 0), row("C", 1)}, []inventory.Difference{{Lot: in("B", false), Was: 1}, {Lot: in("C", false), Is: 1}}},
+	} {
+		tally, err := b.Tally(ctx, inventory.Stocktake{Rows: c.rows, ByBin: true})
+		require.NoError(t, err, name)
+		assert.ElementsMatch(t, c.want, tally, name)
 	}
 }
 
