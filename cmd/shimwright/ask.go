@@ -39,6 +39,24 @@ func (b *bench) doubt(message, way string) {
 	fmt.Fprintf(b.err, "warning: %s\n  hint: %s\n", message, way)
 }
 
+// A doubtful thing looks like a typing mistake and may be meant all the same.
+type doubtful struct{ message, way string }
+
+// confirm shows what is doubtful and asks whether it is meant. Nothing doubtful
+// is no question.
+func (b *bench) confirm(list []doubtful, yes bool) error {
+	for _, d := range list {
+		b.doubt(d.message, d.way)
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	if !yes && !b.person {
+		return hint(usage(errors.New("this has to be confirmed, and there is no terminal to ask at")), "mend it, or add --yes if it is right")
+	}
+	return b.agree("Book it all the same?", yes)
+}
+
 // agree asks a person whether to go on, unless the call says yes already.
 // Where nobody can be asked, the call has to say it.
 func (b *bench) agree(question string, yes bool) error {

@@ -35,7 +35,7 @@ func newBoxCount(b *bench) *cobra.Command {
 		Long: `count compares what somebody counted with the record, shows the difference, asks,
 and books it. The count is typed, one line a size like "2.400 3", or given as
 2.400x3 on the command line, or read from a CSV file in the form of a box
-(--from; docs/files.md). The same size told twice is added up; used and new
+(--from; docs/files.md). Each label scanned is one piece. The same size told twice is added up; used and new
 pieces are counted together.
 
 Sizes that are not told stay as they are; --whole says that everything of that
@@ -117,10 +117,11 @@ func runCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) erro
 // stocktake is the rows with their diameters, equal ones added up.
 func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.Shop, rows []shim.BoxRow) (*inventory.Stocktake, error) {
 	take := &inventory.Stocktake{Whole: o.whole, Note: o.note}
-	known, err := sizesOf(ctx, shop)
+	lots, err := shop.Balances(ctx, inventory.StockFilter{})
 	if err != nil {
 		return nil, err
 	}
+	known := sizesOf(lots)
 	u := o.units.unit()
 	var diameter shim.Length
 	at := map[inventory.Counting]int{}
@@ -136,6 +137,11 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 		}
 		if c.Bin == "" {
 			c.Bin = o.bin
+		}
+		if row.Diameter != 0 && o.from == "" {
+			if err := scannedKind(&c, lots, u); err != nil {
+				return nil, err
+			}
 		}
 		if u != shim.MM {
 			c.Diameter, _ = snap(known, c.Diameter, u)
@@ -154,17 +160,31 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 	return take, nil
 }
 
-// sizesOf lists all lengths that the box knows, for [snap].
-func sizesOf(ctx context.Context, shop *inventory.Shop) ([]shim.Length, error) {
-	lots, err := shop.Balances(ctx, inventory.StockFilter{})
-	if err != nil {
-		return nil, err
+// scannedKind gives a scanned row the stamp and the mic reading of the pieces that
+// its label stands on: a label says the size to calculate with.
+func scannedKind(c *inventory.Counting, lots []inventory.Balance, u shim.Unit) error {
+	kinds := map[inventory.Lot]bool{}
+	for _, l := range lots {
+		if same(c.Diameter, l.Diameter, u) && same(c.Stamp, l.Size(), u) && (c.Bin == "" || c.Bin == l.Bin) {
+			kinds[inventory.Lot{Stamp: l.Stamp, Mic: l.Mic}] = true
+		}
 	}
+	if len(kinds) > 1 {
+		return hint(fmt.Errorf("shims with different marks measure %s %s: a label does not tell them apart", sizeText(c.Stamp, u), u), "count these with stamp and mic in a file: --from")
+	}
+	for kind := range kinds {
+		c.Stamp, c.Mic = kind.Stamp, kind.Mic
+	}
+	return nil
+}
+
+// sizesOf lists all lengths that the box knows, for [snap].
+func sizesOf(lots []inventory.Balance) []shim.Length {
 	var list []shim.Length
 	for _, l := range lots {
 		list = append(list, l.Diameter, l.Stamp, l.Mic)
 	}
-	return list, nil
+	return list
 }
 
 // moving refuses a count of sizes that moved after a movement.

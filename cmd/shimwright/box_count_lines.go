@@ -38,48 +38,60 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 		text = words[0] + "x" + strings.TrimLeft(words[1], "xX*×")
 	}
 	p, err := parsePieces(text, u)
-	if err == nil && !p.told {
+	// A scanned label is one piece; a bare size may be a count forgotten.
+	if err == nil && !p.told && p.diameter == 0 {
 		err = hint(usage(fmt.Errorf("%s: how many were there?", text)), "a size with its count, like 2.400x3; 2.400x0 where none was found")
 	}
-	return shim.BoxRow{Stamp: p.size, Count: p.count}, err
+	return shim.BoxRow{Stamp: p.size, Diameter: p.diameter, Count: p.count}, err
 }
 
-// countedLines reads lines like "2.400 3". A person is told at once what is
+// countedLines reads lines like "2.400 3", or a label for each piece.
+func (b *bench) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
+	var rows []shim.BoxRow
+	sums := map[[2]shim.Length]int{}
+	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u))
+	err := b.eachLine("size count: ", about, func(line string) error {
+		row, err := countedRow(line, u)
+		if err != nil {
+			return err
+		}
+		rows = append(rows, row)
+		key := [2]shim.Length{row.Diameter, row.Stamp}
+		if _, twice := sums[key]; twice && b.person {
+			fmt.Fprintf(b.err, "  %s: %d in all\n", sizeText(row.Stamp, u), sums[key]+row.Count)
+		}
+		sums[key] += row.Count
+		return nil
+	})
+	if err == nil && len(rows) == 0 {
+		err = hint(errors.New("nothing was counted"), "type a size and its count, like 2.400 3")
+	}
+	return rows, err
+}
+
+// eachLine reads standard input line by line. A person is told at once what is
 // wrong with a line and ends with an empty one; of a text all faults are told
 // together.
-func (b *bench) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
+func (b *bench) eachLine(question, about string, take func(line string) error) error {
 	if b.person {
-		fmt.Fprintf(b.err, "Type a size and its count, like %s 3; an empty line ends.\n", sizeText(2400*shim.Micrometre, u))
+		fmt.Fprintln(b.err, about)
+	} else {
+		question = ""
 	}
-	var rows []shim.BoxRow
 	var faults files.Faults
-	sums := map[shim.Length]int{}
 	for number := 1; ; number++ {
-		question := ""
-		if b.person {
-			question = "size count: "
-		}
 		line, err := b.prompt(question)
-		if errors.Is(err, io.EOF) {
+		if errors.Is(err, io.EOF) || err == nil && line == "" && b.person {
 			break
 		}
 		if err != nil {
-			return nil, err
-		}
-		if line == "" && b.person {
-			break
+			return err
 		}
 		if line == "" || strings.HasPrefix(line, "#") {
 			continue
 		}
-		row, err := countedRow(line, u)
-		switch {
+		switch err := take(line); {
 		case err == nil:
-			rows = append(rows, row)
-			if _, twice := sums[row.Stamp]; twice && b.person {
-				fmt.Fprintf(b.err, "  %s: %d in all\n", sizeText(row.Stamp, u), sums[row.Stamp]+row.Count)
-			}
-			sums[row.Stamp] += row.Count
 		case b.person:
 			complain(b.err, err)
 		default:
@@ -89,10 +101,7 @@ func (b *bench) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return nil, faults
+		return faults
 	}
-	if len(rows) == 0 {
-		return nil, hint(errors.New("nothing was counted"), "type a size and its count, like 2.400 3")
-	}
-	return rows, nil
+	return nil
 }

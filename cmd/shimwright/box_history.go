@@ -50,14 +50,8 @@ are whole unless --before is given.`, pageRows),
 func runHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) error {
 	u := o.units.unit()
 	f := inventory.MovementFilter{Newest: true, Job: o.job, Before: o.before}
-	var size, diameter shim.Length
-	var err error
-	if len(args) > 0 {
-		if size, err = parseSize(args[0], u); err != nil {
-			return err
-		}
-	}
-	if diameter, err = anyDiameter(o.diameter, u); err != nil {
+	size, diameter, err := askedFor(args, o.diameter, u)
+	if err != nil {
 		return err
 	}
 	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {

@@ -66,15 +66,9 @@ func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) 
 		return err
 	}
 	u := o.units.unit()
-	diameter, err := anyDiameter(o.diameter, u)
+	size, diameter, err := askedFor(args, o.diameter, u)
 	if err != nil {
 		return err
-	}
-	var size shim.Length
-	if len(args) > 0 {
-		if size, err = parseSize(args[0], u); err != nil {
-			return err
-		}
 	}
 	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 		if size != 0 || o.lots || cmd.Flags().Changed("bin") {

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -19,22 +22,28 @@ type receiveOptions struct {
 	bin      string
 	price    string
 	note     string
+	yes      bool
 	units    *choice
 }
 
 func newBoxReceive(b *bench) *cobra.Command {
 	o := &receiveOptions{}
 	cmd := &cobra.Command{
-		Use:   "receive SIZE[xCOUNT]...",
+		Use:   "receive [SIZE[xCOUNT]]...",
 		Short: "Book pieces in",
 		Long: `receive books a delivery into the box. 2.400x3 is three pieces stamped 2.400. The
 flags hold for all sizes of the call. --from reads a CSV file in the form of a
 box instead (docs/files.md); a row whose note is "used" is of used shims.
+Without sizes it reads them line by line: each label scanned is one piece.
+
+What looks like a typing mistake is asked about: a size in no catalogue that
+the shop knows, very many pieces, new pieces noted as used.
 
 New pieces that a job has on order, or needs, are reserved for it. Used ones
 are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 		Example: `  shimwright box receive 2.400x3 2.425x2 --bin A3 --price 7.80
   shimwright box receive 2.425 --mic 2.418 --used
+  shimwright box receive "2.425;8.9"
   shimwright box receive --from delivery.csv --price 7.80`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runReceive(cmd, b, o, args) },
 	}
@@ -46,6 +55,7 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 	flags.StringVar(&o.bin, "bin", "", "where they lie")
 	flags.StringVar(&o.price, "price", "", "what the supplier took for one, without its currency")
 	flags.StringVar(&o.note, "note", "", "supplier, invoice, for the record")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	completesFlag(cmd, "bin", completeBins)
 	o.units = addUnits(cmd)
 	return cmd
@@ -55,16 +65,16 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 	switch {
 	case o.from != "" && (len(args) > 0 || o.mic != ""):
 		return hint(usage(errors.New("--from and sizes do not go together")), "put all into the file")
-	case o.from == "" && len(args) == 0 && o.mic == "":
-		return hint(usage(errors.New("which pieces came in?")), "like shimwright box receive 2.400x3, or --from FILE")
+	case o.from == "" && len(args) == 0 && o.mic == "" && !b.person:
+		return hint(usage(errors.New("which pieces came in?")), "like shimwright box receive 2.400x3, or --from FILE; - reads lines")
 	case o.mic != "" && len(args) > 1:
 		return hint(usage(errors.New("--mic is the reading of one size")), "receive the sizes one by one")
 	}
 	common := inventory.Item{Lot: inventory.Lot{Used: o.used, Bin: o.bin}, Note: o.note}
 	if o.price != "" {
 		var err error
-		if common.Price, err = shim.ParsePrice(o.price); err != nil {
-			return hint(usage(errors.New("--price: "+err.Error())), "a price without its currency, like 7.80")
+		if common.Price, err = parsePrice(o.price); err != nil {
+			return err
 		}
 		common.Priced = true
 	}
@@ -74,6 +84,13 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 	}
 	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 		if err := b.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
+			return err
+		}
+		doubts, err := o.doubts(ctx, shop, items)
+		if err != nil {
+			return err
+		}
+		if err := b.confirm(doubts, o.yes); err != nil {
 			return err
 		}
 		book := shop.Receive
@@ -110,9 +127,15 @@ func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) (
 			return nil, err
 		}
 	}
-	if len(args) == 0 {
+	if len(args) == 0 && o.mic != "" {
 		common.Count = 1
 		return []inventory.Item{common}, nil
+	}
+	if len(args) == 0 || len(args) == 1 && args[0] == "-" {
+		var err error
+		if args, err = b.scanned(u); err != nil {
+			return nil, err
+		}
 	}
 	var items []inventory.Item
 	for _, arg := range args {
@@ -121,11 +144,70 @@ func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) (
 			return nil, err
 		}
 		i := common
-		i.Stamp, i.Count = p.size, p.count
+		i.Stamp, i.Count, i.Diameter = p.size, p.count, p.diameter
+		if _, err := p.of(o.diameter, u); err != nil {
+			return nil, err
+		}
 		b.compareMic(i.Lot, u)
 		items = append(items, i)
 	}
 	return items, nil
+}
+
+// scanned reads sizes and labels, a line each.
+func (b *bench) scanned(u shim.Unit) ([]string, error) {
+	var list []string
+	err := b.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
+		_, err := parsePieces(line, u)
+		if err == nil {
+			list = append(list, line)
+		}
+		return err
+	})
+	if err == nil && len(list) == 0 {
+		err = hint(usage(errors.New("which pieces came in?")), "type a size, like 2.400x3")
+	}
+	return list, err
+}
+
+// many is how many pieces of one size are asked about: shops buy a size by the
+// piece or by the ten (common practice).
+const many = 100
+
+// doubts lists what looks like a typing mistake in what came in.
+func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items []inventory.Item) ([]doubtful, error) {
+	u := o.units.unit()
+	ranges, err := rangesOf(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
+	stamps, err := stampsOf(ctx, shop)
+	if err != nil {
+		return nil, err
+	}
+	var list []doubtful
+	for _, i := range items {
+		offered := ranges[i.Diameter]
+		known := func(l shim.Length) bool { return same(i.Stamp, l, u) }
+		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(stamps[i.Diameter], known) {
+			list = append(list, doubtful{
+				fmt.Sprintf("no catalogue of diameter %s that the shop knows has a shim of %s %s", discText(i.Diameter, u), sizeText(i.Stamp, u), u),
+				"the nearest is " + sizeText(nearest(offered, i.Stamp), u) + "; a worn or measured size goes with --mic",
+			})
+		}
+		if i.Count > many {
+			list = append(list, doubtful{fmt.Sprintf("%d pieces of %s %s is a great many", i.Count, sizeText(i.Size(), u), u), "a size with a count is typed 2.400x3"})
+		}
+		if !i.Used && isUsed(i.Note) {
+			list = append(list, doubtful{sizeText(i.Size(), u) + " " + u.String() + " is to be booked as new, and its note says used", "used pieces are booked with --used"})
+		}
+	}
+	return list, nil
+}
+
+// nearest is the length of the list that comes closest.
+func nearest(list []shim.Length, l shim.Length) shim.Length {
+	return slices.MinFunc(list, func(x, y shim.Length) int { return cmp.Compare((x - l).Abs(), (y - l).Abs()) })
 }
 
 // wornApart is how far stamp and micrometer may be apart before one of them

@@ -65,14 +65,18 @@ func runUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error 
 		if o.dryRun {
 			return nil
 		}
-		if err := b.agree(fmt.Sprintf("Take batch %d back?", batch), o.yes); err != nil {
+		whose := ""
+		if by := rows[0].Who; by != who(cmd) {
+			whose = ", booked by " + by
+		}
+		if err := b.agree(fmt.Sprintf("Take batch %d back%s?", batch, whose), o.yes); err != nil {
 			return err
 		}
 		r, err := shop.Undo(ctx, batch, o.note)
 		if err != nil {
 			return err
 		}
-		return b.printBooked(fmt.Sprintf("Took batch %d back, %s", batch, moved(r.Movements, u)), r, u, thenUndo("book it again as it should have been", r))
+		return b.printBooked(fmt.Sprintf("Took batch %d back%s, %s", batch, whose, moved(r.Movements, u)), r, u, thenUndo("book it again as it should have been", r))
 	})
 }
 

@@ -134,7 +134,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 		if err != nil {
 			return nil, err
 		}
-		typed, err := anyDiameter(o.diameter, u)
+		typed, err := p.of(o.diameter, u)
 		if err != nil {
 			return nil, err
 		}
@@ -150,8 +150,10 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 			}
 		}
 		if found != 1 {
-			if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
-				return nil, err
+			if line.Diameter = typed; p.diameter == 0 {
+				if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
+					return nil, err
+				}
 			}
 		}
 		lines = append(lines, line)
@@ -170,8 +172,8 @@ func (o *jobOrderOptions) items(list []inventory.Demand, lines []inventory.Order
 		}
 	}
 	if o.price != "" {
-		if price, err = shim.ParsePrice(o.price); err != nil {
-			return nil, hint(usage(err), "write it like 7.80")
+		if price, err = parsePrice(o.price); err != nil {
+			return nil, err
 		}
 	}
 	var items []inventory.Item

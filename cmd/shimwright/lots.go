@@ -57,7 +57,7 @@ func addWhich(cmd *cobra.Command) *which {
 // asked for. The lots are the box's, of all diameters.
 func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error) {
 	u := w.units.unit()
-	diameter, err := anyDiameter(w.diameter, u)
+	diameter, err := p.of(w.diameter, u)
 	if err != nil {
 		return nil, err
 	}

@@ -25,14 +25,28 @@ func (c *choice) unit() shim.Unit {
 	return u
 }
 
-// pieces are a number of shims of one size, as typed.
+// pieces are a number of shims of one size, as typed or scanned.
 type pieces struct {
-	size  shim.Length
-	count int
-	told  bool // whether the count was typed; it is 1 otherwise
+	size     shim.Length
+	diameter shim.Length // as a label says it; 0 where only a size was typed
+	count    int
+	told     bool // whether the count was typed; it is 1 otherwise
 }
 
-// parsePieces reads 2.400 or 2.400x3.
+// of is the diameter that is meant: the label's, or the one of --diameter, 0
+// where neither says it.
+func (p pieces) of(typed string, u shim.Unit) (shim.Length, error) {
+	d, err := anyDiameter(typed, u)
+	switch {
+	case err != nil || p.diameter == 0:
+		return d, err
+	case d != 0 && !same(d, p.diameter, u):
+		return 0, hint(usage(fmt.Errorf("the label says diameter %s, --diameter %s", p.diameter, typed)), "leave --diameter out; the label names it")
+	}
+	return p.diameter, nil
+}
+
+// parsePieces reads 2.400, 2.400x3, or what a label says: 2.400;8.9.
 func parsePieces(text string, u shim.Unit) (pieces, error) {
 	head, tail, told := text, "", false
 	if at := strings.IndexAny(text, "xX*"); at >= 0 {
@@ -40,17 +54,30 @@ func parsePieces(text string, u shim.Unit) (pieces, error) {
 	} else if before, after, found := strings.Cut(text, "×"); found {
 		head, tail, told = before, after, true
 	}
-	size, err := parseSize(head, u)
+	size, diameter, err := parseShim(head, u)
 	if err != nil {
 		return pieces{}, err
 	}
-	p := pieces{size: size, count: 1, told: told}
+	p := pieces{size: size, diameter: diameter, count: 1, told: told}
 	if told {
 		if p.count, err = parseCount(tail); err != nil {
 			return pieces{}, fmt.Errorf("%s: %w", text, err)
 		}
 	}
 	return p, nil
+}
+
+// askedFor reads the size that a listing is asked for, 0 for all, and the
+// diameter.
+func askedFor(args []string, typed string, u shim.Unit) (size, diameter shim.Length, err error) {
+	var p pieces
+	if len(args) > 0 {
+		if p.size, p.diameter, err = parseShim(args[0], u); err != nil {
+			return 0, 0, err
+		}
+	}
+	diameter, err = p.of(typed, u)
+	return p.size, diameter, err
 }
 
 // parseCount reads a number of pieces, 0 and up.
@@ -60,6 +87,21 @@ func parseCount(text string) (int, error) {
 		return 0, hint(usage(fmt.Errorf("%q is no number of pieces", strings.TrimSpace(text))), "a size with a count is typed 2.400x3")
 	}
 	return n, nil
+}
+
+// parseShim reads a size, or the text of a label, which is size;diameter in mm
+// whatever the unit. The diameter is 0 where it is not said.
+func parseShim(text string, u shim.Unit) (size, diameter shim.Length, err error) {
+	before, after, label := strings.Cut(text, ";")
+	if !label {
+		size, err = parseSize(text, u)
+		return size, 0, err
+	}
+	if size, err = parseSize(before, shim.MM); err != nil {
+		return 0, 0, err
+	}
+	diameter, err = parseDiameter(after, shim.MM)
+	return size, diameter, err
 }
 
 // parseSize reads the size of a shim.
@@ -91,6 +133,16 @@ func parseLength(text string, u shim.Unit, like string) (shim.Length, error) {
 		return 0, hint(usage(fmt.Errorf("%q is not a length", text)), "give "+like+" in "+u.String())
 	}
 	return l, nil
+}
+
+// parsePrice reads a price of --price, with a decimal point or comma.
+func parsePrice(text string) (shim.Price, error) {
+	text = strings.TrimSpace(text)
+	p, err := shim.ParsePrice(strings.Replace(text, ",", ".", 1))
+	if err != nil {
+		return 0, hint(usage(fmt.Errorf("--price: %q is not a price", text)), "a price without its currency, like 7.80")
+	}
+	return p, nil
 }
 
 // sizeText is a size for people, three decimals at least; empty for none.

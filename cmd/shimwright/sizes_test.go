@@ -31,7 +31,11 @@ func TestParsePieces(t *testing.T) {
 			assert.Equal(t, c.told, p.told, c.text)
 		}
 	}
-	for _, text := range []string{"", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
+	label, err := parsePieces("2.425;8.9", shim.IN)
+	if assert.NoError(t, err, "a label is in mm whatever the unit") {
+		assert.Equal(t, []string{"2.425", "8.9"}, []string{label.size.String(), label.diameter.String()})
+	}
+	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
 		_, err := parsePieces(text, shim.MM)
 		var wrong usageError
 		assert.ErrorAs(t, err, &wrong, "%q", text)
