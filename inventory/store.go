@@ -43,8 +43,10 @@ type StockFilter struct {
 // A JobFilter selects jobs, newest first; zero fields select all.
 type JobFilter struct {
 	States []State
-	Tag    string // exact
-	Engine int64
+	Tag    string // the same by [TagKey]
+	// TagPart is any part of the tag, by [TagKey].
+	TagPart string
+	Engine  int64
 	Page
 }
 

@@ -122,7 +122,7 @@ func engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
 		return nil
 	}
 	fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
-		id, err := jobNumber(args[0])
+		id, err := jobNamed(ctx, shop, args[0], true)
 		if err != nil {
 			return nil, err
 		}

@@ -37,6 +37,46 @@ func jobNumber(text string) (int64, error) {
 	return n, nil
 }
 
+// jobNamed reads a job's number, or its tag or a part of one, which must mean
+// exactly one job at work. Where finished ones may be meant too and none is at
+// work, it is the newest of the tag.
+func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished bool) (int64, error) {
+	id, err := jobNumber(text)
+	if err == nil || inventory.TagKey(text) == "" {
+		return id, err
+	}
+	var exact, part []inventory.Job
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: text})
+	if err != nil {
+		return 0, err
+	}
+	for _, j := range jobs {
+		switch {
+		case j.State.Final():
+		case inventory.TagKey(j.Tag) == inventory.TagKey(text):
+			exact = append(exact, j)
+		default:
+			part = append(part, j)
+		}
+	}
+	if len(exact) > 0 {
+		part = exact
+	}
+	switch {
+	case len(part) == 1:
+		return part[0].ID, nil
+	case len(part) > 1:
+		var names []string
+		for _, j := range part[:min(len(part), 8)] {
+			names = append(names, fmt.Sprintf("job %d (%s)", j.ID, about(j)))
+		}
+		return 0, hint(usage(fmt.Errorf("%q means %d jobs at work: %s", text, len(part), strings.Join(names, ", "))), "give more of the tag, or the number of the job")
+	case finished && len(jobs) > 0 && inventory.TagKey(jobs[0].Tag) == inventory.TagKey(jobs[len(jobs)-1].Tag):
+		return jobs[0].ID, nil
+	}
+	return 0, hint(usage(fmt.Errorf("%q is neither the number of a job nor the tag of one at work", text)), "shimwright job list shows them")
+}
+
 // atLeast asks for a number of arguments or more and says what they are.
 func atLeast(n int, what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {

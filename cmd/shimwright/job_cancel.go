@@ -27,7 +27,7 @@ back into the box, and what it pulled goes out again: put the shims back first.
 What was bought for the job stays in the box, and what is on order stays so.`,
 		Example: `  shimwright job cancel 12 --dry-run
   shimwright job cancel 12 --yes --note "sold as it is"`,
-		Args:              exactly(1, "the number of a job"),
+		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
@@ -43,7 +43,7 @@ What was bought for the job stays in the box, and what is on order stays so.`,
 }
 
 func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number string, o *jobCancelOptions) error {
-	id, err := jobNumber(number)
+	id, err := jobNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
 	}

@@ -21,7 +21,7 @@ func newJobClose(b *bench) *cobra.Command {
 made after its shim was changed. --anyway closes the job all the same, but not
 with an engine in pieces.`,
 		Example:           "  shimwright job close 12",
-		Args:              exactly(1, "the number of a job"),
+		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Rechecked, inventory.Complete, inventory.Planned, inventory.Measured, inventory.Open),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
@@ -34,7 +34,7 @@ with an engine in pieces.`,
 }
 
 func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number string, anyway bool) error {
-	id, err := jobNumber(number)
+	id, err := jobNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
 	}

@@ -37,7 +37,7 @@ box.`,
   shimwright job fit 12 --instead in2a=2.425
   shimwright job fit 12 in2a --instead in2a=keep
   shimwright job fit 12 ex1a --out ex1a=2.300/2.297 --scrap ex2b --bin B3`,
-		Args:              atLeast(1, "the number of a job"),
+		Args:              atLeast(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeFit,
 	}
 	flags := cmd.Flags()
@@ -61,7 +61,7 @@ func completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cob
 		if len(args) == 0 {
 			return jobWords(ctx, shop, inventory.Planned, inventory.Fitting)
 		}
-		id, err := jobNumber(args[0])
+		id, err := jobNamed(ctx, shop, args[0], false)
 		if err != nil {
 			return nil, err
 		}
@@ -77,7 +77,7 @@ func completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cob
 }
 
 func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []string, o *jobFitOptions) error {
-	id, err := jobNumber(args[0])
+	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
 	}

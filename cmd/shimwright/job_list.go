@@ -52,7 +52,7 @@ JSON and CSV are whole unless a page is asked for.`,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&o.states, "state", nil, "only jobs in these `STATES`: "+strings.Join(words, ", "))
-	flags.StringVar(&o.tag, "tag", "", "only jobs with exactly this tag")
+	flags.StringVar(&o.tag, "tag", "", "only jobs with this tag, or this part of one")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
 	apart(cmd, "page", "all")
@@ -66,7 +66,7 @@ func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListO
 	if err != nil {
 		return err
 	}
-	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: states, Tag: o.tag})
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: states, TagPart: o.tag})
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ import (
 
 type jobOpenOptions struct {
 	engine, tag, meter, note, date string
+	yes                            bool
 	output                         *choice
 }
 
@@ -34,7 +35,9 @@ func newJobOpen(b *bench) *cobra.Command {
 shop had before: its name, or its number as the completion shows it. The shop
 keeps the file's text; a job always shows the limits that it was done to.
 
-The tag says whose engine it is: a plate, an order number. With the tag of an
+The tag says whose engine it is: a plate, an order number. Upper and lower case,
+blanks and dashes in it make no difference. A meter that reads less than on an
+earlier visit is asked about. With the tag of an
 earlier job, open names that job; its shims are then at hand before teardown
 (job plan --last).`,
 		Example: `  shimwright job open --engine engine.toml --tag "AB 123" --meter "24,310 km"
@@ -51,6 +54,7 @@ earlier job, open names that job; its shims are then at hand before teardown
 	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
 	flags.StringVar(&o.meter, "meter", "", "odometer or hours as read, with the unit")
 	flags.StringVar(&o.note, "note", "", "anything else")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards")
 	flags.StringVar(&o.date, "date", "", "`DAY` on which it came in, like 2026-03-01 (default: now)")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
 	completesFlag(cmd, "engine", completeEngines)
@@ -86,6 +90,9 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 	if opening.Spec, opening.Source, err = b.engineOf(ctx, shop, o.engine); err != nil {
 		return err
 	}
+	if err := b.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
+		return err
+	}
 	job, err := shop.OpenJob(ctx, opening)
 	if err != nil {
 		return err
@@ -107,6 +114,28 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 			last.ID, day(last.Changed), job.ID, last.ID)
 	}
 	return b.tell(said(fmt.Sprintf("Job %d opened: %s.", job.ID, about(job)), before, nextLine(f)))
+}
+
+// meterAhead asks where the meter of a machine reads less than on an earlier
+// visit.
+func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
+	if inventory.TagKey(job.Tag) == "" || job.Meter == "" {
+		return nil
+	}
+	visits, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag})
+	if err != nil {
+		return err
+	}
+	for _, v := range visits {
+		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened)
+		if v.ID != job.ID && v.State != inventory.Cancelled && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
+			return b.confirm([]doubtful{{
+				fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
+				"look at the meter again, and at the tag",
+			}}, yes)
+		}
+	}
+	return nil
 }
 
 // engineOf finds the engine that is named: a file, or one of the shop's.

@@ -83,7 +83,7 @@ and not kept, and nothing is reserved.`,
 }
 
 func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanOptions, number string) error {
-	id, err := jobNumber(number)
+	id, err := jobNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
 	}

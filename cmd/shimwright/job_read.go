@@ -46,7 +46,7 @@ func completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
 }
 
 func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []string, note string) error {
-	id, err := jobNumber(args[0])
+	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
 	}

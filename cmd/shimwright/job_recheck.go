@@ -50,7 +50,7 @@ the readings are entered all the same.
 }
 
 func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRecheckOptions, args []string) error {
-	id, err := jobNumber(args[0])
+	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
 	}

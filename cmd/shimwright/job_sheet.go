@@ -28,7 +28,7 @@ measures. It is one HTML file: open it in a browser and print it, on A4 or
 Letter. docs/paper.md says more.`,
 		Example: `  shimwright job sheet 12 --out sheet.html
   shimwright job sheet 12 --intake right --out sheet.html`,
-		Args:              exactly(1, "the number of a job"),
+		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
@@ -43,7 +43,7 @@ Letter. docs/paper.md says more.`,
 }
 
 func runJobSheet(ctx context.Context, b *bench, shop *inventory.Shop, o *jobSheetOptions, number string) error {
-	id, err := jobNumber(number)
+	id, err := jobNamed(ctx, shop, number, true)
 	if err != nil {
 		return err
 	}

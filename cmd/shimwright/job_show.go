@@ -25,13 +25,13 @@ as it was kept, to be printed, with what was measured after the fit.`,
 		Example: `  shimwright job show 12
   shimwright job show 12 --output json
   shimwright job show 12 --output html > card.html`,
-		Args:              exactly(1, "the number of a job"),
+		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(),
 	}
 	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
-			id, err := jobNumber(args[0])
+			id, err := jobNamed(ctx, shop, args[0], true)
 			if err != nil {
 				return err
 			}

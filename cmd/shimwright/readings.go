@@ -41,7 +41,7 @@ func (b *bench) jobReadings(args []string, job inventory.Job, e *shim.Engine) (s
 		return "", nil, err
 	}
 	for i := range checks {
-		if only := len(checks) == 1; only || checks[i].Job == strconv.FormatInt(job.ID, 10) || job.Tag != "" && checks[i].Job == job.Tag {
+		if only := len(checks) == 1; only || checks[i].Job == strconv.FormatInt(job.ID, 10) || job.Tag != "" && inventory.TagKey(checks[i].Job) == inventory.TagKey(job.Tag) {
 			return args[0], told(checks[i].Measurements), nil
 		}
 	}

@@ -97,7 +97,7 @@ func (s *state) Job(id int64) (inventory.Job, error) { return at(s.jobs, id, "jo
 func (s *state) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 	var list []inventory.Job
 	for _, j := range slices.Backward(s.jobs) {
-		if (len(f.States) == 0 || slices.Contains(f.States, j.State)) && (f.Tag == "" || j.Tag == f.Tag) && (f.Engine == 0 || j.Engine == f.Engine) {
+		if (len(f.States) == 0 || slices.Contains(f.States, j.State)) && len(f.Tags([]string{j.Tag})) > 0 && (f.Engine == 0 || j.Engine == f.Engine) {
 			list = append(list, j)
 		}
 	}

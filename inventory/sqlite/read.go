@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"encoding/json"
 	"strings"
 
 	"shimwright/inventory"
@@ -139,7 +140,17 @@ func (t *tx) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 		}
 		w.add(true, "j.state IN (?"+strings.Repeat(", ?", len(states)-1)+")", states...)
 	}
-	w.add(f.Tag != "", "j.tag = ?", f.Tag)
+	if f.Tag != "" || f.TagPart != "" {
+		all, err := query(t, func(scan scan) (tag string, err error) { return tag, scan(&tag) }, "SELECT DISTINCT tag FROM jobs")
+		if err != nil {
+			return nil, err
+		}
+		tags, err := json.Marshal(append([]string{}, f.Tags(all)...))
+		if err != nil {
+			return nil, err
+		}
+		w.add(true, "j.tag IN (SELECT value FROM json_each(?))", string(tags))
+	}
 	w.add(f.Engine != 0, "j.engine = ?", f.Engine)
 	text := "SELECT " + jobColumns + " FROM jobs j JOIN engines e ON e.id = j.engine" + w.String() + " ORDER BY j.id DESC" + w.page(f.Page)
 	return query(t, readJob, text, w.args...)

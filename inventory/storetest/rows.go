@@ -188,6 +188,10 @@ func jobs(t *testing.T, s inventory.Store) {
 			{inventory.JobFilter{Page: inventory.Page{Offset: 1, Limit: 1}}, []inventory.Job{b}},
 			{inventory.JobFilter{States: []inventory.State{inventory.Planned, inventory.Closed}}, []inventory.Job{b}},
 			{inventory.JobFilter{Tag: awkward, Engine: a.Engine}, []inventory.Job{a}},
+			{inventory.JobFilter{Tag: " t-2 "}, []inventory.Job{b}},
+			{inventory.JobFilter{Tag: "T"}, nil},
+			{inventory.JobFilter{TagPart: "T 2"}, []inventory.Job{b}},
+			{inventory.JobFilter{TagPart: "no such"}, nil},
 		} {
 			list, err := r.Jobs(x.filter)
 			require.NoError(t, err)
