@@ -17,6 +17,7 @@ import (
 type jobFitOptions struct {
 	instead, out, scrap []string
 	bin, note           string
+	scan                bool
 }
 
 func newJobFit(b *bench) *cobra.Command {
@@ -31,7 +32,10 @@ Without valves it books all that is left of the plan; with valves those alone.
 What went otherwise can be told. --instead names what went into a valve in place
 of the planned shim, or keep where it kept its own. --out names what came out
 where it is not what the readings say, --scrap what does not go back into the
-box.`,
+box.
+
+--scan asks for each shim before it goes in, valve by valve: its label scanned,
+or its size typed. A wrong shim is told at once, with the valve that it is for.`,
 		Example: `  shimwright job fit 12
   shimwright job fit 12 in1a ex2b
   shimwright job fit 12 --instead in2a=2.425
@@ -44,6 +48,7 @@ box.`,
 	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` that went in instead, or VALVE=keep")
 	flags.StringSliceVar(&o.out, "out", nil, "`VALVE=SIZE[/MIC]` that came out")
 	flags.StringSliceVar(&o.scrap, "scrap", nil, "`VALVE` whose old shim is thrown away")
+	flags.BoolVar(&o.scan, "scan", false, "ask for each shim before it goes in: scan its label, or type its size")
 	flags.StringVar(&o.bin, "bin", "", "where the old shims go in the box")
 	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
 	completesFlag(cmd, "bin", completeBins)
@@ -89,6 +94,11 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 	fit, err := o.fit(args[1:], &before.Engine.Spec)
 	if err != nil {
 		return err
+	}
+	if o.scan {
+		if fit.Valves, err = b.scanShims(before, fit.Valves, u); err != nil {
+			return err
+		}
 	}
 	if err := meant(ctx, shop, before, fit.Instead); err != nil {
 		return err
@@ -151,8 +161,12 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		}
 		i := inventory.Instead{Valve: v}
 		if !strings.EqualFold(size, "keep") {
-			if i.Size, err = parseSize(size, u); err != nil {
+			var diameter shim.Length
+			if i.Size, diameter, err = parseShim(size, u); err != nil {
 				return f, err
+			}
+			if diameter != 0 && diameter != e.Diameter {
+				return f, hint(usage(fmt.Errorf("--instead: a shim of diameter %s does not fit: the engine has %s", discText(diameter, u), discText(e.Diameter, u))), "look at the label again")
 			}
 		}
 		f.Instead = append(f.Instead, i)
