@@ -79,7 +79,7 @@ func Plan(e *shim.Engine) ([]Position, error) {
 				if clear <= a.ramp {
 					plan[i].Doubtful = append(plan[i].Doubtful, v)
 				}
-			case clear > 0:
+			case c.mayOpen(a, at):
 				plan[i].Also = append(plan[i].Also, v)
 			}
 		}
@@ -99,15 +99,13 @@ func At(e *shim.Engine, degrees float64) ([]shim.Valve, error) {
 	if math.IsNaN(degrees) || math.IsInf(degrees, 0) {
 		return nil, fmt.Errorf("%g is not an angle: give degrees of the crank, like 360", degrees)
 	}
-	c, err := newCycle(e)
+	o, err := NewOpenings(e)
 	if err != nil {
 		return nil, err
 	}
-	at := c.angle(degrees)
-	byTrain := c.byTrain()
 	var closed []shim.Valve
 	for _, v := range e.Valves() {
-		if c.clear(byTrain[train{v.Side, v.Cylinder}], at) > 0 {
+		if o.Open(v, degrees) {
 			closed = append(closed, v)
 		}
 	}

@@ -289,8 +289,14 @@ func (a *auditor) lots() error {
 // puts it in. A closed round of swaps has to begin somewhere: only its first
 // line waits for a shim, and that comes out in its last.
 func (a *auditor) moves() error {
+	if _, err := replay(a.q, a.plan); err != nil {
+		return err
+	}
 	for i := range a.plan.Jobs {
 		j := &a.plan.Jobs[i]
+		if j.Engine.Access == shim.ByValve {
+			continue
+		}
 		line := map[shim.Valve]int{}
 		for n, m := range j.Moves {
 			at := plan.Place{Job: i, Valve: m.Valve}

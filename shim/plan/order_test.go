@@ -28,12 +28,12 @@ func text(p *plan.Plan) string {
 		fmt.Fprintf(&b, "%s %v %+v\n", j.Job, j.Lifted, j.Criteria)
 		for _, v := range j.Valves {
 			from := place(v.From)
-			v.From = nil
+			v.From, v.To = nil, nil
 			fmt.Fprintf(&b, "%+v from %s\n", v, from)
 		}
 		for _, m := range j.Moves {
 			to, from := place(m.To), place(m.From)
-			m.To, m.From = nil, nil
+			m.To, m.From, m.Step = nil, nil, 0
 			fmt.Fprintf(&b, "%+v to %s from %s\n", m, to, from)
 		}
 		jobs = append(jobs, b.String())

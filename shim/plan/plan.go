@@ -116,6 +116,7 @@ type Valve struct {
 	Expected              shim.Length // the clearance to expect, where Measured
 	Near                  bool        // inside, yet near a limit by the margin or the confidence
 	Reason                string      // why the valve stays outside its limits and what would help
+	To                    *Place      // where its own shim goes, where it is changed; nil for the box
 }
 
 // Served tells whether the valve ends inside its limits.
@@ -141,6 +142,7 @@ type JobPlan struct {
 	Lifted      []string   // the camshafts lifted, or with access by valve the valves opened
 	Valves      []Valve    // in the engine's order
 	Moves       []Move     // in working order
+	Wants       []Want     // rings of swaps that are not in Moves: a temporary shim is missing
 	Criteria    Criteria
 }
 

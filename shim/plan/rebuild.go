@@ -3,12 +3,17 @@ package plan
 import "slices"
 
 // Rebuild fills in what follows from the valves of a plan that was kept: the
-// criteria, the fitting lists, and what is bought, drawn and left over. Nothing
-// is planned anew. Pulled shims have to stay with their engine.
-func (p *Plan) Rebuild() {
+// criteria, what is bought, drawn and left over, and the fitting lists unless
+// listed, when they were kept as well. Nothing is planned anew. Pulled shims
+// have to stay with their engine.
+func (p *Plan) Rebuild(listed bool) {
 	p.Criteria = Criteria{}
 	p.Shopping, p.Drawn, p.LeftOver = nil, nil, nil
-	p.listMoves()
+	if listed {
+		p.follow()
+	} else {
+		p.listMoves(p.order(), nil)
+	}
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		j.sum()
@@ -26,12 +31,36 @@ func (p *Plan) Alone(job int) *Plan {
 	one := *p
 	one.Jobs = []JobPlan{p.Jobs[job]}
 	j := &one.Jobs[0]
-	j.Valves = slices.Clone(j.Valves)
+	first := func(at *Place) *Place {
+		if at == nil {
+			return nil
+		}
+		return &Place{Valve: at.Valve}
+	}
+	j.Valves, j.Moves, j.Wants = slices.Clone(j.Valves), slices.Clone(j.Moves), slices.Clone(j.Wants)
 	for k := range j.Valves {
-		if v := &j.Valves[k]; v.From != nil {
-			v.From = &Place{Valve: v.From.Valve}
+		j.Valves[k].From = first(j.Valves[k].From)
+	}
+	for k := range j.Moves {
+		m := &j.Moves[k]
+		m.Step, m.To, m.From = k+1, first(m.To), first(m.From)
+	}
+	for k := range j.Wants {
+		w := &j.Wants[k]
+		w.Valve.Job, w.Ring = 0, slices.Clone(w.Ring)
+		for i := range w.Ring {
+			w.Ring[i].Job = 0
 		}
 	}
-	one.Rebuild()
+	one.Rebuild(true)
 	return &one
+}
+
+// order is the jobs as they stand.
+func (p *Plan) order() []int {
+	list := make([]int, len(p.Jobs))
+	for i := range list {
+		list[i] = i
+	}
+	return list
 }

@@ -87,9 +87,9 @@ func (j *JobPlan) lots(with func(v *Valve) bool) []Lot {
 // LeftOver is what the job's pulled shims leave.
 func (j *JobPlan) LeftOver() []Lot {
 	var list []Lot
-	for _, m := range j.Moves {
-		if m.To == nil {
-			list = append(list, Lot{Diameter: j.Engine.Diameter, Size: m.Out, Count: 1})
+	for k := range j.Valves {
+		if v := &j.Valves[k]; v.Changed() && v.To == nil {
+			list = append(list, Lot{Diameter: j.Engine.Diameter, Size: v.Installed, Count: 1})
 		}
 	}
 	return gather(list)

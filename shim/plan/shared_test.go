@@ -26,11 +26,11 @@ func TestSharedShimsCrossJobs(t *testing.T) {
 	}
 	size := func(text string) shim.Length { return length(t, text) }
 	assert.Equal(t, []plan.Move{
-		{Valve: in(0, 2).Valve, Out: size("2.64"), To: in(0, 1), In: size("2.55"), By: plan.Swap, From: in(1, 1)},
-		{Valve: in(0, 1).Valve, Out: size("2.40"), To: in(1, 1), In: size("2.64"), By: plan.Swap, From: in(0, 2)},
+		{Step: 1, Valve: in(0, 2).Valve, Out: size("2.64"), To: in(0, 1), In: size("2.55"), By: plan.Swap, From: in(1, 1)},
+		{Step: 2, Valve: in(0, 1).Valve, Out: size("2.40"), To: in(1, 1), In: size("2.64"), By: plan.Swap, From: in(0, 2)},
 	}, p.Jobs[0].Moves)
 	assert.Equal(t, []plan.Move{
-		{Valve: in(1, 1).Valve, Out: size("2.55"), To: in(0, 2), In: size("2.40"), By: plan.Swap, From: in(0, 1)},
+		{Step: 3, Valve: in(1, 1).Valve, Out: size("2.55"), To: in(0, 2), In: size("2.40"), By: plan.Swap, From: in(0, 1)},
 	}, p.Jobs[1].Moves)
 	assert.True(t, p.Served())
 	assert.Empty(t, p.LeftOver)

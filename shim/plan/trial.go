@@ -110,9 +110,10 @@ func closest(set shim.Setting, tier []candidate) (best *candidate) {
 // spare lists what the plan leaves unused: pulled shims of the job, then the box.
 func (p *Plan) spare(job int, b *bench) []candidate {
 	var list []candidate
-	for _, m := range p.Jobs[job].Moves {
-		if at := (Place{job, m.Valve}); m.To == nil && !b.lent[at] {
-			list = append(list, candidate{size: m.Out, where: "pulled from " + m.Valve.String(), valve: at})
+	for k := range p.Jobs[job].Valves {
+		v := &p.Jobs[job].Valves[k]
+		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !b.lent[at] {
+			list = append(list, candidate{size: v.Installed, where: "pulled from " + v.Valve.String(), valve: at})
 		}
 	}
 	lots := b.box[p.Jobs[job].Engine.Diameter]

@@ -135,7 +135,7 @@ func kept(text []byte, e *shim.Engine) (*plan.Plan, error) {
 		j.Valves = append(j.Valves, v)
 	}
 	p.Jobs = []plan.JobPlan{j}
-	p.Rebuild()
+	p.Rebuild(false)
 	return p, nil
 }
 

@@ -1,0 +1,162 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+)
+
+// maxGap is the widest clearance that a temporary shim may leave. A wider one
+// might let it slip from under the cam (common practice, no published figure).
+const maxGap = shim.Millimetre
+
+// A loan is a temporary shim and where it comes from.
+type loan struct {
+	size shim.Length
+	gap  shim.Length // that it leaves
+	// lot is the box's, for a piece of the box that the plan does not draw;
+	// handedOn where it is one that another ring has done with.
+	lot      *Lot
+	handedOn bool
+	// own is, where not 0, one more than the node of the ring itself whose shim it is.
+	own int
+	// Else it is a shim on its way along a path: that which is at hand when so
+	// many visits of the chain are done. The path waits until it is back.
+	chain, visit int
+}
+
+// holds tells whether a shim leaves the valve a clearance that is sure to be
+// one: more than its own expanded uncertainty.
+func (f *fitting) holds(n *node, size shim.Length, miked bool) (gap shim.Length, ok bool) {
+	j, v := &f.plan.Jobs[n.place.Job], n.valve
+	set := v.setting(j.Engine)
+	gap = set.Expect(size)
+	return gap, gap <= maxGap && gap > f.uncertain(j, v, gap, miked)
+}
+
+// uncertain is the expanded uncertainty of the clearance with a shim that is
+// put in.
+func (f *fitting) uncertain(j *JobPlan, v *Valve, gap shim.Length, miked bool) shim.Length {
+	parts := v.parts(j.Engine)
+	parts.Kept, parts.Fitted = false, source(miked)
+	forecast, _ := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, parts)
+	return forecast.Expanded
+}
+
+// temporarySizes is the sizes that would do for a while, by their marks.
+func (f *fitting) temporarySizes(n *node) (thin, thick shim.Length) {
+	j, v := &f.plan.Jobs[n.place.Job], n.valve
+	set := v.setting(j.Engine)
+	set.Limits = shim.Limits{Tight: f.uncertain(j, v, v.Aim, false) + 1, Loose: maxGap}
+	return set.Accepts()
+}
+
+// turned is the ring with another node in front.
+func turned(ring []int, i int) []int { return append(slices.Clone(ring[i:]), ring[:i]...) }
+
+// opened is the ring broken at its first node, which is visited twice.
+func opened(ring []int, l *loan) chain {
+	c := chain{lent: l}
+	for _, n := range append(slices.Clone(ring), ring[0]) {
+		c.visits = append(c.visits, []int{n})
+	}
+	return c
+}
+
+// ways lists how a ring can be broken, the ones with the fewest stops first:
+// at each of its nodes by a shim of the box, and where none fits by one on its
+// way along a path; or by one of its own shims, where two positions open the
+// two halves.
+func (f *fitting) ways(ring []int, fixed []chain, b *bench) []chain {
+	var list []chain
+	for i := range ring {
+		r := turned(ring, i)
+		if l := f.fromBox(&f.nodes[r[0]], b); l != nil {
+			list = append(list, opened(r, l))
+		} else {
+			for _, l := range f.onTheWay(&f.nodes[r[0]], fixed) {
+				list = append(list, opened(r, l))
+			}
+		}
+		for half := 1; half < len(r)-1; half++ {
+			last := f.nodes[r[half]].valve
+			gap, ok := f.holds(&f.nodes[r[0]], last.Installed, last.InstalledMiked)
+			first, second := r[:half+1], append([]int{r[0]}, r[half+1:]...)
+			if ok && f.atOnce(first) && f.atOnce(second) {
+				list = append(list, chain{visits: [][]int{first, second}, lent: &loan{size: last.Installed, gap: gap, own: r[half] + 1}})
+			}
+		}
+	}
+	stops := map[*loan]int{}
+	for i := range list {
+		stops[list[i].lent] = f.alone(&list[i])
+	}
+	slices.SortStableFunc(list, func(x, y chain) int { return cmp.Compare(stops[x.lent], stops[y.lent]) })
+	return list
+}
+
+// off is how far a gap is from the one that is best for the time being.
+func (n *node) off(gap shim.Length) shim.Length { return (gap - n.valve.Aim).Abs() }
+
+// fromBox is the piece of the box that leaves the node closest to its aim.
+func (f *fitting) fromBox(n *node, b *bench) (best *loan) {
+	if b == nil {
+		return nil
+	}
+	lots := b.box[f.plan.Jobs[n.place.Job].Engine.Diameter]
+	for i := range lots {
+		lot := &lots[i]
+		gap, ok := f.holds(n, lot.Size, lot.miked)
+		if ok && lot.Count > 0 && (best == nil || n.off(gap) < n.off(best.gap)) {
+			best = &loan{size: lot.Size, gap: gap, lot: lot}
+		}
+	}
+	return best
+}
+
+// onTheWay lists the shims of the paths that would do, each while it is at hand.
+func (f *fitting) onTheWay(n *node, fixed []chain) []*loan {
+	var list []*loan
+	for i := range fixed {
+		if !fixed[i].path {
+			continue
+		}
+		first := f.nodes[fixed[i].visits[0][0]].valve
+		for visit := range len(fixed[i].visits) + 1 {
+			size, miked := first.Size, first.Miked
+			if visit > 0 {
+				last := f.nodes[fixed[i].visits[visit-1][0]].valve
+				size, miked = last.Installed, last.InstalledMiked
+				if visit == len(fixed[i].visits) && last.To != nil {
+					continue // an engine with its camshafts out waits for it
+				}
+			} else if first.From != nil {
+				continue
+			}
+			if gap, ok := f.holds(n, size, miked); ok {
+				list = append(list, &loan{size: size, gap: gap, chain: i, visit: visit})
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(x, y *loan) int { return cmp.Compare(n.off(x.gap), n.off(y.gap)) })
+	return list
+}
+
+// want says which shim would break a ring that nothing at hand breaks.
+func (f *fitting) want(ring []int) {
+	var w Want
+	least := 0
+	for i := range ring {
+		n := &f.nodes[ring[i]]
+		w.Ring = append(w.Ring, n.place)
+		c := opened(turned(ring, i), nil)
+		stops := f.alone(&c)
+		if thin, thick := f.temporarySizes(n); thin <= thick && (least == 0 || stops < least) {
+			least, w.Valve, w.Thin, w.Thick = stops, n.place, thin, thick
+		}
+	}
+	j := &f.plan.Jobs[w.Ring[0].Job]
+	j.Wants = append(j.Wants, w)
+}
