@@ -120,7 +120,7 @@ const (
 func jobSections(sections []report.Section, last bool) int {
 	for i := 1; i < len(sections); i++ {
 		s := sections[i]
-		common := s.Level == 2 && (s.Table == nil || s.Table.Kind != "moves")
+		common := s.Level == 2 && !strings.HasPrefix(s.Heading, report.FittingList)
 		if s.Level == 1 || last && common {
 			return i
 		}

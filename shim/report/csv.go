@@ -1,7 +1,6 @@
 package report
 
 import (
-	"cmp"
 	"encoding/csv"
 	"io"
 	"slices"
@@ -69,10 +68,10 @@ func CSV(w io.Writer, p *plan.Plan) error {
 // otherJob names the job whose valve a shim was in, where that is another job
 // than the one it goes to: by its engine where jobs have no names.
 func otherJob(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
-	if v.From == nil || &p.Jobs[v.From.Job] == j {
+	if v.From == nil {
 		return ""
 	}
-	return cmp.Or(p.Jobs[v.From.Job].Job, p.Jobs[v.From.Job].Engine.Name)
+	return otherThan(p, j, *v.From)
 }
 
 // sharesShims tells whether a shim goes from one job to another.

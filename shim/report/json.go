@@ -179,7 +179,25 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 		}
 		e.text("\n      ").row(&row)
 	}
-	e.text("\n    ]}")
+	e.text("\n    ],\"fitting\":[")
+	for k := range j.Moves {
+		if k > 0 {
+			e.text(",")
+		}
+		e.text("\n      ").value(move(p, j, &j.Moves[k]))
+	}
+	if len(j.Moves) > 0 {
+		e.text("\n    ")
+	}
+	e.text("]")
+	if len(j.Wants) > 0 {
+		rows := make([]wantJSON, len(j.Wants))
+		for k := range j.Wants {
+			rows[k] = want(p, j, &j.Wants[k])
+		}
+		e.text(",\"temporary_wanted\":").value(rows)
+	}
+	e.text("}")
 }
 
 func valve(v *plan.Valve) valveJSON {

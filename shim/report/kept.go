@@ -79,6 +79,9 @@ type wholePlan struct {
 		Job    string      `json:"job"`
 		Lifted []string    `json:"lifted"`
 		Valves []valveJSON `json:"valves"`
+		// Fitting is nil in plans that were kept before it was written.
+		Fitting *[]moveJSON `json:"fitting"`
+		Wants   []wantJSON  `json:"temporary_wanted"`
 	} `json:"jobs"`
 	Kept *keptJSON `json:"kept"`
 }
@@ -134,8 +137,13 @@ func kept(text []byte, e *shim.Engine) (*plan.Plan, error) {
 		}
 		j.Valves = append(j.Valves, v)
 	}
+	if job.Fitting != nil {
+		if err := fittingOf(&j, *job.Fitting, job.Wants); err != nil {
+			return nil, err
+		}
+	}
 	p.Jobs = []plan.JobPlan{j}
-	p.Rebuild(false)
+	p.Rebuild(job.Fitting != nil)
 	return p, nil
 }
 

@@ -253,45 +253,6 @@ func place(p *plan.Plan, j *plan.JobPlan, at *plan.Place) string {
 	return at.Valve.String()
 }
 
-func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
-	if len(j.Moves) == 0 {
-		return
-	}
-	u := j.Units
-	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "it goes", "put in", "it comes"}, Right: []int{0, 2, 4}}
-	row := map[shim.Valve]int{}
-	for i, m := range j.Moves {
-		row[m.Valve] = i + 1
-	}
-	ring, shared := false, false
-	for i, m := range j.Moves {
-		goes, comes := "to the box", "from the box"
-		if m.To != nil {
-			goes = "to " + place(p, j, m.To)
-		}
-		switch m.By {
-		case plan.Swap:
-			comes = "from " + place(p, j, m.From)
-			if &p.Jobs[m.From.Job] != j {
-				shared = true
-			} else if row[m.From.Valve] > i+1 {
-				comes, ring = comes+", row "+strconv.Itoa(row[m.From.Valve]), true
-			}
-		case plan.Buy:
-			comes = "BOUGHT"
-		}
-		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
-	}
-	s := Section{Level: 2, Heading: "Fitting list, in working order" + headed(j.Provisional), Table: t}
-	if ring {
-		s.Notes = append(s.Notes, "Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between.")
-	}
-	if shared {
-		s.Notes = append(s.Notes, "A shim from another job has to be out there before it goes in here: take the old shims out of both engines first.")
-	}
-	d.add(s)
-}
-
 // nothing says why there is nothing on the shopping list.
 func nothing(p *plan.Plan) string {
 	for i := range p.Jobs {

@@ -35,7 +35,7 @@ func TestSharedShimsNameTheirJob(t *testing.T) {
 		return false
 	}
 	assert.True(t, row("1 in1 2.425 to in1 of job 4 2.500 from in1 of job 4"))
-	assert.True(t, row("1 in1 2.500 to in1 of job 117 2.425 from in1 of job 117"))
+	assert.True(t, row("2 in1 2.500 to in1 of job 117 2.425 from in1 of job 117"))
 	const note = "A shim from another job"
 	assert.Equal(t, 2, strings.Count(strings.Join(lines, "\n"), note), "once in each fitting list")
 	for _, line := range lines {

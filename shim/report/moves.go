@@ -1,0 +1,245 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/crank"
+	"shimwright/shim/plan"
+)
+
+// FittingList is what the heading of every section of a fitting list begins with.
+const FittingList = "Fitting list"
+
+// addMoves lists what is changed in working order: with shims on top a block for
+// each stop of the crank.
+func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
+	if len(j.Moves) == 0 && len(j.Wants) == 0 {
+		return
+	}
+	l := newMoveList(p, j)
+	head := Section{Level: 2, Heading: FittingList + ", in working order" + headed(j.Provisional)}
+	if j.Engine.Access == shim.ByCamshaft {
+		head.Table = l.table(j.Moves)
+		head.Notes = l.notes
+		d.add(head)
+		return
+	}
+	head.Lines = l.onTop()
+	stops := l.stops()
+	if len(stops) == 1 && !stops[0][0].Turned {
+		head.Table = l.table(stops[0])
+		stops = nil
+	}
+	d.add(head)
+	before := 0.0
+	for i, moves := range stops {
+		s := Section{Level: 3, Heading: l.stop(i, moves, before), Table: l.table(moves), Notes: l.doubts(moves)}
+		before = moves[0].Crank
+		d.add(s)
+	}
+	if len(l.notes) > 0 {
+		d.add(Section{Level: 3, Heading: FittingList + ", notes", Notes: l.notes})
+	}
+}
+
+// A moveList lays out the moves of one job.
+type moveList struct {
+	plan     *plan.Plan
+	job      *plan.JobPlan
+	openings *crank.Openings     // nil where no crank position is told
+	out      map[plan.Place]int  // the last row in which the valve is opened
+	first    map[plan.Place]int  // and the first
+	twice    map[shim.Valve]bool // valves of the job with a temporary shim
+	notes    []string
+}
+
+func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
+	l := &moveList{plan: p, job: j, out: map[plan.Place]int{}, first: map[plan.Place]int{}, twice: map[shim.Valve]bool{}}
+	if j.Engine.Access == shim.ByValve {
+		l.openings, _ = crank.NewOpenings(j.Engine) // without a firing order no move is turned
+	}
+	shared := false
+	for i := range p.Jobs {
+		for _, m := range p.Jobs[i].Moves {
+			at := plan.Place{Job: i, Valve: m.Valve}
+			l.out[at] = m.Step
+			if l.first[at] == 0 {
+				l.first[at] = m.Step
+			}
+			if &p.Jobs[i] == j {
+				l.twice[m.Valve] = l.twice[m.Valve] || m.Temporary
+				shared = shared || m.From != nil && m.From.Job != i
+			}
+		}
+	}
+	waits := false
+	for i := range j.Moves {
+		waits = waits || l.waits(&j.Moves[i])
+	}
+	if waits {
+		l.notes = append(l.notes, "Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between.")
+	}
+	switch {
+	case shared && j.Engine.Access == shim.ByCamshaft:
+		l.notes = append(l.notes, "A shim from another job has to be out there before it goes in here: take the old shims out of both engines first.")
+	case shared:
+		l.notes = append(l.notes, "A shim from another job has to be out there before it goes in here: the rows are numbered over all jobs, work them in that order.")
+	}
+	return l
+}
+
+// waits tells whether the new shim comes out in a later row.
+func (l *moveList) waits(m *plan.Move) bool {
+	return m.From != nil && &l.plan.Jobs[m.From.Job] == l.job && l.first[*m.From] > m.Step ||
+		m.From != nil && l.job.Engine.Access == shim.ByValve && l.first[*m.From] > m.Step
+}
+
+// table lists moves, numbered over all jobs.
+func (l *moveList) table(moves []plan.Move) *Table {
+	u := l.job.Units
+	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "it goes", "put in", "it comes"}, Right: []int{0, 2, 4}}
+	for i := range moves {
+		m := &moves[i]
+		goes := "to the box"
+		switch {
+		case m.To != nil:
+			goes = "to " + place(l.plan, l.job, m.To)
+		case m.Bench:
+			goes = "stays at hand"
+		case m.Again:
+			goes = "back to the box"
+		}
+		comes := "from the box"
+		switch m.By {
+		case plan.Swap:
+			comes = "from " + place(l.plan, l.job, m.From)
+		case plan.Buy:
+			comes = "BOUGHT"
+		}
+		if l.waits(m) {
+			comes += ", row " + strconv.Itoa(l.first[*m.From])
+		}
+		if m.Temporary {
+			comes += ", until row " + strconv.Itoa(l.outOf(m.Valve))
+		}
+		t.Rows = append(t.Rows, []string{strconv.Itoa(m.Step), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
+	}
+	return t
+}
+
+// outOf is the row in which the valve's temporary shim comes out.
+func (l *moveList) outOf(v shim.Valve) int {
+	for i := range l.plan.Jobs {
+		if &l.plan.Jobs[i] == l.job {
+			return l.out[plan.Place{Job: i, Valve: v}]
+		}
+	}
+	return 0
+}
+
+// stops parts the moves by where the crank stands.
+func (l *moveList) stops() [][]plan.Move {
+	var stops [][]plan.Move
+	for i, m := range l.job.Moves {
+		if i == 0 || m.Turned && m.Crank != l.job.Moves[i-1].Crank {
+			stops = append(stops, nil)
+		}
+		last := &stops[len(stops)-1]
+		*last = append(*last, m)
+	}
+	return stops
+}
+
+// stop is the heading of one stop.
+func (l *moveList) stop(i int, moves []plan.Move, before float64) string {
+	at := l.openings.At(moves[0].Crank, nil)
+	turn := "crank at " + Degrees(at.Degrees)
+	if i > 0 {
+		further := at.Degrees - before
+		if further < 0 {
+			further += 720
+		}
+		turn = fmt.Sprintf("%s further, %s", Degrees(further), Degrees(at.Degrees))
+	}
+	return fmt.Sprintf("%s, stop %d: %s, %s", FittingList, i+1, turn, at.Mark)
+}
+
+// doubts names the valves that may not stand on their base circle.
+func (l *moveList) doubts(moves []plan.Move) []string {
+	var valves []shim.Valve
+	for _, m := range moves {
+		valves = append(valves, m.Valve)
+	}
+	var notes []string
+	if doubtful := l.openings.At(moves[0].Crank, valves).Doubtful; len(doubtful) > 0 {
+		notes = append(notes, fmt.Sprintf("Look at the lobe of %s first: it is within %d° of the timing that the engine file gives.", names(doubtful), crank.Ramp))
+	}
+	return notes
+}
+
+// onTop says how shims on top are changed.
+func (l *moveList) onTop() []string {
+	var lines []string
+	j := l.job
+	var twice []shim.Valve
+	for k := range j.Valves {
+		if v := j.Valves[k].Valve; l.twice[v] {
+			twice = append(twice, v)
+		}
+	}
+	if stops := l.stops(); len(stops) > 0 && stops[0][0].Turned {
+		lines = append(lines, count(len(stops), "stop", "stops")+" of the crank, always turned in its running direction; 0° is the firing TDC of cylinder "+strconv.Itoa(firstToFire(j.Engine))+".")
+	} else if len(stops) > 0 {
+		lines = append(lines, "The engine file gives no firing order: turn the crank for each row until the valve's lobe points well away from it.")
+	}
+	if len(twice) > 0 {
+		lines = append(lines, fmt.Sprintf("Opened twice: %s. A temporary shim sits there in between, so that no valve stands empty while the crank is turned.", names(twice)))
+	}
+	if len(j.Moves) > 0 {
+		lines = append(lines, "Never turn the crank while a valve stands without a shim. A valve that is pressed down near TDC can touch the piston: press only where the maker's manual says so.")
+	}
+	for i := range j.Wants {
+		lines = append(lines, l.want(&j.Wants[i]))
+	}
+	return lines
+}
+
+// want says what is missing to carry a ring of swaps out.
+func (l *moveList) want(w *plan.Want) string {
+	var ring []string
+	for i := range w.Ring {
+		ring = append(ring, place(l.plan, l.job, &w.Ring[i]))
+	}
+	text := fmt.Sprintf("NOT IN THE LIST: %s. They exchange their shims in a ring, no crank position opens them all at once, and nothing at hand would leave one of them a clearance for the time being.", strings.Join(ring, ", "))
+	if w.Thin == 0 {
+		return text
+	}
+	u := l.job.Units
+	unit := shim.Micrometre
+	if u == shim.IN {
+		unit = shim.Inch / 10_000
+	}
+	thin, thick := (w.Thin+unit-1)/unit*unit, w.Thick/unit*unit
+	return text + fmt.Sprintf(" Get a shim of %s to %s %s (disc %s) to sit in %s meanwhile, put it in the box and plan again.",
+		size(u, thin), size(u, thick), u, figures(u, u.Format(l.job.Engine.Diameter)), place(l.plan, l.job, &w.Valve))
+}
+
+// firstToFire is the cylinder that the crank's angles are counted from.
+func firstToFire(e *shim.Engine) int {
+	if len(e.FiringOrder) > 0 {
+		return e.FiringOrder[0]
+	}
+	return 1
+}
+
+// names lists valves.
+func names(valves []shim.Valve) string {
+	list := make([]string, len(valves))
+	for i, v := range valves {
+		list[i] = v.String()
+	}
+	return strings.Join(list, ", ")
+}
