@@ -45,11 +45,16 @@ func (f *fitting) uncertain(j *JobPlan, v *Valve, gap shim.Length, miked bool) s
 	return forecast.Expanded
 }
 
-// temporarySizes is the sizes that would do for a while, by their marks.
+// temporarySizes is the sizes to ask for, by their marks: those that leave a sure
+// clearance, and none that is wider than the valve's loose limit if that can be.
 func (f *fitting) temporarySizes(n *node) (thin, thick shim.Length) {
 	j, v := &f.plan.Jobs[n.place.Job], n.valve
 	set := v.setting(j.Engine)
-	set.Limits = shim.Limits{Tight: f.uncertain(j, v, v.Aim, false) + 1, Loose: maxGap}
+	sure := f.uncertain(j, v, v.Aim, false) + 1
+	set.Limits = shim.Limits{Tight: sure, Loose: v.Limits.Loose}
+	if sure > v.Limits.Aim(shim.One/2) {
+		set.Limits.Loose = maxGap
+	}
 	return set.Accepts()
 }
 
