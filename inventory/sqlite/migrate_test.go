@@ -3,7 +3,6 @@ package sqlite
 import (
 	"context"
 	"errors"
-	"flag"
 	"os"
 	"path/filepath"
 	"sync"
@@ -14,11 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sample"
 	"shimwright/inventory/storetest"
 )
-
-var update = flag.Bool("update", false, "make the kept file of the latest version anew (before it is released only)")
 
 var released = filepath.Join("..", "testdata", "version-1.db")
 
@@ -35,14 +31,6 @@ func kept(t *testing.T) string {
 // TestReleased opens a file of each released version: nothing of it is lost.
 func TestReleased(t *testing.T) {
 	ctx := context.Background()
-	if *update {
-		require.NoError(t, os.RemoveAll(released))
-		store, err := Create(ctx, released)
-		require.NoError(t, err)
-		shop := inventory.New(store, "R. Example", storetest.Clock())
-		require.NoError(t, sample.Build(ctx, shop, sample.Size{Movements: 100, Jobs: 10, Sizes: 20}))
-		require.NoError(t, store.Close())
-	}
 	store, err := Open(ctx, kept(t))
 	require.NoError(t, err)
 	defer func() { require.NoError(t, store.Close()) }()
@@ -60,7 +48,7 @@ func TestReleased(t *testing.T) {
 }
 
 // next is a version that is not there yet.
-var next = append(append([]step{}, steps...), step{latest(steps) + 1, "ALTER TABLE jobs ADD COLUMN bay TEXT NOT NULL DEFAULT ''"})
+var next = append(append([]step{}, steps...), step{latest(steps) + 1, "ALTER TABLE jobs ADD COLUMN bay TEXT NOT NULL DEFAULT ''", nil})
 
 func TestMigrate(t *testing.T) {
 	ctx := context.Background()
@@ -88,7 +76,7 @@ func TestMigrationFails(t *testing.T) {
 	path := kept(t)
 	before, err := os.ReadFile(path)
 	require.NoError(t, err)
-	broken := append(append([]step{}, next...), step{latest(next) + 1, "CREATE TABLE bays (id INTEGER PRIMARY KEY) STRICT; UPDATE nowhere SET x = 1"})
+	broken := append(append([]step{}, next...), step{latest(next) + 1, "CREATE TABLE bays (id INTEGER PRIMARY KEY) STRICT; UPDATE nowhere SET x = 1", nil})
 	_, err = open(ctx, path, broken)
 	require.Error(t, err)
 	after, err := os.ReadFile(path)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"embed"
+	"errors"
 	"fmt"
 	"strconv"
 
@@ -17,6 +18,9 @@ const applicationID = 0x5348494D
 type step struct {
 	version int
 	sql     string
+	// then does what SQL cannot, in the same transaction: it verifies rows in
+	// their old form and seals them. It may be nil.
+	then func(*tx) error
 }
 
 //go:embed schema/*.sql
@@ -25,16 +29,16 @@ var schemas embed.FS
 // steps lists every step from an empty file on. A released step never changes;
 // a change of the form is a new step, with a file of the version before kept
 // in inventory/testdata.
-var steps = mustSteps(1)
+var steps = mustSteps(2, map[int]func(*tx) error{2: reseal})
 
-func mustSteps(latest int) []step {
+func mustSteps(latest int, then map[int]func(*tx) error) []step {
 	var list []step
 	for v := 1; v <= latest; v++ {
 		text, err := schemas.ReadFile("schema/" + strconv.Itoa(v) + ".sql")
 		if err != nil {
 			panic(err) // the file is missing from the build
 		}
-		list = append(list, step{v, string(text)})
+		list = append(list, step{v, string(text), then[v]})
 	}
 	return list
 }
@@ -67,6 +71,15 @@ func migrate(ctx context.Context, conn *sql.Conn, steps []step) (err error) {
 			continue
 		}
 		if _, err := conn.ExecContext(ctx, s.sql); err != nil {
+			return fmt.Errorf("step to version %d: %w", s.version, err)
+		}
+		if s.then == nil {
+			continue
+		}
+		// A store of its own: statements of the old form are not used again.
+		store := &Store{conn: conn, statements: map[string]*sql.Stmt{}}
+		err := s.then(&tx{store: store, ctx: ctx})
+		if err := errors.Join(append(store.closeStatements(), err)...); err != nil {
 			return fmt.Errorf("step to version %d: %w", s.version, err)
 		}
 	}

@@ -60,11 +60,14 @@ func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (
 func (s *Store) Close() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	var errs []error
+	return errors.Join(append(s.closeStatements(), s.conn.Close(), s.db.Close())...)
+}
+
+func (s *Store) closeStatements() (errs []error) {
 	for _, st := range s.statements {
 		errs = append(errs, st.Close())
 	}
-	return errors.Join(append(errs, s.conn.Close(), s.db.Close())...)
+	return errs
 }
 
 // tx is one transaction. Statements are prepared once a connection.
