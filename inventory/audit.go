@@ -261,6 +261,15 @@ func (a *audit) jobs(r Reader) error {
 		if j.sealed().Seal != j.Seal {
 			a.add(where, "was changed: its content does not match its seal")
 		}
+		edits, err := r.Edits(j.ID)
+		if err != nil {
+			return err
+		}
+		for i, e := range edits {
+			if e.sealed().Seal != e.Seal || e.Number != i+1 {
+				a.add(where, "edit %d was changed: its content does not match its seal", e.Number)
+			}
+		}
 		checks, err := r.Checks(j.ID)
 		if err != nil {
 			return err

@@ -15,6 +15,7 @@ func (s *Shop) Jobs(ctx context.Context, f JobFilter) (list []Job, err error) {
 type File struct {
 	Job       Job
 	Engine    Engine
+	Edits     []Edit
 	Checks    []Check
 	Plan      *Plan       // the plan that stands, nil where none does
 	Left      []Placement // of the plan, not yet fitted
@@ -38,6 +39,9 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 		}
 		for _, v := range w.engine.Spec.Valves() {
 			f.Seats = append(f.Seats, w.seat(v, forever))
+		}
+		if f.Edits, err = r.Edits(id); err != nil {
+			return err
 		}
 		if f.Holds, err = r.Holds(HoldFilter{Job: id}); err != nil {
 			return err

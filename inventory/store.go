@@ -83,6 +83,8 @@ type Reader interface {
 
 	Job(id int64) (Job, error)
 	Jobs(JobFilter) ([]Job, error)
+	// Edits lists by number.
+	Edits(job int64) ([]Edit, error)
 	// Checks lists by number.
 	Checks(job int64) ([]Check, error)
 	Plan(job int64, number int) (Plan, error)
@@ -105,6 +107,7 @@ type Writer interface {
 	AddEngine(Engine) (int64, error)
 	AddJob(Job) (int64, error)
 	PutJob(Job) error
+	AddEdit(Edit) error
 	AddCheck(Check) error
 	AddPlan(Plan) error
 	// PutHold and PutPurchase replace the row of the same job, diameter and

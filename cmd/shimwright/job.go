@@ -24,7 +24,7 @@ measuring after it.
   open → read → plan → order → fit → recheck → close
 
 docs/jobs.md goes through it.`,
-		newJobOpen(b), newJobRead(b), newJobPlan(b), newJobOrder(b), newJobFit(b),
+		newJobOpen(b), newJobEdit(b), newJobRead(b), newJobPlan(b), newJobOrder(b), newJobFit(b),
 		newJobRecheck(b), newJobClose(b), newJobCancel(b), newJobShow(b), newJobSheet(b), newJobList(b))
 }
 

@@ -14,6 +14,7 @@ type fileJSON struct {
 	Next      string         `json:"next"`
 	Unproven  []string       `json:"unproven"`
 	Seats     []seatJSON     `json:"seats"`
+	Edits     []editJSON     `json:"edits"`
 	Checks    []checkJSON    `json:"checks"`
 	Plan      *planJSON      `json:"current_plan"`
 	Reserved  []holdJSON     `json:"reserved"`
@@ -26,6 +27,14 @@ type seatJSON struct {
 	Empty bool         `json:"empty"`
 	Stamp *shim.Length `json:"stamp_mm"`
 	Mic   *shim.Length `json:"mic_mm"`
+}
+
+type editJSON struct {
+	Field string `json:"field"`
+	Old   string `json:"old"`
+	New   string `json:"new"`
+	Time  string `json:"time"`
+	Who   string `json:"who"`
 }
 
 type checkJSON struct {
@@ -103,10 +112,13 @@ func priceForm(p shim.Price, priced bool) *shim.Price {
 }
 
 func fileForm(f inventory.File) fileJSON {
-	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Checks: []checkJSON{},
+	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Edits: []editJSON{}, Checks: []checkJSON{},
 		Reserved: []holdJSON{}, Purchases: []purchaseJSON{}, Movements: []movedJSON{}}
 	for _, s := range f.Seats {
 		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic)})
+	}
+	for _, e := range f.Edits {
+		out.Edits = append(out.Edits, editJSON{string(e.Field), e.Old, e.New, stamp(e.Time), e.Who})
 	}
 	for _, c := range f.Checks {
 		one := checkJSON{c.Number, string(c.Kind), stamp(c.Time), c.Who, c.Note, []readingJSON{}}

@@ -127,7 +127,7 @@ func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job invent
 		return err
 	}
 	for _, v := range visits {
-		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened)
+		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened) || v.Opened.Equal(job.Opened) && v.ID < job.ID
 		if v.ID != job.ID && v.State != inventory.Cancelled && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
 			return b.confirm([]doubtful{{
 				fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),

@@ -62,6 +62,13 @@ func (f jobFile) document() *report.Document {
 			nextLine(inventory.File(f)),
 		).Lines,
 	}}}
+	if len(f.Edits) > 0 {
+		t := &report.Table{Kind: "mended", Header: []string{"day", "what", "was", "is", "who"}}
+		for _, e := range f.Edits {
+			t.Rows = append(t.Rows, []string{day(e.Time), string(e.Field), e.Old, e.New, e.Who})
+		}
+		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Mended", Table: t})
+	}
 	d.Sections = append(d.Sections, f.readings(u)...)
 	if f.Plan != nil {
 		d.Sections = append(d.Sections, f.current(u))

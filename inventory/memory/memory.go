@@ -45,6 +45,7 @@ type state struct {
 	revisions map[shim.Length]int64
 	engines   []inventory.Engine
 	jobs      []inventory.Job
+	edits     []inventory.Edit
 	checks    []inventory.Check
 	plans     []inventory.Plan
 	holds     map[line]inventory.Hold
@@ -58,6 +59,7 @@ func (s state) clone() state {
 	s.revisions = maps.Clone(s.revisions)
 	s.engines = slices.Clip(s.engines)
 	s.jobs = slices.Clone(s.jobs)
+	s.edits = slices.Clip(s.edits)
 	s.checks = slices.Clip(s.checks)
 	s.plans = slices.Clip(s.plans)
 	s.holds = maps.Clone(s.holds)

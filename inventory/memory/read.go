@@ -104,6 +104,16 @@ func (s *state) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 	return page(list, f.Page), nil
 }
 
+func (s *state) Edits(job int64) ([]inventory.Edit, error) {
+	var list []inventory.Edit
+	for _, e := range s.edits {
+		if e.Job == job {
+			list = append(list, e)
+		}
+	}
+	return list, nil
+}
+
 func (s *state) Checks(job int64) ([]inventory.Check, error) {
 	var list []inventory.Check
 	for _, c := range s.checks {

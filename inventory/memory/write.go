@@ -56,6 +56,11 @@ func (s *state) PutJob(j inventory.Job) error {
 	return nil
 }
 
+func (s *state) AddEdit(e inventory.Edit) error {
+	s.edits = append(s.edits, e)
+	return nil
+}
+
 func (s *state) AddCheck(c inventory.Check) error {
 	s.checks = append(s.checks, c)
 	return nil

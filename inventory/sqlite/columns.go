@@ -122,6 +122,17 @@ func readJob(scan scan) (j inventory.Job, err error) {
 	return j, err
 }
 
+func readEdit(scan scan) (e inventory.Edit, err error) {
+	var at string
+	var seal []byte
+	if err = scan(&e.Job, &e.Number, &e.Field, &e.Old, &e.New, &at, &e.Who, &seal); err != nil {
+		return e, err
+	}
+	copy(e.Seal[:], seal)
+	e.Time, err = time.Parse(time.RFC3339, at)
+	return e, err
+}
+
 func readCheck(scan scan) (c inventory.Check, err error) {
 	var at string
 	var seal []byte

@@ -156,6 +156,10 @@ func (t *tx) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 	return query(t, readJob, text, w.args...)
 }
 
+func (t *tx) Edits(job int64) ([]inventory.Edit, error) {
+	return query(t, readEdit, "SELECT job, number, field, old, new, time, who, seal FROM edits WHERE job = ? ORDER BY number", job)
+}
+
 func (t *tx) Checks(job int64) ([]inventory.Check, error) {
 	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note, seal FROM checks WHERE job = ? ORDER BY number", job)
 	if err != nil {

@@ -49,6 +49,11 @@ func (t *tx) PutJob(j inventory.Job) error {
 	return unknown(err, n == 1, "there is no job %d", j.ID)
 }
 
+func (t *tx) AddEdit(e inventory.Edit) error {
+	return t.run("INSERT INTO edits (job, number, field, old, new, time, who, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+		e.Job, e.Number, string(e.Field), e.Old, e.New, text(e.Time), e.Who, e.Seal[:])
+}
+
 func (t *tx) AddCheck(c inventory.Check) error {
 	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
 		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Seal[:])

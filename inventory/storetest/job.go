@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -25,6 +26,7 @@ var jobTests = map[string]func(*testing.T, inventory.Store){
 	"cancel puts back":             cancelPutsBack,
 	"cancel after use elsewhere":   cancelAfterUse,
 	"valve names":                  valveNames,
+	"edits keep what was":          editsKeep,
 }
 
 // story is one job from open to close: in1a is tight and ex1a loose, so in1a
@@ -349,5 +351,38 @@ func valveNames(t *testing.T, s inventory.Store) {
 	r, err := b.Fit(ctx, job.ID, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
 	require.NoError(t, err)
 	assert.Len(t, r.Movements, 3)
+	b.sound()
+}
+
+func editsKeep(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	edits, err := b.EditJob(ctx, job, map[inventory.Field]string{inventory.TagField: " T-2 ", inventory.MeterField: "18300 km", inventory.NoteField: ""})
+	require.NoError(t, err)
+	require.Len(t, edits, 2, "the note was empty before")
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, "T-2", f.Job.Tag)
+	assert.Equal(t, "18300 km", f.Job.Meter)
+	assert.Equal(t, edits, f.Edits)
+	assert.Equal(t, "T-1", f.Edits[0].Old)
+	assert.Equal(t, "R. Example", f.Edits[0].Who)
+
+	require.NoError(t, b.Close(ctx, job, true))
+	_, err = b.EditJob(ctx, job, map[inventory.Field]string{inventory.NoteField: "the plate was misread"})
+	require.NoError(t, err, "a finished job can be mended")
+	for name, fields := range map[string]map[inventory.Field]string{
+		"nothing":  {},
+		"the same": {inventory.TagField: "T-2"},
+		"too long": {inventory.NoteField: strings.Repeat("x", 3000)},
+	} {
+		_, err = b.EditJob(ctx, job, fields)
+		assert.ErrorIs(t, err, inventory.ErrInvalid, name)
+	}
+	_, err = b.EditJob(ctx, 99, map[inventory.Field]string{inventory.NoteField: "x"})
+	assert.ErrorIs(t, err, inventory.ErrUnknown)
+	f, err = b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, 3, f.Edits[2].Number)
 	b.sound()
 }

@@ -19,6 +19,7 @@ var rowTests = map[string]func(*testing.T, inventory.Store){
 	"sums":       sums,
 	"jobs":       jobs,
 	"checks":     checks,
+	"edits":      edits,
 	"plans":      plans,
 	"lines":      lines,
 	"all or not": allOrNot,
@@ -206,6 +207,28 @@ func jobs(t *testing.T, s inventory.Store) {
 		require.NoError(t, err)
 		require.Len(t, engines, 1)
 		assert.Equal(t, b.Engine, engines[0].ID)
+	})
+}
+
+func edits(t *testing.T, s inventory.Store) {
+	var want []inventory.Edit
+	update(t, s, func(w inventory.Writer) {
+		job := addJob(t, w, "e")
+		want = []inventory.Edit{
+			{Job: job.ID, Number: 1, Field: inventory.TagField, Old: awkward, New: "", Time: noon, Who: awkward, Seal: inventory.Hash{6}},
+			{Job: job.ID, Number: 2, Field: inventory.NoteField, Old: "", New: awkward, Time: noon, Who: "a"},
+		}
+		for _, e := range want {
+			require.NoError(t, w.AddEdit(e))
+		}
+	})
+	view(t, s, func(r inventory.Reader) {
+		got, err := r.Edits(want[0].Job)
+		require.NoError(t, err)
+		assert.Equal(t, want, got)
+		got, err = r.Edits(want[0].Job + 1)
+		require.NoError(t, err)
+		assert.Empty(t, got)
 	})
 }
 

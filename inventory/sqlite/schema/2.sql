@@ -30,3 +30,16 @@ CREATE TABLE counts (
 DROP INDEX jobs_by_state;
 DROP INDEX jobs_by_tag;
 DROP INDEX jobs_by_engine;
+
+-- Fields of a job that were mended, with what stood there before.
+CREATE TABLE edits (
+    job    INTEGER NOT NULL REFERENCES jobs (id),
+    number INTEGER NOT NULL CHECK (number > 0),
+    field  TEXT NOT NULL CHECK (field IN ('tag', 'meter', 'note')),
+    old    TEXT NOT NULL,
+    new    TEXT NOT NULL,
+    time   TEXT NOT NULL,
+    who    TEXT NOT NULL,
+    seal   BLOB NOT NULL CHECK (length(seal) = 32),
+    PRIMARY KEY (job, number)
+) STRICT, WITHOUT ROWID;
