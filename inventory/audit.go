@@ -3,6 +3,7 @@ package inventory
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -25,38 +26,57 @@ const (
 // beside it and the reservations. No findings means that all is well. It reads
 // the whole ledger.
 func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
-	found, err := s.store.Verify(ctx)
+	found, err := s.raw.Verify(ctx)
 	if err != nil {
 		return nil, err
 	}
-	a := audit{found: found, lots: map[Lot]int{}, diameters: map[shim.Length]bool{}}
+	a := newAudit()
+	a.found = found
 	// Rows of the ledger never change, so most of them are read in slices and
 	// others can book in between. What is left is read together with the sums.
 	for more := true; more && err == nil; {
-		err = s.store.View(ctx, func(r Reader) (err error) {
+		err = s.raw.View(ctx, func(r Reader) (err error) {
 			more, err = a.ledger(r, auditSlice)
 			return err
 		})
 	}
 	if err == nil {
-		err = s.store.View(ctx, a.rest)
+		err = s.raw.View(ctx, a.rest)
 	}
 	switch {
 	case err != nil && len(a.found) > 0:
 		// The damage is named already; that it stops the reading is no news.
 		err = nil
 	case err != nil && ctx.Err() == nil:
-		a.add("file", "cannot be read to the end: %v", err)
+		a.saw(err)
 		err = nil
 	}
 	return a.found[:min(len(a.found), maxFindings)], err
 }
 
 type audit struct {
-	found     []Finding
-	lots      map[Lot]int
-	diameters map[shim.Length]bool
-	last      Movement
+	found   []Finding
+	lots    map[Lot]int     // as the ledger adds up
+	tallies map[Group]int64 // rows that are there
+	last    Movement
+	old     bool // rows have the seals of version 1, and no tallies
+}
+
+func newAudit() *audit { return &audit{lots: map[Lot]int{}, tallies: map[Group]int64{}} }
+
+// saw counts a row and names it where it is not sound.
+func (a *audit) saw(err error, groups ...Group) {
+	for _, g := range groups {
+		a.tallies[g]++
+	}
+	var told *Error
+	switch {
+	case err == nil:
+	case errors.As(err, &told) && told.Found != Finding{}:
+		a.found = append(a.found, told.Found)
+	default:
+		a.add("file", "cannot be read to the end: %v", err)
+	}
 }
 
 func (a *audit) add(where, what string, args ...any) {
@@ -68,7 +88,7 @@ func (a *audit) rest(r Reader) error {
 	if _, err := a.ledger(r, 1<<40); err != nil {
 		return err
 	}
-	for _, step := range []func(Reader) error{a.balances, a.stocks, a.holds, a.engines, a.jobs} {
+	for _, step := range []func(Reader) error{a.balances, a.stocks, a.revisions, a.holds, a.purchases, a.engines, a.jobs, a.kept} {
 		if err := step(r); err != nil {
 			return err
 		}
@@ -119,7 +139,7 @@ func (a *audit) row(r Reader, m *Movement) error {
 		}
 	}
 	a.lots[m.Lot] += m.Count
-	a.diameters[m.Diameter] = true
+	a.saw(nil, movementGroups(*m)...)
 	if a.lots[m.Lot] < 0 {
 		a.add(where, "takes more pieces of %s than there were", m.Lot)
 	}
@@ -152,6 +172,8 @@ func (a *audit) balances(r Reader) error {
 	kept := map[Lot]int{}
 	for _, b := range list {
 		kept[b.Lot] = b.Count
+		_, err := b.sound()
+		a.saw(a.lately(err), b.groups()...)
 		a.lots[b.Lot] += 0 // so that a lot that the ledger does not know is compared
 	}
 	for _, lot := range slices.SortedFunc(maps.Keys(a.lots), Lot.Compare) {
@@ -199,6 +221,8 @@ func (a *audit) stocks(r Reader) error {
 	for _, s := range list {
 		k := size{s.Diameter, s.Size}
 		kept[k] = pair{s.OnHand, s.Reserved}
+		_, err := s.sound()
+		a.saw(a.lately(err), s.groups()...)
 		want[k] = want[k] // a size that the ledger does not have is one of none
 	}
 	for _, k := range slices.SortedFunc(maps.Keys(want), compareSize) {
@@ -224,6 +248,8 @@ func (a *audit) holds(r Reader) error {
 	}
 	states := map[int64]State{}
 	for _, h := range holds {
+		_, err := h.sound()
+		a.saw(a.lately(err), lineGroups(Holds, h.Job, size{h.Diameter, h.Size})...)
 		if _, known := states[h.Job]; !known {
 			job, err := r.Job(h.Job)
 			if err != nil {
@@ -238,15 +264,51 @@ func (a *audit) holds(r Reader) error {
 	return nil
 }
 
+// revisions compares the diameters with the ledger's.
+func (a *audit) revisions(r Reader) error {
+	list, err := r.Revisions()
+	if err != nil {
+		return err
+	}
+	for _, k := range list {
+		_, err := k.sound()
+		a.saw(a.lately(err), Group{What: Diameters})
+		if a.tallies[Group{What: Movements, Diameter: k.Diameter}] == 0 {
+			a.add("diameter "+k.Diameter.String(), "has a revision and no movement")
+		}
+	}
+	return nil
+}
+
+// purchases compares the purchases with their seals.
+func (a *audit) purchases(r Reader) error {
+	list, err := r.Purchases(HoldFilter{})
+	if err != nil {
+		return err
+	}
+	for _, p := range list {
+		_, err := p.sound()
+		a.saw(a.lately(err), lineGroups(Purchases, p.Job, size{p.Diameter, p.Size})...)
+	}
+	return nil
+}
+
 // engines compares the engines with their seals.
 func (a *audit) engines(r Reader) error {
 	list, err := r.Engines(Page{})
-	for _, e := range list {
-		if e.sealed().Seal != e.Seal {
-			a.add(fmt.Sprintf("engine %d", e.ID), "was changed: its content does not match its seal")
-		}
+	for i, e := range list {
+		_, err := e.sound()
+		a.saw(err, Group{What: Engines})
+		a.numbered("engine", e.ID, i)
 	}
 	return err
+}
+
+// numbered checks that a list goes 1, 2, 3, …
+func (a *audit) numbered(name string, id int64, place int) {
+	if id != int64(place)+1 {
+		a.add(fmt.Sprintf("%s %d", name, id), "stands where %s %d should be", name, place+1)
+	}
 }
 
 // jobs compares the jobs, their checks and plans with their seals, and what
@@ -256,42 +318,83 @@ func (a *audit) jobs(r Reader) error {
 	if err != nil {
 		return err
 	}
-	for _, j := range slices.Backward(list) {
+	slices.Reverse(list)
+	for i, j := range list {
 		where := fmt.Sprintf("job %d", j.ID)
-		if j.sealed().Seal != j.Seal {
-			a.add(where, "was changed: its content does not match its seal")
-		}
+		a.saw(a.job(j), Group{What: Jobs})
+		a.numbered("job", j.ID, i)
 		edits, err := r.Edits(j.ID)
 		if err != nil {
 			return err
 		}
-		for i, e := range edits {
-			if e.sealed().Seal != e.Seal || e.Number != i+1 {
-				a.add(where, "edit %d was changed: its content does not match its seal", e.Number)
-			}
+		for _, e := range edits {
+			_, err := e.sound()
+			a.saw(err, Group{What: Edits, Job: j.ID})
 		}
 		checks, err := r.Checks(j.ID)
 		if err != nil {
 			return err
 		}
 		for _, c := range checks {
-			if c.sealed().Seal != c.Seal {
-				a.add(where, "check %d was changed: its content does not match its seal", c.Number)
-			}
+			_, err := c.sound()
+			a.saw(err, Group{What: Checks, Job: j.ID})
 		}
 		for number := 1; number <= j.Plan; number++ {
 			p, err := r.Plan(j.ID, number)
 			if err != nil {
 				return err
 			}
-			if p.sealed().Seal != p.Seal {
-				a.add(where, "plan %d was changed: its content does not match its seal", number)
-			}
+			_, err = p.sound()
+			a.saw(err)
 		}
 		if j.State.holds() {
 			if err := a.counts(r, j.ID, where); err != nil {
 				return err
 			}
+		}
+	}
+	return nil
+}
+
+func (a *audit) job(j Job) error {
+	if a.old {
+		return j.soundVersion1()
+	}
+	_, err := j.sound()
+	return err
+}
+
+// lately drops the error of a seal that rows of version 1 do not have.
+func (a *audit) lately(err error) error {
+	if a.old {
+		return nil
+	}
+	return err
+}
+
+// kept compares the tallies with the rows that are there, and the ledger's head
+// with its last row.
+func (a *audit) kept(r Reader) error {
+	if a.old {
+		return nil
+	}
+	list, err := r.Tallies()
+	if err != nil {
+		return err
+	}
+	kept := map[Group]int64{}
+	for _, t := range list {
+		_, err := t.sound()
+		a.saw(err)
+		kept[t.Group] = t.Count
+		a.tallies[t.Group] += 0
+		if t.Group == (Group{What: Movements}) && t.Head != a.last.Hash {
+			a.add("the ledger", "ends with movement %d, whose hash is not the one that was kept", a.last.Seq)
+		}
+	}
+	for _, g := range slices.SortedFunc(maps.Keys(a.tallies), compareGroup) {
+		if kept[g] != a.tallies[g] {
+			a.add(g.String(), "are %d, there should be %d", a.tallies[g], kept[g])
 		}
 	}
 	return nil

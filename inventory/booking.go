@@ -97,7 +97,8 @@ func (b *booking) touch(diameter shim.Length) error {
 	if err != nil {
 		return err
 	}
-	return b.PutRevision(diameter, revision+1)
+	revision.Number++
+	return b.PutRevision(revision)
 }
 
 // reserved is the error for pieces that other jobs' plans count on.

@@ -100,7 +100,10 @@ func (s *Shop) Stocks(ctx context.Context, f StockFilter) (list []Stock, err err
 // Diameters lists the disc diameters that were ever booked.
 func (s *Shop) Diameters(ctx context.Context) (list []shim.Length, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		list, err = r.Diameters()
+		revisions, err := r.Revisions()
+		for _, k := range revisions {
+			list = append(list, k.Diameter)
+		}
 		return err
 	})
 	return list, err

@@ -44,6 +44,8 @@ type Error struct {
 	Kind error  // one of the kinds above
 	Text string // lower case, no full stop
 	Hint string // the way out, may be empty
+	// Found is the damage where Kind is [ErrDamaged] and a row is to blame.
+	Found Finding
 }
 
 // Error is the line without the hint.
@@ -55,4 +57,13 @@ func (e *Error) Unwrap() error { return e.Kind }
 // Fail makes an [Error] whose text is formatted.
 func Fail(kind error, hint, format string, args ...any) error {
 	return &Error{Kind: kind, Text: fmt.Sprintf(format, args...), Hint: hint}
+}
+
+// Damaged is the error for a row that is not what was written. The store adds
+// the file's name.
+func Damaged(where, what string) error {
+	return &Error{
+		Kind: ErrDamaged, Text: where + " " + what, Found: Finding{where, what},
+		Hint: "nothing was changed; shop check names all damage, shop restore goes back to a backup",
+	}
 }

@@ -96,6 +96,7 @@ func validText(name, text string) error {
 type Balance struct {
 	Lot
 	Count int
+	Seal  Hash // the store's; rules see none
 }
 
 // A Stock is how many pieces of one diameter and size are on hand and how many
@@ -104,6 +105,14 @@ type Balance struct {
 type Stock struct {
 	Diameter, Size   shim.Length
 	OnHand, Reserved int
+	Seal             Hash // the store's; rules see none
+}
+
+// A Revision counts the changes of what is on hand or reserved in a diameter.
+type Revision struct {
+	Diameter shim.Length
+	Number   int64
+	Seal     Hash // the store's; rules see none
 }
 
 // Free is how many pieces no plan counts on.

@@ -46,8 +46,8 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
 			State: Open, Who: s.who, Opened: opened, Changed: b.at,
 		}
-		job = job.sealed()
 		job.ID, err = b.AddJob(job)
+		job = job.sealed()
 		return err
 	})
 	return job, err

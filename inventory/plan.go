@@ -48,6 +48,7 @@ type Hold struct {
 	Diameter, Size shim.Length
 	Count          int
 	Plan           int64 // the ledger's last row when the plan was made: later plans give way first
+	Seal           Hash  // the store's; rules see none
 }
 
 // A Purchase is what a job needs from the supplier in one size.
@@ -60,6 +61,7 @@ type Purchase struct {
 	Arrived        int
 	Price          shim.Price
 	Priced         bool // whether Price is known
+	Seal           Hash // the store's; rules see none
 }
 
 // Missing is how many pieces are still to be ordered.

@@ -76,10 +76,11 @@ func stockUp(r Reader, list []Basis) error {
 			b.Revision, b.Lots, b.Free = twin.Revision, twin.Lots, twin.Free
 			continue
 		}
-		var err error
-		if b.Revision, err = r.Revision(diameter); err != nil {
+		revision, err := r.Revision(diameter)
+		if err != nil {
 			return err
 		}
+		b.Revision = revision.Number
 		if b.Lots, err = r.Balances(StockFilter{Diameter: diameter}); err != nil {
 			return err
 		}
@@ -176,7 +177,7 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
-	if revision != p.Revision {
+	if revision.Number != p.Revision {
 		return nil, Fail(ErrStale, "plan again", "job %d: the box of diameter %s changed while the plan was made", p.Job, w.Diameter)
 	}
 	return w, nil

@@ -12,7 +12,8 @@ import (
 // something are whole or not at all, and may be called from several processes
 // at once as far as the store allows.
 type Shop struct {
-	store Store
+	store Store // verifies and seals every row
+	raw   Store // as it is kept, for the check
 	who   string
 	now   func() time.Time
 }
@@ -20,7 +21,7 @@ type Shop struct {
 // New is the shop in the store. Who is booked with every change, and the clock
 // gives its time, to the second.
 func New(store Store, who string, clock func() time.Time) *Shop {
-	return &Shop{store: store, who: strings.ToValidUTF8(who, ""), now: clock}
+	return &Shop{store: guarded{store}, raw: store, who: strings.ToValidUTF8(who, ""), now: clock}
 }
 
 func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }

@@ -70,10 +70,9 @@ type Reader interface {
 	Stock(diameter, size shim.Length) (Stock, error)
 	// Stocks lists by diameter and size.
 	Stocks(StockFilter) ([]Stock, error)
-	// Revision counts the changes of what is on hand or reserved in a diameter.
-	Revision(diameter shim.Length) (int64, error)
-	// Diameters lists those that were ever booked, the smallest first.
-	Diameters() ([]shim.Length, error)
+	Revision(diameter shim.Length) (Revision, error)
+	// Revisions lists by diameter: all that were ever booked.
+	Revisions() ([]Revision, error)
 
 	Engine(id int64) (Engine, error)
 	// FindEngine gives the engine with this seal.
@@ -92,6 +91,13 @@ type Reader interface {
 	Holds(HoldFilter) ([]Hold, error)
 	// Purchases lists by job, diameter and size.
 	Purchases(HoldFilter) ([]Purchase, error)
+
+	// Tally is the kept number of rows, zero where none was kept.
+	Tally(Group) (Tally, error)
+	// Tallies lists all that are kept.
+	Tallies() ([]Tally, error)
+	// Rows counts the rows of the group that are there now.
+	Rows(Group) (int64, error)
 }
 
 // A Writer also writes rows. What it writes it reads back at once.
@@ -101,9 +107,9 @@ type Writer interface {
 	Append(Movement) error
 	PutBalance(Balance) error
 	PutStock(Stock) error
-	PutRevision(diameter shim.Length, revision int64) error
+	PutRevision(Revision) error
 
-	// AddEngine and AddJob number the row and give its ID.
+	// AddEngine and AddJob give the row the next number and tell it.
 	AddEngine(Engine) (int64, error)
 	AddJob(Job) (int64, error)
 	PutJob(Job) error
@@ -114,6 +120,39 @@ type Writer interface {
 	// size; a row of zero counts is removed.
 	PutHold(Hold) error
 	PutPurchase(Purchase) error
+	// PutTally replaces the tally of the same group; one of zero is removed.
+	PutTally(Tally) error
+}
+
+// Kinds of row that are counted.
+const (
+	Movements = "movements"
+	Lots      = "lots"
+	Sizes     = "sizes"
+	Diameters = "diameters"
+	Engines   = "engines"
+	Jobs      = "jobs"
+	Edits     = "edits"
+	Checks    = "checks"
+	Holds     = "holds"
+	Purchases = "purchases"
+)
+
+// A Group is the rows of one kind that belong to a job, to a diameter, or to a
+// size of a diameter. Zero fields take in all.
+type Group struct {
+	What           string
+	Job            int64
+	Diameter, Size shim.Length
+}
+
+// A Tally is how many rows a group has. It is kept beside the rows, so that one
+// which is gone, or which a damaged index hides, is missed.
+type Tally struct {
+	Group
+	Count int64
+	Head  Hash // of all movements: the last one's hash
+	Seal  Hash
 }
 
 // A Finding is one thing that a check of the shop found to be wrong.

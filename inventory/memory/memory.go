@@ -22,11 +22,12 @@ type Store struct {
 // New is an empty store.
 func New() *Store {
 	return &Store{state: state{
-		lots:      map[inventory.Lot]int{},
+		lots:      map[inventory.Lot]inventory.Balance{},
 		stocks:    map[size]inventory.Stock{},
-		revisions: map[shim.Length]int64{},
+		revisions: map[shim.Length]inventory.Revision{},
 		holds:     map[line]inventory.Hold{},
 		purchases: map[line]inventory.Purchase{},
+		tallies:   map[inventory.Group]inventory.Tally{},
 	}}
 }
 
@@ -40,9 +41,9 @@ type line struct {
 // state is all rows. Rows are values: a changed row replaces the old one.
 type state struct {
 	ledger    []inventory.Movement
-	lots      map[inventory.Lot]int
+	lots      map[inventory.Lot]inventory.Balance
 	stocks    map[size]inventory.Stock
-	revisions map[shim.Length]int64
+	revisions map[shim.Length]inventory.Revision
 	engines   []inventory.Engine
 	jobs      []inventory.Job
 	edits     []inventory.Edit
@@ -50,6 +51,7 @@ type state struct {
 	plans     []inventory.Plan
 	holds     map[line]inventory.Hold
 	purchases map[line]inventory.Purchase
+	tallies   map[inventory.Group]inventory.Tally
 }
 
 func (s state) clone() state {
@@ -64,6 +66,7 @@ func (s state) clone() state {
 	s.plans = slices.Clip(s.plans)
 	s.holds = maps.Clone(s.holds)
 	s.purchases = maps.Clone(s.purchases)
+	s.tallies = maps.Clone(s.tallies)
 	return s
 }
 

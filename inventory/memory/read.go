@@ -2,6 +2,7 @@ package memory
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 
@@ -37,14 +38,16 @@ func (s *state) Movements(f inventory.MovementFilter) ([]inventory.Movement, err
 }
 
 func (s *state) Balance(l inventory.Lot) (inventory.Balance, error) {
-	return inventory.Balance{Lot: l, Count: s.lots[l]}, nil
+	b := s.lots[l]
+	b.Lot = l
+	return b, nil
 }
 
 func (s *state) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 	var list []inventory.Balance
-	for l, n := range s.lots {
-		if n > 0 && (f.Diameter == 0 || l.Diameter == f.Diameter) && (f.Size == 0 || l.Size() == f.Size) {
-			list = append(list, inventory.Balance{Lot: l, Count: n})
+	for l, b := range s.lots {
+		if (f.Diameter == 0 || l.Diameter == f.Diameter) && (f.Size == 0 || l.Size() == f.Size) {
+			list = append(list, b)
 		}
 	}
 	slices.SortFunc(list, func(x, y inventory.Balance) int { return x.Lot.Compare(y.Lot) })
@@ -71,10 +74,14 @@ func (s *state) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
 	return page(list, f.Page), nil
 }
 
-func (s *state) Revision(diameter shim.Length) (int64, error) { return s.revisions[diameter], nil }
+func (s *state) Revision(diameter shim.Length) (inventory.Revision, error) {
+	r := s.revisions[diameter]
+	r.Diameter = diameter
+	return r, nil
+}
 
-func (s *state) Diameters() ([]shim.Length, error) {
-	return slices.Sorted(maps.Keys(s.revisions)), nil
+func (s *state) Revisions() ([]inventory.Revision, error) {
+	return slices.SortedFunc(maps.Values(s.revisions), func(x, y inventory.Revision) int { return cmp.Compare(x.Diameter, y.Diameter) }), nil
 }
 
 func (s *state) Engine(id int64) (inventory.Engine, error) {
@@ -139,6 +146,68 @@ func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 
 func (s *state) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
 	return lines(s.purchases, f), nil
+}
+
+func (s *state) Tally(g inventory.Group) (inventory.Tally, error) {
+	c := s.tallies[g]
+	c.Group = g
+	return c, nil
+}
+
+func (s *state) Tallies() ([]inventory.Tally, error) {
+	return slices.Collect(maps.Values(s.tallies)), nil
+}
+
+func (s *state) Rows(g inventory.Group) (int64, error) {
+	n := 0
+	sized := func(diameter, of shim.Length) bool {
+		return (g.Diameter == 0 || diameter == g.Diameter) && (g.Size == 0 || of == g.Size)
+	}
+	switch g.What {
+	case inventory.Movements:
+		for _, m := range s.ledger {
+			if (g.Job == 0 || m.Job == g.Job) && sized(m.Diameter, m.Size()) {
+				n++
+			}
+		}
+	case inventory.Lots:
+		for l := range s.lots {
+			if sized(l.Diameter, l.Size()) {
+				n++
+			}
+		}
+	case inventory.Sizes:
+		for k := range s.stocks {
+			if sized(k.diameter, k.size) {
+				n++
+			}
+		}
+	case inventory.Diameters:
+		n = len(s.revisions)
+	case inventory.Engines:
+		n = len(s.engines)
+	case inventory.Jobs:
+		n = len(s.jobs)
+	case inventory.Edits:
+		for _, e := range s.edits {
+			if e.Job == g.Job {
+				n++
+			}
+		}
+	case inventory.Checks:
+		for _, c := range s.checks {
+			if c.Job == g.Job {
+				n++
+			}
+		}
+	case inventory.Holds:
+		n = len(lines(s.holds, inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}))
+	case inventory.Purchases:
+		n = len(lines(s.purchases, inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}))
+	default:
+		return 0, fmt.Errorf("nobody counts %s", g.What)
+	}
+	return int64(n), nil
 }
 
 // lines lists by job, diameter and size.

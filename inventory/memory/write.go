@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"shimwright/inventory"
-	"shimwright/shim"
 )
 
 func (s *state) Append(m inventory.Movement) error {
@@ -19,7 +18,10 @@ func (s *state) PutBalance(b inventory.Balance) error {
 	if b.Count < 0 {
 		return fmt.Errorf("%d pieces of %s", b.Count, b.Lot)
 	}
-	s.lots[b.Lot] = b.Count
+	s.lots[b.Lot] = b
+	if b.Count == 0 {
+		delete(s.lots, b.Lot)
+	}
 	return nil
 }
 
@@ -28,11 +30,22 @@ func (s *state) PutStock(k inventory.Stock) error {
 		return fmt.Errorf("%d pieces reserved of %d", k.Reserved, k.OnHand)
 	}
 	s.stocks[size{k.Diameter, k.Size}] = k
+	if k.OnHand == 0 {
+		delete(s.stocks, size{k.Diameter, k.Size})
+	}
 	return nil
 }
 
-func (s *state) PutRevision(diameter shim.Length, revision int64) error {
-	s.revisions[diameter] = revision
+func (s *state) PutRevision(r inventory.Revision) error {
+	s.revisions[r.Diameter] = r
+	return nil
+}
+
+func (s *state) PutTally(c inventory.Tally) error {
+	s.tallies[c.Group] = c
+	if c.Count == 0 {
+		delete(s.tallies, c.Group)
+	}
 	return nil
 }
 

@@ -58,14 +58,13 @@ func readMovement(scan scan) (inventory.Movement, error) {
 		at                   string
 		job, price, reverses sql.NullInt64
 		valve                sql.NullString
-		prev, hash           []byte
 	)
 	err := scan(&m.Seq, &m.Batch, &at, &m.Kind, &m.Diameter, &m.Stamp, &m.Mic, &m.Used, &m.Bin, &m.Count, &job, &valve, &price,
-		&m.Who, &m.Note, &reverses, &prev, &hash)
+		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash))
 	if err != nil {
 		return m, err
 	}
-	if m.Time, err = time.Parse(time.RFC3339, at); err != nil {
+	if m.Time, err = clock(at); err != nil {
 		return m, fmt.Errorf("movement %d: %w", m.Seq, err)
 	}
 	if valve.Valid {
@@ -75,19 +74,60 @@ func readMovement(scan scan) (inventory.Movement, error) {
 	}
 	m.Job, m.Reverses = job.Int64, reverses.Int64
 	m.Price, m.Priced = shim.Price(price.Int64), price.Valid
-	copy(m.Prev[:], prev)
-	copy(m.Hash[:], hash)
 	return m, nil
 }
 
+const lotColumns = "diameter_nm, stamp_nm, mic_nm, used, bin, count, seal"
+
 func readBalance(scan scan) (b inventory.Balance, err error) {
-	err = scan(&b.Diameter, &b.Stamp, &b.Mic, &b.Used, &b.Bin, &b.Count)
+	err = scan(&b.Diameter, &b.Stamp, &b.Mic, &b.Used, &b.Bin, &b.Count, sealOf(&b.Seal))
 	return b, err
 }
 
 func readStock(scan scan) (s inventory.Stock, err error) {
-	err = scan(&s.Diameter, &s.Size, &s.OnHand, &s.Reserved)
+	err = scan(&s.Diameter, &s.Size, &s.OnHand, &s.Reserved, sealOf(&s.Seal))
 	return s, err
+}
+
+func readRevision(scan scan) (r inventory.Revision, err error) {
+	err = scan(&r.Diameter, &r.Number, sealOf(&r.Seal))
+	return r, err
+}
+
+func readTally(scan scan) (c inventory.Tally, err error) {
+	var head []byte
+	if err = scan(&c.What, &c.Job, &c.Diameter, &c.Size, &c.Count, &head, sealOf(&c.Seal)); err != nil {
+		return c, err
+	}
+	if copy(c.Head[:], head) > 0 != (c.Group == ledger) {
+		err = inventory.Damaged("the count of "+c.What, "has lost the ledger's last hash")
+	}
+	return c, err
+}
+
+// hashColumn reads a hash; a seal of another length is none.
+type hashColumn inventory.Hash
+
+// sealOf is where a row's seal is read to.
+func sealOf(h *inventory.Hash) *hashColumn { return (*hashColumn)(h) }
+
+// Scan implements [sql.Scanner].
+func (h *hashColumn) Scan(value any) error {
+	data, ok := value.([]byte)
+	if !ok || len(data) != len(h) {
+		return inventory.Damaged("a row", "has no seal")
+	}
+	copy(h[:], data)
+	return nil
+}
+
+// clock reads a time that was written by [text].
+func clock(at string) (time.Time, error) {
+	t, err := time.Parse(time.RFC3339, at)
+	if err == nil && text(t) != at {
+		err = fmt.Errorf("%q is no time of a shop file", at)
+	}
+	return t, err
 }
 
 func readInt(scan scan) (n int64, err error) {
@@ -96,63 +136,59 @@ func readInt(scan scan) (n int64, err error) {
 }
 
 func readEngine(scan scan) (e inventory.Engine, err error) {
-	var spec string
-	var seal []byte
-	if err = scan(&e.ID, &spec, &e.Source, &seal); err != nil {
+	var name, spec string
+	var diameter shim.Length
+	if err = scan(&e.ID, &name, &diameter, &spec, &e.Source, sealOf(&e.Seal)); err != nil {
 		return e, err
 	}
-	copy(e.Seal[:], seal)
 	e.Data = json.RawMessage(spec)
-	return e, json.Unmarshal(e.Data, &e.Spec)
+	if err = json.Unmarshal(e.Data, &e.Spec); err == nil && (e.Spec.Name != name || e.Spec.Diameter != diameter) {
+		err = inventory.Damaged(fmt.Sprintf("engine %d", e.ID), "has another name or diameter beside it")
+	}
+	return e, err
 }
 
 const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.seal"
 
 func readJob(scan scan) (j inventory.Job, err error) {
 	var opened, changed string
-	var seal []byte
-	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, &seal); err != nil {
+	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, sealOf(&j.Seal)); err != nil {
 		return j, err
 	}
-	copy(j.Seal[:], seal)
-	if j.Opened, err = time.Parse(time.RFC3339, opened); err != nil {
+	if j.Opened, err = clock(opened); err != nil {
 		return j, err
 	}
-	j.Changed, err = time.Parse(time.RFC3339, changed)
+	j.Changed, err = clock(changed)
 	return j, err
 }
 
 func readEdit(scan scan) (e inventory.Edit, err error) {
 	var at string
-	var seal []byte
-	if err = scan(&e.Job, &e.Number, &e.Field, &e.Old, &e.New, &at, &e.Who, &seal); err != nil {
+	if err = scan(&e.Job, &e.Number, &e.Field, &e.Old, &e.New, &at, &e.Who, sealOf(&e.Seal)); err != nil {
 		return e, err
 	}
-	copy(e.Seal[:], seal)
-	e.Time, err = time.Parse(time.RFC3339, at)
+	e.Time, err = clock(at)
 	return e, err
 }
 
 func readCheck(scan scan) (c inventory.Check, err error) {
 	var at string
-	var seal []byte
-	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, &seal); err != nil {
+	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, sealOf(&c.Seal)); err != nil {
 		return c, err
 	}
-	copy(c.Seal[:], seal)
-	c.Time, err = time.Parse(time.RFC3339, at)
+	c.Time, err = clock(at)
 	return c, err
 }
 
 // reading is a measurement with the check that it belongs to.
 type reading struct {
-	number int
+	number, place int
 	shim.Measurement
 }
 
 func readReading(scan scan) (r reading, err error) {
 	var valve, kind string
-	if err = scan(&r.number, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note); err != nil {
+	if err = scan(&r.number, &r.place, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note); err != nil {
 		return r, err
 	}
 	if r.Valve, err = shim.ParseValve(valve); err != nil {
@@ -165,23 +201,27 @@ func readReading(scan scan) (r reading, err error) {
 func readPlan(scan scan) (p inventory.Plan, err error) {
 	var at string
 	var document sql.NullString
-	var seal []byte
-	if err = scan(&p.Job, &p.Number, &p.Seq, &p.Revision, &at, &p.Who, &document, &seal); err != nil {
+	if err = scan(&p.Job, &p.Number, &p.Seq, &p.Revision, &at, &p.Who, &document, sealOf(&p.Seal)); err != nil {
 		return p, err
 	}
-	copy(p.Seal[:], seal)
 	if document.Valid {
 		p.Document = json.RawMessage(document.String)
 	}
-	p.Time, err = time.Parse(time.RFC3339, at)
+	p.Time, err = clock(at)
 	return p, err
 }
 
-func readPlacement(scan scan) (p inventory.Placement, err error) {
+// placement is a placement with its number in the plan.
+type placement struct {
+	place int
+	inventory.Placement
+}
+
+func readPlacement(scan scan) (p placement, err error) {
 	var valve string
 	var from sql.NullString
 	var price sql.NullInt64
-	if err = scan(&valve, &p.Size, &p.Source, &from, &price); err != nil {
+	if err = scan(&p.place, &valve, &p.Size, &p.Source, &from, &price); err != nil {
 		return p, err
 	}
 	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
@@ -195,13 +235,13 @@ func readPlacement(scan scan) (p inventory.Placement, err error) {
 }
 
 func readHold(scan scan) (h inventory.Hold, err error) {
-	err = scan(&h.Job, &h.Diameter, &h.Size, &h.Count, &h.Plan)
+	err = scan(&h.Job, &h.Diameter, &h.Size, &h.Count, &h.Plan, sealOf(&h.Seal))
 	return h, err
 }
 
 func readPurchase(scan scan) (p inventory.Purchase, err error) {
 	var price sql.NullInt64
-	err = scan(&p.Job, &p.Diameter, &p.Size, &p.Needed, &p.Ordered, &p.Arrived, &price)
+	err = scan(&p.Job, &p.Diameter, &p.Size, &p.Needed, &p.Ordered, &p.Arrived, &price, sealOf(&p.Seal))
 	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
 	return p, err
 }

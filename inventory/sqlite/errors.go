@@ -1,9 +1,12 @@
 package sqlite
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"path/filepath"
+	"strings"
 	"syscall"
 
 	driver "modernc.org/sqlite"
@@ -18,7 +21,14 @@ func explain(path string, err error) error {
 	var clear *inventory.Error
 	var lite *driver.Error
 	switch {
-	case err == nil, errors.As(err, &clear):
+	case err == nil:
+		return nil
+	case errors.As(err, &clear):
+		if clear.Kind == inventory.ErrDamaged && !strings.HasPrefix(clear.Text, path) {
+			named := *clear
+			named.Text = fmt.Sprintf("%s: the shop file is damaged: %s", path, clear.Text)
+			return &named
+		}
 		return err
 	case errors.As(err, &lite):
 		return explainCode(path, lite, err)
@@ -74,4 +84,15 @@ func explainCode(path string, lite *driver.Error, err error) error {
 
 func noJournal(path string) error {
 	return inventory.Fail(inventory.ErrRights, "the shop's folder must be writable: SQLite keeps its journal there while it writes", "%s: no rights to write in the folder %s", path, filepath.Dir(path))
+}
+
+// unreadable is the error for a row whose columns are no row of ours: an
+// unknown word, a time that is none, text where a number should be.
+func unreadable(err error) error {
+	var clear *inventory.Error
+	var lite *driver.Error
+	if errors.As(err, &clear) || errors.As(err, &lite) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	return inventory.Damaged("a row", "cannot be read: "+err.Error())
 }

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 
 	"shimwright/inventory"
@@ -62,9 +63,12 @@ func (t *tx) Movements(f inventory.MovementFilter) ([]inventory.Movement, error)
 }
 
 func (t *tx) Balance(l inventory.Lot) (inventory.Balance, error) {
-	n, _, err := one(t, readInt, "SELECT count FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
+	b, found, err := one(t, readBalance, "SELECT "+lotColumns+" FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
 		int64(l.Diameter), int64(l.Size()), int64(l.Stamp), int64(l.Mic), l.Used, l.Bin)
-	return inventory.Balance{Lot: l, Count: int(n)}, err
+	if !found {
+		b.Lot = l
+	}
+	return b, err
 }
 
 func stockWhere(f inventory.StockFilter) *where {
@@ -76,13 +80,13 @@ func stockWhere(f inventory.StockFilter) *where {
 
 func (t *tx) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 	w := stockWhere(f)
-	text := "SELECT diameter_nm, stamp_nm, mic_nm, used, bin, count FROM lots" + w.String() +
+	text := "SELECT " + lotColumns + " FROM lots" + w.String() +
 		" ORDER BY diameter_nm, size_nm, stamp_nm, mic_nm, used, bin" + w.page(f.Page)
 	return query(t, readBalance, text, w.args...)
 }
 
 func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
-	s, found, err := one(t, readStock, "SELECT diameter_nm, size_nm, on_hand, reserved FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(diameter), int64(size))
+	s, found, err := one(t, readStock, "SELECT diameter_nm, size_nm, on_hand, reserved, seal FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(diameter), int64(size))
 	if !found {
 		s = inventory.Stock{Diameter: diameter, Size: size}
 	}
@@ -92,23 +96,23 @@ func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
 func (t *tx) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
 	w := stockWhere(f)
 	w.add(true, "on_hand > 0")
-	text := "SELECT diameter_nm, size_nm, on_hand, reserved FROM sizes" + w.String() + " ORDER BY diameter_nm, size_nm" + w.page(f.Page)
+	text := "SELECT diameter_nm, size_nm, on_hand, reserved, seal FROM sizes" + w.String() + " ORDER BY diameter_nm, size_nm" + w.page(f.Page)
 	return query(t, readStock, text, w.args...)
 }
 
-func (t *tx) Revision(diameter shim.Length) (int64, error) {
-	n, _, err := one(t, readInt, "SELECT revision FROM diameters WHERE diameter_nm = ?", int64(diameter))
-	return n, err
+func (t *tx) Revision(diameter shim.Length) (inventory.Revision, error) {
+	r, found, err := one(t, readRevision, "SELECT diameter_nm, revision, seal FROM diameters WHERE diameter_nm = ?", int64(diameter))
+	if !found {
+		r.Diameter = diameter
+	}
+	return r, err
 }
 
-func (t *tx) Diameters() ([]shim.Length, error) {
-	return query(t, func(scan scan) (d shim.Length, err error) {
-		err = scan(&d)
-		return d, err
-	}, "SELECT diameter_nm FROM diameters ORDER BY diameter_nm")
+func (t *tx) Revisions() ([]inventory.Revision, error) {
+	return query(t, readRevision, "SELECT diameter_nm, revision, seal FROM diameters ORDER BY diameter_nm")
 }
 
-const engineColumns = "id, spec, source, seal"
+const engineColumns = "id, name, diameter_nm, spec, source, seal"
 
 func (t *tx) Engine(id int64) (inventory.Engine, error) {
 	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE id = ?", id)
@@ -116,7 +120,7 @@ func (t *tx) Engine(id int64) (inventory.Engine, error) {
 }
 
 func (t *tx) FindEngine(seal inventory.Hash) (inventory.Engine, error) {
-	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE seal = ?", seal[:])
+	e, found, err := one(t, readEngine, "SELECT "+engineColumns+" FROM engines WHERE +seal = ?", seal[:]) // row by row: an index could hide it
 	return e, unknown(err, found, "the engine is not in the shop yet")
 }
 
@@ -165,13 +169,16 @@ func (t *tx) Checks(job int64) ([]inventory.Check, error) {
 	if err != nil {
 		return nil, err
 	}
-	readings, err := query(t, readReading, "SELECT number, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note FROM readings WHERE job = ? ORDER BY number, place", job)
+	readings, err := query(t, readReading, "SELECT number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note FROM readings WHERE job = ? ORDER BY number, place", job)
 	if err != nil {
 		return nil, err
 	}
 	for i := range checks {
 		for _, r := range readings {
 			if r.number == checks[i].Number {
+				if r.place != len(checks[i].Readings) {
+					return nil, misplaced("reading", r.place, "job %d, check %d", job, r.number)
+				}
 				checks[i].Readings = append(checks[i].Readings, r.Measurement)
 			}
 		}
@@ -184,7 +191,13 @@ func (t *tx) Plan(job int64, number int) (inventory.Plan, error) {
 	if err := unknown(err, found, "job %d has no plan %d", job, number); err != nil {
 		return p, err
 	}
-	p.Placements, err = query(t, readPlacement, "SELECT valve, size_nm, source, from_valve, price FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
+	placements, err := query(t, readPlacement, "SELECT place, valve, size_nm, source, from_valve, price FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
+	for i, l := range placements {
+		if l.place != i {
+			return p, misplaced("placement", l.place, "job %d, plan %d", job, number)
+		}
+		p.Placements = append(p.Placements, l.Placement)
+	}
 	return p, err
 }
 
@@ -198,12 +211,44 @@ func holdWhere(f inventory.HoldFilter) *where {
 
 func (t *tx) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 	w := holdWhere(f)
-	return query(t, readHold, "SELECT job, diameter_nm, size_nm, count, plan_seq FROM holds"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+	return query(t, readHold, "SELECT job, diameter_nm, size_nm, count, plan_seq, seal FROM holds"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
 }
 
 func (t *tx) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
 	w := holdWhere(f)
-	return query(t, readPurchase, "SELECT job, diameter_nm, size_nm, needed, ordered, arrived, price FROM purchases"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+	return query(t, readPurchase, "SELECT job, diameter_nm, size_nm, needed, ordered, arrived, price, seal FROM purchases"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+}
+
+// ledger is the group of all movements.
+var ledger = inventory.Group{What: inventory.Movements}
+
+const tallyColumns = "what, job, diameter_nm, size_nm, count, head, seal"
+
+func (t *tx) Tally(g inventory.Group) (inventory.Tally, error) {
+	c, found, err := one(t, readTally, "SELECT "+tallyColumns+" FROM counts WHERE what = ? AND job = ? AND diameter_nm = ? AND size_nm = ?", g.What, g.Job, int64(g.Diameter), int64(g.Size))
+	if !found {
+		c.Group = g
+	}
+	return c, err
+}
+
+func (t *tx) Tallies() ([]inventory.Tally, error) {
+	return query(t, readTally, "SELECT "+tallyColumns+" FROM counts ORDER BY what, job, diameter_nm, size_nm")
+}
+
+func (t *tx) Rows(g inventory.Group) (int64, error) {
+	if g == ledger {
+		n, _, err := one(t, readInt, "SELECT COALESCE(MAX(seq), 0) FROM movements")
+		return n, err
+	}
+	w := holdWhere(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size})
+	n, _, err := one(t, readInt, "SELECT COUNT(*) FROM "+g.What+w.String(), w.args...)
+	return n, err
+}
+
+// misplaced is the error for a row that does not stand where it was put.
+func misplaced(what string, place int, format string, args ...any) error {
+	return inventory.Damaged(fmt.Sprintf(format, args...)+fmt.Sprintf(", %s %d", what, place+1), "does not stand where it was put")
 }
 
 // unknown is the error for a row that is not there.

@@ -125,7 +125,7 @@ func query[T any](t *tx, read func(scan) (T, error), text string, args ...any) (
 	for rows.Next() {
 		row, err := read(rows.Scan)
 		if err != nil {
-			return nil, err
+			return nil, unreadable(err)
 		}
 		list = append(list, row)
 	}

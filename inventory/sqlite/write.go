@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"shimwright/inventory"
-	"shimwright/shim"
 )
 
 func (t *tx) Append(m inventory.Movement) error {
@@ -16,17 +15,22 @@ func (t *tx) PutBalance(b inventory.Balance) error {
 	if b.Count == 0 {
 		return t.run("DELETE FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count) VALUES (?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET count = excluded.count", append(key, b.Count)...)
+	return t.run("INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET count = excluded.count, seal = excluded.seal", append(key, b.Count, b.Seal[:])...)
 }
 
 func (t *tx) PutStock(s inventory.Stock) error {
-	return t.run("INSERT INTO sizes (diameter_nm, size_nm, on_hand, reserved) VALUES (?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET on_hand = excluded.on_hand, reserved = excluded.reserved", int64(s.Diameter), int64(s.Size), s.OnHand, s.Reserved)
+	if s.OnHand == 0 && s.Reserved == 0 {
+		return t.run("DELETE FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(s.Diameter), int64(s.Size))
+	}
+	return t.run("INSERT INTO sizes (diameter_nm, size_nm, on_hand, reserved, seal) VALUES (?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET on_hand = excluded.on_hand, reserved = excluded.reserved, seal = excluded.seal",
+		int64(s.Diameter), int64(s.Size), s.OnHand, s.Reserved, s.Seal[:])
 }
 
-func (t *tx) PutRevision(diameter shim.Length, revision int64) error {
-	return t.run("INSERT INTO diameters (diameter_nm, revision) VALUES (?, ?) ON CONFLICT DO UPDATE SET revision = excluded.revision", int64(diameter), revision)
+func (t *tx) PutRevision(r inventory.Revision) error {
+	return t.run("INSERT INTO diameters (diameter_nm, revision, seal) VALUES (?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET revision = excluded.revision, seal = excluded.seal", int64(r.Diameter), r.Number, r.Seal[:])
 }
 
 func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
@@ -35,8 +39,8 @@ func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {
-	return t.insert("INSERT INTO jobs (engine, tag, meter, note, state, who, opened, changed, plan, short, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Seal[:])
+	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Seal[:])
 }
 
 func (t *tx) PutJob(j inventory.Job) error {
@@ -88,15 +92,29 @@ func (t *tx) PutHold(h inventory.Hold) error {
 	if h.Count == 0 {
 		return t.run("DELETE FROM holds WHERE job = ? AND diameter_nm = ? AND size_nm = ?", h.Job, int64(h.Diameter), int64(h.Size))
 	}
-	return t.run("INSERT INTO holds (job, diameter_nm, size_nm, count, plan_seq) VALUES (?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq", h.Job, int64(h.Diameter), int64(h.Size), h.Count, h.Plan)
+	return t.run("INSERT INTO holds (job, diameter_nm, size_nm, count, plan_seq, seal) VALUES (?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq, seal = excluded.seal",
+		h.Job, int64(h.Diameter), int64(h.Size), h.Count, h.Plan, h.Seal[:])
 }
 
 func (t *tx) PutPurchase(p inventory.Purchase) error {
 	if p.Needed == 0 && p.Ordered == 0 {
 		return t.run("DELETE FROM purchases WHERE job = ? AND diameter_nm = ? AND size_nm = ?", p.Job, int64(p.Diameter), int64(p.Size))
 	}
-	return t.run("INSERT INTO purchases (job, diameter_nm, size_nm, needed, ordered, arrived, price) VALUES (?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, price = excluded.price",
-		p.Job, int64(p.Diameter), int64(p.Size), p.Needed, p.Ordered, p.Arrived, price(p.Price, p.Priced))
+	return t.run("INSERT INTO purchases (job, diameter_nm, size_nm, needed, ordered, arrived, price, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, price = excluded.price, seal = excluded.seal",
+		p.Job, int64(p.Diameter), int64(p.Size), p.Needed, p.Ordered, p.Arrived, price(p.Price, p.Priced), p.Seal[:])
+}
+
+func (t *tx) PutTally(c inventory.Tally) error {
+	key := []any{c.What, c.Job, int64(c.Diameter), int64(c.Size)}
+	if c.Count == 0 {
+		return t.run("DELETE FROM counts WHERE what = ? AND job = ? AND diameter_nm = ? AND size_nm = ?", key...)
+	}
+	var head any
+	if c.Group == ledger {
+		head = c.Head[:]
+	}
+	return t.run("INSERT INTO counts (what, job, diameter_nm, size_nm, count, head, seal) VALUES (?, ?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET count = excluded.count, head = excluded.head, seal = excluded.seal", append(key, c.Count, head, c.Seal[:])...)
 }

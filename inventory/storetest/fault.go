@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
-	"shimwright/shim"
 )
 
 var faultTests = map[string]func(*testing.T, inventory.Store){
@@ -55,8 +54,8 @@ func (w *failingWriter) PutStock(s inventory.Stock) error {
 	return w.try(func() error { return w.Writer.PutStock(s) })
 }
 
-func (w *failingWriter) PutRevision(d shim.Length, n int64) error {
-	return w.try(func() error { return w.Writer.PutRevision(d, n) })
+func (w *failingWriter) PutRevision(r inventory.Revision) error {
+	return w.try(func() error { return w.Writer.PutRevision(r) })
 }
 
 func (w *failingWriter) PutJob(j inventory.Job) error {
@@ -69,6 +68,10 @@ func (w *failingWriter) AddPlan(p inventory.Plan) error {
 
 func (w *failingWriter) PutHold(h inventory.Hold) error {
 	return w.try(func() error { return w.Writer.PutHold(h) })
+}
+
+func (w *failingWriter) PutTally(c inventory.Tally) error {
+	return w.try(func() error { return w.Writer.PutTally(c) })
 }
 
 func (w *failingWriter) PutPurchase(p inventory.Purchase) error {
@@ -144,7 +147,7 @@ func cancelledCommand(t *testing.T, s inventory.Store) {
 	// In the middle of a command.
 	gone, cancel = context.WithCancel(ctx)
 	err = s.Update(gone, func(w inventory.Writer) error {
-		require.NoError(t, w.PutRevision(mm("8.9"), 1))
+		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
 		cancel()
 		return gone.Err()
 	})
@@ -160,7 +163,7 @@ func panicChangesNothing(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	assert.Panics(t, func() {
 		_ = s.Update(ctx, func(w inventory.Writer) error {
-			require.NoError(t, w.PutRevision(mm("8.9"), 1))
+			require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
 			panic("boom")
 		})
 	})

@@ -128,9 +128,9 @@ func sums(t *testing.T, s inventory.Store) {
 		for i, size := range []string{"2.4", "2.5", "2.6"} {
 			require.NoError(t, w.PutStock(inventory.Stock{Diameter: mm("8.9"), Size: mm(size), OnHand: i, Reserved: i / 2}))
 		}
-		require.NoError(t, w.PutRevision(mm("8.9"), 1))
-		require.NoError(t, w.PutRevision(mm("8.9"), 2))
-		require.NoError(t, w.PutRevision(mm("7.5"), 1))
+		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 2}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("7.5"), Number: 1}))
 	})
 	view(t, s, func(r inventory.Reader) {
 		got, err := r.Balances(inventory.StockFilter{})
@@ -155,13 +155,13 @@ func sums(t *testing.T, s inventory.Store) {
 
 		revision, err := r.Revision(mm("8.9"))
 		require.NoError(t, err)
-		assert.EqualValues(t, 2, revision)
+		assert.Equal(t, inventory.Revision{Diameter: mm("8.9"), Number: 2}, revision)
 		revision, err = r.Revision(mm("9"))
 		require.NoError(t, err)
-		assert.Zero(t, revision)
-		diameters, err := r.Diameters()
+		assert.Equal(t, inventory.Revision{Diameter: mm("9")}, revision)
+		diameters, err := r.Revisions()
 		require.NoError(t, err)
-		assert.Equal(t, []shim.Length{mm("7.5"), mm("8.9")}, diameters)
+		assert.Equal(t, []inventory.Revision{{Diameter: mm("7.5"), Number: 1}, {Diameter: mm("8.9"), Number: 2}}, diameters)
 	})
 	for _, bad := range []inventory.Stock{{Diameter: mm("8.9"), Size: mm("2.5"), OnHand: -1}, {Diameter: mm("8.9"), Size: mm("2.5"), OnHand: 1, Reserved: 2}} {
 		assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutStock(bad) }), "%+v", bad)
@@ -324,7 +324,7 @@ func allOrNot(t *testing.T, s inventory.Store) {
 		require.NoError(t, w.Append(inventory.Movement{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: lot("2.4"), Count: 1, Job: job.ID}))
 		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.4"), Count: 1}))
 		require.NoError(t, w.PutStock(inventory.Stock{Diameter: mm("8.9"), Size: mm("2.4"), OnHand: 1}))
-		require.NoError(t, w.PutRevision(mm("8.9"), 1))
+		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
 		// What was written is read back before it is kept.
 		last, err := w.Last()
 		require.NoError(t, err)
@@ -341,7 +341,7 @@ func allOrNot(t *testing.T, s inventory.Store) {
 		assert.Empty(t, balances)
 		_, err = r.Job(1)
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
-		diameters, err := r.Diameters()
+		diameters, err := r.Revisions()
 		require.NoError(t, err)
 		assert.Empty(t, diameters)
 	})
