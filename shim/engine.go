@@ -280,8 +280,11 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 	if t.AimAt < 0 || t.AimAt > One {
 		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s cannot be: 0 to 1", t.AimAt)
 	}
-	if a := t.Ratio.abs(); a < One/10 || a > 10*One {
-		add(side.String()+".ratio", "1 for a shim in a bucket; below 1, one over the follower's ratio, for a gap measured at its cam; negative where a thicker shim gives more clearance", "a ratio of %s cannot be: 0.1 to 10, or the same negative", t.Ratio)
+	switch {
+	case t.Ratio < 0:
+		add(side.String()+".ratio", "take the minus sign out; a closing shim has ratio 1, as an opening one", "a ratio of %s cannot be: a thicker shim gives less clearance, at a closing shim too", t.Ratio)
+	case t.Ratio < One/10 || t.Ratio > 10*One:
+		add(side.String()+".ratio", "1 for a shim in a bucket, and for a closing shim; below 1, one over the follower's ratio, for a gap measured at its cam", "a ratio of %s cannot be: 0.1 to 10", t.Ratio)
 	}
 	if t.Timing != nil {
 		for _, degrees := range []float64{t.Timing.Opens, t.Timing.Closes} {

@@ -154,7 +154,7 @@ func TestSoundEngines(t *testing.T) {
 	e.FiringIntervals = []float64{270, 450}
 	e.Banks = [][]int{{1}, {2}}
 	e.Intake.Timing = &Timing{Opens: -5, Closes: 35}
-	e.Intake.Ratio, e.Exhaust.Ratio = One/10, -10*One
+	e.Intake.Ratio, e.Exhaust.Ratio = One/10, 10*One
 	e.Intake.AimAt, e.Exhaust.AimAt = 0, One
 	e.Catalogue = nil
 	assert.Empty(t, e.Validate(), "everything at its bounds")
@@ -200,7 +200,8 @@ func TestValidateFindsEachFault(t *testing.T) {
 		{"aim below 0", func(e *Engine) { e.Intake.AimAt = -1 }, "intake.aim"},
 		{"aim above 1", func(e *Engine) { e.Exhaust.AimAt = One + 1 }, "exhaust.aim"},
 		{"ratio 0", func(e *Engine) { e.Intake.Ratio = 0 }, "intake.ratio"},
-		{"ratio small", func(e *Engine) { e.Exhaust.Ratio = -One/10 + 1 }, "exhaust.ratio"},
+		{"ratio negative", func(e *Engine) { e.Exhaust.Ratio = -One }, "exhaust.ratio"},
+		{"ratio small", func(e *Engine) { e.Exhaust.Ratio = One/10 - 1 }, "exhaust.ratio"},
 		{"ratio large", func(e *Engine) { e.Exhaust.Ratio = 10*One + 1 }, "exhaust.ratio"},
 		{"timing early", func(e *Engine) { e.Intake.Timing = &Timing{Opens: -91, Closes: 30} }, "intake.timing"},
 		{"timing late", func(e *Engine) { e.Exhaust.Timing = &Timing{Opens: 30, Closes: 181} }, "exhaust.timing"},

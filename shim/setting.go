@@ -24,11 +24,14 @@ func (l Limits) Room(clearance Length) Length {
 // A Setting is one valve as the arithmetic sees it: a shim of size Size gave
 // the clearance Clearance, and Aim is the clearance to come closest to.
 //
-// Ratio is the change of clearance over the change of shim, reversed in sign:
-// 1 for a shim in a bucket; below 1, one over the follower's own ratio, where
-// the gap is measured at the cam of a follower that multiplies the lift and
-// whose shim sits at the valve (Tomei's SR20 manual, page 9: 1.43, so
-// 0.699301); negative where a thicker shim gives more clearance. It is never 0.
+// Ratio is how much clearance a shim takes for its thickness, always above 0: 1
+// for a shim in a bucket; 1 as well for the closing shim of a positively closed
+// valve, which sits between the half rings and the closing follower, so that a
+// thicker one gives less clearance there too (ducatitech.com, 2v maintenance;
+// st3slife.blogspot.com, June 2010); below 1, one over the follower's own
+// ratio, where the gap is measured at the cam of a follower that multiplies the
+// lift and whose shim sits at the valve (Tomei's SR20 manual, page 9: 1.43, so
+// 0.699301).
 type Setting struct {
 	Limits
 	Aim       Length
@@ -53,12 +56,8 @@ func (s Setting) Stack() Length {
 // limits. It is empty, with thin above thick, where rounding with a large
 // ratio leaves no whole nanometre.
 func (s Setting) Accepts() (thin, thick Length) {
-	if s.Ratio > 0 {
-		return s.smallest(func(c Length) bool { return c <= s.Loose }, s.Loose),
-			s.smallest(func(c Length) bool { return c < s.Tight }, s.Tight) - 1
-	}
-	return s.smallest(func(c Length) bool { return c >= s.Tight }, s.Tight),
-		s.smallest(func(c Length) bool { return c > s.Loose }, s.Loose) - 1
+	return s.smallest(func(c Length) bool { return c <= s.Loose }, s.Loose),
+		s.smallest(func(c Length) bool { return c < s.Tight }, s.Tight) - 1
 }
 
 // Ideal is the size that comes closest to the aim, the one that leaves the
@@ -88,7 +87,7 @@ func (s Setting) closer(a, b Length) bool {
 // toward is the size that gives about the clearance, to within one nanometre
 // of rounding.
 func (s Setting) toward(clearance Length) Length {
-	return s.Size - Length(divHalfEven(int64(clearance-s.Clearance)*int64(One), int64(s.Ratio.abs()))*int64(s.Ratio.sign()))
+	return s.Size - Length(divHalfEven(int64(clearance-s.Clearance)*int64(One), int64(s.Ratio)))
 }
 
 // smallest is the smallest size for which the condition on the clearance
@@ -113,13 +112,4 @@ func (s Setting) smallest(holds func(clearance Length) bool, near Length) Length
 		}
 	}
 	return high
-}
-
-func (f Factor) abs() Factor { return max(f, -f) }
-
-func (f Factor) sign() Factor {
-	if f < 0 {
-		return -1
-	}
-	return 1
 }

@@ -127,15 +127,8 @@ func TestPositivelyClosedValve(t *testing.T) {
 	thin, thick := Setting{Limits: limits("0.05", "0.10"), Ratio: One, Clearance: mm("0.01"), Size: mm("2.97")}.Accepts()
 	assert.Equal(t, mm("2.88"), thin)
 	assert.Equal(t, mm("2.93"), thick)
-
-	// A closer whose shim is measured so that a thicker one gives more
-	// clearance has ratio -1: the same step the other way, the same interval
-	// mirrored about the installed shim.
-	closer.Ratio = -One
-	assert.Equal(t, mm("-0.031"), closer.Ideal()-closer.Size)
-	thin, thick = Setting{Limits: limits("0.05", "0.10"), Ratio: -One, Clearance: mm("0.01"), Size: mm("2.97")}.Accepts()
-	assert.Equal(t, mm("3.01"), thin)
-	assert.Equal(t, mm("3.06"), thick)
+	// The same by micrometer: 2.967 over 0.01, 2.90 gives 0.077.
+	assert.Equal(t, mm("0.077"), Setting{Ratio: One, Clearance: mm("0.01"), Size: mm("2.967")}.Expect(mm("2.90")))
 }
 
 // Toyota MK4 exhaust chart: rows 0.000-0.020, 0.021-0.040, ... 0.241-0.249

@@ -30,7 +30,7 @@ func TestParts(t *testing.T) {
 		{"stamps", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One}, u(half, 0.005, 0.005)},
 		{"mic in, stamp out", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Fitted: Miked}, u(half, 0.005, 0.004)},
 		{"ratio", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One * 3 / 2, Installed: Miked, Fitted: Miked}, u(half, 0.006, 0.006)},
-		{"closing shim", Parts{Reading: bracket(0.15, 0.18), Ratio: -shim.One, Installed: Miked, Fitted: Miked}, u(half, 0.004, 0.004)},
+		{"closing shim", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Installed: Miked, Fitted: Miked}, u(half, 0.004, 0.004)},
 	} {
 		assert.InDelta(t, c.want, float64(m.Spread(c.parts).Standard()), 0.51, c.name)
 	}

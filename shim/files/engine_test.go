@@ -76,7 +76,7 @@ camshafts = "shared"
 [exhaust]
 valves = 1
 clearance = [0.003, 0.005]
-ratio = -1
+ratio = 1.5
 [shims]
 diameter = 1
 [[shims.catalogue]]
@@ -96,7 +96,7 @@ price = 3
 	assert.Zero(t, e.Intake.Valves)
 	// An inch is 25.4 mm exactly (NIST SP 811).
 	assert.Equal(t, shim.Limits{Tight: 76_200, Loose: 127_000}, e.Exhaust.Limits)
-	assert.Equal(t, -shim.One, e.Exhaust.Ratio)
+	assert.Equal(t, shim.One*3/2, e.Exhaust.Ratio)
 	assert.Equal(t, []shim.Range{{From: 2_413_000, To: 2_438_400, Step: 12_700}, {From: 2_540_000, To: 2_540_000, Step: 25_400, Price: 30_000, Priced: true}}, e.Catalogue)
 }
 
@@ -134,7 +134,7 @@ func TestReadEngineFaults(t *testing.T) {
 			[]string{`5:19 intake.clearance: "0.2000001" has too many decimals`, `6:7 intake.aim: "0.1234567" has too many decimals`, `8:12 shims.diameter: "8e0" is not a plain decimal number`, `10:8 shims.catalogue.0.from: "nan" is not a plain decimal number`, `13:9 shims.catalogue.0.price: "-1": a price is not negative`}},
 		"all at once": {"name = \"x\"\ncylinders = 4.5\nbanks = [[1, 2], [2, 3]]\n[intake]\nvalves = 6\nclearance = [0.1, 21]\n[exhaust]\nvalves = 1\nclearance = [0.2, 0.1]\nratio = 0\n" + shims + "[[shims.catalogue]]\nfrom = 3\nto = 2\nstep = 1\n",
 			[]string{`2:13 cylinders: "4.5" is not a whole number`, "5:10 intake.valves: 6 intake valves a cylinder cannot be: 0 to 5", "6:13 intake.clearance: limits of 0.1 to 21 mm cannot be: 0 to 1 mm",
-				"9:13 exhaust.clearance: the limits 0.2 and 0.1 mm are the wrong way round", "10:9 exhaust.ratio: a ratio of 0 cannot be: 0.1 to 10, or the same negative", "13:3 shims.catalogue.0: the catalogue runs from 3 down to 2 mm"}},
+				"9:13 exhaust.clearance: the limits 0.2 and 0.1 mm are the wrong way round", "10:9 exhaust.ratio: a ratio of 0 cannot be: 0.1 to 10", "13:3 shims.catalogue.0: the catalogue runs from 3 down to 2 mm"}},
 		"limits reversed":  {top + "[intake]\nvalves = 1\nclearance = [0.2, 0.1]\n" + shims, []string{"5:13 intake.clearance: the limits 0.2 and 0.1 mm are the wrong way round"}},
 		"one limit":        {top + "[intake]\nvalves = 1\nclearance = [0.2]\n" + shims, []string{"5:13 intake.clearance: two limits are needed, this is a list of 1"}},
 		"timing":           {top + intake + "timing = [15]\n" + shims, []string{"6:10 intake.timing: two figures are needed, when the valves open and when they close"}},

@@ -134,7 +134,7 @@ func TestMakeIsOptimalByBruteForce(t *testing.T) {
 			t.Parallel()
 			r := rand.New(rand.NewPCG(2027, uint64(worker)))
 			seen := map[string]int{}
-			for i := range 1500 {
+			for i := range 1800 {
 				q := randomRequest(r, small)
 				p, err := plan.Make(q)
 				require.NoError(t, err, "job %d: %s", i, show(&q))

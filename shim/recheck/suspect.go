@@ -280,15 +280,10 @@ func (r Rules) moved(e *shim.Engine, before, now shim.Measurement) []Suspicion {
 	}
 	doubtful := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
 	by := is.Stack() - was.Stack()
-	tight, loose := r.Tightened, r.Loosened
-	if is.Ratio < 0 {
-		// A seat that wears in opens the gap of a closing shim.
-		tight, loose = loose, tight
-	}
-	if bound := tight + doubtful; by < -bound {
+	if bound := r.Tightened + doubtful; by < -bound {
 		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
 	}
-	if bound := loose + doubtful; by > bound {
+	if bound := r.Loosened + doubtful; by > bound {
 		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
 	}
 	return nil

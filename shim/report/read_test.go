@@ -165,7 +165,7 @@ func TestUseRefusesAnotherEngine(t *testing.T) {
 		change(&e)
 		return &e
 	}
-	good := like(func(e *shim.Engine) { e.Name = "  plover   250"; e.Exhaust.Ratio = -shim.One })
+	good := like(func(e *shim.Engine) { e.Name = "  plover   250"; e.Exhaust.Ratio = 2 * shim.One })
 	p := read()
 	require.NoError(t, p.Use(good))
 	assert.Same(t, good, p.Jobs[0].Engine)
