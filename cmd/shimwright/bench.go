@@ -52,13 +52,22 @@ func (b *bench) open(name string) (string, io.ReadCloser, error) {
 			}
 			return name, nil, hint(err, "look at the name and the folder; - reads standard input")
 		}
-		return name, f, nil
+		return name, boundedInput{files.Bound(name, f, mostInput), f}, nil
 	}
 	if b.inUsed {
 		return name, nil, hint(usage(errors.New("standard input can be read for one file only")), "give - once and name the other files")
 	}
 	b.inUsed = true
-	return "standard input", io.NopCloser(b.in), nil
+	return "standard input", io.NopCloser(files.Bound("standard input", b.in, mostInput)), nil
+}
+
+// mostInput bounds any input, in MB: the JSON of 100,000 valves has 25.
+const mostInput = 128
+
+// boundedInput reads through the bound and closes the file.
+type boundedInput struct {
+	io.Reader
+	io.Closer
 }
 
 // write gives the command's output to the function in one piece, so that a

@@ -63,7 +63,11 @@ func complain(w io.Writer, err error) {
 		return // the plan on standard output says it
 	}
 	var faults files.Faults
-	if errors.As(err, &faults) {
+	var fault files.Fault
+	if errors.As(err, &fault) {
+		faults = files.Faults{fault}
+	}
+	if len(faults) > 0 || errors.As(err, &faults) {
 		for i, fault := range faults {
 			if i == maxFaults {
 				fmt.Fprintf(w, "error: %d more faults\n", len(faults)-i)

@@ -77,6 +77,9 @@ func (w *walk) load() ([]files.Fault, error) {
 	if err == nil && !info.Mode().IsRegular() {
 		return nil, hint(fmt.Errorf("%s is not a file", w.name), "give the name of a check file")
 	}
+	if err == nil && info.Size() > mostInput<<20 {
+		return nil, hint(fmt.Errorf("%s is larger than a check of one engine can be", w.name), "is it the right file? Nothing was changed")
+	}
 	var content []byte
 	if err == nil {
 		content, err = os.ReadFile(w.name)

@@ -110,7 +110,7 @@ func TestReadEngineFaults(t *testing.T) {
 	}{
 		"empty":             {"", []string{"0:0 : the file is empty"}},
 		"spreadsheet":       {"PK\x03\x04", []string{"0:0 : this looks like a spreadsheet file"}},
-		"too large":         {strings.Repeat("# big\n", 200_000), []string{"0:0 : the file is larger than an engine's can be"}},
+		"too large":         {strings.Repeat("# big\n", 200_000), []string{"0:0 : the file is larger than 256 KB, more than an engine can need"}},
 		"only a comment":    {"# x\n", []string{"1:1 name: the key is missing", "1:1 cylinders: the key is missing", "1:1 shims.diameter: the key is missing", "1:1 intake.valves: the engine has no valves"}},
 		"unknown key":       {top + "cilinders = 2\n" + intake + "clearence = 1\n" + shims, []string{"3:1 cilinders: unknown key", "7:1 intake.clearence: unknown key"}},
 		"unknown table":     {top + "[inlet]\nvalves = 2\n[inlet.more]\nx = 1\n" + intake + shims, []string{"3:2 inlet: unknown table"}},

@@ -45,9 +45,9 @@ func newTable(file string, r io.Reader, columns []column) *table {
 	for u := range t.lengths {
 		t.lengths[u] = map[string]shim.Length{}
 	}
-	text, start, err := open(r)
+	text, start, err := open(Bound(file, r, mostMB))
 	if err != nil {
-		t.add(0, 0, "", "cannot be read: "+err.Error(), "")
+		t.unreadable(err)
 		return t
 	}
 	if message, hint := foreign(start); message != "" {
@@ -231,7 +231,16 @@ func (t *table) next() bool {
 	if !t.read() {
 		return false
 	}
-	t.rows++
+	if t.rows++; t.rows > mostRows {
+		line, _ := t.pos(0)
+		t.broken = true
+		t.add(line, 0, "", fmt.Sprintf("the file has more than %d rows", mostRows), "is it the right file? Give equal shims in one row, and large jobs in several files")
+		return false
+	}
+	if len(t.faults) >= mostFaults {
+		t.broken = true
+		return false
+	}
 	n := len(t.record)
 	if t.ragged = n != t.width; t.ragged {
 		t.wrongWidth(n)
@@ -305,6 +314,9 @@ func (t *table) fault(c int, subject, message, hint string) {
 func (t *table) warn(c int, subject, message, hint string) {
 	if subject == "" {
 		subject = t.columns[c].name
+	}
+	if len(t.warnings) >= mostFaults {
+		return
 	}
 	line, col := t.at(c)
 	t.warnings = append(t.warnings, Fault{t.file, line, col, subject, message, hint})

@@ -40,13 +40,10 @@ type value struct {
 	spot          // where the value stands
 }
 
-// largestDocument bounds an engine file.
-const largestDocument = 1 << 20
-
 // readDocument reads a TOML text. Faults of syntax are in the document.
 func readDocument(file string, r io.Reader) *document {
 	d := &document{file: file, keys: map[string]*value{}, tables: map[string]spot{"": {1, 1}}, faulty: map[string]bool{}}
-	text, err := io.ReadAll(io.LimitReader(r, largestDocument+1))
+	text, err := io.ReadAll(io.LimitReader(r, mostDocument+1))
 	if err != nil {
 		d.add(spot{}, "", "cannot be read: "+err.Error(), "")
 		return d
@@ -59,8 +56,12 @@ func readDocument(file string, r io.Reader) *document {
 		d.add(spot{}, "", message, hint)
 		return d
 	}
-	if len(text) > largestDocument {
-		d.add(spot{}, "", "the file is larger than an engine's can be", "is it the right file?")
+	if len(text) > mostDocument {
+		d.add(spot{}, "", fmt.Sprintf("the file is larger than %d KB, more than an engine can need", mostDocument>>10), "is it the right file?")
+		return d
+	}
+	if line, column, deep := nested(text); deep {
+		d.add(spot{line, column}, "", fmt.Sprintf("keys or lists stand in each other more than %d deep", mostNesting), "is it the right file? docs/files.md shows an engine")
 		return d
 	}
 	// The plain reading finds what is wrong with the text as TOML, keys that
@@ -117,7 +118,7 @@ type walker struct {
 func (w *walker) walk() {
 	w.parser.Reset(w.source)
 	prefix := ""
-	for w.parser.NextExpression() {
+	for w.parser.NextExpression() && len(w.faults) == 0 {
 		node := w.parser.Expression()
 		switch node.Kind {
 		case unstable.Table:
@@ -147,7 +148,7 @@ func (w *walker) table(key string, at spot) {
 // begins a new one.
 func (w *walker) path(parts unstable.Iterator, begin bool) string {
 	key := ""
-	for parts.Next() {
+	for w.short(parts) && parts.Next() {
 		part := string(parts.Node().Data)
 		if begin && parts.IsLast() {
 			w.arrays[join(key, part)]++
@@ -155,6 +156,18 @@ func (w *walker) path(parts unstable.Iterator, begin bool) string {
 		key = w.step(key, part)
 	}
 	return key
+}
+
+// short tells whether all parts of a key are short enough to be known, and
+// reports one that is not: every key below it would repeat it.
+func (w *walker) short(parts unstable.Iterator) bool {
+	for parts.Next() {
+		if part := parts.Node(); len(part.Data) > mostKey {
+			w.add(w.spotOf(int(part.Raw.Offset)), "", fmt.Sprintf("a key is longer than %d bytes", mostKey), "is it the right file? docs/files.md shows an engine")
+			return false
+		}
+	}
+	return true
 }
 
 // step is the key one part further. An array of tables stands for its last table.
@@ -191,6 +204,9 @@ func (w *walker) start(parts unstable.Iterator) spot {
 
 func (w *walker) keyValue(prefix string, node *unstable.Node) {
 	at := w.start(node.Key())
+	if !w.short(node.Key()) {
+		return
+	}
 	key, end := prefix, 0
 	for parts := node.Key(); parts.Next(); {
 		part := parts.Node()

@@ -84,7 +84,7 @@ type readValve struct {
 func ReadPlan(name string, r io.Reader) (*Planned, error) {
 	text, err := io.ReadAll(r)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, err // it names the file
 	}
 	p, err := readPlan(text)
 	if err != nil {
