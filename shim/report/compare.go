@@ -183,6 +183,9 @@ func (m Measuring) spread(v *PlannedValve, ratio shim.Factor, now shim.Reading) 
 	if v.Miked {
 		parts.Fitted = doubt.Miked
 	}
+	if v.InstalledMiked {
+		parts.Installed = doubt.Miked
+	}
 	own := model.Spread(parts)
 	if m.Gauge != nil || v.Uncertainty == 0 || v.Uncertainty == own.Expanded() {
 		return model.Difference(parts, now)

@@ -237,3 +237,21 @@ func TestCompareSuspects(t *testing.T) {
 	assert.Equal(t, recheck.FarClearance, c.Suspects[0].Reason)
 	assert.Equal(t, "in2b", c.Suspects[0].Valve.String())
 }
+
+// The old shim's micrometer counts as well: a plan says that it was used, and
+// the bound stays within the most that sound work can give. Old plans do not say.
+func TestCompareInstalledMiked(t *testing.T) {
+	bound := func(more string) shim.Length {
+		row := `{"valve": "in1", "tight_mm": 0.1, "loose_mm": 0.2, "clearance_mm": 0.07, "installed_mm": 2.5, "open": true, "action": "buy",
+			"shim_mm": 2.425, "from": null, "predicted_mm": 0.145` + more + `}`
+		p, err := ReadPlan("plan.json", strings.NewReader(`{"jobs": [{"job": "", "engine": "single", "lifted": ["intake"], "valves": [`+row+`]}]}`))
+		require.NoError(t, err)
+		gauge := shim.Gauge{Step: 10_000, Leaf: 2_000, Stamp: 10_000, Mic: 1_000}
+		c := p.Jobs[0].Compare(asExpected(&p.Jobs[0], nil), Measuring{Gauge: &gauge})
+		return c.Valves[0].Bound
+	}
+	old, one, both := bound(``), bound(`, "miked": true`), bound(`, "miked": true, "installed_miked": true`)
+	assert.Greater(t, old, one)
+	assert.Greater(t, one, both)
+	assert.LessOrEqual(t, both, shim.Length(2*5_000+2*2_000+2*1_000), "two readings, two leaves, two mic readings")
+}

@@ -33,10 +33,11 @@ type valveJSON struct {
 }
 
 // doubtJSON is there where the plan asks for a confidence or the gauge is
-// stated.
+// stated; what a micrometer measured is there in any case.
 type doubtJSON struct {
 	Reading     string       `json:"reading,omitempty"`
 	Miked       *bool        `json:"miked,omitempty"`
+	Installed   *bool        `json:"installed_miked,omitempty"`
 	Uncertainty *shim.Length `json:"uncertainty_mm,omitempty"`
 	Probability *float64     `json:"probability,omitempty"`
 	Method      string       `json:"method,omitempty"`
@@ -176,6 +177,8 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 		row.FromJob = otherJob(p, j, &j.Valves[k])
 		if doubted {
 			row.doubtJSON = doubtOf(j, &j.Valves[k])
+		} else if m := miked(&j.Valves[k]); *m.Miked || *m.Installed {
+			row.doubtJSON = m
 		}
 		e.text("\n      ").row(&row)
 	}
@@ -217,9 +220,15 @@ func valve(v *plan.Valve) valveJSON {
 	return row
 }
 
+// miked says which of the valve's two shims a micrometer measured.
+func miked(v *plan.Valve) doubtJSON {
+	return doubtJSON{Miked: &v.Miked, Installed: &v.InstalledMiked}
+}
+
 // doubtOf is what is known of how sure a valve's expected clearance is.
 func doubtOf(j *plan.JobPlan, v *plan.Valve) doubtJSON {
-	out := doubtJSON{Reading: v.Reading.Format(shim.MM), Miked: &v.Miked}
+	out := miked(v)
+	out.Reading = v.Reading.Format(shim.MM)
 	if f, ok := j.Forecast(v); ok {
 		inside := math.Round(f.Inside*1e4) / 1e4
 		out.Uncertainty, out.Probability, out.Method = &f.Expanded, &inside, f.Method.String()

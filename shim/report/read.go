@@ -45,7 +45,10 @@ type PlannedValve struct {
 	From      shim.Valve   // with a swap: whose shim it was; else zero
 	Changed   bool         // whether another shim goes in
 	Out       bool         // whether the shim was out of the engine
-	Miked     bool         // whether a micrometer measured the shim that is in afterwards
+	// Miked tells whether a micrometer measured the shim that is in afterwards,
+	// InstalledMiked whether it did so with the one found in place; false where
+	// the plan does not say.
+	Miked, InstalledMiked bool
 	// Uncertainty is the expanded one, 95 %, of Predicted; 0 where the plan does
 	// not say.
 	Uncertainty shim.Length
@@ -77,6 +80,7 @@ type readValve struct {
 	Uncertainty *shim.Length `json:"uncertainty_mm"`
 	Reading     string       `json:"reading"`
 	Miked       bool         `json:"miked"`
+	WasMiked    bool         `json:"installed_miked"`
 }
 
 // ReadPlan reads what [JSON] wrote; fields that it does not know are skipped.
@@ -206,7 +210,7 @@ func readOne(raw json.RawMessage) (PlannedValve, error) {
 	}
 	v := PlannedValve{
 		Valve: *in.Valve, Limits: shim.Limits{Tight: *in.Tight, Loose: *in.Loose},
-		Installed: *in.Installed, Size: *in.Shim, Out: *in.Open, Miked: in.Miked,
+		Installed: *in.Installed, Size: *in.Shim, Out: *in.Open, Miked: in.Miked, InstalledMiked: in.WasMiked,
 	}
 	wrong := func(format string, values ...any) (PlannedValve, error) {
 		return v, fmt.Errorf("%s: "+format, append([]any{v.Valve}, values...)...)
