@@ -35,6 +35,8 @@ var (
 	ErrRights = errors.New("no rights")
 	// ErrFull: the disk is full.
 	ErrFull = errors.New("disk full")
+	// ErrDisk: the disk gave an error.
+	ErrDisk = errors.New("disk error")
 	// ErrBusy: another command kept the file for too long.
 	ErrBusy = errors.New("busy")
 )

@@ -38,6 +38,9 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		if o.Date.IsZero() {
 			opened = b.at
 		}
+		if err := onTime(opened); err != nil {
+			return err
+		}
 		engine, err := b.engine(o)
 		if err != nil {
 			return err

@@ -38,6 +38,9 @@ type Receipt struct {
 // update runs a booking as one transaction.
 func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, error) {
 	var receipt Receipt
+	if err := onTime(s.time()); err != nil {
+		return receipt, err
+	}
 	err := s.store.Update(ctx, func(w Writer) error {
 		last, err := w.Last()
 		if err != nil {
@@ -55,3 +58,15 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 	}
 	return receipt, nil
 }
+
+// onTime refuses what a clock that is set wrong says: a time that cannot be
+// written down would spoil the ledger.
+func onTime(at time.Time) error {
+	if at.Year() < firstYear || at.Year() > lastYear {
+		return Fail(ErrInvalid, "set the clock of this computer, or give the date as 2026-03-02",
+			"the date is %s; nothing can be booked before the year %d or after %d", at.Format(time.DateOnly), firstYear, lastYear)
+	}
+	return nil
+}
+
+const firstYear, lastYear = 2000, 9999

@@ -30,6 +30,15 @@ func price(p shim.Price, known bool) any {
 	return int64(p)
 }
 
+// parseValve reads a name that was written by [shim.Valve.String].
+func parseValve(name string) (shim.Valve, error) {
+	v, err := shim.ParseValve(name)
+	if err == nil && v.String() != name {
+		err = fmt.Errorf("%q is no valve of a shop file", name)
+	}
+	return v, err
+}
+
 func valveText(v shim.Valve) any {
 	if v == (shim.Valve{}) {
 		return nil
@@ -68,7 +77,7 @@ func readMovement(scan scan) (inventory.Movement, error) {
 		return m, fmt.Errorf("movement %d: %w", m.Seq, err)
 	}
 	if valve.Valid {
-		if m.Valve, err = shim.ParseValve(valve.String); err != nil {
+		if m.Valve, err = parseValve(valve.String); err != nil {
 			return m, fmt.Errorf("movement %d: %w", m.Seq, err)
 		}
 	}
@@ -191,7 +200,7 @@ func readReading(scan scan) (r reading, err error) {
 	if err = scan(&r.number, &r.place, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note); err != nil {
 		return r, err
 	}
-	if r.Valve, err = shim.ParseValve(valve); err != nil {
+	if r.Valve, err = parseValve(valve); err != nil {
 		return r, err
 	}
 	r.Reading.Kind, err = readingKind(kind)
@@ -226,11 +235,11 @@ func readPlacement(scan scan) (p placement, err error) {
 	}
 	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
 	if from.Valid {
-		if p.From, err = shim.ParseValve(from.String); err != nil {
+		if p.From, err = parseValve(from.String); err != nil {
 			return p, err
 		}
 	}
-	p.Valve, err = shim.ParseValve(valve)
+	p.Valve, err = parseValve(valve)
 	return p, err
 }
 

@@ -35,9 +35,11 @@ func explain(path string, err error) error {
 	case errors.Is(err, fs.ErrPermission):
 		return inventory.Fail(inventory.ErrRights, "ask for the rights, or name another place with --shop", "%s: no rights in the folder %s", path, filepath.Dir(path))
 	case errors.Is(err, syscall.EROFS):
-		return readOnly(path)
-	case errors.Is(err, syscall.ENOSPC):
+		return inventory.Fail(inventory.ErrReadOnly, "name a place on a disk that can be written", "%s: the disk is read-only", path)
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return full(path)
+	case errors.Is(err, syscall.EIO):
+		return disk(path, err)
 	}
 	return err
 }
@@ -74,12 +76,25 @@ func explainCode(path string, lite *driver.Error, err error) error {
 		return full(path)
 	case code.SQLITE_CORRUPT:
 		return damaged(path, lite.Error())
+	case code.SQLITE_IOERR:
+		return disk(path, lite)
+	case code.SQLITE_ERROR, code.SQLITE_SCHEMA, code.SQLITE_MISMATCH, code.SQLITE_CONSTRAINT:
+		// A table or a column that is not there, a row that should not be.
+		return damaged(path, lite.Error())
 	case code.SQLITE_NOTADB:
 		return foreign(path)
 	case code.SQLITE_CANTOPEN, code.SQLITE_PERM, code.SQLITE_AUTH:
 		return noJournal(path)
 	}
-	return err
+	if errors.Is(err, context.Canceled) || lite.Code() == code.SQLITE_INTERRUPT {
+		return err
+	}
+	return fmt.Errorf("%s: %w", path, err)
+}
+
+// disk is the error for a disk that gave one.
+func disk(path string, err error) error {
+	return inventory.Fail(inventory.ErrDisk, "look at the disk and its cable, then shimwright shop check; keep a copy of the file", "%s: the disk gave an error: %v", path, err)
 }
 
 func noJournal(path string) error {

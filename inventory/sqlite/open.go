@@ -83,10 +83,20 @@ const (
 // sniff looks at the file's first bytes, so that a file which is not ours is
 // not touched at all.
 func sniff(path string) error {
-	f, err := os.Open(path)
+	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return inventory.Fail(inventory.ErrMissing, "make one with shimwright shop init, or name another with --shop", "%s: there is no shop file", path)
+	case err != nil:
+		return explain(path, err)
+	case !info.Mode().IsRegular():
+		// A pipe would keep the command waiting for ever.
+		return inventory.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a file, so not a shop file", path)
+	}
+	f, err := os.Open(path)
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return inventory.Fail(inventory.ErrRights, "ask its owner for the right to read it, or name another with --shop", "%s: no rights to read the shop file", path)
 	case err != nil:
 		return explain(path, err)
 	}
@@ -96,5 +106,15 @@ func sniff(path string) error {
 		!bytes.HasPrefix(header, []byte(magic)) || binary.BigEndian.Uint32(header[offsetFileID:]) != applicationID {
 		return foreign(path)
 	}
+	for at, want := range sane {
+		if binary.BigEndian.Uint32(header[at:]) != want {
+			return damaged(path, fmt.Sprintf("byte %d of its header", at))
+		}
+	}
 	return nil
 }
+
+// sane are header fields that never differ in a shop file and that would let
+// SQLite write over pages in use: no pointer map, text as UTF-8, no incremental
+// vacuum.
+var sane = map[int]uint32{52: 0, 56: 1, 64: 0}

@@ -126,7 +126,7 @@ var fresh = sync.OnceValues(func() (map[string]string, error) {
 // objects lists tables, indices and triggers with the text that made them.
 func (s *Store) objects(ctx context.Context) (map[string]string, error) {
 	list := map[string]string{}
-	err := s.rows(ctx, "SELECT type || ' ' || name, COALESCE(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%'", func(rows *sql.Rows) error {
+	err := s.rows(ctx, "SELECT type || ' ' || name, COALESCE(sql, '') FROM sqlite_schema WHERE name NOT GLOB 'sqlite_*'", func(rows *sql.Rows) error {
 		var name, text string
 		err := rows.Scan(&name, &text)
 		list[name] = text
