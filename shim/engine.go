@@ -227,9 +227,15 @@ func (e *Engine) Validate() []Problem {
 	if e.Gauge != nil {
 		found = append(found, e.Gauge.Validate()...)
 	}
+	sizes := Length(0)
 	for i, r := range e.Catalogue {
 		if problem, hint := r.validate(); problem != "" {
 			add(fmt.Sprintf("shims.catalogue.%d", i), hint, "%s", problem)
+			continue
+		}
+		if sizes += (r.To-r.From)/r.Step + 1; sizes > maxSizes {
+			add(fmt.Sprintf("shims.catalogue.%d", i), "write the sizes on sale, a range for each step", "the catalogue lists more than %d sizes up to here", maxSizes)
+			break
 		}
 	}
 	return found
@@ -295,8 +301,9 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 	}
 }
 
-// maxSizes bounds how many sizes a catalogue range may list.
-const maxSizes = 100_000
+// maxSizes bounds how many sizes a catalogue may list, all ranges together: more
+// than one range in steps of a micrometre ever has.
+const maxSizes = 20_000
 
 func (r Range) validate() (problem, hint string) {
 	switch {

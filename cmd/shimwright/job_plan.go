@@ -108,7 +108,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	if err := o.recall(ctx, shop, ready, basis); err != nil {
 		return err
 	}
-	p, err := o.make(b, ready, basis, lift)
+	p, err := o.make(ctx, b, ready, basis, lift)
 	if err != nil {
 		return err
 	}
@@ -149,7 +149,7 @@ func (o *jobPlanOptions) recall(ctx context.Context, shop *inventory.Shop, ready
 }
 
 // make plans the job.
-func (o *jobPlanOptions) make(b *bench, ready *planner.Ready, basis inventory.Basis, lift shim.Lift) (*outcome, error) {
+func (o *jobPlanOptions) make(ctx context.Context, b *bench, ready *planner.Ready, basis inventory.Basis, lift shim.Lift) (*outcome, error) {
 	u := basis.Engine.Spec.Units
 	q, err := o.begin(b, u)
 	if err != nil {
@@ -158,7 +158,7 @@ func (o *jobPlanOptions) make(b *bench, ready *planner.Ready, basis inventory.Ba
 	job := ready.Job(lift)
 	job.Name = fmt.Sprint(basis.Job.ID)
 	q.Jobs, q.Box, q.Offers = []plan.Job{job}, ready.Box, ready.Offers(q.Offers)
-	return o.plan(b, q, jobPlanWay)
+	return o.plan(ctx, b, q, jobPlanWay)
 }
 
 // jobPlanWay is where to look when a job cannot be planned as asked.

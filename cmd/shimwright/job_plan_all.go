@@ -38,7 +38,7 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 		return err
 	}
 	q.Jobs, q.Box = request.Jobs, request.Box
-	p, err := o.plan(b, q, jobPlanWay)
+	p, err := o.plan(ctx, b, q, jobPlanWay)
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"io"
 
 	"shimwright/shim/paper"
@@ -18,25 +19,35 @@ type outcome struct {
 
 // plan plans the request and all that the flags ask for beside the plan. It
 // shows how far it is, and Ctrl-C ends it before anything is kept or printed.
-func (o *planOptions) plan(b *bench, q *plan.Request, way string) (*outcome, error) {
-	stop := b.watch(q)
-	defer stop()
-	made, err := makePlan(q, way)
+func (o *planOptions) plan(ctx context.Context, b *bench, q *plan.Request, way string) (*outcome, error) {
+	ctx, done := interruptible(ctx)
+	wipe := b.progress(q)
+	p, err := o.outcome(ctx, q, way)
+	wipe()
+	if interrupted := done(); interrupted != nil {
+		return nil, interrupted
+	}
 	if err != nil {
 		return nil, err
 	}
-	p := &outcome{Plan: made}
-	if p.trades, err = o.trades(q); err != nil {
-		return nil, err
-	}
-	if p.more, err = asides(q, made, o.output.value); err != nil {
-		return nil, err
-	}
-	stop()
 	if o.verify {
 		io.WriteString(b.err, "verified: the solver's prices prove that no other assignment is better, in any criterion\n")
 	}
 	return p, nil
+}
+
+// outcome plans, and plans again for what the flags ask for beside the plan.
+func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) (*outcome, error) {
+	made, err := makePlan(ctx, q, way)
+	if err != nil {
+		return nil, err
+	}
+	p := &outcome{Plan: made}
+	if p.trades, err = o.trades(ctx, q); err != nil {
+		return nil, err
+	}
+	p.more, err = asides(ctx, q, made, o.output.value)
+	return p, err
 }
 
 // mostAsked bounds the valves up to which people are told what else could be
@@ -49,7 +60,7 @@ const (
 
 // asides are what people are told beside the plan: what else could have been
 // done, and what planning several jobs together saves.
-func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, err error) {
+func asides(ctx context.Context, q *plan.Request, p *plan.Plan, form string) (more []report.Section, err error) {
 	valves := 0
 	for i := range p.Jobs {
 		valves += len(p.Jobs[i].Valves)
@@ -58,7 +69,7 @@ func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, 
 		return nil, nil
 	}
 	if len(q.Jobs) > 1 && len(q.Jobs)*(len(q.Box)+1) <= mostApart {
-		alone, err := plan.OneAfterAnother(*q)
+		alone, err := plan.OneAfterAnother(ctx, *q)
 		if err != nil {
 			return nil, err
 		}
@@ -67,7 +78,7 @@ func asides(q *plan.Request, p *plan.Plan, form string) (more []report.Section, 
 	if valves > mostAsked {
 		return more, nil
 	}
-	found, err := plan.WhatIfs(*q, p)
+	found, err := plan.WhatIfs(ctx, *q, p)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strconv"
@@ -91,11 +92,11 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 }
 
 // trades is the trade-off, nil where it is not asked for.
-func (o *planOptions) trades(q *plan.Request) ([]plan.Trade, error) {
+func (o *planOptions) trades(ctx context.Context, q *plan.Request) ([]plan.Trade, error) {
 	if !o.trade {
 		return nil, nil
 	}
-	trades, err := plan.TradeOff(*q)
+	trades, err := plan.TradeOff(ctx, *q)
 	if trades == nil {
 		trades = []plan.Trade{}
 	}
@@ -132,8 +133,8 @@ func (o *planOptions) offers(b *bench, u shim.Unit) ([]shim.Offer, error) {
 }
 
 // makePlan plans; what cannot be planned is a wrong call, and the way out is told.
-func makePlan(q *plan.Request, way string) (*plan.Plan, error) {
-	p, err := plan.Make(*q)
+func makePlan(ctx context.Context, q *plan.Request, way string) (*plan.Plan, error) {
+	p, err := plan.Make(ctx, *q)
 	if errors.Is(err, plan.ErrRequest) {
 		return nil, hint(usage(err), liftHint(q, way))
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -42,7 +43,7 @@ ordered before the cover is off. Such a plan is marked provisional.`,
   shimwright solve --engine engine.toml --no-buy --output json - < check.csv
   shimwright solve --engine engine.toml --last last.csv clearances.csv`,
 		Args: exactly(1, "one check file"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(b, o, args[0]) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(cmd.Context(), b, o, args[0]) },
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
@@ -54,12 +55,12 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	return cmd
 }
 
-func runSolve(b *bench, o *solveOptions, check string) error {
+func runSolve(ctx context.Context, b *bench, o *solveOptions, check string) error {
 	q, err := o.gather(b, check)
 	if err != nil {
 		return err
 	}
-	p, err := o.plan(b, q, "see --lift, --box and --catalogue in shimwright solve --help")
+	p, err := o.plan(ctx, b, q, "see --lift, --box and --catalogue in shimwright solve --help")
 	if err != nil {
 		return err
 	}

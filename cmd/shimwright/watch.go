@@ -22,28 +22,51 @@ const (
 	pause = 200 * time.Millisecond
 )
 
-// watch lets Ctrl-C end a plan that is being made, and shows on a terminal how
-// far long work is. The function that it gives ends both; it may be called twice.
-func (b *bench) watch(q *plan.Request) (stop func()) {
-	ctx, release := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+// interruptible gives a context that Ctrl-C or SIGTERM ends. Done lets go of the
+// signals and says whether one of them came, however late: a command that was
+// broken off must not go on as if it had not been.
+func interruptible(parent context.Context) (ctx context.Context, done func() error) {
+	ctx, cancel := context.WithCancelCause(parent)
+	came, over, gone := make(chan os.Signal, 1), make(chan struct{}), make(chan struct{})
+	signal.Notify(came, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		defer close(gone)
+		select {
+		case <-came:
+			cancel(errInterrupted)
+		case <-over:
+		}
+	}()
+	return ctx, func() error {
+		signal.Stop(came) // none comes after this
+		close(over)
+		<-gone
+		select {
+		case <-came:
+			cancel(errInterrupted)
+		default:
+		}
+		err := context.Cause(ctx)
+		cancel(nil)
+		return err
+	}
+}
+
+// progress shows on a terminal how far long planning is. What it gives wipes the
+// line.
+func (b *bench) progress(q *plan.Request) (wipe func()) {
 	next := time.Now().Add(quiet)
 	shown := false
-	q.Watch = func(done, of int) error {
-		if ctx.Err() != nil {
-			return errInterrupted
-		}
+	q.Progress = func(done, of int) {
 		if b.live && time.Now().After(next) {
 			fmt.Fprintf(b.err, "\rplanning: %d of %d valves ", done, of)
 			shown = true
 			next = time.Now().Add(pause)
 		}
-		return nil
 	}
 	return func() {
-		release()
 		if shown {
 			fmt.Fprint(b.err, "\r\x1b[K")
-			shown = false
 		}
 	}
 }

@@ -67,7 +67,7 @@ func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready,
 	require.NoError(t, err)
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
-	p, err := plan.Make(plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(nil), NoBuy: noBuy, Margin: plan.DefaultMargin})
+	p, err := plan.Make(context.Background(), plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(nil), NoBuy: noBuy, Margin: plan.DefaultMargin})
 	require.NoError(t, err)
 	kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
 	require.NoError(t, err)
@@ -287,7 +287,7 @@ func TestTogether(t *testing.T) {
 	q := Request(ready, shim.Lift{})
 	require.Len(t, q.Box, 2, "the box counts once")
 	q.Margin = plan.DefaultMargin
-	p, err := plan.Make(q)
+	p, err := plan.Make(context.Background(), q)
 	require.NoError(t, err)
 	assert.Equal(t, 0, p.Criteria.Bought)
 	assert.Equal(t, 2, p.Criteria.Drawn)

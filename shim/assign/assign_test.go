@@ -1,6 +1,7 @@
 package assign
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"testing"
@@ -112,7 +113,7 @@ func TestSolveIsOptimalByEnumeration(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for i := range 4000 {
 		p := random(r, family{rows: 1 + r.IntN(5), bins: 2 + r.IntN(3), pools: 1 + r.IntN(2), copies: 1 + i%2, pieces: r.IntN(3), width: 1 + r.Int64N(5), outside: i%3 > 0})
-		s, err := Solve(p)
+		s, err := Solve(context.Background(), p)
 		require.NoError(t, err, "job %d", i)
 		require.NoError(t, p.Verify(s), "job %d", i)
 		best, _ := enumerate(p)
@@ -132,7 +133,7 @@ func TestSolveProvesItself(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			for i := range 200 {
 				p := random(r, f)
-				s, err := Solve(p)
+				s, err := Solve(context.Background(), p)
 				require.NoError(t, err, "job %d", i)
 				require.NoError(t, p.Verify(s), "job %d", i)
 			}
@@ -156,7 +157,7 @@ func BenchmarkSolve(b *testing.B) {
 				}
 			}
 			for b.Loop() {
-				_, err := Solve(p)
+				_, err := Solve(context.Background(), p)
 				assert.NoError(b, err)
 			}
 		})

@@ -1,6 +1,7 @@
 package assign
 
 import (
+	"context"
 	"math/rand/v2"
 	"testing"
 
@@ -15,7 +16,7 @@ var methods = map[string]func(p *Problem) (*Solution, error){
 			return nil, err
 		}
 		s := newState(p, a)
-		return s.solve(newPlain(s))
+		return s.solve(context.Background(), newPlain(s))
 	},
 	"by group": func(p *Problem) (*Solution, error) {
 		a, err := p.arcs()
@@ -23,7 +24,7 @@ var methods = map[string]func(p *Problem) (*Solution, error){
 			return nil, err
 		}
 		s := newState(p, a)
-		return s.solve(newByGroup(s, p.partition()))
+		return s.solve(context.Background(), newByGroup(s, p.partition()))
 	},
 	"by row": func(p *Problem) (*Solution, error) {
 		a, err := p.arcs()
@@ -31,7 +32,7 @@ var methods = map[string]func(p *Problem) (*Solution, error){
 			return nil, err
 		}
 		s := newState(p, a)
-		return s.solve(newByGroup(s, p.apart()))
+		return s.solve(context.Background(), newByGroup(s, p.apart()))
 	},
 }
 

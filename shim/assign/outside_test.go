@@ -1,6 +1,7 @@
 package assign
 
 import (
+	"context"
 	"math/rand/v2"
 	"testing"
 
@@ -14,7 +15,7 @@ func TestMostOutside(t *testing.T) {
 	bounded := 0
 	for i := range 1500 {
 		p := random(r, family{rows: 1 + r.IntN(5), bins: 2 + r.IntN(3), pools: 1 + r.IntN(2), copies: 1 + i%2, pieces: r.IntN(2), width: 1 + r.Int64N(4), outside: true})
-		free, err := Solve(p)
+		free, err := Solve(context.Background(), p)
 		require.NoError(t, err)
 		outside := 0
 		for _, at := range free.Placements {
@@ -24,7 +25,7 @@ func TestMostOutside(t *testing.T) {
 		}
 		for most := range outside + 2 {
 			p.MostOutside = &most
-			s, err := Solve(p)
+			s, err := Solve(context.Background(), p)
 			require.NoError(t, err, "job %d", i)
 			require.NoError(t, p.Verify(s), "job %d, at most %d", i, most)
 			best, feasible := enumerate(p)

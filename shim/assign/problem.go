@@ -38,9 +38,9 @@ type Problem struct {
 	Cost func(row, bin int, cost *Cost)
 	// MostOutside, unless nil, bounds how many demands go outside.
 	MostOutside *int
-	// Watch, unless nil, is called every few hundred paths with how many of the
-	// demands that need one are placed. Its error ends Solve.
-	Watch func(done, of int) error
+	// Progress, unless nil, is called every few hundred paths with how many of the
+	// demands that need one are placed.
+	Progress func(done, of int)
 }
 
 // A Placement says how many demands of a row take pieces of a bin, or go

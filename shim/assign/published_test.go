@@ -1,6 +1,7 @@
 package assign
 
 import (
+	"context"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -27,7 +28,7 @@ func TestPublishedAssignments(t *testing.T) {
 		"Winston, Operations Research, Machineco (from memory)": {[][]int64{{14, 5, 8, 7}, {2, 12, 6, 5}, {7, 8, 3, 9}, {2, 4, 6, 10}}, 15},
 	} {
 		p := square(c.matrix)
-		s, err := Solve(p)
+		s, err := Solve(context.Background(), p)
 		require.NoError(t, err, name)
 		assert.Equal(t, Cost{4: c.want}, s.Total, name)
 		assert.NoError(t, p.Verify(s), name)
@@ -65,7 +66,7 @@ func TestPublishedFlow(t *testing.T) {
 			c[2] = cost[row]
 		}
 	}
-	s, err := Solve(p)
+	s, err := Solve(context.Background(), p)
 	require.NoError(t, err)
 	require.NoError(t, p.Verify(s))
 	assert.Equal(t, Cost{2: 150}, s.Total)
@@ -83,14 +84,14 @@ func TestPublishedFlow(t *testing.T) {
 func TestNowhereToGo(t *testing.T) {
 	p := square([][]int64{{1, 2}, {3, 4}})
 	p.Bins[1].Count = 0
-	_, err := Solve(p)
+	_, err := Solve(context.Background(), p)
 	assert.ErrorIs(t, err, ErrInfeasible)
 
 	p = &Problem{Rows: []Row{{Count: 1, Stay: None}}}
-	_, err = Solve(p)
+	_, err = Solve(context.Background(), p)
 	assert.ErrorIs(t, err, ErrInfeasible)
 
-	s, err := Solve(&Problem{})
+	s, err := Solve(context.Background(), &Problem{})
 	require.NoError(t, err)
 	assert.Empty(t, s.Placements)
 }
@@ -105,7 +106,7 @@ func TestMalformedProblems(t *testing.T) {
 	} {
 		p := square([][]int64{{1, 2}, {3, 4}})
 		spoil(p)
-		_, err := Solve(p)
+		_, err := Solve(context.Background(), p)
 		assert.Error(t, err, name)
 		assert.NotErrorIs(t, err, ErrInfeasible, name)
 	}
@@ -116,7 +117,7 @@ func TestVerifyRefuses(t *testing.T) {
 	matrix := [][]int64{{4, 1, 3}, {2, 0, 5}, {3, 2, 2}} // optimum 5
 	solved := func() (*Problem, *Solution) {
 		p := square(matrix)
-		s, err := Solve(p)
+		s, err := Solve(context.Background(), p)
 		require.NoError(t, err)
 		require.NoError(t, p.Verify(s))
 		return p, s

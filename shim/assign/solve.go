@@ -2,19 +2,23 @@ package assign
 
 import (
 	"cmp"
+	"context"
 	"slices"
 )
 
 // Solve finds a cheapest assignment. The same problem gives the same solution.
 // The error is [ErrInfeasible], or says what is wrong with the problem's form,
-// or is that of the problem's Watch.
-func Solve(p *Problem) (*Solution, error) {
+// or is the context's cause where that ends first.
+func Solve(ctx context.Context, p *Problem) (*Solution, error) {
+	if ctx.Err() != nil {
+		return nil, context.Cause(ctx)
+	}
 	a, err := p.arcs()
 	if err != nil {
 		return nil, err
 	}
 	s := newState(p, a)
-	return s.solve(s.method())
+	return s.solve(ctx, s.method())
 }
 
 // method picks the method that is fastest. All are exact.
@@ -79,7 +83,7 @@ func newState(p *Problem, a *arcs) *state {
 	return s
 }
 
-func (s *state) solve(m method) (*Solution, error) {
+func (s *state) solve(ctx context.Context, m method) (*Solution, error) {
 	left, all := s.stay(m)
 	// Neighbouring rows want the same bins. Placing them far apart in time keeps
 	// the early paths short.
@@ -91,10 +95,11 @@ func (s *state) solve(m method) (*Solution, error) {
 	placed, paths := 0, 0
 	for i, row := 0, 0; i < n; i, row = i+1, (row+stride)%n {
 		for left[row] > 0 {
-			if paths++; s.Watch != nil && paths%watchEvery == 0 {
-				if err := s.Watch(placed, all); err != nil {
-					return nil, err
-				}
+			if ctx.Err() != nil {
+				return nil, context.Cause(ctx)
+			}
+			if paths++; s.Progress != nil && paths%progressEvery == 0 {
+				s.Progress(placed, all)
 			}
 			moved := m.place(int32(row), left[row])
 			if moved == 0 {
@@ -107,8 +112,8 @@ func (s *state) solve(m method) (*Solution, error) {
 	return s.solution(m), nil
 }
 
-// watchEvery is how many paths lie between two calls of a problem's Watch.
-const watchEvery = 256
+// progressEvery is how many paths lie between two calls of a problem's Progress.
+const progressEvery = 256
 
 // stay places every row that is best off in its own bin, for as long as that has
 // a piece, and gives how many demands of each row are left, and of all. With

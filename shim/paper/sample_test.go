@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"context"
 	"math/rand/v2"
 	"testing"
 
@@ -54,7 +55,7 @@ func checkOf(e *shim.Engine, seed uint64) []shim.Measurement {
 
 func planOf(t *testing.T, jobs ...plan.Job) *plan.Plan {
 	t.Helper()
-	p, err := plan.Make(plan.Request{Jobs: jobs, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Stamp: 2425 * shim.Micrometre, Count: 3}}})
+	p, err := plan.Make(context.Background(), plan.Request{Jobs: jobs, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Stamp: 2425 * shim.Micrometre, Count: 3}}})
 	require.NoError(t, err)
 	return p
 }

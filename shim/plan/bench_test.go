@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"testing"
@@ -67,7 +68,7 @@ func (s shop) run(b *testing.B) {
 	var p *plan.Plan
 	var err error
 	for b.Loop() {
-		p, err = plan.Make(q)
+		p, err = plan.Make(context.Background(), q)
 		require.NoError(b, err)
 	}
 	b.ReportMetric(float64(p.Criteria.Unserved), "unserved")

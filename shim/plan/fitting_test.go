@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -114,7 +115,7 @@ func TestFittingListsReplay(t *testing.T) {
 	}
 	for i := range n {
 		q := topRequest(r, pick(r, 2, 4, 6, 8))
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, show(&q))
 		s, err := replay(&q, p)
 		require.NoError(t, err, "request %d: %s", i, show(&q))

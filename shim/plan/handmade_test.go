@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"strings"
 	"testing"
 
@@ -82,7 +83,7 @@ func catalogue(t *testing.T, sizes ...string) []shim.Offer {
 // made plans a job of one engine, audited.
 func made(t *testing.T, q plan.Request) *plan.Plan {
 	t.Helper()
-	p, err := plan.Make(q)
+	p, err := plan.Make(context.Background(), q)
 	require.NoError(t, err)
 	require.NoError(t, audit(&q, p))
 	return p

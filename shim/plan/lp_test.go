@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -257,7 +258,7 @@ func TestMakeIsOptimalByLinearProgramming(t *testing.T) {
 					continue
 				}
 				i++
-				p, err := plan.Make(q)
+				p, err := plan.Make(context.Background(), q)
 				require.NoError(t, err, "job %d: %s", i, show(&q))
 				require.NoError(t, audit(&q, p), "job %d: %s", i, show(&q))
 				want, err := newProgram(choices).optimum(r)

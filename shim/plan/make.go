@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -15,12 +16,13 @@ var ErrRequest = errors.New("this cannot be planned")
 // Make plans the request: the exact optimum of the policy over all open valves
 // together. Jobs keep their order; the plan of each valve depends neither on
 // that order nor on the order of the box's rows or of the offers. The error
-// wraps [ErrRequest] and says what to do.
-func Make(q Request) (*Plan, error) {
+// wraps [ErrRequest] and says what to do, or is the context's cause where that
+// ends before the plan is made.
+func Make(ctx context.Context, q Request) (*Plan, error) {
 	if q.Buy != nil {
-		return makeBuying(q, *q.Buy)
+		return makeBuying(ctx, q, *q.Buy)
 	}
-	m, err := newMaker(q)
+	m, err := newMaker(ctx, q)
 	if err != nil {
 		return nil, err
 	}
@@ -32,11 +34,16 @@ func Make(q Request) (*Plan, error) {
 		}
 		n.carry(solution)
 	}
-	return m.finish(), nil
+	p := m.finish()
+	if ctx.Err() != nil {
+		return nil, context.Cause(ctx)
+	}
+	return p, nil
 }
 
 // A maker makes one plan: it knows what is asked for and what can be had.
 type maker struct {
+	ctx     context.Context
 	request Request
 	plan    *Plan
 	stock   *stock
@@ -45,7 +52,10 @@ type maker struct {
 }
 
 // newMaker opens the jobs and gathers the stock.
-func newMaker(q Request) (*maker, error) {
+func newMaker(ctx context.Context, q Request) (*maker, error) {
+	if ctx.Err() != nil {
+		return nil, context.Cause(ctx)
+	}
 	if q.Confidence < 0 || q.Confidence >= 1 {
 		return nil, fmt.Errorf("%w: a confidence of %g: it is from 0 up to 1", ErrRequest, q.Confidence)
 	}
@@ -60,6 +70,7 @@ func newMaker(q Request) (*maker, error) {
 		return nil, err
 	}
 	return &maker{
+		ctx:     ctx,
 		request: q,
 		plan:    p,
 		stock:   stock,

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 
@@ -50,6 +51,7 @@ func compareSpots(a, b spot) int {
 // limited offers are bins, open valves rows, and the best offer without limit
 // is a row's way outside.
 type network struct {
+	ctx      context.Context
 	request  *Request
 	plan     *Plan
 	ranked   []int // the plan's jobs by rank
@@ -65,17 +67,17 @@ type network struct {
 // newNetwork builds the problem of a diameter for an order of the criteria and
 // for what counts as near.
 func newNetwork(m *maker, diameter shim.Length, at places, clear *clearing) *network {
-	n := &network{request: &m.request, plan: m.plan, ranked: m.ranked, diameter: diameter, at: at, clear: clear}
+	n := &network{ctx: m.ctx, request: &m.request, plan: m.plan, ranked: m.ranked, diameter: diameter, at: at, clear: clear}
 	n.addBins(m.stock)
 	n.addRows(m.stock)
 	n.problem.Cost = n.cost
-	n.problem.Watch = m.request.Watch
+	n.problem.Progress = m.request.Progress
 	return n
 }
 
 // solve finds the cheapest assignment.
 func (n *network) solve() (*assign.Solution, error) {
-	solution, err := assign.Solve(&n.problem)
+	solution, err := assign.Solve(n.ctx, &n.problem)
 	if err != nil {
 		return nil, fmt.Errorf("shims of %s mm: %w", n.diameter, err)
 	}
@@ -223,6 +225,9 @@ func (n *network) addRows(s *stock) {
 	}
 	before := int32(0)
 	n.each(func(at spot, v *Valve) {
+		if n.ctx.Err() != nil {
+			return // Solve says so
+		}
 		j := n.job(at.job)
 		if at.job != before && !n.request.SharePulled {
 			clear(seen) // valves of two jobs have different pools

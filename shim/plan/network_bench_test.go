@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"testing"
@@ -41,13 +42,13 @@ func BenchmarkNetwork(b *testing.B) {
 	for _, name := range []string{"by engine", "pooled"} {
 		b.Run(name, func(b *testing.B) {
 			q.SharePulled = name == "pooled"
-			m, err := newMaker(q)
+			m, err := newMaker(context.Background(), q)
 			require.NoError(b, err)
 			n := newNetwork(m, e.Diameter, Thrift.places(), m.clear)
 			b.ReportMetric(float64(len(n.problem.Rows)), "rows")
 			b.ReportMetric(float64(len(n.problem.Bins)), "bins")
 			for b.Loop() {
-				_, err := assign.Solve(&n.problem)
+				_, err := assign.Solve(context.Background(), &n.problem)
 				require.NoError(b, err)
 			}
 		})

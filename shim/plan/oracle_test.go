@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -136,7 +137,7 @@ func TestMakeIsOptimalByBruteForce(t *testing.T) {
 			seen := map[string]int{}
 			for i := range 1800 {
 				q := randomRequest(r, small)
-				p, err := plan.Make(q)
+				p, err := plan.Make(context.Background(), q)
 				require.NoError(t, err, "job %d: %s", i, show(&q))
 				require.Equal(t, optimum(&q), ordered(q.Policy, p.Criteria), "job %d: %s", i, show(&q))
 				require.NoError(t, audit(&q, p), "job %d: %s", i, show(&q))

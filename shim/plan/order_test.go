@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -54,7 +55,7 @@ func TestMakeDoesNotDependOnOrder(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 15))
 	for i := range 800 {
 		q := randomRequest(r, pick(r, small, crowded, wide, large))
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, "job %d: %s", i, show(&q))
 		want := text(p)
 		for range 3 {
@@ -63,7 +64,7 @@ func TestMakeDoesNotDependOnOrder(t *testing.T) {
 			if q.Offers != nil {
 				other.Offers = shuffled(r, q.Offers)
 			}
-			p, err := plan.Make(other)
+			p, err := plan.Make(context.Background(), other)
 			require.NoError(t, err, "job %d: %s", i, show(&q))
 			require.Equal(t, want, text(p), "job %d: %s\nagainst %s", i, show(&q), show(&other))
 		}
@@ -74,9 +75,9 @@ func TestMakeRepeatsItself(t *testing.T) {
 	r := rand.New(rand.NewPCG(16, 23))
 	for i := range 300 {
 		q := randomRequest(r, large)
-		first, err := plan.Make(q)
+		first, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
-		again, err := plan.Make(q)
+		again, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
 		require.Equal(t, first, again, "job %d: %s", i, show(&q))
 	}
@@ -89,7 +90,7 @@ func TestALargeShopIsPossible(t *testing.T) {
 		{valves: 1600, noBuy: true}, {valves: 1600, noBuy: true, shared: true},
 	} {
 		q := s.request()
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, "%+v", s)
 		require.NoError(t, audit(&q, p), "%+v", s)
 	}

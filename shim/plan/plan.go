@@ -44,9 +44,9 @@ type Request struct {
 	// the widest margin at the worst valve comes first, then the least deviation.
 	// See [TradeOff]. The policy and the margin do not count then.
 	Buy *int
-	// Watch, unless nil, is told now and then how far long work is: how many
-	// valves of how many are placed, of one diameter. Its error ends the work.
-	Watch func(done, of int) error
+	// Progress, unless nil, is told now and then how far long work is: how many
+	// valves of how many are placed, of one diameter.
+	Progress func(done, of int)
 	// Verify checks the proof that the solver gives; Make is an error then where
 	// it does not hold.
 	Verify bool
@@ -54,6 +54,8 @@ type Request struct {
 	SharePulled bool
 	// Units is the unit of what is said to people; nil is each engine's own.
 	Units *shim.Unit
+
+	shelf *shelf // of Offers, where it is sorted already
 }
 
 // An Action says what to do at a valve.

@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -160,10 +161,10 @@ func TestWhatCannotBePlanned(t *testing.T) {
 		"box without a diameter":    {Jobs: []plan.Job{sound, second}, Box: box(t, "2.50")},
 		"offers without a diameter": {Jobs: []plan.Job{sound, second}, Offers: catalogue(t, "2.50")},
 	} {
-		_, err := plan.Make(q)
+		_, err := plan.Make(context.Background(), q)
 		assert.ErrorIs(t, err, plan.ErrRequest, name)
 	}
-	p, err := plan.Make(plan.Request{})
+	p, err := plan.Make(context.Background(), plan.Request{})
 	require.NoError(t, err, "nothing to do")
 	assert.True(t, p.Served())
 }

@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -17,7 +18,7 @@ func each(t *testing.T, seed uint64, n int, check func(r *rand.Rand, q plan.Requ
 	r := rand.New(rand.NewPCG(seed, 42))
 	for range n {
 		q := randomRequest(r, pick(r, small, crowded, wide, large))
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, show(&q))
 		check(r, q, p)
 	}
@@ -26,7 +27,7 @@ func each(t *testing.T, seed uint64, n int, check func(r *rand.Rand, q plan.Requ
 // noWorse requires that the second plan is no worse than the first.
 func noWorse(t *testing.T, q, other *plan.Request, p *plan.Plan) {
 	t.Helper()
-	better, err := plan.Make(*other)
+	better, err := plan.Make(context.Background(), *other)
 	require.NoError(t, err, show(other))
 	a, b := ordered(q.Policy, p.Criteria), ordered(q.Policy, better.Criteria)
 	require.LessOrEqual(t, slices.Compare(b[:], a[:]), 0, "%v became %v: %s\nbecame %s", a, b, show(q), show(other))
@@ -82,7 +83,7 @@ func TestASmallerMarginIsNeverWorse(t *testing.T) {
 func TestTogetherIsNeverWorseThanOneAfterAnother(t *testing.T) {
 	better := 0
 	each(t, 13, 1500, func(_ *rand.Rand, q plan.Request, p *plan.Plan) {
-		c, err := plan.OneAfterAnother(q)
+		c, err := plan.OneAfterAnother(context.Background(), q)
 		require.NoError(t, err, show(&q))
 		a, b := ordered(q.Policy, p.Criteria), ordered(q.Policy, c)
 		require.LessOrEqual(t, slices.Compare(a[:], b[:]), 0, "%v together, %v one after another: %s", a, b, show(&q))
@@ -96,7 +97,7 @@ func TestTogetherIsNeverWorseThanOneAfterAnother(t *testing.T) {
 func TestLessConfidenceIsNeverWorse(t *testing.T) {
 	each(t, 10, 300, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
 		q.Confidence = 0.5 + r.Float64()/2
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
 		other := q
 		other.Confidence *= r.Float64()
@@ -111,7 +112,7 @@ func TestAnExactGaugeIsNeverWorse(t *testing.T) {
 		if q.Confidence == 0 {
 			return
 		}
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
 		other := q
 		other.Gauge = &shim.Gauge{}
@@ -142,9 +143,9 @@ func TestWiderLimitsServeNoFewer(t *testing.T) {
 			e.Exhaust.Tight -= shim.Length(r.IntN(3)) * 10 * um
 			wider.Jobs[i].Engine = &e
 		}
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
-		w, err := plan.Make(wider)
+		w, err := plan.Make(context.Background(), wider)
 		require.NoError(t, err)
 		require.LessOrEqual(t, w.Criteria.Unserved, p.Criteria.Unserved, "%s\nwider %s", show(&q), show(&wider))
 	})
@@ -163,7 +164,7 @@ func TestPricesDoNotChangeHowManyAreBought(t *testing.T) {
 			o.Priced = true
 			o.Price += shim.Price(r.IntN(90_000))
 		}
-		d, err := plan.Make(dearer)
+		d, err := plan.Make(context.Background(), dearer)
 		require.NoError(t, err)
 		require.Equal(t, p.Criteria.Unserved, d.Criteria.Unserved, show(&q))
 		require.Equal(t, p.Criteria.Bought, d.Criteria.Bought, show(&q))
@@ -177,7 +178,7 @@ func TestPoliciesAreBestByTheirOwnOrder(t *testing.T) {
 		for _, other := range []plan.Policy{plan.Thrift, plan.Target, plan.Blueprint} {
 			rival := q
 			rival.Policy = other
-			b, err := plan.Make(rival)
+			b, err := plan.Make(context.Background(), rival)
 			require.NoError(t, err)
 			mine, theirs := ordered(q.Policy, p.Criteria), ordered(q.Policy, b.Criteria)
 			require.LessOrEqual(t, slices.Compare(mine[:], theirs[:]), 0, "%v against %v: %s", q.Policy, other, show(&q))
@@ -205,7 +206,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		for i := range q.Offers {
 			q.Offers[i].Limited = false // a supplier's stock would be full again
 		}
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, show(&q))
 		after := q
 		after.Jobs = slices.Clone(q.Jobs)
@@ -226,7 +227,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		for what, count := range left {
 			after.Box = append(after.Box, shim.BoxRow{Stamp: what.size, Diameter: what.diameter, Count: count})
 		}
-		again, err := plan.Make(after)
+		again, err := plan.Make(context.Background(), after)
 		require.NoError(t, err)
 		require.Equal(t, p.Criteria.Unserved, again.Criteria.Unserved, "%s\nafter %s", show(&q), show(&after))
 		require.Zero(t, again.Criteria.Bought, "%s\nafter %s", show(&q), show(&after))

@@ -2,6 +2,7 @@ package plan_test
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -90,7 +91,7 @@ func TestOrderIsNotEnough(t *testing.T) {
 		for i, windows := range c.jobs {
 			q.Jobs = append(q.Jobs, windowJob(t, fmt.Sprint("engine ", i+1), windows...))
 		}
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, name)
 		assert.Equal(t, c.want, p.Criteria, name)
 		assert.NoError(t, audit(&q, p), name)
@@ -138,7 +139,7 @@ func TestUnservedIsGloversMatching(t *testing.T) {
 			pieces = append(pieces, 200+r.IntN(spread+12))
 		}
 		q.Box = boxRows(pieces...)
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
 		require.Equal(t, len(windows)-glover(windows, pieces), p.Criteria.Unserved, show(&q))
 		require.NoError(t, audit(&q, p), show(&q))

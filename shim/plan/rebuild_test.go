@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"math/rand/v2"
 	"testing"
 
@@ -18,7 +19,7 @@ func TestAlone(t *testing.T) {
 	for range 300 {
 		q := randomRequest(r, small)
 		q.SharePulled = false
-		p, err := plan.Make(q)
+		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)
 		var sum plan.Criteria
 		for i := range p.Jobs {

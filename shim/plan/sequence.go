@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"slices"
 
 	"shimwright/shim"
@@ -11,7 +12,7 @@ import (
 // criteria: what a shop does that plans each engine as it comes. Pulled shims
 // stay with their engine. The joint plan of [Make] is never worse in the order
 // of the policy.
-func OneAfterAnother(q Request) (Criteria, error) {
+func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 	var sum Criteria
 	box := make([]shim.BoxRow, len(q.Box))
 	copy(box, q.Box)
@@ -22,7 +23,7 @@ func OneAfterAnother(q Request) (Criteria, error) {
 		if q.Offers != nil {
 			one.Offers = offers
 		}
-		p, err := Make(one)
+		p, err := Make(ctx, one)
 		if err != nil {
 			return Criteria{}, err
 		}

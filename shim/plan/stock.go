@@ -10,11 +10,9 @@ import (
 
 // stock is what can be had, by diameter.
 type stock struct {
+	*shelf
 	diameters []shim.Length
-	box       map[shim.Length][]Lot        // by size
-	offers    map[shim.Length][]shim.Offer // of the file, by size, cheapest first
-	engines   map[*shim.Engine][]shim.Offer
-	fromFile  bool
+	box       map[shim.Length][]Lot          // by size
 	reachable map[*shim.Engine][]shim.Length // where all jobs reach the same shims
 }
 
@@ -22,34 +20,22 @@ type stock struct {
 // diameter the one of the engines at hand.
 func gatherStock(q *Request) (*stock, error) {
 	s := &stock{
-		box:      map[shim.Length][]Lot{},
-		offers:   map[shim.Length][]shim.Offer{},
-		engines:  map[*shim.Engine][]shim.Offer{},
-		fromFile: q.Offers != nil,
-
+		shelf:     q.shelf,
+		box:       map[shim.Length][]Lot{},
 		reachable: map[*shim.Engine][]shim.Length{},
 	}
 	for i := range q.Jobs {
-		e := q.Jobs[i].Engine
-		if _, seen := s.engines[e]; !seen {
-			offers := e.Offers()
-			sortOffers(offers)
-			s.engines[e] = offers
-			s.diameters = append(s.diameters, e.Diameter)
-		}
+		s.diameters = append(s.diameters, q.Jobs[i].Engine.Diameter)
 	}
 	s.diameters = sortedSizes(s.diameters)
-	resolve := func(diameter shim.Length, what string) (shim.Length, error) {
-		if diameter != 0 || len(s.diameters) == 0 {
-			return diameter, nil
+	if s.shelf == nil {
+		var err error
+		if s.shelf, err = newShelf(q.Offers, s.diameters); err != nil {
+			return nil, err
 		}
-		if len(s.diameters) > 1 {
-			return 0, fmt.Errorf("%w: a row of the %s has no diameter, and the engines have shims of %v mm: add a diameter column", ErrRequest, what, s.diameters)
-		}
-		return s.diameters[0], nil
 	}
 	for _, row := range q.Box {
-		diameter, err := resolve(row.Diameter, "box")
+		diameter, err := resolve(row.Diameter, "box", s.diameters)
 		if err != nil {
 			return nil, err
 		}
@@ -63,13 +49,37 @@ func gatherStock(q *Request) (*stock, error) {
 		}
 		s.box[diameter] = gather(lots)
 	}
-	for _, offer := range q.Offers {
-		diameter, err := resolve(offer.Diameter, "catalogue")
-		if err != nil {
+	return s, nil
+}
+
+// resolve is the diameter of a row: its own, or the only one of the engines.
+func resolve(diameter shim.Length, what string, diameters []shim.Length) (shim.Length, error) {
+	switch {
+	case diameter != 0 || len(diameters) == 0:
+		return diameter, nil
+	case len(diameters) > 1:
+		return 0, fmt.Errorf("%w: a row of the %s has no diameter, and the engines have shims of %v mm: add a diameter column", ErrRequest, what, diameters)
+	}
+	return diameters[0], nil
+}
+
+// A shelf is what can be bought, sorted by size, cheapest first. Requests that
+// differ in other things share one.
+type shelf struct {
+	fromFile bool
+	offers   map[shim.Length][]shim.Offer // of the file, by diameter
+	engines  map[*shim.Engine][]shim.Offer
+}
+
+// newShelf sorts the offers of a file; nil stands for the engines' catalogues.
+func newShelf(list []shim.Offer, diameters []shim.Length) (*shelf, error) {
+	s := &shelf{fromFile: list != nil, offers: map[shim.Length][]shim.Offer{}, engines: map[*shim.Engine][]shim.Offer{}}
+	for _, offer := range list {
+		var err error
+		if offer.Diameter, err = resolve(offer.Diameter, "catalogue", diameters); err != nil {
 			return nil, err
 		}
-		offer.Diameter = diameter
-		s.offers[diameter] = append(s.offers[diameter], offer)
+		s.offers[offer.Diameter] = append(s.offers[offer.Diameter], offer)
 	}
 	for _, offers := range s.offers {
 		sortOffers(offers)
@@ -107,11 +117,17 @@ func falseFirst(a, b bool) int {
 }
 
 // catalogue is what may be ordered for the engine, by size, cheapest first.
-func (s *stock) catalogue(e *shim.Engine) []shim.Offer {
+func (s *shelf) catalogue(e *shim.Engine) []shim.Offer {
 	if s.fromFile {
 		return s.offers[e.Diameter]
 	}
-	return s.engines[e]
+	offers, known := s.engines[e]
+	if !known {
+		offers = e.Offers()
+		sortOffers(offers)
+		s.engines[e] = offers
+	}
+	return offers
 }
 
 // between narrows offers in order of size to those of an interval.

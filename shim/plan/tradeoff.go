@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"fmt"
 
 	"shimwright/shim"
@@ -27,8 +28,8 @@ const mostTrades = 60
 // what no further purchase improves; of more than 60 the first ones and the last
 // one are given. Every row is exact. There is none where no open valve can be
 // served.
-func TradeOff(q Request) ([]Trade, error) {
-	t, err := newTrader(q)
+func TradeOff(ctx context.Context, q Request) ([]Trade, error) {
+	t, err := newTrader(ctx, q)
 	if err != nil || t.served == 0 {
 		return nil, err
 	}
@@ -58,8 +59,8 @@ func (t *Trade) improves(before *Trade) bool {
 }
 
 // makeBuying plans with at most so many purchases.
-func makeBuying(q Request, buy int) (*Plan, error) {
-	t, err := newTrader(q)
+func makeBuying(ctx context.Context, q Request, buy int) (*Plan, error) {
+	t, err := newTrader(ctx, q)
 	if err != nil {
 		return nil, err
 	}
@@ -85,12 +86,13 @@ type trader struct {
 	served  int    // the others
 }
 
-func newTrader(q Request) (*trader, error) {
+func newTrader(ctx context.Context, q Request) (*trader, error) {
 	q.Buy = nil
-	m, err := newMaker(q)
+	m, err := newMaker(ctx, q)
 	if err != nil {
 		return nil, err
 	}
+	q.shelf = m.stock.shelf
 	t := &trader{request: q, maker: m}
 	if t.outside, t.fewest, err = t.missing(0); err != nil {
 		return nil, err
@@ -160,7 +162,7 @@ func (t *trader) row(buy int) (*Trade, error) {
 	if err != nil {
 		return nil, err
 	}
-	m, err := newMaker(t.request)
+	m, err := newMaker(t.maker.ctx, t.request)
 	if err != nil {
 		return nil, err
 	}

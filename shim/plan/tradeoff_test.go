@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -78,7 +79,7 @@ func TestTradeOffByBruteForce(t *testing.T) {
 				f := small
 				f.valves = 5
 				q := randomRequest(r, f)
-				list, err := plan.TradeOff(q)
+				list, err := plan.TradeOff(context.Background(), q)
 				require.NoError(t, err, "job %d: %s", i, show(&q))
 				if len(list) == 0 {
 					continue
@@ -107,7 +108,7 @@ func TestTradeOffByBruteForce(t *testing.T) {
 
 				// A row can be chosen, and it is that plan.
 				q.Buy = &last.Buy
-				p, err := plan.Make(q)
+				p, err := plan.Make(context.Background(), q)
 				require.NoError(t, err)
 				assert.Equal(t, last.Plan.Criteria, p.Criteria, "job %d: %s", i, show(&q))
 			}
@@ -123,14 +124,14 @@ func TestBuyingTooFew(t *testing.T) {
 	refused := 0
 	for range 200 {
 		q := randomRequest(r, small)
-		list, err := plan.TradeOff(q)
+		list, err := plan.TradeOff(context.Background(), q)
 		require.NoError(t, err)
 		if len(list) == 0 || list[0].Buy == 0 {
 			continue
 		}
 		few := list[0].Buy - 1
 		q.Buy = &few
-		_, err = plan.Make(q)
+		_, err = plan.Make(context.Background(), q)
 		require.ErrorIs(t, err, plan.ErrRequest)
 		refused++
 	}

@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"context"
 	"math/rand/v2"
 	"regexp"
 	"testing"
@@ -103,6 +104,6 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 func TestNegativeRatioIsRefused(t *testing.T) {
 	e := inline(1)
 	e.Exhaust.Ratio = -shim.One
-	_, err := plan.Make(plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.10 2.5")}}, Offers: catalogue(t, "2.60")})
+	_, err := plan.Make(context.Background(), plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.10 2.5")}}, Offers: catalogue(t, "2.60")})
 	require.ErrorIs(t, err, plan.ErrRequest)
 }

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"slices"
 
 	"shimwright/shim"
@@ -45,8 +46,13 @@ const further = 20
 // as exact as the plan itself. Only what would change the purchases, their cost
 // or the valves left outside is told, or a camshaft that could stay in for
 // nothing. The plan must be the request's.
-func WhatIfs(q Request, p *Plan) ([]WhatIf, error) {
-	a := &asker{request: q, plan: p, outside: p.Outside()}
+func WhatIfs(ctx context.Context, q Request, p *Plan) ([]WhatIf, error) {
+	stock, err := gatherStock(&q)
+	if err != nil {
+		return nil, err
+	}
+	q.shelf = stock.shelf
+	a := &asker{ctx: ctx, request: q, plan: p, outside: p.Outside()}
 	for i := range q.Jobs {
 		if err := a.camshafts(i); err != nil {
 			return nil, err
@@ -65,6 +71,7 @@ func WhatIfs(q Request, p *Plan) ([]WhatIf, error) {
 
 // An asker plans one change after another.
 type asker struct {
+	ctx     context.Context
 	request Request
 	plan    *Plan
 	outside int
@@ -74,7 +81,7 @@ type asker struct {
 // ask plans a changed request and keeps the answer where it is better than
 // what is known of the plan.
 func (a *asker) ask(q Request, w WhatIf) error {
-	p, err := Make(q)
+	p, err := Make(a.ctx, q)
 	if err != nil {
 		return err
 	}
@@ -145,8 +152,7 @@ func (a *asker) box() error {
 	wanted := map[disc]bool{}
 	for i := range a.plan.Jobs {
 		j := &a.plan.Jobs[i]
-		offers := j.Engine.Offers()
-		sortOffers(offers)
+		offers := a.request.shelf.catalogue(j.Engine)
 		for k := range j.Valves {
 			v := &j.Valves[k]
 			if v.Action != Buy && (v.Served() || !takesPart(v)) {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"strings"
@@ -24,7 +25,7 @@ func length(t testing.TB, u shim.Unit, text string) shim.Length {
 // made plans a request that can be planned.
 func made(t testing.TB, q plan.Request) *plan.Plan {
 	t.Helper()
-	p, err := plan.Make(q)
+	p, err := plan.Make(context.Background(), q)
 	require.NoError(t, err)
 	return p
 }

@@ -5,6 +5,7 @@
 package main
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"io"
@@ -30,7 +31,7 @@ func main() {
 	begin := time.Now()
 	for runs := 0; runs < 3 || time.Since(begin) < time.Second; runs++ {
 		start := time.Now()
-		if _, err := plan.Make(q); err != nil {
+		if _, err := plan.Make(context.Background(), q); err != nil {
 			log.Fatal(err)
 		}
 		shortest = min(shortest, time.Since(start))
