@@ -213,7 +213,7 @@ func (a *audit) stocks(r Reader) error {
 		want[k] = p
 	}
 	for _, h := range holds {
-		k := size{h.Diameter, h.Size}
+		k := size{h.Diameter, h.Size()}
 		p := want[k]
 		p.reserved += h.Count
 		want[k] = p
@@ -247,9 +247,11 @@ func (a *audit) holds(r Reader) error {
 		return err
 	}
 	states := map[int64]State{}
+	promised := map[Lot]int{}
 	for _, h := range holds {
 		_, err := h.sound()
-		a.saw(a.lately(err), lineGroups(Holds, h.Job, size{h.Diameter, h.Size})...)
+		a.saw(a.lately(err), lineGroups(Holds, h.Job, size{h.Diameter, h.Size()})...)
+		promised[h.Lot] += h.Count
 		if _, known := states[h.Job]; !known {
 			job, err := r.Job(h.Job)
 			if err != nil {
@@ -258,7 +260,12 @@ func (a *audit) holds(r Reader) error {
 			states[h.Job] = job.State
 		}
 		if !states[h.Job].holds() || h.Count <= 0 {
-			a.add(fmt.Sprintf("job %d", h.Job), "is %s and holds %d × %s", states[h.Job], h.Count, size{h.Diameter, h.Size})
+			a.add(fmt.Sprintf("job %d", h.Job), "is %s and holds %d × %s", states[h.Job], h.Count, h.Lot)
+		}
+	}
+	for _, lot := range slices.SortedFunc(maps.Keys(promised), Lot.Compare) {
+		if promised[lot] > a.lots[lot] {
+			a.add(lot.String(), "%d are promised to jobs and %d on hand", promised[lot], a.lots[lot])
 		}
 	}
 	return nil
@@ -406,10 +413,11 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	if err != nil {
 		return err
 	}
-	want := w.wants(w.left())
+	want, held := map[size]int{}, map[size]int{}
 	short := 0
-	for _, n := range want {
-		short += n
+	for _, n := range w.onBox(w.left()) {
+		short++
+		want[size{w.Diameter, n.size}]++
 	}
 	holds, err := r.Holds(HoldFilter{Job: id})
 	if err != nil {
@@ -417,8 +425,11 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	}
 	for _, h := range holds {
 		short -= h.Count
-		if h.Diameter != w.Diameter || h.Count > want[h.Size] {
-			a.add(where, "holds %d × %s, its plan counts on %d", h.Count, size{h.Diameter, h.Size}, want[h.Size])
+		held[size{h.Diameter, h.Size()}] += h.Count
+	}
+	for _, k := range slices.SortedFunc(maps.Keys(held), compareSize) {
+		if held[k] > want[k] {
+			a.add(where, "holds %d × %s, its plan counts on %d", held[k], k, want[k])
 		}
 	}
 	if short != w.Short {

@@ -1,9 +1,6 @@
 package inventory
 
 import (
-	"cmp"
-	"fmt"
-	"slices"
 	"time"
 
 	"shimwright/shim"
@@ -19,11 +16,12 @@ type booking struct {
 	first    int64    // the batch
 	booked   []Movement
 	released []Hold
+	shifted  []Shift
 	touched  map[shim.Length]bool // diameters whose revision was raised
 }
 
 func (b *booking) receipt() Receipt {
-	r := Receipt{Movements: b.booked, Released: b.released}
+	r := Receipt{Movements: b.booked, Released: b.released, Shifted: b.shifted}
 	if len(b.booked) > 0 {
 		r.Batch = b.first
 	}
@@ -59,18 +57,14 @@ func (b *booking) post(m Movement, c claim) error {
 	if balance.Count < 0 {
 		return Fail(ErrShort, "see what is there with a listing of the box", "%d × %s: %d on hand", -m.Count, m.Lot, balance.Count-m.Count)
 	}
+	if m.Count < 0 {
+		if err := b.yield(m.Lot, balance.Count, c); err != nil {
+			return err
+		}
+	}
 	stock, err := b.Stock(m.Diameter, m.Size())
 	if err != nil {
 		return err
-	}
-	if short := stock.Reserved - (stock.OnHand + m.Count); short > 0 {
-		if c == respect {
-			return b.reserved(m.Diameter, m.Size())
-		}
-		if err := b.release(m.Diameter, m.Size(), short); err != nil {
-			return err
-		}
-		stock.Reserved -= short
 	}
 	stock.OnHand += m.Count
 	if err := b.Append(m); err != nil {
@@ -101,93 +95,49 @@ func (b *booking) touch(diameter shim.Length) error {
 	return b.PutRevision(revision)
 }
 
-// reserved is the error for pieces that other jobs' plans count on.
-func (b *booking) reserved(diameter, size shim.Length) error {
-	holds, err := b.Holds(HoldFilter{Diameter: diameter, Size: size})
-	if err != nil {
-		return err
-	}
-	jobs := ""
-	for i, h := range holds {
-		if i > 0 {
-			jobs += ", "
-		}
-		jobs += fmt.Sprint(h.Job)
-	}
-	return Fail(ErrShort, "choose another size, or plan or cancel the job that holds it",
-		"%s mm of diameter %s: all pieces on hand are reserved by job %s", shim.MM.FormatAtLeast(size, 3), diameter, jobs)
-}
-
-// release takes pieces from the plans that were made last.
-func (b *booking) release(diameter, size shim.Length, count int) error {
-	holds, err := b.Holds(HoldFilter{Diameter: diameter, Size: size})
-	if err != nil {
-		return err
-	}
-	slices.SortFunc(holds, func(x, y Hold) int { return cmp.Or(cmp.Compare(y.Plan, x.Plan), cmp.Compare(y.Job, x.Job)) })
-	for _, h := range holds {
-		if count == 0 {
-			break
-		}
-		taken := h
-		taken.Count = min(h.Count, count)
-		count -= taken.Count
-		h.Count -= taken.Count
-		if err := b.setHold(h); err != nil {
-			return err
-		}
-		job, err := b.Job(h.Job)
-		if err != nil {
-			return err
-		}
-		job.Short += taken.Count
-		if err := b.PutJob(job); err != nil {
-			return err
-		}
-		b.released = append(b.released, taken)
-	}
-	return nil
-}
-
 // setHold replaces a hold and keeps the size's reserved count and the
 // diameter's revision with it.
 func (b *booking) setHold(h Hold) error {
-	before := 0
-	old, err := b.Holds(HoldFilter{Job: h.Job, Diameter: h.Diameter, Size: h.Size})
-	if err != nil {
+	old, err := b.held(h.Job, h.Lot)
+	if err != nil || h == old || h.Count == 0 && old.Count == 0 {
 		return err
-	}
-	if len(old) > 0 {
-		before = old[0].Count
-	}
-	if before == h.Count && (before == 0 || old[0] == h) {
-		return nil
 	}
 	if err := b.PutHold(h); err != nil {
 		return err
 	}
-	stock, err := b.Stock(h.Diameter, h.Size)
+	stock, err := b.Stock(h.Diameter, h.Size())
 	if err != nil {
 		return err
 	}
-	stock.Reserved += h.Count - before
+	stock.Reserved += h.Count - old.Count
 	if err := b.PutStock(stock); err != nil {
 		return err
 	}
 	return b.touch(h.Diameter)
 }
 
-// freeHolds lets go of all that the job counts on.
-func (b *booking) freeHolds(job int64) error {
+// held is what the job holds of a lot.
+func (b *booking) held(job int64, lot Lot) (Hold, error) {
+	holds, err := b.Holds(HoldFilter{Job: job, Diameter: lot.Diameter, Size: lot.Size()})
+	for _, h := range holds {
+		if h.Lot == lot {
+			return h, err
+		}
+	}
+	return Hold{Job: job, Lot: lot}, err
+}
+
+// freeHolds lets go of all that the job counts on, and gives what that was.
+func (b *booking) freeHolds(job int64) ([]Hold, error) {
 	holds, err := b.Holds(HoldFilter{Job: job})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for _, h := range holds {
 		h.Count = 0
 		if err := b.setHold(h); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return holds, nil
 }

@@ -70,7 +70,7 @@ func (w *work) unproven() []string {
 
 // Cancel gives a job up: what it held is free again, what was fitted goes back
 // into the box and what was pulled out of it. Pieces that were bought for the
-// job stay in the box. It is [ErrShort] where a pulled shim was used elsewhere
+// job stay in the box, and what was read on a shim stays known. It is [ErrShort] where a pulled shim was used elsewhere
 // since.
 func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
@@ -85,7 +85,7 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}
-		rows := slices.DeleteFunc(w.moves, func(m Movement) bool { return m.Kind == Received })
+		rows := slices.DeleteFunc(w.moves, func(m Movement) bool { return m.Kind == Received || m.Kind == Corrected })
 		return b.reverse(rows, []int64{job}, note)
 	})
 }

@@ -55,6 +55,8 @@ func (s *Shop) Count(ctx context.Context, take Stocktake, tally []Difference) (R
 		if !slices.Equal(now, tally) {
 			return Fail(ErrStale, "count the changed sizes again", "the box changed since the count was compared with it")
 		}
+		// Found pieces come first, so that what was put elsewhere stays promised.
+		slices.SortStableFunc(now, func(x, y Difference) int { return compareBool(x.Is < x.Was, y.Is < y.Was) })
 		for _, d := range now {
 			if err := b.post(Movement{Kind: Counted, Lot: d.Lot, Count: d.Is - d.Was, Note: take.Note}, override); err != nil {
 				return err

@@ -2,8 +2,8 @@ package inventory
 
 import (
 	"context"
-	"maps"
 	"slices"
+	"strings"
 
 	"shimwright/shim"
 )
@@ -16,9 +16,13 @@ type Fit struct {
 	// Instead are valves that got something else.
 	Instead []Instead
 	// Out tells of pulled shims what differs from the readings.
-	Out  []Out
-	Bin  string // where the pulled shims go
-	Note string
+	Out []Out
+	// Taken tells where shims that went in came from, and In what a micrometer
+	// read on them.
+	Taken []Taken
+	In    []In
+	Bin   string // where the pulled shims go
+	Note  string
 }
 
 // An Instead is a valve that got another shim than planned.
@@ -34,6 +38,18 @@ type Out struct {
 	Scrap      bool        // it does not go back into the box
 }
 
+// A Taken is a shim that was taken from another bin than the plan says.
+type Taken struct {
+	Valve shim.Valve
+	Bin   string
+}
+
+// An In is what was read on a shim that went in. A size of 0 was not read.
+type In struct {
+	Valve      shim.Valve
+	Stamp, Mic shim.Length
+}
+
 // Fit books fitted shims: the pulled ones go into the box first, bought ones
 // that nobody has booked in are received, and what was fitted is taken out. It
 // is [ErrStale] where the plan's pieces are no longer held for it.
@@ -47,10 +63,11 @@ func (s *Shop) Fit(ctx context.Context, job int64, f Fit) (Receipt, error) {
 		if err != nil {
 			return err
 		}
-		if err := b.freeHolds(job); err != nil {
+		held, err := b.freeHolds(job)
+		if err != nil {
 			return err
 		}
-		if err := b.holding(w, t); err != nil {
+		if err := b.holding(w, t, held); err != nil {
 			return err
 		}
 		for _, step := range []func(*work, *task) error{b.pull, b.arrive, b.place} {
@@ -61,7 +78,7 @@ func (s *Shop) Fit(ctx context.Context, job int64, f Fit) (Receipt, error) {
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}
-		return b.settle(job)
+		return b.settle(job, held...)
 	})
 }
 
@@ -81,6 +98,10 @@ type task struct {
 	left    []Placement // of the plan, once this fit is booked or told otherwise
 	out     map[shim.Valve]Out
 	pulled  map[shim.Valve]Lot // what came out in this fit
+	bins    map[shim.Valve]string
+	in      map[shim.Valve]In
+	// promised are the pieces in the box that the plan has for its valves.
+	promised map[shim.Valve]Lot
 }
 
 // task checks what was done against the job.
@@ -94,7 +115,7 @@ func (w *work) task(f Fit) (*task, error) {
 	default:
 		return nil, w.fail("plan it first", "has nothing to fit")
 	}
-	t := &task{Fit: f, out: map[shim.Valve]Out{}, pulled: map[shim.Valve]Lot{}}
+	t := &task{Fit: f, out: map[shim.Valve]Out{}, pulled: map[shim.Valve]Lot{}, bins: map[shim.Valve]string{}, in: map[shim.Valve]In{}}
 	left := map[shim.Valve]Placement{}
 	for _, p := range w.left() {
 		left[p.Valve] = p
@@ -162,20 +183,47 @@ func (w *work) task(f Fit) (*task, error) {
 		}
 		t.out[v] = o
 	}
+	for _, from := range f.Taken {
+		v, err := w.valve(from.Valve)
+		if err == nil {
+			err = t.goesIn(v)
+		}
+		if err != nil {
+			return nil, err
+		}
+		t.bins[v] = from.Bin
+	}
+	for _, in := range f.In {
+		v, err := w.valve(in.Valve)
+		if err == nil {
+			err = t.goesIn(v)
+		}
+		if err != nil {
+			return nil, err
+		}
+		t.in[v] = in
+	}
 	return t, validText("note", f.Note)
 }
 
-// holding is [ErrStale] where pieces that the plan counts on are gone or held
-// by others. The job's own holds must be free.
-func (b *booking) holding(w *work, t *task) error {
-	want := w.wants(t.left)
-	for _, size := range slices.Sorted(maps.Keys(want)) {
-		stock, err := b.Stock(w.Diameter, size)
-		if err != nil {
-			return err
-		}
-		if stock.Free() < want[size] {
-			return w.stale(size)
+// goesIn refuses a valve that gets no shim in this fit.
+func (t *task) goesIn(v shim.Valve) error {
+	if !slices.ContainsFunc(t.targets, func(g target) bool { return g.valve == v }) {
+		return Fail(ErrInvalid, "name the valve as fitted too", "valve %s gets no shim in this fit", v)
+	}
+	return nil
+}
+
+// holding finds the pieces that the plan counts on, what was held first. It is
+// [ErrStale] where one is gone or held by others. The job's own holds must be free.
+func (b *booking) holding(w *work, t *task, held []Hold) (err error) {
+	needs := w.onBox(t.left)
+	if t.promised, err = w.promise(b, needs, held); err != nil {
+		return err
+	}
+	for _, n := range needs {
+		if _, here := t.promised[n.Valve]; !here {
+			return w.stale(n.size)
 		}
 	}
 	return nil
@@ -232,7 +280,7 @@ func (b *booking) arrive(w *work, t *task) error {
 		spare[p.Size] = p.Arrived - w.used(p.Size)
 	}
 	for _, g := range t.targets {
-		if !g.planned || g.Source != Bought {
+		if _, told := t.bins[g.valve]; told || !g.planned || g.Source != Bought {
 			continue
 		}
 		if spare[g.size]--; spare[g.size] >= 0 {
@@ -264,6 +312,10 @@ func (b *booking) place(w *work, t *task) error {
 		if err != nil {
 			return err
 		}
+		delete(t.promised, g.valve)
+		if lot, err = b.gauged(w, t, g, lot); err != nil {
+			return err
+		}
 		if err := b.post(Movement{Kind: Fitted, Lot: lot, Count: -1, Job: w.ID, Valve: g.valve, Note: t.Note}, respect); err != nil {
 			return err
 		}
@@ -271,10 +323,40 @@ func (b *booking) place(w *work, t *task) error {
 	return nil
 }
 
-// choose finds the lot that a shim is taken from: the very shim that was moved
-// or bought; else used pieces before new ones, which a supplier may take back.
+// gauged books the piece as what was read on it before it went in.
+func (b *booking) gauged(w *work, t *task, g target, lot Lot) (Lot, error) {
+	in, told := t.in[g.valve]
+	if !told {
+		return lot, nil
+	}
+	is := lot
+	if in.Stamp != 0 {
+		if lot.Stamp != 0 && in.Stamp != lot.Stamp {
+			return lot, Fail(ErrInvalid, "tell another shim as what went in instead, or correct the box first",
+				"valve %s: the shim for it is stamped %s mm, not %s mm", g.valve, shim.MM.FormatAtLeast(lot.Stamp, 3), shim.MM.FormatAtLeast(in.Stamp, 3))
+		}
+		is.Stamp = in.Stamp
+	}
+	if in.Mic != 0 {
+		is.Mic = in.Mic
+	}
+	if is == lot {
+		return lot, nil
+	}
+	for _, m := range []Movement{{Lot: lot, Count: -1}, {Lot: is, Count: 1}} {
+		m.Kind, m.Job, m.Valve, m.Note = Corrected, w.ID, g.valve, t.Note
+		if err := b.post(m, respect); err != nil {
+			return lot, err
+		}
+	}
+	return is, nil
+}
+
+// choose finds the lot that a shim is taken from: the bin that was told; the
+// very shim that was moved or bought; the piece that the plan was promised;
+// else one that nobody was promised, used before new.
 func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
-	size, first := g.size, Lot{Diameter: w.Diameter, Stamp: g.size}
+	bin, told := t.bins[g.valve]
 	switch {
 	case g.own:
 		lot, out := t.pulled[g.valve]
@@ -282,22 +364,51 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 			return Lot{}, Fail(ErrInvalid, "tell the size that went in", "valve %s is empty and has no shim to keep", g.valve)
 		}
 		return lot, nil
-	case g.planned && g.Source == Moved:
-		first = t.pulled[g.From]
+	case told:
+	case g.planned && g.Source == Moved && !t.out[g.From].Scrap:
+		if lot, out := t.pulled[g.From]; out {
+			if here, err := b.Balance(lot); err != nil || here.Count > 0 {
+				return lot, err
+			}
+		}
+		fallthrough
+	case g.planned:
+		if lot, here := t.promised[g.valve]; here {
+			return lot, nil
+		}
+		bought := Lot{Diameter: w.Diameter, Stamp: g.size}
+		if here, err := b.Balance(bought); g.Source == Bought && (err != nil || here.Count > 0) {
+			return bought, err
+		}
 	}
-	lots, err := b.Balances(StockFilter{Diameter: w.Diameter, Size: size})
+	from := func(l Lot) bool { return !told || strings.EqualFold(l.Bin, bin) }
+	all, err := b.Balances(StockFilter{Diameter: w.Diameter, Size: g.size})
 	if err != nil {
 		return Lot{}, err
 	}
-	if g.planned && g.Source != Drawn && slices.ContainsFunc(lots, func(l Balance) bool { return l.Lot == first }) {
-		return first, nil
+	others, err := spare(b, w.Diameter, g.size, w.ID)
+	if err != nil {
+		return Lot{}, err
 	}
-	best := pick(lots)
-	if best < 0 {
-		if g.planned {
-			return Lot{}, w.stale(size)
+	free := slices.Clone(others)
+	for v, lot := range t.promised {
+		for i := range free {
+			if free[i].Lot == lot && v != g.valve {
+				free[i].Count--
+			}
 		}
-		return Lot{}, Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", g.valve, shim.MM.FormatAtLeast(size, 3))
 	}
-	return lots[best].Lot, nil
+	for _, lots := range [][]Balance{free, others, all} {
+		if best := pickWhere(lots, from); best >= 0 {
+			return lots[best].Lot, nil
+		}
+	}
+	size := shim.MM.FormatAtLeast(g.size, 3)
+	switch {
+	case told:
+		return Lot{}, Fail(ErrShort, "see where it lies with a listing of the box", "valve %s: there is no shim of %s mm in bin %s", g.valve, size, bin)
+	case g.planned:
+		return Lot{}, w.stale(g.size)
+	}
+	return Lot{}, Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", g.valve, size)
 }

@@ -74,7 +74,7 @@ func (r Revision) sound() (Revision, error) {
 
 func (h Hold) sound() (Hold, error) {
 	if h.Seal != h.sealed().Seal {
-		return h, broken(fmt.Sprintf("what job %d holds of %s", h.Job, size{h.Diameter, h.Size}))
+		return h, broken(fmt.Sprintf("what job %d holds of %s", h.Job, h.Lot))
 	}
 	h.Seal = Hash{}
 	return h, nil
@@ -489,8 +489,8 @@ func compareLine(job, other int64, x, y size) int {
 func (g *guard) Holds(f HoldFilter) ([]Hold, error) {
 	rows, err := g.raw.Holds(f)
 	list, err := verified(rows, err, func(x, y Hold) int {
-		return compareLine(x.Job, y.Job, size{x.Diameter, x.Size}, size{y.Diameter, y.Size})
-	}, func(h Hold) bool { return f.in(h.Job, h.Diameter, h.Size) })
+		return cmp.Or(cmp.Compare(x.Job, y.Job), x.Lot.Compare(y.Lot))
+	}, func(h Hold) bool { return f.in(h.Job, h.Diameter, h.Size()) })
 	if err != nil {
 		return nil, err
 	}

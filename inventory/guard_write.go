@@ -199,14 +199,15 @@ func (g *guardWriter) AddPlan(p Plan) error { return g.w.AddPlan(p.sealed()) }
 
 // PutHold implements [Writer].
 func (g *guardWriter) PutHold(h Hold) error {
-	old, err := g.Holds(HoldFilter{Job: h.Job, Diameter: h.Diameter, Size: h.Size})
+	list, err := g.Holds(HoldFilter{Job: h.Job, Diameter: h.Diameter, Size: h.Size()})
 	if err != nil {
 		return err
 	}
+	old := slices.ContainsFunc(list, func(o Hold) bool { return o.Lot == h.Lot })
 	if err := g.w.PutHold(h.sealed()); err != nil {
 		return err
 	}
-	return g.count(change(len(old) > 0, h.Count != 0), lineGroups(Holds, h.Job, size{h.Diameter, h.Size})...)
+	return g.count(change(old, h.Count != 0), lineGroups(Holds, h.Job, size{h.Diameter, h.Size()})...)
 }
 
 // lineGroups lists the groups that a hold or a purchase belongs to.

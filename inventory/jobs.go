@@ -19,6 +19,7 @@ type File struct {
 	Checks    []Check
 	Plan      *Plan       // the plan that stands, nil where none does
 	Left      []Placement // of the plan, not yet fitted
+	Picks     []Pick      // for each of Left, where its shim lies
 	Seats     []Seat      // what sits in each valve of the engine
 	Holds     []Hold
 	Purchases []Purchase
@@ -44,6 +45,9 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 			return err
 		}
 		if f.Holds, err = r.Holds(HoldFilter{Job: id}); err != nil {
+			return err
+		}
+		if f.Picks, err = w.picks(r); err != nil {
 			return err
 		}
 		f.Movements, err = r.Movements(MovementFilter{Job: id})

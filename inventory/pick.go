@@ -1,10 +1,6 @@
 package inventory
 
-import (
-	"context"
-
-	"shimwright/shim"
-)
+import "context"
 
 // A Pick says where the shim for a placement lies.
 type Pick struct {
@@ -23,37 +19,26 @@ func (s *Shop) Picks(ctx context.Context, job int64) (list []Pick, err error) {
 		if err != nil {
 			return err
 		}
-		lots := map[shim.Length][]Balance{}
-		for _, p := range w.left() {
-			here := p.Source == Drawn || p.Source == Bought && w.arrived(p.Size) > w.used(p.Size)
-			if p.Source == Moved {
-				_, here = w.since(p.From, Pulled)
-			}
-			if _, read := lots[p.Size]; here && !read {
-				if lots[p.Size], err = r.Balances(StockFilter{Diameter: w.Diameter, Size: p.Size}); err != nil {
-					return err
-				}
-			}
-			entry := Pick{Placement: p}
-			if best := pick(lots[p.Size]); here && best >= 0 {
-				entry.Lot, entry.OnHand = lots[p.Size][best].Lot, true
-				lots[p.Size][best].Count--
-			}
-			list = append(list, entry)
-		}
-		return nil
+		list, err = w.picks(r)
+		return err
 	})
 	return list, err
 }
 
-// pick chooses among lots of one size: used pieces before new ones, which a
-// supplier may take back; -1 where there is none.
-func pick(lots []Balance) int {
-	best := -1
-	for i, l := range lots {
-		if l.Count > 0 && (best < 0 || l.Used && !lots[best].Used) {
-			best = i
-		}
+func (w *work) picks(r Reader) ([]Pick, error) {
+	left := w.left()
+	holds, err := r.Holds(HoldFilter{Job: w.ID})
+	if err != nil {
+		return nil, err
 	}
-	return best
+	given, err := w.promise(r, w.onBox(left), holds)
+	if err != nil {
+		return nil, err
+	}
+	var list []Pick
+	for _, p := range left {
+		lot, here := given[p.Valve]
+		list = append(list, Pick{Placement: p, Lot: lot, OnHand: here})
+	}
+	return list, nil
 }

@@ -42,13 +42,14 @@ type Plan struct {
 	Seal       Hash
 }
 
-// A Hold is a number of pieces that a job's plan counts on.
+// A Hold is a number of pieces of one lot that a job's plan counts on: they are
+// promised to it.
 type Hold struct {
-	Job            int64
-	Diameter, Size shim.Length
-	Count          int
-	Plan           int64 // the ledger's last row when the plan was made: later plans give way first
-	Seal           Hash  // the store's; rules see none
+	Job int64
+	Lot
+	Count int
+	Plan  int64 // the ledger's last row when the plan was made: later plans give way first
+	Seal  Hash  // the store's; rules see none
 }
 
 // A Purchase is what a job needs from the supplier in one size.

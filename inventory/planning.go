@@ -65,7 +65,7 @@ func stockUp(r Reader, list []Basis) error {
 			return err
 		}
 		for _, h := range holds {
-			own[size{h.Diameter, h.Size}] += h.Count
+			own[size{h.Diameter, h.Size()}] += h.Count
 		}
 	}
 	stocked := map[shim.Length]*Basis{}
@@ -132,7 +132,7 @@ func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []
 		}
 		// What one of the jobs held another one may draw.
 		for _, w := range jobs {
-			if err := b.freeHolds(w.ID); err != nil {
+			if _, err := b.freeHolds(w.ID); err != nil {
 				return err
 			}
 		}

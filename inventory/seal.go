@@ -52,7 +52,7 @@ func (s Stock) sealed() Stock {
 func (r Revision) sealed() Revision { r.Seal = seal(r.Diameter, r.Number); return r }
 
 func (h Hold) sealed() Hold {
-	h.Seal = seal(h.Job, h.Diameter, h.Size, h.Count, h.Plan)
+	h.Seal = seal(h.Job, h.Diameter, h.Stamp, h.Mic, h.Used, h.Bin, h.Count, h.Plan)
 	return h
 }
 

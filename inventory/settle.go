@@ -1,14 +1,9 @@
 package inventory
 
-import (
-	"maps"
-	"slices"
-)
-
 // settle brings a job's holds, purchases and state in line with its plan and
 // with what the ledger says was done. It holds what the plan still counts on,
-// as far as it is free.
-func (b *booking) settle(id int64) error {
+// as far as it is free; had are pieces that it held until this booking freed them.
+func (b *booking) settle(id int64, had ...Hold) error {
 	w, err := load(b, id)
 	if err != nil {
 		return err
@@ -18,7 +13,7 @@ func (b *booking) settle(id int64) error {
 	if !w.State.holds() {
 		left = nil
 	}
-	if w.Short, err = b.holdFor(w, left); err != nil {
+	if w.Short, err = b.holdFor(w, left, had); err != nil {
 		return err
 	}
 	if err := b.settlePurchases(w); err != nil {
@@ -50,42 +45,6 @@ func (w *work) progress() State {
 		}
 	}
 	return Planned
-}
-
-// holdFor holds the pieces that the placements count on and gives how many of
-// them are not free.
-func (b *booking) holdFor(w *work, left []Placement) (short int, err error) {
-	want := w.wants(left)
-	holds, err := b.Holds(HoldFilter{Job: w.ID})
-	if err != nil {
-		return 0, err
-	}
-	for _, h := range holds {
-		if want[h.Size] == 0 {
-			h.Count = 0
-			if err := b.setHold(h); err != nil {
-				return 0, err
-			}
-		}
-	}
-	for _, size := range slices.Sorted(maps.Keys(want)) {
-		stock, err := b.Stock(w.Diameter, size)
-		if err != nil {
-			return 0, err
-		}
-		own := 0
-		for _, h := range holds {
-			if h.Size == size {
-				own = h.Count
-			}
-		}
-		count := min(want[size], stock.Free()+own)
-		short += want[size] - count
-		if err := b.setHold(Hold{Job: w.ID, Diameter: w.Diameter, Size: size, Count: count, Plan: w.plan.Seq}); err != nil {
-			return 0, err
-		}
-	}
-	return short, nil
 }
 
 // settlePurchases brings what the job needs from the supplier in line with the

@@ -33,6 +33,15 @@ type Receipt struct {
 	// Released are pieces that other jobs' plans counted on and that were
 	// taken away. Those jobs have to be planned again.
 	Released []Hold
+	// Shifted are promises that went over to other pieces of the same size.
+	Shifted []Shift
+}
+
+// A Shift is a promise to a job that went over to another lot.
+type Shift struct {
+	Job      int64
+	From, To Lot
+	Count    int
 }
 
 // update runs a booking as one transaction.

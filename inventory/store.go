@@ -87,7 +87,7 @@ type Reader interface {
 	// Checks lists by number.
 	Checks(job int64) ([]Check, error)
 	Plan(job int64, number int) (Plan, error)
-	// Holds lists by job, diameter and size.
+	// Holds lists by job and lot.
 	Holds(HoldFilter) ([]Hold, error)
 	// Purchases lists by job, diameter and size.
 	Purchases(HoldFilter) ([]Purchase, error)
@@ -116,8 +116,8 @@ type Writer interface {
 	AddEdit(Edit) error
 	AddCheck(Check) error
 	AddPlan(Plan) error
-	// PutHold and PutPurchase replace the row of the same job, diameter and
-	// size; a row of zero counts is removed.
+	// PutHold replaces the row of the same job and lot, PutPurchase that of the
+	// same job, diameter and size; a row of zero counts is removed.
 	PutHold(Hold) error
 	PutPurchase(Purchase) error
 	// PutTally replaces the tally of the same group; one of zero is removed.

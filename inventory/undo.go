@@ -101,12 +101,17 @@ func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
 // reverse books the reverse of the rows, the last one first, so that no count
 // goes below zero on the way, and settles the jobs.
 func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
+	had := map[int64][]Hold{}
 	for _, id := range jobs {
-		if err := b.freeHolds(id); err != nil {
+		var err error
+		if had[id], err = b.freeHolds(id); err != nil {
 			return err
 		}
 	}
 	for _, m := range slices.Backward(rows) {
+		if m.Job != 0 && m.Count < 0 { // what went in is promised again as it comes back
+			had[m.Job] = append(had[m.Job], Hold{Job: m.Job, Lot: m.Lot, Count: -m.Count})
+		}
 		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Price: m.Price, Priced: m.Priced, Note: note, Reverses: m.Seq}
 		if err := b.post(back, override); err != nil {
 			return err
@@ -118,7 +123,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		}
 	}
 	for _, id := range jobs {
-		if err := b.settle(id); err != nil {
+		if err := b.settle(id, had[id]...); err != nil {
 			return err
 		}
 	}

@@ -160,39 +160,27 @@ func (w *work) left() []Placement {
 	return list
 }
 
-// used counts the bought pieces of a size that were fitted as planned.
+// used counts the bought pieces of a size that were fitted as planned. More
+// than came in cannot be: such shims were taken from the box.
 func (w *work) used(size shim.Length) int {
 	n := 0
 	for _, p := range w.plan.Placements {
-		if m, done := w.since(p.Valve, Fitted); done && p.Source == Bought && p.Size == size && m.Size() == size {
+		if m, done := w.since(p.Valve, Fitted); done && p.Source == Bought && p.Size == size && w.taken(m).Size() == size {
 			n++
 		}
 	}
-	return n
+	return min(n, w.arrived(size))
 }
 
-// wants counts, by size, the pieces on hand that the placements count on.
-func (w *work) wants(left []Placement) map[shim.Length]int {
-	want := map[shim.Length]int{}
-	bought := map[shim.Length]int{}
-	for _, p := range left {
-		switch p.Source {
-		case Drawn:
-			want[p.Size]++
-		case Moved:
-			if _, out := w.since(p.From, Pulled); out {
-				want[p.Size]++
-			}
-		case Bought:
-			bought[p.Size]++
+// taken is the lot that a fitted shim was taken from: it is another one than
+// went in where a micrometer was put to it first.
+func (w *work) taken(fitted Movement) Lot {
+	for _, m := range w.moves {
+		if m.Kind == Corrected && m.Batch == fitted.Batch && m.Valve == fitted.Valve && m.Count < 0 {
+			return m.Lot
 		}
 	}
-	for size, n := range bought {
-		if n = min(n, w.arrived(size)-w.used(size)); n > 0 {
-			want[size] += n
-		}
-	}
-	return want
+	return fitted.Lot
 }
 
 // arrived counts the pieces of a size that came in for the current plan.

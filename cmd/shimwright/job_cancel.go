@@ -54,7 +54,7 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 	u := f.Engine.Spec.Units
 	var held []string
 	for _, h := range f.Holds {
-		held = append(held, fmt.Sprintf("%d × %s", h.Count, sizeText(h.Size, u)))
+		held = append(held, fmt.Sprintf("%d × %s", h.Count, sizeText(h.Size(), u)))
 	}
 	free := "It holds nothing in the box."
 	if len(held) > 0 {
@@ -76,7 +76,7 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 	if len(receipt.Movements) > 0 {
 		back = report.Section{
 			Lines: []string{fmt.Sprintf("Booked back (batch %d); put the shims where the box says:", receipt.Batch)},
-			Table: exchanged(receipt.Movements, u),
+			Table: exchanged(receipt.Movements, nil, u),
 		}
 	}
 	return b.tell(said(heading(f.Job, "cancelled."), free), back)

@@ -15,9 +15,9 @@ import (
 )
 
 type jobFitOptions struct {
-	instead, out, scrap []string
-	bin, note           string
-	scan                bool
+	instead, from, in, out, scrap []string
+	bin, note                     string
+	scan                          bool
 }
 
 func newJobFit(b *bench) *cobra.Command {
@@ -30,9 +30,11 @@ in is taken out of it, and a bought piece that nobody booked in comes in first.
 Without valves it books all that is left of the plan; with valves those alone.
 
 What went otherwise can be told. --instead names what went into a valve in place
-of the planned shim, or keep where it kept its own. --out names what came out
-where it is not what the readings say, --scrap what does not go back into the
-box.
+of the planned shim, or keep where it kept its own. --from names the bin that a
+shim was taken from where it is not the one that the plan says. --in tells what
+was read on the shim that went in: its stamp, and its size by micrometer. --out
+names what came out where it is not what the readings say, --scrap what does not
+go back into the box.
 
 --scan asks for each shim before it goes in, valve by valve: its label scanned,
 or its size typed. A wrong shim is told at once, with the valve that it is for.`,
@@ -40,12 +42,15 @@ or its size typed. A wrong shim is told at once, with the valve that it is for.`
   shimwright job fit 12 in1a ex2b
   shimwright job fit 12 --instead in2a=2.425
   shimwright job fit 12 in2a --instead in2a=keep
+  shimwright job fit 12 --from in2b=A1 --in ex1a=1.700/1.705
   shimwright job fit 12 ex1a --out ex1a=2.300/2.297 --scrap ex2b --bin B3`,
 		Args:              atLeast(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeFit,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` that went in instead, or VALVE=keep")
+	flags.StringSliceVar(&o.from, "from", nil, "`VALVE=BIN` that its shim was taken from")
+	flags.StringSliceVar(&o.in, "in", nil, "`VALVE=SIZE[/MIC]` read on the shim that went in")
 	flags.StringSliceVar(&o.out, "out", nil, "`VALVE=SIZE[/MIC]` that came out")
 	flags.StringSliceVar(&o.scrap, "scrap", nil, "`VALVE` whose old shim is thrown away")
 	flags.BoolVar(&o.scan, "scan", false, "ask for each shim before it goes in: scan its label, or type its size")
@@ -123,9 +128,8 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 			lines = append(lines, fmt.Sprintf("%s: the plan said %s.", i.Valve, sizeText(want, u)))
 		}
 	}
-	for _, h := range receipt.Released {
-		lines = append(lines, fmt.Sprintf("Job %d counted on %d × %s: plan it again.", h.Job, h.Count, sizeText(h.Size, u)))
-	}
+	lines = append(lines, elsewhere(before, f, u)...)
+	lines = append(lines, given(receipt, u)...)
 	left := "Nothing of the plan is left."
 	if len(f.Left) > 0 {
 		var valves []shim.Valve
@@ -135,7 +139,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		left = fmt.Sprintf("Left of the plan: %s.", valveNames(valves))
 	}
 	return b.tell(
-		report.Section{Lines: lines, Table: exchanged(receipt.Movements, u)},
+		report.Section{Lines: lines, Table: exchanged(receipt.Movements, movedFrom(before, fit), u)},
 		said(left, nextLine(f)),
 	)
 }
@@ -171,25 +175,27 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		}
 		f.Instead = append(f.Instead, i)
 	}
-	out := map[shim.Valve]inventory.Out{}
-	for _, text := range o.out {
-		v, sizes, err := pair(e, text, "--out")
+	for _, text := range o.from {
+		v, bin, err := pair(e, text, "--from")
 		if err != nil {
 			return f, err
 		}
-		one := inventory.Out{Valve: v}
-		stamp, mic, both := strings.Cut(sizes, "/")
-		if stamp != "" {
-			if one.Stamp, err = parseSize(stamp, u); err != nil {
-				return f, err
-			}
+		f.Taken = append(f.Taken, inventory.Taken{Valve: v, Bin: bin})
+	}
+	for _, text := range o.in {
+		v, stamp, mic, err := readOn(e, text, "--in")
+		if err != nil {
+			return f, err
 		}
-		if both {
-			if one.Mic, err = parseSize(mic, u); err != nil {
-				return f, err
-			}
+		f.In = append(f.In, inventory.In{Valve: v, Stamp: stamp, Mic: mic})
+	}
+	out := map[shim.Valve]inventory.Out{}
+	for _, text := range o.out {
+		v, stamp, mic, err := readOn(e, text, "--out")
+		if err != nil {
+			return f, err
 		}
-		out[v] = one
+		out[v] = inventory.Out{Valve: v, Stamp: stamp, Mic: mic}
 	}
 	for _, text := range o.scrap {
 		v, err := parseValve(e, text)
@@ -246,6 +252,24 @@ func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 	return v, value, nil
 }
 
+// readOn reads VALVE=SIZE[/MIC]; either may be missing.
+func readOn(e *shim.Engine, text, flag string) (v shim.Valve, stamp, mic shim.Length, err error) {
+	v, sizes, err := pair(e, text, flag)
+	if err != nil {
+		return v, 0, 0, err
+	}
+	first, second, both := strings.Cut(sizes, "/")
+	if first != "" {
+		if stamp, err = parseSize(first, e.Units); err != nil {
+			return v, 0, 0, err
+		}
+	}
+	if both {
+		mic, err = parseSize(second, e.Units)
+	}
+	return v, stamp, mic, err
+}
+
 // origin says where a planned shim comes from.
 func origin(p inventory.Placement) string {
 	switch p.Source {
@@ -255,68 +279,4 @@ func origin(p inventory.Placement) string {
 		return "bought"
 	}
 	return "from the box"
-}
-
-// exchanged is a table of what came out of the valves and what went in.
-func exchanged(list []inventory.Movement, u shim.Unit) *report.Table {
-	type row struct{ out, in, extra []string }
-	rows := map[shim.Valve]*row{}
-	var order []shim.Valve
-	passed := passedOn(list)
-	for _, m := range list {
-		if m.Valve == (shim.Valve{}) {
-			continue
-		}
-		r := rows[m.Valve]
-		if r == nil {
-			r = &row{}
-			rows[m.Valve] = r
-			order = append(order, m.Valve)
-		}
-		size := lotText(m.Lot, u)
-		where := ""
-		switch {
-		case m.Kind == inventory.Scrapped:
-			r.extra = append(r.extra, size+" thrown away")
-		case m.Count > 0:
-			r.out, where = append(r.out, size), "old one to bin "
-		default:
-			r.in, where = append(r.in, size), "new one from bin "
-		}
-		if where != "" && m.Bin != "" && !passed[m.Lot] {
-			r.extra = append(r.extra, where+m.Bin)
-		}
-	}
-	slices.SortFunc(order, shim.Valve.Compare)
-	t := &report.Table{Header: []string{"valve", "came out", "went in", ""}, Right: []int{1, 2}}
-	for _, v := range order {
-		r := rows[v]
-		t.Rows = append(t.Rows, []string{v.String(), strings.Join(r.out, ", "), strings.Join(r.in, ", "), strings.Join(r.extra, ", ")})
-	}
-	return t
-}
-
-// passedOn are the lots whose pieces only went from valve to valve: no bin saw
-// them.
-func passedOn(list []inventory.Movement) map[inventory.Lot]bool {
-	net, in := map[inventory.Lot]int{}, map[inventory.Lot]bool{}
-	for _, m := range list {
-		if m.Valve != (shim.Valve{}) {
-			net[m.Lot] += m.Count
-			in[m.Lot] = in[m.Lot] || m.Count > 0
-		}
-	}
-	passed := map[inventory.Lot]bool{}
-	for lot := range net {
-		passed[lot] = in[lot] && net[lot] == 0
-	}
-	return passed
-}
-
-// lotText is a shim's size for people, its stamp as well where it was miked.
-func lotText(l inventory.Lot, u shim.Unit) string {
-	if l.Mic != 0 && l.Stamp != 0 && l.Mic != l.Stamp {
-		return fmt.Sprintf("%s (mic %s)", sizeText(l.Stamp, u), sizeText(l.Mic, u))
-	}
-	return sizeText(l.Size(), u)
 }

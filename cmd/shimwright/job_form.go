@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"slices"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -69,12 +70,24 @@ type placementJSON struct {
 	Source string      `json:"source"`
 	From   *string     `json:"from"`
 	Fitted bool        `json:"fitted"`
+	Piece  *pieceJSON  `json:"piece"` // that it was promised, or that went in; null where it is still in the engine, or did not come in
+}
+
+type pieceJSON struct {
+	Stamp *shim.Length `json:"stamp_mm"`
+	Mic   *shim.Length `json:"mic_mm"`
+	Used  bool         `json:"used"`
+	Bin   string       `json:"bin"`
 }
 
 type holdJSON struct {
-	Diameter shim.Length `json:"diameter_mm"`
-	Size     shim.Length `json:"size_mm"`
-	Count    int         `json:"count"`
+	Diameter shim.Length  `json:"diameter_mm"`
+	Size     shim.Length  `json:"size_mm"`
+	Count    int          `json:"count"`
+	Stamp    *shim.Length `json:"stamp_mm"`
+	Mic      *shim.Length `json:"mic_mm"`
+	Used     bool         `json:"used"`
+	Bin      string       `json:"bin"`
 }
 
 type purchaseJSON struct {
@@ -135,7 +148,7 @@ func fileForm(f inventory.File) fileJSON {
 		out.Plan = planForm(f)
 	}
 	for _, h := range f.Holds {
-		out.Reserved = append(out.Reserved, holdJSON{h.Diameter, h.Size, h.Count})
+		out.Reserved = append(out.Reserved, holdJSON{h.Diameter, h.Size(), h.Count, known(h.Stamp), known(h.Mic), h.Used, h.Bin})
 	}
 	for _, p := range f.Purchases {
 		out.Purchases = append(out.Purchases, purchaseJSON{p.Diameter, p.Size, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced)})
@@ -151,6 +164,25 @@ func fileForm(f inventory.File) fileJSON {
 	return out
 }
 
+func pieceForm(l inventory.Lot) *pieceJSON {
+	return &pieceJSON{known(l.Stamp), known(l.Mic), l.Used, l.Bin}
+}
+
+// pieceOf is the piece that a valve of the plan was promised, or that went in.
+func pieceOf(f inventory.File, v shim.Valve) (inventory.Lot, bool) {
+	for _, p := range f.Picks {
+		if p.Valve == v {
+			return p.Lot, p.OnHand
+		}
+	}
+	for _, m := range slices.Backward(f.Movements) {
+		if m.Valve == v && m.Kind == inventory.Fitted && m.Count < 0 {
+			return m.Lot, true
+		}
+	}
+	return inventory.Lot{}, false
+}
+
 func planForm(f inventory.File) *planJSON {
 	p := &planJSON{f.Plan.Number, stamp(f.Plan.Time), f.Plan.Who, []placementJSON{}, f.Plan.Document}
 	left := map[shim.Valve]bool{}
@@ -158,7 +190,10 @@ func planForm(f inventory.File) *planJSON {
 		left[l.Valve] = true
 	}
 	for _, l := range f.Plan.Placements {
-		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve]}
+		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve], nil}
+		if lot, there := pieceOf(f, l.Valve); there {
+			one.Piece = pieceForm(lot)
+		}
 		if l.Source == inventory.Moved {
 			from := l.From.String()
 			one.From = &from

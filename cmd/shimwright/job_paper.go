@@ -21,6 +21,16 @@ func infoOf(j inventory.Job) paper.Info {
 func cardInfo(f inventory.File) paper.Info {
 	info := infoOf(f.Job)
 	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
+	for _, p := range f.Plan.Placements {
+		if lot, there := pieceOf(f, p.Valve); there && p.Source != inventory.Moved {
+			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units), p.Valve, pieceText(lot)))
+		}
+	}
+	for _, s := range f.Seats {
+		if s.Empty {
+			info.Empty = append(info.Empty, s.Valve)
+		}
+	}
 	return info
 }
 
@@ -54,7 +64,7 @@ func otherwise(f inventory.File) string {
 	}
 	var parts []string
 	for _, p := range f.Plan.Placements {
-		if in := jobFile(f).seat(p.Valve); !left[p.Valve] && in != p.Size {
+		if in := jobFile(f).seat(p.Valve); !left[p.Valve] && !jobFile(f).asPlanned(p) {
 			u := f.Engine.Spec.Units
 			parts = append(parts, fmt.Sprintf("%s got %s instead of %s", p.Valve, sizeText(in, u), sizeText(p.Size, u)))
 		}

@@ -192,10 +192,7 @@ func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planne
 		return err
 	}
 	p.infos = []paper.Info{cardInfo(f)}
-	fetch, err := fetchLine(ctx, shop, f)
-	if err != nil {
-		return err
-	}
+	fetch := fetchLine(f)
 	u := f.Engine.Spec.Units
 	ordered := ""
 	for _, l := range f.Purchases {
@@ -219,26 +216,26 @@ func held(f inventory.File) int {
 }
 
 // fetchLine says which shims to fetch from which bins.
-func fetchLine(ctx context.Context, shop *inventory.Shop, f inventory.File) (string, error) {
-	picks, err := shop.Picks(ctx, f.Job.ID)
-	if err != nil {
-		return "", err
-	}
+func fetchLine(f inventory.File) string {
 	line := ""
-	for _, p := range picks {
-		if !p.OnHand {
-			continue
-		}
-		line += fmt.Sprintf(" %s for %s", lotText(p.Lot, f.Engine.Spec.Units), p.Valve)
-		if p.Bin != "" {
-			line += " (bin " + p.Bin + ")"
-		}
-		line += ";"
+	for _, text := range fetches(f) {
+		line += " " + text + ";"
 	}
 	if line == "" {
-		return "", nil
+		return ""
 	}
-	return "Fetch:" + line[:len(line)-1] + ".", nil
+	return "Fetch:" + line[:len(line)-1] + "."
+}
+
+// fetches says, shim by shim, which piece is for which valve and where it lies.
+func fetches(f inventory.File) []string {
+	var list []string
+	for _, p := range f.Picks {
+		if p.OnHand {
+			list = append(list, fmt.Sprintf("%s for %s (%s)", lotText(p.Lot, f.Engine.Spec.Units), p.Valve, pieceText(p.Lot)))
+		}
+	}
+	return list
 }
 
 // printJobPlan prints the plan as solve does, with what it changed in the shop:

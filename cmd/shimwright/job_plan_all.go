@@ -95,10 +95,7 @@ func keepAll(ctx context.Context, shop *inventory.Shop, ready []*planner.Ready, 
 			return nil, err
 		}
 		p.infos = append(p.infos, cardInfo(f))
-		fetch, err := fetchLine(ctx, shop, f)
-		if err != nil {
-			return nil, err
-		}
+		fetch := fetchLine(f)
 		lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, count(held(f), "piece")), fetch, nextLine(f))
 	}
 	if n := p.Criteria.Bought; n > 0 {

@@ -74,9 +74,9 @@ func (f jobFile) document() *report.Document {
 		d.Sections = append(d.Sections, f.current(u))
 	}
 	if len(f.Holds) > 0 {
-		t := &report.Table{Kind: "reserved", Header: []string{"pieces", "size", "disc"}, Right: []int{0, 1, 2}}
+		t := &report.Table{Kind: "reserved", Header: []string{"pieces", "size", "disc", "piece"}, Right: []int{0, 1, 2}}
 		for _, h := range f.Holds {
-			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size, u), u.Format(h.Diameter)})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u), u.Format(h.Diameter), pieceText(h.Lot)})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
@@ -104,6 +104,9 @@ func (f jobFile) document() *report.Document {
 	}
 	return d
 }
+
+// emptyText marks a valve that has no shim.
+const emptyText = "EMPTY"
 
 // labelled is "Label: text.", nothing where there is no text.
 func labelled(label, text string) string {
@@ -144,7 +147,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		limits := f.Engine.Spec.Train(s.Valve.Side).Limits
 		in := lotText(inventory.Lot{Stamp: s.Stamp, Mic: s.Mic}, u)
 		if s.Empty {
-			in = "empty"
+			in = emptyText
 		}
 		row := []string{s.Valve.String(), u.FormatAtLeast(limits.Tight, 2) + "-" + u.FormatAtLeast(limits.Loose, 2), in}
 		for _, c := range shown {
@@ -182,7 +185,7 @@ func before(k inventory.CheckKind) string {
 
 // current is the plan that stands, and what is left of it.
 func (f jobFile) current(u shim.Unit) report.Section {
-	t := &report.Table{Kind: "placements", Header: []string{"valve", "fit", "from", ""}, Right: []int{1}}
+	t := &report.Table{Kind: "placements", Header: []string{"valve", "fit", "from", "piece", ""}, Right: []int{1}}
 	left := map[shim.Valve]bool{}
 	for _, p := range f.Left {
 		left[p.Valve] = true
@@ -192,10 +195,18 @@ func (f jobFile) current(u shim.Unit) report.Section {
 		switch in := f.seat(p.Valve); {
 		case left[p.Valve]:
 			done = "to do"
+		case in == 0:
+			done = emptyText
+		case f.asPlanned(p) && in != p.Size:
+			done = "fitted, measures " + sizeText(in, u)
 		case in != p.Size:
 			done = "got " + sizeText(in, u) + " instead"
 		}
-		t.Rows = append(t.Rows, []string{p.Valve.String(), sizeText(p.Size, u), origin(p), done})
+		piece := ""
+		if lot, there := pieceOf(inventory.File(f), p.Valve); there {
+			piece = pieceText(lot)
+		}
+		t.Rows = append(t.Rows, []string{p.Valve.String(), sizeText(p.Size, u), origin(p), piece, done})
 	}
 	s := report.Section{Level: 2, Heading: fmt.Sprintf("Plan %d, %s by %s", f.Plan.Number, when(f.Plan.Time), f.Plan.Who), Table: t}
 	if len(t.Rows) == 0 {
@@ -212,6 +223,17 @@ func (f jobFile) seat(v shim.Valve) shim.Length {
 		}
 	}
 	return 0
+}
+
+// asPlanned tells whether the valve has the shim of the plan: a micrometer may
+// have read another size on it than the one that it was planned with.
+func (f jobFile) asPlanned(p inventory.Placement) bool {
+	for _, s := range f.Seats {
+		if s.Valve == p.Valve {
+			return s.Size() == p.Size || s.Stamp == p.Size
+		}
+	}
+	return false
 }
 
 func (f jobFile) json(w io.Writer) error { return writeJSON(w, fileForm(inventory.File(f))) }

@@ -25,8 +25,8 @@ func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next 
 		for _, line := range assigned(r.Movements) {
 			fmt.Fprintln(w, line)
 		}
-		for _, h := range r.Released {
-			fmt.Fprintf(w, "Job %d counted on %d × %s: plan it again with shimwright job plan %d.\n", h.Job, h.Count, sizeText(h.Size, u), h.Job)
+		for _, line := range given(r, u) {
+			fmt.Fprintln(w, line)
 		}
 		if next != "" {
 			fmt.Fprintf(w, "Next: %s\n", next)

@@ -25,7 +25,7 @@ func New() *Store {
 		lots:      map[inventory.Lot]inventory.Balance{},
 		stocks:    map[size]inventory.Stock{},
 		revisions: map[shim.Length]inventory.Revision{},
-		holds:     map[line]inventory.Hold{},
+		holds:     map[promise]inventory.Hold{},
 		purchases: map[line]inventory.Purchase{},
 		tallies:   map[inventory.Group]inventory.Tally{},
 	}}
@@ -36,6 +36,11 @@ type size struct{ diameter, size shim.Length }
 type line struct {
 	job int64
 	size
+}
+
+type promise struct {
+	job int64
+	lot inventory.Lot
 }
 
 // state is all rows. Rows are values: a changed row replaces the old one.
@@ -49,7 +54,7 @@ type state struct {
 	edits     []inventory.Edit
 	checks    []inventory.Check
 	plans     []inventory.Plan
-	holds     map[line]inventory.Hold
+	holds     map[promise]inventory.Hold
 	purchases map[line]inventory.Purchase
 	tallies   map[inventory.Group]inventory.Tally
 }

@@ -141,7 +141,14 @@ func (s *state) Plan(job int64, number int) (inventory.Plan, error) {
 }
 
 func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
-	return lines(s.holds, f), nil
+	var list []inventory.Hold
+	for k, h := range s.holds {
+		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.lot.Diameter == f.Diameter) && (f.Size == 0 || k.lot.Size() == f.Size) {
+			list = append(list, h)
+		}
+	}
+	slices.SortFunc(list, func(x, y inventory.Hold) int { return cmp.Or(cmp.Compare(x.Job, y.Job), x.Lot.Compare(y.Lot)) })
+	return list, nil
 }
 
 func (s *state) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
@@ -201,7 +208,8 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 			}
 		}
 	case inventory.Holds:
-		n = len(lines(s.holds, inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}))
+		list, err := s.Holds(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size})
+		return int64(len(list)), err
 	case inventory.Purchases:
 		n = len(lines(s.purchases, inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}))
 	default:

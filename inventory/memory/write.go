@@ -85,7 +85,7 @@ func (s *state) AddPlan(p inventory.Plan) error {
 }
 
 func (s *state) PutHold(h inventory.Hold) error {
-	k := line{h.Job, size{h.Diameter, h.Size}}
+	k := promise{h.Job, h.Lot}
 	if h.Count == 0 {
 		delete(s.holds, k)
 		return nil

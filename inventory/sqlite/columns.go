@@ -244,7 +244,7 @@ func readPlacement(scan scan) (p placement, err error) {
 }
 
 func readHold(scan scan) (h inventory.Hold, err error) {
-	err = scan(&h.Job, &h.Diameter, &h.Size, &h.Count, &h.Plan, sealOf(&h.Seal))
+	err = scan(&h.Job, &h.Diameter, &h.Stamp, &h.Mic, &h.Used, &h.Bin, &h.Count, &h.Plan, sealOf(&h.Seal))
 	return h, err
 }
 

@@ -211,7 +211,7 @@ func holdWhere(f inventory.HoldFilter) *where {
 
 func (t *tx) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 	w := holdWhere(f)
-	return query(t, readHold, "SELECT job, diameter_nm, size_nm, count, plan_seq, seal FROM holds"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+	return query(t, readHold, "SELECT job, diameter_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal FROM holds"+w.String()+" ORDER BY job, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin", w.args...)
 }
 
 func (t *tx) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {

@@ -89,12 +89,12 @@ func (t *tx) AddPlan(p inventory.Plan) error {
 }
 
 func (t *tx) PutHold(h inventory.Hold) error {
+	key := []any{h.Job, int64(h.Diameter), int64(h.Size()), int64(h.Stamp), int64(h.Mic), h.Used, h.Bin}
 	if h.Count == 0 {
-		return t.run("DELETE FROM holds WHERE job = ? AND diameter_nm = ? AND size_nm = ?", h.Job, int64(h.Diameter), int64(h.Size))
+		return t.run("DELETE FROM holds WHERE job = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO holds (job, diameter_nm, size_nm, count, plan_seq, seal) VALUES (?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq, seal = excluded.seal",
-		h.Job, int64(h.Diameter), int64(h.Size), h.Count, h.Plan, h.Seal[:])
+	return t.run("INSERT INTO holds (job, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq, seal = excluded.seal", append(key, h.Count, h.Plan, h.Seal[:])...)
 }
 
 func (t *tx) PutPurchase(p inventory.Purchase) error {

@@ -86,13 +86,19 @@ func Invariants(t *testing.T, s *inventory.Shop, name string) {
 	}
 	require.Equal(t, in, out+onHand, name)
 
-	reserved := map[[2]shim.Length]int{}
+	reserved, promised := map[[2]shim.Length]int{}, map[inventory.Lot]int{}
 	for _, f := range x.Files {
 		onePlace(t, f, name)
 		for _, h := range f.Holds {
-			reserved[[2]shim.Length{h.Diameter, h.Size}] += h.Count
+			reserved[[2]shim.Length{h.Diameter, h.Size()}] += h.Count
+			promised[h.Lot] += h.Count
 		}
 	}
+	for _, b := range x.Lots {
+		require.LessOrEqual(t, promised[b.Lot], b.Count, "%s: promised of %v", name, b.Lot)
+		delete(promised, b.Lot)
+	}
+	require.Empty(t, promised, "%s: promised and not on hand", name)
 	for _, k := range x.Stocks {
 		require.LessOrEqual(t, k.Reserved, k.OnHand, name)
 		require.Equal(t, reserved[[2]shim.Length{k.Diameter, k.Size}], k.Reserved, name)

@@ -258,6 +258,14 @@ func (w *walk) fit(job int64) {
 			fit.Out = append(fit.Out, inventory.Out{Valve: p.Valve, Stamp: w.size(), Scrap: w.chance(3)})
 		}
 	}
+	for _, p := range f.Left {
+		if w.chance(6) {
+			fit.Taken = append(fit.Taken, inventory.Taken{Valve: p.Valve, Bin: []string{"", "B"}[w.rng.IntN(2)]})
+		}
+		if w.chance(6) {
+			fit.In = append(fit.In, inventory.In{Valve: p.Valve, Mic: w.size()})
+		}
+	}
 	if w.chance(4) && len(f.Seats) > 0 {
 		fit.Instead = append(fit.Instead, inventory.Instead{Valve: f.Seats[w.rng.IntN(len(f.Seats))].Valve, Size: w.size()})
 	}

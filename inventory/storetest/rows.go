@@ -280,7 +280,7 @@ func plans(t *testing.T, s inventory.Store) {
 func lines(t *testing.T, s inventory.Store) {
 	var job inventory.Job
 	hold := func(size string, n int) inventory.Hold {
-		return inventory.Hold{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Count: n, Plan: 3}
+		return inventory.Hold{Job: job.ID, Lot: lot(size), Count: n, Plan: 3}
 	}
 	purchase := func(size string, needed, ordered int) inventory.Purchase {
 		return inventory.Purchase{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Needed: needed, Ordered: ordered, Arrived: ordered / 2, Price: 78000, Priced: true}

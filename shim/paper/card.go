@@ -139,6 +139,9 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 		Key:         key(id + "-key"),
 		Cautions:    shim.Cautions,
 	}
+	if len(info.Fetch) > 0 {
+		c.Common = append(c.Common, part{Heading: "Fetch", Items: info.Fetch})
+	}
 	valves := j.Valves
 	sureSaid := false
 	for _, s := range sections[1:] {
@@ -153,7 +156,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 			}
 			continue
 		}
-		rows, err := valveRows(s.Table, j, valves[:len(s.Table.Rows)], info.After, id)
+		rows, err := valveRows(s.Table, j, valves[:len(s.Table.Rows)], info, id)
 		if err != nil {
 			return c, err
 		}
@@ -183,7 +186,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 
 // valveRows puts a report's table of one cylinder on paper. The error says that
 // the report lacks a column, which the tests keep from happening.
-func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, after map[shim.Valve]shim.Reading, id string) ([]valveRow, error) {
+func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, info Info, id string) ([]valveRow, error) {
 	g := gridOf(t, "")
 	at := map[string]int{}
 	for _, heading := range []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "sure"} {
@@ -199,7 +202,10 @@ func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, after map[
 			Shim: cells[at["shim"]], Do: cells[at["do"]], Fit: cells[at["fit"]], Then: cells[at["then"]], Sure: cells[at["sure"]],
 			Changed: v.Changed(), Near: v.Near, valve: v,
 		}
-		if found, measured := after[v.Valve]; measured {
+		if slices.Contains(info.Empty, v.Valve) {
+			r.Shim = "EMPTY"
+		}
+		if found, measured := info.After[v.Valve]; measured {
 			r.After, r.AfterIs = report.Reading(j.Units, v.Limits, found), verdict(v.Limits.Judge(found))
 		}
 		r.Strip = strip(id+"-strip-"+r.Name, j, &r)

@@ -17,6 +17,11 @@ type Info struct {
 	Units       *shim.Unit // of a sheet; nil is the engine's own
 	// After is what was measured after the fit, for a card's recheck column.
 	After map[shim.Valve]shim.Reading
+	// Fetch are the pieces of the box that a card's plan was promised, each in a
+	// line with where it lies.
+	Fetch []string
+	// Empty are valves that have no shim.
+	Empty []shim.Valve
 }
 
 // A field is a label and what stands on its line.

@@ -10,8 +10,36 @@ DELETE FROM sizes WHERE on_hand = 0 AND reserved = 0;
 ALTER TABLE lots ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
 ALTER TABLE sizes ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
 ALTER TABLE diameters ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
-ALTER TABLE holds ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
 ALTER TABLE purchases ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
+
+-- A plan is promised pieces of a lot: a hold names the lot. What older plans
+-- hold by size goes to the lots as a fit took them, used pieces first, the
+-- oldest plan first.
+ALTER TABLE holds RENAME TO holds_by_size_1;
+DROP INDEX holds_by_size;
+CREATE TABLE holds (
+    job         INTEGER NOT NULL REFERENCES jobs (id),
+    diameter_nm INTEGER NOT NULL,
+    size_nm     INTEGER NOT NULL CHECK (size_nm = CASE WHEN mic_nm <> 0 THEN mic_nm ELSE stamp_nm END),
+    stamp_nm    INTEGER NOT NULL,
+    mic_nm      INTEGER NOT NULL,
+    used        INTEGER NOT NULL CHECK (used IN (0, 1)),
+    bin         TEXT NOT NULL,
+    count       INTEGER NOT NULL CHECK (count > 0),
+    plan_seq    INTEGER NOT NULL,
+    seal        BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32),
+    PRIMARY KEY (job, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin),
+    FOREIGN KEY (diameter_nm, size_nm) REFERENCES sizes (diameter_nm, size_nm)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX holds_by_size ON holds (diameter_nm, size_nm);
+INSERT INTO holds (job, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, plan_seq)
+SELECT h.job, l.diameter_nm, l.size_nm, l.stamp_nm, l.mic_nm, l.used, l.bin,
+    min(h.upto, l.upto) - max(h.upto - h.count, l.upto - l.count), h.plan_seq
+FROM (SELECT *, sum(count) OVER (PARTITION BY diameter_nm, size_nm ORDER BY plan_seq, job ROWS UNBOUNDED PRECEDING) AS upto FROM holds_by_size_1) h
+JOIN (SELECT *, sum(count) OVER (PARTITION BY diameter_nm, size_nm ORDER BY used DESC, stamp_nm, mic_nm, bin ROWS UNBOUNDED PRECEDING) AS upto FROM lots) l
+    ON l.diameter_nm = h.diameter_nm AND l.size_nm = h.size_nm
+WHERE min(h.upto, l.upto) > max(h.upto - h.count, l.upto - l.count);
+DROP TABLE holds_by_size_1;
 
 -- How many rows there are of a kind: in all, of a job, of a diameter and size.
 -- A row that is gone, or that an index hides, shows in the count.

@@ -1,0 +1,146 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+// movedFrom gives, for valves that were fitted as planned with the shim of
+// another valve, that valve.
+func movedFrom(f inventory.File, fit inventory.Fit) map[shim.Valve]shim.Valve {
+	from := map[shim.Valve]shim.Valve{}
+	for _, p := range f.Left {
+		told := slices.ContainsFunc(fit.Instead, func(i inventory.Instead) bool { return i.Valve == p.Valve && i.Size != p.Size }) ||
+			slices.ContainsFunc(fit.Taken, func(t inventory.Taken) bool { return t.Valve == p.Valve })
+		if p.Source == inventory.Moved && !told {
+			from[p.Valve] = p.From
+		}
+	}
+	return from
+}
+
+// exchanged is a table of what came out of the valves and what went in, with
+// the pieces that were booked: used or new, and from where.
+func exchanged(list []inventory.Movement, from map[shim.Valve]shim.Valve, u shim.Unit) *report.Table {
+	type row struct{ out, in, extra []string }
+	rows := map[shim.Valve]*row{}
+	var order []shim.Valve
+	passed := passedOn(list)
+	for _, m := range list {
+		if m.Valve == (shim.Valve{}) || m.Kind == inventory.Corrected {
+			continue
+		}
+		r := rows[m.Valve]
+		if r == nil {
+			r = &row{}
+			rows[m.Valve] = r
+			order = append(order, m.Valve)
+		}
+		size := lotText(m.Lot, u)
+		donor, moved := from[m.Valve]
+		switch {
+		case m.Kind == inventory.Scrapped:
+			r.extra = append(r.extra, size+" thrown away")
+		case m.Count > 0:
+			r.out = append(r.out, size)
+			if m.Bin != "" && !passed[m.Lot] {
+				r.extra = append(r.extra, "old one to bin "+m.Bin)
+			}
+		case moved:
+			r.in, r.extra = append(r.in, size), append(r.extra, "from "+donor.String())
+		case passed[m.Lot]:
+			r.in = append(r.in, size)
+		default:
+			r.in, r.extra = append(r.in, size), append(r.extra, oneText(m.Lot))
+		}
+	}
+	slices.SortFunc(order, shim.Valve.Compare)
+	t := &report.Table{Header: []string{"valve", "came out", "went in", ""}, Right: []int{1, 2}}
+	for _, v := range order {
+		r := rows[v]
+		t.Rows = append(t.Rows, []string{v.String(), strings.Join(r.out, ", "), strings.Join(r.in, ", "), strings.Join(r.extra, ", ")})
+	}
+	return t
+}
+
+// passedOn are the lots whose pieces only went from valve to valve: no bin saw
+// them.
+func passedOn(list []inventory.Movement) map[inventory.Lot]bool {
+	net, in := map[inventory.Lot]int{}, map[inventory.Lot]bool{}
+	for _, m := range list {
+		if m.Valve != (shim.Valve{}) && (m.Kind != inventory.Corrected || m.Count < 0) {
+			net[m.Lot] += m.Count
+			in[m.Lot] = in[m.Lot] || m.Count > 0
+		}
+	}
+	passed := map[inventory.Lot]bool{}
+	for lot := range net {
+		passed[lot] = in[lot] && net[lot] == 0
+	}
+	return passed
+}
+
+// pieceText says which piece of a size is meant: "used, bin A1", "new".
+func pieceText(l inventory.Lot) string {
+	text := "new"
+	if l.Used {
+		text = "used"
+	}
+	if l.Bin != "" {
+		text += ", bin " + l.Bin
+	}
+	return text
+}
+
+// oneText is [pieceText] in a sentence: "used one from bin A1", "new one".
+func oneText(l inventory.Lot) string {
+	text := "new one"
+	if l.Used {
+		text = "used one"
+	}
+	if l.Bin != "" {
+		text += " from bin " + l.Bin
+	}
+	return text
+}
+
+// given says which promises to jobs went over to other pieces, and which jobs
+// lost a piece.
+func given(r inventory.Receipt, u shim.Unit) []string {
+	var lines []string
+	for _, s := range r.Shifted {
+		lines = append(lines, fmt.Sprintf("Job %d was promised %d × %s (%s); it now gets %s (%s).", s.Job, s.Count, sizeText(s.From.Size(), u),
+			pieceText(s.From), lotText(s.To, u), pieceText(s.To)))
+	}
+	for _, h := range r.Released {
+		lines = append(lines, fmt.Sprintf("Job %d counted on %d × %s (%s): plan it again with shimwright job plan %d.", h.Job, h.Count, sizeText(h.Size(), u), pieceText(h.Lot), h.Job))
+	}
+	return lines
+}
+
+// elsewhere says for which of the job's own valves another piece lies ready
+// than before.
+func elsewhere(before, after inventory.File, u shim.Unit) []string {
+	var lines []string
+	for _, p := range after.Picks {
+		for _, old := range before.Picks {
+			if old.Valve == p.Valve && old.OnHand && p.OnHand && old.Lot != p.Lot {
+				lines = append(lines, fmt.Sprintf("For %s fetch %s now: %s.", p.Valve, lotText(p.Lot, u), pieceText(p.Lot)))
+			}
+		}
+	}
+	return lines
+}
+
+// lotText is a shim's size for people, its stamp as well where it was miked.
+func lotText(l inventory.Lot, u shim.Unit) string {
+	if l.Mic != 0 && l.Stamp != 0 && l.Mic != l.Stamp {
+		return fmt.Sprintf("%s (mic %s)", sizeText(l.Stamp, u), sizeText(l.Mic, u))
+	}
+	return sizeText(l.Size(), u)
+}

@@ -1,0 +1,303 @@
+package inventory
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A plan is promised pieces, not sizes: the bin that it names is where hands
+// look. A promise stays with its lot until a booking takes the lot away, and
+// goes over to another piece of the size then, where one is free.
+
+// A need is a placement that counts on a piece in the box.
+type need struct {
+	Placement
+	size shim.Length
+	very []Lot // the very piece that is meant, where it is known
+}
+
+// onBox lists the placements that count on pieces in the box: drawn ones, moved
+// ones whose shim is out of its valve, and bought ones that came in.
+func (w *work) onBox(left []Placement) []need {
+	var list []need
+	came := map[shim.Length]int{}
+	for _, p := range left {
+		n := need{Placement: p, size: p.Size}
+		switch p.Source {
+		case Moved:
+			m, out := w.since(p.From, Pulled)
+			if !out {
+				continue
+			}
+			n.very, n.size = []Lot{m.Lot}, m.Size()
+		case Bought:
+			if came[p.Size]++; came[p.Size] > w.arrived(p.Size)-w.used(p.Size) {
+				continue
+			}
+			for _, m := range w.moves {
+				if m.Kind == Received && m.Diameter == w.Diameter && m.Size() == p.Size {
+					n.very = append(n.very, m.Lot)
+				}
+			}
+		}
+		list = append(list, n)
+	}
+	return list
+}
+
+// promise finds a piece for each need: the very one where it is there, else one
+// that the job had before, else any that no other job was promised.
+func (w *work) promise(r Reader, needs []need, had []Hold) (map[shim.Valve]Lot, error) {
+	stock, err := w.unpromised(r, needs)
+	if err != nil {
+		return nil, err
+	}
+	mine := map[Lot]int{}
+	for _, h := range had {
+		mine[h.Lot] += h.Count
+	}
+	given := map[shim.Valve]Lot{}
+	// give hands out the first lot of the size that is wanted and there.
+	give := func(n need, want func(Lot) bool) {
+		if _, done := given[n.Valve]; done {
+			return
+		}
+		if best := pickWhere(stock[n.size], want); best >= 0 {
+			lot := &stock[n.size][best]
+			lot.Count--
+			mine[lot.Lot]--
+			given[n.Valve] = lot.Lot
+		}
+	}
+	for _, n := range needs {
+		give(n, func(l Lot) bool { return slices.Contains(n.very, l) })
+	}
+	for _, n := range needs {
+		give(n, func(l Lot) bool { return mine[l] > 0 })
+	}
+	for _, n := range needs {
+		give(n, func(Lot) bool { return true })
+	}
+	return given, nil
+}
+
+// unpromised lists, by size, the lots of the needed sizes without what was
+// promised to other jobs.
+func (w *work) unpromised(r Reader, needs []need) (map[shim.Length][]Balance, error) {
+	stock := map[shim.Length][]Balance{}
+	for _, n := range needs {
+		if _, read := stock[n.size]; read {
+			continue
+		}
+		lots, err := spare(r, w.Diameter, n.size, w.ID)
+		if err != nil {
+			return nil, err
+		}
+		stock[n.size] = lots
+	}
+	return stock, nil
+}
+
+// spare lists the lots of a size with the pieces that were promised to no job
+// but this one; 0 stands for no job.
+func spare(r Reader, diameter, size shim.Length, job int64) ([]Balance, error) {
+	lots, err := r.Balances(StockFilter{Diameter: diameter, Size: size})
+	if err != nil {
+		return nil, err
+	}
+	holds, err := r.Holds(HoldFilter{Diameter: diameter, Size: size})
+	if err != nil {
+		return nil, err
+	}
+	for i := range lots {
+		for _, h := range holds {
+			if h.Lot == lots[i].Lot && h.Job != job {
+				lots[i].Count -= h.Count
+			}
+		}
+	}
+	return lots, nil
+}
+
+// pick chooses among lots of one size: used pieces before new ones, which a
+// supplier may take back; -1 where there is none.
+func pick(lots []Balance) int { return pickWhere(lots, func(Lot) bool { return true }) }
+
+func pickWhere(lots []Balance, want func(Lot) bool) int {
+	best := -1
+	for i, l := range lots {
+		if l.Count > 0 && want(l.Lot) && (best < 0 || l.Used && !lots[best].Used) {
+			best = i
+		}
+	}
+	return best
+}
+
+// holdFor promises the job what the placements count on, what it had before
+// first, and gives how many pieces are not to be had.
+func (b *booking) holdFor(w *work, left []Placement, had []Hold) (short int, err error) {
+	holds, err := b.Holds(HoldFilter{Job: w.ID})
+	if err != nil {
+		return 0, err
+	}
+	needs := w.onBox(left)
+	if had == nil {
+		had = holds
+	}
+	given, err := w.promise(b, needs, had)
+	if err != nil {
+		return 0, err
+	}
+	counts := map[Lot]int{}
+	for _, h := range holds {
+		counts[h.Lot] = 0
+	}
+	for _, lot := range given {
+		counts[lot]++
+	}
+	for _, lot := range slices.SortedFunc(maps.Keys(counts), Lot.Compare) {
+		if err := b.setHold(Hold{Job: w.ID, Lot: lot, Count: counts[lot], Plan: w.plan.Seq}); err != nil {
+			return 0, err
+		}
+	}
+	return len(needs) - len(given), nil
+}
+
+// yield makes a lot give way until no more of it is promised than the count
+// that is left. A promise goes over to another free piece of the size. Where
+// none is free, the booking is refused, or the plan that was made last loses a
+// piece and is short.
+func (b *booking) yield(lot Lot, count int, c claim) error {
+	for {
+		holds, err := b.Holds(HoldFilter{Diameter: lot.Diameter, Size: lot.Size()})
+		if err != nil {
+			return err
+		}
+		slices.SortFunc(holds, func(x, y Hold) int {
+			return cmp.Or(cmp.Compare(y.Plan, x.Plan), cmp.Compare(y.Job, x.Job), x.Lot.Compare(y.Lot))
+		})
+		promised := 0
+		for _, h := range holds {
+			if h.Lot == lot {
+				promised += h.Count
+			}
+		}
+		if promised <= count {
+			return nil
+		}
+		at := slices.IndexFunc(holds, func(h Hold) bool { return h.Lot == lot })
+		to, err := b.elsewhere(lot)
+		switch {
+		case err != nil:
+			return err
+		case to == lot && c == respect:
+			return b.reserved(lot.Diameter, lot.Size())
+		case to == lot:
+			if err := b.release(holds[0]); err != nil {
+				return err
+			}
+			to = holds[0].Lot
+			if to == lot {
+				continue
+			}
+		}
+		if err := b.shift(holds[at], to); err != nil {
+			return err
+		}
+	}
+}
+
+// elsewhere finds another lot of the size with a free piece: one that this
+// booking brought in before others, since the piece was only put elsewhere.
+// Where there is none, it is the lot itself.
+func (b *booking) elsewhere(lot Lot) (Lot, error) {
+	lots, err := spare(b, lot.Diameter, lot.Size(), 0)
+	if err != nil {
+		return lot, err
+	}
+	other := func(l Lot) bool { return l != lot }
+	came := func(l Lot) bool {
+		return other(l) && slices.ContainsFunc(b.booked, func(m Movement) bool { return m.Count > 0 && m.Lot == l })
+	}
+	for _, want := range []func(Lot) bool{came, other} {
+		if best := pickWhere(lots, want); best >= 0 {
+			return lots[best].Lot, nil
+		}
+	}
+	return lot, nil
+}
+
+// shift lets one promised piece be of another lot.
+func (b *booking) shift(h Hold, to Lot) error {
+	from := h.Lot
+	h.Count--
+	if err := b.setHold(h); err != nil {
+		return err
+	}
+	there, err := b.held(h.Job, to)
+	if err != nil {
+		return err
+	}
+	there.Count, there.Plan = there.Count+1, h.Plan
+	if err := b.setHold(there); err != nil {
+		return err
+	}
+	for i, s := range b.shifted {
+		if s.Job == h.Job && s.From == from && s.To == to {
+			b.shifted[i].Count++
+			return nil
+		}
+	}
+	b.shifted = append(b.shifted, Shift{Job: h.Job, From: from, To: to, Count: 1})
+	return nil
+}
+
+// release takes one piece from a plan.
+func (b *booking) release(h Hold) error {
+	taken := h
+	taken.Count = 1
+	h.Count--
+	if err := b.setHold(h); err != nil {
+		return err
+	}
+	job, err := b.Job(h.Job)
+	if err != nil {
+		return err
+	}
+	job.Short++
+	if err := b.PutJob(job); err != nil {
+		return err
+	}
+	for i, r := range b.released {
+		if r.Job == taken.Job && r.Lot == taken.Lot {
+			b.released[i].Count++
+			return nil
+		}
+	}
+	b.released = append(b.released, taken)
+	return nil
+}
+
+// reserved is the error for pieces that other jobs' plans count on.
+func (b *booking) reserved(diameter, size shim.Length) error {
+	holds, err := b.Holds(HoldFilter{Diameter: diameter, Size: size})
+	if err != nil {
+		return err
+	}
+	jobs, last := "", int64(0)
+	for _, h := range holds {
+		if h.Job == last {
+			continue
+		}
+		if last = h.Job; jobs != "" {
+			jobs += ", "
+		}
+		jobs += fmt.Sprint(h.Job)
+	}
+	return Fail(ErrShort, "choose another size, or plan or cancel the job that holds it",
+		"%s mm of diameter %s: all pieces on hand are reserved by job %s", shim.MM.FormatAtLeast(size, 3), diameter, jobs)
+}
