@@ -18,7 +18,7 @@ func ImplausibleClearance(clearance Length, u Unit) (problem, hint string) {
 	switch {
 	case clearance < 0:
 		return fmt.Sprintf("a clearance of %s %s is below zero", u.Format(clearance), u),
-			fmt.Sprintf("where the thinnest leaf does not go, write it as <%s", u.Format(50*Micrometre))
+			"where the thinnest leaf does not go, write it as <" + thinLeaf(u)
 	case clearance > MaxClearance:
 		hint = "a clearance is at most " + u.Format(MaxClearance) + " " + u.String()
 		if tenth := clearance / 10; tenth <= MaxClearance {
@@ -32,6 +32,42 @@ func ImplausibleClearance(clearance Length, u Unit) (problem, hint string) {
 	}
 	return "", ""
 }
+
+// thinLeaf is a thin leaf for examples.
+func thinLeaf(u Unit) string {
+	if u == IN {
+		return "0.002"
+	}
+	return "0.05"
+}
+
+// ImplausibleReading says what is wrong with a clearance of a side with these
+// limits that may be one by itself, and what may have been meant; nothing where
+// it can be. The gauge is what it was taken with.
+func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) (problem, hint string) {
+	n, measured := r.Estimate()
+	if !measured {
+		return "", ""
+	}
+	if r.Low == 0 && !l.Contain(0) {
+		return "a clearance of 0 is no measurement", "where the thinnest leaf does not go, write that leaf, like <" + thinLeaf(u)
+	}
+	// Half a step is as fine as the gauge can tell.
+	if u == MM && 2*n < g.Step && l.Inches(n) {
+		return fmt.Sprintf("a clearance of %s mm is finer than the gauge can tell: inches in a file of mm?", n),
+			fmt.Sprintf("%s in is %s mm; where the thinnest leaf does not go, write that leaf, like <%s", n, MM.Show(inMM(n), 2, 3), thinLeaf(u))
+	}
+	return "", ""
+}
+
+// Inches tells whether a figure given in mm makes more sense in inches: it is
+// far below the limits, and near them in inches.
+func (l Limits) Inches(n Length) bool {
+	return 2*n < l.Tight && inMM(n) >= l.Tight/2 && inMM(n) <= 2*l.Loose
+}
+
+// inMM is a figure of inches that was taken for mm.
+func inMM(n Length) Length { return n * 254 / 10 }
 
 // ImplausibleSize says what is wrong with a shim's size and what may have been
 // meant, nothing where it can be.

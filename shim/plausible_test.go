@@ -24,7 +24,7 @@ func TestImplausibleClearance(t *testing.T) {
 		{MM, "-0.05", "<0.05"},
 		{IN, "0.06", "0.006"},
 		{IN, "6", "millimetres"},
-		{IN, "-0.002", "<0.00197"},
+		{IN, "-0.002", "<0.002"},
 	} {
 		clearance, err := c.unit.Parse(c.text)
 		require.NoError(t, err)
@@ -34,6 +34,39 @@ func TestImplausibleClearance(t *testing.T) {
 	}
 	_, hint := ImplausibleClearance(mm("5000"), MM)
 	assert.NotContains(t, hint, "?", "no guess where nothing usual is near")
+}
+
+// What can be is judged by the limits and the gauge, not by a bound for all.
+func TestImplausibleReading(t *testing.T) {
+	fine := UsualGauge
+	fine.Step = 10 * Micrometre
+	bracket := func(low, high string) Reading { return Reading{Kind: Bracket, Low: mm(low), High: mm(high)} }
+	for _, c := range []struct {
+		tight, loose string
+		reading      Reading
+		gauge        Gauge
+		unit         Unit
+		refused      bool
+	}{
+		{"0.14", "0.21", ReadingOf(0), UsualGauge, MM, true},
+		{"0.14", "0.21", ReadingOf(0), UsualGauge, IN, true},
+		{"0.14", "0.21", bracket("0", "0.05"), UsualGauge, MM, true},
+		{"0.01", "0.05", ReadingOf(0), UsualGauge, MM, true},
+		{"0", "0.05", ReadingOf(0), UsualGauge, MM, false},
+		{"0", "0.05", bracket("0", "0.02"), UsualGauge, MM, false},
+		{"0.14", "0.21", Reading{Kind: Below, High: mm("0.05")}, UsualGauge, MM, false},
+		{"0.14", "0.21", ReadingOf(mm("0.005")), UsualGauge, MM, true},  // 0.127 mm
+		{"0.14", "0.21", ReadingOf(mm("0.005")), UsualGauge, IN, false}, // a length like another
+		{"0.14", "0.21", ReadingOf(mm("0.02")), UsualGauge, MM, false},  // the thinnest leaf of many sets
+		{"0.14", "0.21", ReadingOf(mm("0.01")), fine, MM, false},
+		{"0.01", "0.05", ReadingOf(mm("0.01")), UsualGauge, MM, false}, // closers, common practice
+		{"0.02", "0.06", ReadingOf(mm("0.01")), UsualGauge, MM, false}, // 0.254 mm is no closer's
+	} {
+		l := Limits{Tight: mm(c.tight), Loose: mm(c.loose)}
+		problem, hint := l.ImplausibleReading(c.reading, c.gauge, c.unit)
+		assert.Equal(t, c.refused, problem != "", "%+v", c)
+		assert.Equal(t, c.refused, hint != "", "%+v", c)
+	}
 }
 
 func TestImplausibleSize(t *testing.T) {

@@ -138,9 +138,6 @@ func (w *walk) ask(typed string) {
 	if s.shims {
 		guessed = sizes(w.asked.m, u)
 	}
-	if !s.shims && w.asked.m.Reading == shim.ReadingOf(0) {
-		w.tell("  no gap at all? Where the thinnest leaf does not go, type < and that leaf")
-	}
 	w.tell("  %s: %s %s? y or n", strings.TrimSpace(typed), guessed, u)
 }
 

@@ -61,7 +61,7 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 	}
 	checks, err := readInput(b, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		check = name // for messages
-		return files.ReadCheck(name, r, p.Engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
+		return files.ReadCheck(name, r, p.Engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge})
 	})
 	if err != nil {
 		return err

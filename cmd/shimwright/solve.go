@@ -100,8 +100,12 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 		return nil, err
 	}
 	var faults faultList
+	q.Gauge, err = o.readGauge(b)
+	if err := faults.collect(err); err != nil {
+		return nil, err
+	}
 	// Without a last record, a check has all its shims or, before teardown, none.
-	checks, err := b.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != ""})
+	checks, err := b.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge})
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
@@ -110,10 +114,6 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
-	}
-	q.Gauge, err = o.readGauge(b)
-	if err := faults.collect(err); err != nil {
-		return nil, err
 	}
 	q.Offers, err = o.offers(b, units)
 	if err := faults.collect(err); err != nil {

@@ -34,6 +34,8 @@ type CheckOptions struct {
 	// AllowMissing accepts a check that does not name every valve. It then has
 	// measurements of those alone that it names, still in the engine's order.
 	AllowMissing bool
+	// Gauge is what the check was taken with; nil is the engine's own.
+	Gauge *shim.Gauge
 }
 
 // columns are those of a check, as far as the options ask for them.
@@ -195,7 +197,9 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		}
 	default:
 		m.Reading = reading
-		g.see(reading, c.table)
+		if found {
+			c.plausible(reading, m.Valve.Side, subject, g, e)
+		}
 	}
 	stamp, mic := c.cell(checkShim), c.cell(checkMic)
 	if stamp != "" {

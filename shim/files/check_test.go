@@ -57,6 +57,50 @@ func TestReadCheckHabits(t *testing.T) {
 	}
 }
 
+// Clearances are judged by the limits of their engine and by the gauge.
+func TestReadCheckByLimits(t *testing.T) {
+	engine := func(limits, gauge string) *shim.Engine {
+		e, _, err := ReadEngine("e.toml", strings.NewReader(`name = "Puffin 2"
+cylinders = 2
+[intake]
+valves = 2
+clearance = `+limits+`
+[exhaust]
+valves = 2
+clearance = `+limits+`
+[shims]
+diameter = 8
+`+gauge))
+		require.NoError(t, err)
+		return e
+	}
+	all := func(cells ...string) string {
+		text := "valve,clearance,shim\n"
+		for i, valve := range []string{"in1a", "in1b", "ex1a", "ex1b", "in2a", "in2b", "ex2a", "ex2b"} {
+			text += valve + "," + cells[i%len(cells)] + ",2.4\n"
+		}
+		return text
+	}
+	fine := &shim.Gauge{Step: 10 * shim.Micrometre}
+	for name, row := range map[string]struct {
+		engine  *shim.Engine
+		cells   []string
+		options CheckOptions
+		faults  int
+	}{
+		"eight closers at 0.01":          {engine("[0.01, 0.05]", ""), []string{"0.01"}, CheckOptions{}, 0},
+		"closers whose limits include 0": {engine("[0.00, 0.05]", ""), []string{"0", "0.00"}, CheckOptions{}, 0},
+		"a job in inches":                {engine("[0.40, 0.60]", ""), []string{"0.016", "0.021"}, CheckOptions{}, 1},
+		"one leaf of 0.02 among others":  {engine("[0.40, 0.60]", ""), []string{"0.02", "0.41"}, CheckOptions{}, 0},
+		"a coarse gauge":                 {engine("[0.14, 0.21]", ""), []string{"0.01", "0.15"}, CheckOptions{}, 4},
+		"a fine gauge of the engine":     {engine("[0.14, 0.21]", "[gauge]\nstep = 0.01\n"), []string{"0.01", "0.15"}, CheckOptions{}, 0},
+		"a fine gauge given":             {engine("[0.14, 0.21]", ""), []string{"0.01", "0.15"}, CheckOptions{Gauge: fine}, 0},
+	} {
+		_, _, err := ReadCheck("check.csv", strings.NewReader(all(row.cells...)), []*shim.Engine{row.engine}, row.options)
+		assert.Len(t, told(t, err), row.faults, "%s: %v", name, err)
+	}
+}
+
 func TestReadClearanceForms(t *testing.T) {
 	e := single(t, "mm")
 	bracket := func(low, high string) shim.Reading {
@@ -65,11 +109,10 @@ func TestReadClearanceForms(t *testing.T) {
 	for cell, want := range map[string]shim.Reading{
 		"0.15":         shim.ReadingOf(mm(t, "0.15")),
 		".15":          shim.ReadingOf(mm(t, "0.15")),
-		"0":            shim.ReadingOf(0),
 		"0.15-0.18":    bracket("0.15", "0.18"),
 		" 0.15 -0.18 ": bracket("0.15", "0.18"),
 		"0.15 – 0.18":  bracket("0.15", "0.18"),
-		"0-0.05":       bracket("0", "0.05"),
+		"0.02-0.05":    bracket("0.02", "0.05"),
 		"<0.05":        {Kind: shim.Below, High: mm(t, "0.05")},
 		"< 0.05":       {Kind: shim.Below, High: mm(t, "0.05")},
 		">0.60":        {Kind: shim.Above, Low: mm(t, "0.60")},
@@ -138,7 +181,9 @@ func TestReadCheckFaults(t *testing.T) {
 		"shim a slip":          {header + "in1,0.07,24.5\nex1,0.08,0.25\n", []string{"2:10 in1: a shim of 24.5 mm cannot be", "3:10 ex1: a shim of 0.25 mm cannot be"}},
 		"shim of 0":            {header + "in1,0.07,0\nex1,0.08,2.5\n", []string{"2:10 in1: a shim of 0 mm cannot be"}},
 		"inches, shims":        {header + "in1,0.07,.098\nex1,0.08,2.5\n", []string{"2:10 in1: a shim of 0.098 mm cannot be"}},
-		"inches, clearances":   {header + "in1,0.003,2.45\nex1,0.004,2.5\n", []string{"2:5 clearance: every clearance is below 0.02 mm: inches in a file of mm?"}},
+		"inches, clearances":   {header + "in1,0.003,2.45\nex1,0.0045,2.5\n", []string{"2:5 in1: a clearance of 0.003 mm is finer than the gauge can tell: inches in a file of mm?", "3:5 ex1: a clearance of 0.0045 mm is finer than the gauge can tell: inches in a file of mm?"}},
+		"an inch among mm":     {header + "in1,0.003,2.45\nex1,0.07,2.5\n", []string{"2:5 in1: a clearance of 0.003 mm is finer than the gauge can tell: inches in a file of mm?"}},
+		"zero":                 {header + "in1,0,2.45\nex1,0-0.05,2.5\n", []string{"2:5 in1: a clearance of 0 is no measurement", "3:5 ex1: a clearance of 0 is no measurement"}},
 		"wrong way round":      {header + "in1,0.18-0.15,2.45\nex1,0.1-0.1,2.5\n", []string{`2:5 in1: "0.18-0.15" is the wrong way round`, `3:5 ex1: "0.1-0.1" is the wrong way round`}},
 		"bad numbers":          {header + "in1,0.1.5,2.4x\nex1,0.15-,1e1\n", []string{`2:5 in1: "0.1.5" is not a number`, `2:11 in1: "2.4x" is not a number`, `3:5 ex1: "0.15-" is not a number`, `3:11 ex1: "1e1" is not a number`}},
 		"bad gauge":            {header + "in1,<,2.45\nex1,<0,2.5\n", []string{`2:5 in1: "<" is not a number`, "3:5 ex1: a leaf of 0 cannot be"}},

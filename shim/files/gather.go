@@ -83,8 +83,8 @@ func (c *checkReader) complete(all []shim.Measurement, g *group, rows []checkRow
 	if missing = append(missing, e.names[place:]...); !c.broken && !c.options.AllowMissing {
 		c.missing(g, missing)
 	}
-	if e.Units == shim.MM && g.numbers >= 2 && g.small == g.numbers {
-		c.add(g.smallLine, g.smallCol, "clearance", fmt.Sprintf("every clearance%s is below %s mm: inches in a file of mm?", of(g.job), tiny), "write clearances in mm; where they are right, write <"+tiny.String())
+	if g.numbers >= 2 && g.small == g.numbers {
+		c.add(g.smallLine, g.smallCol, "clearance", fmt.Sprintf("every clearance%s is far below the limits, and near them in inches: inches in a file of mm?", of(g.job)), "write clearances in mm; where the thinnest leaf does not go, write that leaf, like <0.05")
 	}
 	return all
 }

@@ -6,22 +6,34 @@ import (
 	"shimwright/shim"
 )
 
-// tiny is below what anybody sets a clearance to. Common practice: the tightest
-// limits are near 0.05 mm, feeler gauges begin at 0.02 to 0.05 mm. A check in
-// inches has its figures there.
-const tiny = 20 * shim.Micrometre
-
-// see counts the reading for the sake of [tiny].
-func (g *group) see(r shim.Reading, t *table) {
+// plausible reports a reading that cannot be with the limits of its valve.
+// Where each may be one by itself it counts them, to see a job in inches.
+func (c *checkReader) plausible(r shim.Reading, side shim.Side, subject string, g *group, e *engine) {
+	limits := e.Train(side).Limits
+	if problem, hint := limits.ImplausibleReading(r, c.options.gauge(e.Engine), e.Units); problem != "" {
+		c.fault(checkClearance, subject, problem, hint)
+		return
+	}
 	number, ok := r.Estimate()
 	if !ok || number == 0 {
 		return
 	}
-	if g.numbers++; number < tiny {
+	if g.numbers++; e.Units == shim.MM && limits.Inches(number) {
 		if g.small++; g.small == 1 {
-			g.smallLine, g.smallCol = t.at(checkClearance)
+			g.smallLine, g.smallCol = c.at(checkClearance)
 		}
 	}
+}
+
+// gauge is what the check was taken with, as far as it is known.
+func (o CheckOptions) gauge(e *shim.Engine) shim.Gauge {
+	switch {
+	case o.Gauge != nil:
+		return *o.Gauge
+	case e.Gauge != nil:
+		return *e.Gauge
+	}
+	return shim.UsualGauge
 }
 
 // dashes are what a bracket may be written with; a word processor makes the
