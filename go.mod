@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	github.com/boombuler/barcode v1.1.0
+	github.com/gofrs/flock v0.13.2
 	github.com/jedib0t/go-pretty/v6 v6.9.0
 	github.com/pelletier/go-toml/v2 v2.4.3
 	github.com/rogpeppe/go-internal v1.16.0

@@ -93,7 +93,7 @@ func TestFlippedBit(t *testing.T) {
 			switch {
 			case got.status == want[i].status && got.out == want[i].out:
 				same++
-			case got.status != 0 && got.status != 3 && got.out == "":
+			case got.status != 0 && got.status != 3 && strings.HasPrefix(want[i].out, got.out):
 				refused++
 				assert.Contains(t, got.err, shop, "byte %d bit %08b: %v", at, bit, args)
 				assert.Contains(t, got.err, "hint:", "byte %d bit %08b: %v", at, bit, args)

@@ -19,8 +19,11 @@ func newShopBackup(b *bench) *cobra.Command {
 copy is synced to the disk and checked as by shop check before it gets its
 name. A file that is there is never overwritten.
 
-To go back to a backup, put it in the place of the shop file, or name it with
---shop.`,
+The last movement's number and its hash are printed. Written down elsewhere, the
+hash proves later that nothing up to that movement was changed:
+shop check --expect.
+
+To go back to a backup: shop restore. To look into one, name it with --shop.`,
 		Example: `  shimwright shop backup /media/stick/shop-2025-11-30.db`,
 		Args:    exactly(1, "the file to write"),
 		RunE:    func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, b, args[0]) },
@@ -29,11 +32,20 @@ To go back to a backup, put it in the place of the shop file, or name it with
 
 func runShopBackup(cmd *cobra.Command, b *bench, target string) error {
 	return withShop(cmd, func(ctx context.Context, _ *inventory.Shop, store *sqlite.Store) error {
-		if err := store.Backup(ctx, target); err != nil {
+		last, err := store.Backup(ctx, target)
+		if err != nil {
 			return err
 		}
 		return b.write(func(w io.Writer) error {
-			_, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\nNext: keep it on another disk.\n", store.Path(), target)
+			if _, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\n", store.Path(), target); err != nil {
+				return err
+			}
+			if last.Seq != 0 {
+				if _, err := fmt.Fprintf(w, "Movement %d is its last one, with the hash\n%s\n", last.Seq, last.Hash); err != nil {
+					return err
+				}
+			}
+			_, err := fmt.Fprintln(w, "Next: keep it on another disk, and the hash on paper.")
 			return err
 		})
 	})

@@ -2,8 +2,11 @@ package main
 
 import (
 	"context"
+	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -14,45 +17,86 @@ import (
 
 func newShopCheck(b *bench) *cobra.Command {
 	var output *choice
+	var expect string
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Verify the shop file, its ledger and its sums",
 		Long: `check reads the whole shop file: that it is sound, that no movement of the ledger
 was changed, removed or slipped in, that the box is what the ledger adds up to,
-that what is reserved is on hand, and that no engine, job, reading or plan was
-changed. It ends with status 1 where it finds anything.`,
-		Example: `  shimwright shop check`,
-		Args:    exactly(0, "no argument"),
+that what is reserved is on hand, and that no other row was changed or is gone. It
+ends with status 1 where it finds anything.
+
+--expect holds the ledger against a hash that was written down elsewhere, as
+shop backup and shop info print it. It may be the hash of an earlier movement.`,
+		Example: `  shimwright shop check
+  shimwright shop check --expect 3f0c…`,
+		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			anchor, err := parseHash(expect)
+			if err != nil {
+				return err
+			}
 			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
 				found, err := shop.Check(ctx)
 				if err != nil {
 					return err
 				}
-				if err := b.list(&findings{store.Path(), found}, output.value); err != nil {
+				result := &findings{path: store.Path(), list: found}
+				if anchor != nil {
+					m, err := shop.Anchor(ctx, *anchor)
+					switch {
+					case errors.Is(err, inventory.ErrUnknown):
+						result.list = append(found, inventory.Finding{Where: "ledger", What: "has no movement with the expected hash: it was rewritten, cut off, or is of another shop"})
+						found = result.list
+					case err != nil && len(found) == 0:
+						return err
+					case err == nil:
+						result.anchor = m.Seq
+					}
+				}
+				if err := b.list(result, output.value); err != nil {
 					return err
 				}
 				if len(found) > 0 {
-					return hint(fmt.Errorf("%s: %s", store.Path(), count(len(found), "finding")), "do not write to it; keep a copy, and go back to the last backup")
+					return hint(fmt.Errorf("%s: %s", store.Path(), count(len(found), "finding")), "do not write to it; go back to the last good backup: shimwright shop restore FILE")
 				}
 				return nil
 			})
 		},
 	}
+	cmd.Flags().StringVar(&expect, "expect", "", "`HASH` of a movement, written down earlier")
 	output = addOutput(cmd)
 	return cmd
 }
 
 // findings are what a check of the shop file found.
 type findings struct {
-	path string
-	list []inventory.Finding
+	path   string
+	list   []inventory.Finding
+	anchor int64 // the movement that has the expected hash, or 0
+}
+
+// parseHash reads a hash as it is printed; no text gives none.
+func parseHash(text string) (*inventory.Hash, error) {
+	if text == "" {
+		return nil, nil
+	}
+	data, err := hex.DecodeString(strings.TrimSpace(text))
+	var h inventory.Hash
+	if err != nil || len(data) != len(h) {
+		return nil, hint(usage(fmt.Errorf("--expect %s: a hash has %d digits, 0 to 9 and a to f", text, 2*len(h))), "copy it from shop backup or shop info")
+	}
+	copy(h[:], data)
+	return &h, nil
 }
 
 func (f *findings) document() *report.Document {
 	section := report.Section{}
 	if len(f.list) == 0 {
-		section.Lines = []string{f.path + " is sound: the file, the ledger's chain, the sums, the reservations and the seals agree."}
+		section.Lines = []string{f.path + " is sound: the file, the ledger's chain, the sums, the reservations, the seals and the counts agree."}
+		if f.anchor != 0 {
+			section.Lines = append(section.Lines, fmt.Sprintf("Movement %d has the expected hash: nothing up to it was changed.", f.anchor))
+		}
 	} else {
 		section.Table = &report.Table{Kind: "findings", Header: []string{"where", "what"}}
 		for _, found := range f.list {
@@ -70,8 +114,12 @@ func (f *findings) json(w io.Writer) error {
 	out := struct {
 		Path     string    `json:"path"`
 		Sound    bool      `json:"sound"`
+		Expected *int64    `json:"expected_movement"`
 		Findings []finding `json:"findings"`
-	}{f.path, len(f.list) == 0, []finding{}}
+	}{Path: f.path, Sound: len(f.list) == 0, Findings: []finding{}}
+	if f.anchor != 0 {
+		out.Expected = &f.anchor
+	}
 	for _, found := range f.list {
 		out.Findings = append(out.Findings, finding(found))
 	}

@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"context"
-	"database/sql"
 	"os"
 	"path/filepath"
 	"time"
@@ -13,23 +12,31 @@ import (
 // Backup writes a copy of the shop as it is at one moment. The copy is synced,
 // checked (integrity, foreign keys, the ledger's chain and sums) and only then
 // given its name; the target must not be there. Others may read meanwhile, and
-// writers wait until the copy is read.
-func (s *Store) Backup(ctx context.Context, target string) error {
+// writers wait until the copy is read. It gives the copy's last movement.
+func (s *Store) Backup(ctx context.Context, target string) (last inventory.Movement, err error) {
 	if _, err := os.Lstat(target); err == nil {
-		return exists(target)
+		return last, exists(target)
 	}
-	err := s.copyTo(ctx, target)
-	return explain(target, err)
+	last, err = s.copyTo(ctx, target)
+	return last, explain(target, err)
 }
 
 // copyTo is Backup without the words.
-func (s *Store) copyTo(ctx context.Context, target string) error {
-	return install(target, func(temp string) error {
+func (s *Store) copyTo(ctx context.Context, target string) (last inventory.Movement, err error) {
+	if _, err := os.Lstat(journal(target)); err == nil {
+		return last, strayJournal(target)
+	}
+	err = install(target, func(temp string) error {
+		if err := empty(temp, s.path); err != nil {
+			return err
+		}
 		if err := s.vacuumInto(ctx, temp); err != nil {
 			return explain(s.path, err)
 		}
-		return checkCopy(ctx, temp)
-	})
+		last, err = checkCopy(ctx, temp)
+		return err
+	}, link)
+	return last, err
 }
 
 func (s *Store) vacuumInto(ctx context.Context, temp string) error {
@@ -44,27 +51,30 @@ func (s *Store) vacuumInto(ctx context.Context, temp string) error {
 	return err
 }
 
-// checkCopy checks a copy as shop check does. It may be of an older version,
-// whose rows this version cannot read: then only the file is checked.
-func checkCopy(ctx context.Context, path string) error {
-	db, conn, err := connect(ctx, path)
+// checkCopy checks a copy as shop check does and gives its last movement. It
+// may be of an older version, whose rows this version cannot read: then only
+// the file is checked.
+func checkCopy(ctx context.Context, path string) (last inventory.Movement, err error) {
+	copied, err := attach(ctx, path)
 	if err != nil {
-		return err
+		return last, err
 	}
-	version, err := pragmaInt(ctx, conn, "user_version")
-	copied := &Store{path: path, db: db, conn: conn, statements: map[string]*sql.Stmt{}}
 	defer func() { _ = copied.Close() }()
+	version, err := pragmaInt(ctx, copied.conn, "user_version")
 	if err != nil {
-		return err
+		return last, err
 	}
 	var found []inventory.Finding
 	if version == latest(steps) {
-		found, err = inventory.New(copied, "", time.Now).Check(ctx)
+		shop := inventory.New(copied, "", time.Now)
+		if found, err = shop.Check(ctx); err == nil && len(found) == 0 {
+			last, err = shop.Last(ctx)
+		}
 	} else {
 		found, err = copied.verify(ctx)
 	}
 	if err == nil && len(found) > 0 {
 		err = inventory.Fail(inventory.ErrDamaged, "give shimwright shop check; go back to the last good backup", "the copy is not sound: %s %s", found[0].Where, found[0].What)
 	}
-	return err
+	return last, err
 }

@@ -53,7 +53,7 @@ func full(path string) error {
 }
 
 func damaged(path, what string) error {
-	return inventory.Fail(inventory.ErrDamaged, "do not write to it; keep a copy, and go back to the last backup", "%s: the shop file is damaged (%s)", path, what)
+	return inventory.Fail(inventory.ErrDamaged, "do not write to it; go back to the last good backup: shimwright shop restore FILE", "%s: the shop file is damaged (%s)", path, what)
 }
 
 func foreign(path string) error {

@@ -36,7 +36,7 @@ func TestReleased(t *testing.T) {
 	defer func() { require.NoError(t, store.Close()) }()
 	info, err := store.Info(ctx)
 	require.NoError(t, err)
-	assert.Equal(t, Info{Path: store.Path(), Bytes: info.Bytes, Version: latest(steps), Diameters: 1, Engines: 1, Jobs: 10, Movements: 100, Pieces: 81, Reserved: 4}, info)
+	assert.Equal(t, Info{Path: store.Path(), Bytes: info.Bytes, Version: latest(steps), Totals: inventory.Totals{Diameters: 1, Engines: 1, Jobs: 10, Movements: 100, Pieces: 81, Reserved: 4}}, info)
 	shop := inventory.New(store, "R. Example", time.Now)
 	storetest.Invariants(t, shop, "version 1")
 	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Planned}})

@@ -3,13 +3,13 @@ package sqlite
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"shimwright/inventory"
 )
@@ -28,11 +28,11 @@ func open(ctx context.Context, path string, steps []step) (*Store, error) {
 	if err := sniff(path); err != nil {
 		return nil, err
 	}
-	db, conn, err := connect(ctx, path)
+	sweep(filepath.Dir(path))
+	s, err := attach(ctx, path)
 	if err != nil {
 		return nil, explain(path, err)
 	}
-	s := &Store{path: path, db: db, conn: conn, statements: map[string]*sql.Stmt{}}
 	if err := s.upgrade(ctx, steps); err != nil {
 		_ = s.Close()
 		return nil, explain(path, err)
@@ -60,7 +60,7 @@ func (s *Store) upgrade(ctx context.Context, steps []step) error {
 		return nil
 	}
 	keep := fmt.Sprintf("%s.version-%d", s.path, version)
-	if err := s.copyTo(ctx, keep); err != nil && !errors.Is(err, inventory.ErrExists) {
+	if _, err := s.copyTo(ctx, keep); err != nil && !errors.Is(err, inventory.ErrExists) {
 		return fmt.Errorf("keep a copy before the change of version: %w", err)
 	}
 	if err := migrate(ctx, s.conn, steps); err != nil {

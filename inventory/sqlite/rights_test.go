@@ -92,7 +92,7 @@ func tryWithoutRights(args []string) error {
 		case "write":
 			_, err = shop.Receive(ctx, storetest.Items(1))
 		case "backup":
-			err = store.Backup(ctx, path+".copy")
+			_, err = store.Backup(ctx, path+".copy")
 		default:
 			_, err = shop.Stocks(ctx, inventory.StockFilter{})
 		}

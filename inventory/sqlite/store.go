@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"os"
 	"sync"
 
 	"shimwright/inventory"
@@ -13,7 +14,8 @@ import (
 // goroutines, which take turns, and the file by several processes.
 type Store struct {
 	path       string
-	mu         sync.Mutex // the one connection
+	file       os.FileInfo // that was opened
+	mu         sync.Mutex  // the one connection
 	db         *sql.DB
 	conn       *sql.Conn
 	statements map[string]*sql.Stmt
@@ -46,6 +48,9 @@ func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (
 			_, _ = s.conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
 		}
 	}()
+	if err := s.present(); err != nil {
+		return err
+	}
 	if err := f(&tx{store: s, ctx: ctx}); err != nil {
 		return explain(s.path, err)
 	}
@@ -54,6 +59,31 @@ func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (
 	}
 	done = true
 	return nil
+}
+
+// attach opens a file as it is, of whatever version.
+func attach(ctx context.Context, path string) (*Store, error) {
+	// Looked at before it is opened: a file that takes its place in between is
+	// seen, and refused.
+	file, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
+	db, conn, err := connect(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	return &Store{path: path, file: file, db: db, conn: conn, statements: map[string]*sql.Stmt{}}, nil
+}
+
+// present refuses where another file has taken the place of the one that is
+// open, as shop restore lets it: what is booked into the old one is lost.
+func (s *Store) present() error {
+	now, err := os.Stat(s.path)
+	if err == nil && os.SameFile(now, s.file) {
+		return nil
+	}
+	return inventory.Fail(inventory.ErrBusy, "give the command again", "%s: the shop file was replaced meanwhile", s.path)
 }
 
 // Close lets go of the file.
@@ -68,6 +98,14 @@ func (s *Store) closeStatements() (errs []error) {
 		errs = append(errs, st.Close())
 	}
 	return errs
+}
+
+// execute runs one statement.
+func (s *Store) execute(ctx context.Context, text string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	_, err := s.conn.ExecContext(ctx, text)
+	return explain(s.path, err)
 }
 
 // tx is one transaction. Statements are prepared once a connection.

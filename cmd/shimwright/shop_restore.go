@@ -1,0 +1,58 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+)
+
+func newShopRestore(b *bench) *cobra.Command {
+	return &cobra.Command{
+		Use:   "restore FILE",
+		Short: "Put a backup in the place of the shop file",
+		Long: `restore checks the backup as by shop check and puts a copy of it in the place of
+the shop file, at once. The file that was there is kept beside it, with its
+journal. What was booked after the backup was made is not in it: count the box.
+
+Never copy a backup over the shop file by hand: a journal that a cut-off command
+left beside it would be rolled into the copy.`,
+		Example: `  shimwright shop restore /media/stick/shop-2025-11-30.db`,
+		Args:    exactly(1, "the backup"),
+		RunE:    func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, b, args[0]) },
+	}
+}
+
+func runShopRestore(cmd *cobra.Command, b *bench, backup string) error {
+	path, err := shopPath(cmd)
+	if err != nil {
+		return err
+	}
+	kept, last, err := sqlite.Restore(cmd.Context(), backup, path)
+	if err != nil {
+		return err
+	}
+	return b.write(func(w io.Writer) error {
+		if _, err := fmt.Fprintf(w, "Restored %s from %s%s.\n", path, backup, upTo(last)); err != nil {
+			return err
+		}
+		if kept != "" {
+			if _, err := fmt.Fprintf(w, "The file that was there is kept as %s.\n", kept); err != nil {
+				return err
+			}
+		}
+		_, err := fmt.Fprintln(w, "Next: count what was booked since: shimwright box count.")
+		return err
+	})
+}
+
+// upTo tells where a copy's ledger ends, and the hash that stands for it.
+func upTo(last inventory.Movement) string {
+	if last.Seq == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", up to movement %d", last.Seq)
+}
