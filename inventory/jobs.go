@@ -1,6 +1,10 @@
 package inventory
 
-import "context"
+import (
+	"context"
+
+	"shimwright/shim"
+)
 
 // Jobs lists jobs, newest first.
 func (s *Shop) Jobs(ctx context.Context, f JobFilter) (list []Job, err error) {
@@ -25,6 +29,9 @@ type File struct {
 	Purchases []Purchase
 	Movements []Movement // every row of the job, taken-back ones included
 	Unproven  []string   // valves that keep the job from being closed, with the reason
+	// Found and Since are the last readings of the valves before anything was
+	// fitted and after, each with the shim that sat in the valve then.
+	Found, Since []shim.Measurement
 }
 
 // Job gives one job's file.
@@ -35,6 +42,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 			return err
 		}
 		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.purchases, Unproven: w.unproven()}
+		f.Found, f.Since = w.readAs(Before), w.readAs(Recheck)
 		if w.plan.Number > 0 {
 			f.Plan = &w.plan
 		}

@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"shimwright/shim"
@@ -96,9 +97,17 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 
 // latest gives, for each valve that was read, its last reading with the shim
 // that sat in it then, and the check it comes from.
-func (w *work) latest() (readings map[shim.Valve]shim.Measurement, from map[shim.Valve]Check) {
+func (w *work) latest() (map[shim.Valve]shim.Measurement, map[shim.Valve]Check) {
+	return w.latestOf(Before, Recheck)
+}
+
+// latestOf is latest among the checks of some kinds.
+func (w *work) latestOf(kinds ...CheckKind) (readings map[shim.Valve]shim.Measurement, from map[shim.Valve]Check) {
 	readings, from = map[shim.Valve]shim.Measurement{}, map[shim.Valve]Check{}
 	for _, c := range w.checks {
+		if !slices.Contains(kinds, c.Kind) {
+			continue
+		}
 		for _, m := range c.Readings {
 			if m.Reading.Kind == shim.Unread {
 				continue
@@ -110,6 +119,14 @@ func (w *work) latest() (readings map[shim.Valve]shim.Measurement, from map[shim
 		}
 	}
 	return readings, from
+}
+
+// readAs lists the last reading of each valve among the checks of a kind.
+func (w *work) readAs(kind CheckKind) []shim.Measurement {
+	readings, _ := w.latestOf(kind)
+	list := slices.Collect(maps.Values(readings))
+	shim.SortMeasurements(list)
+	return list
 }
 
 // sat tells the shim that sat in the valve when the ledger's last row was seq.

@@ -25,7 +25,7 @@ measuring after it.
 
 docs/jobs.md goes through it.`,
 		newJobOpen(b), newJobEdit(b), newJobRead(b), newJobPlan(b), newJobOrder(b), newJobFit(b),
-		newJobRecheck(b), newJobClose(b), newJobCancel(b), newJobShow(b), newJobSheet(b), newJobList(b))
+		newJobRecheck(b), newJobCorrect(b), newJobClose(b), newJobCancel(b), newJobShow(b), newJobSheet(b), newJobList(b))
 }
 
 // jobNumber reads a job's number.

@@ -41,7 +41,7 @@ func next(f inventory.File) string {
 		if len(f.Unproven) == 0 {
 			return do("every valve is inside its limits", "close %d")
 		}
-		return do(strings.Join(short(f.Unproven), "; ")+"; measure again, or plan again", "plan %d")
+		return nextRechecked(f, do)
 	}
 	return ""
 }

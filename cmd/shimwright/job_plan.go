@@ -20,8 +20,8 @@ import (
 
 type jobPlanOptions struct {
 	*planOptions
-	last string
-	all  bool
+	last        string
+	all, anyway bool
 }
 
 func newJobPlan(b *bench) *cobra.Command {
@@ -74,6 +74,7 @@ and not kept, and nothing is reserved.`,
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(engineOfJob))
 	cmd.Flags().BoolVar(&o.all, "all", false, "plan together all jobs with nothing of a plan fitted yet")
+	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan although what was read after the fit does not belong to the shims that are booked")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
 	apart(cmd, "all", "last")
 	completesFlag(cmd, "last", fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
@@ -107,6 +108,11 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	}
 	if err := o.recall(ctx, shop, ready, basis); err != nil {
 		return err
+	}
+	if !o.anyway {
+		if err := o.steady(ctx, b, shop, id); err != nil {
+			return err
+		}
 	}
 	p, err := o.make(ctx, b, ready, basis, lift)
 	if err != nil {

@@ -118,17 +118,9 @@ func deviations(valves []*valve) []Deviation {
 	level := alarm / float64(len(valves))
 	var list []Deviation
 	for _, v := range valves {
-		bound := v.Error.Within(1 - level)
-		d := shim.Length(v.difference)
-		off := d.Abs() > bound
-		switch v.Reading.Kind {
-		case shim.Below:
-			off = d < -bound
-		case shim.Above:
-			off = d > bound
-		}
-		if off {
-			list = append(list, Deviation{Valve: v.Valve, Difference: d, Bound: bound})
+		d := Deviation{Valve: v.Valve, Difference: shim.Length(v.difference), Bound: v.Error.Within(1 - level)}
+		if d.proves(v.Reading.Kind) {
+			list = append(list, d)
 		}
 	}
 	return list

@@ -73,16 +73,8 @@ func measured(refits []Refit, a Assumptions) []*valve {
 	var valves []*valve
 	for i := range refits {
 		r := &refits[i]
-		at, numbered := r.Reading.Estimate()
-		switch {
-		case r.Reading.Kind == shim.Below:
-			at = r.Reading.High
-		case r.Reading.Kind == shim.Above:
-			at = r.Reading.Low
-		case !numbered:
-			continue
-		}
-		if !r.Error.Known() {
+		at, read := bound(r.Reading)
+		if !read || !r.Error.Known() {
 			continue
 		}
 		v := &valve{Refit: r, difference: float64(at - r.Expected)}

@@ -55,6 +55,11 @@ func (j *ComparedJob) Faulty() bool {
 	return len(e) > 0 && len(e[0].Faults) > 0
 }
 
+// Sure tells whether a fault is the strong explanation.
+func (j *ComparedJob) Sure() bool {
+	return j.Faulty() && sureness(j.Report.Explanations[0].Probability) == "strong"
+}
+
 // A ComparedValve is one valve of a comparison.
 type ComparedValve struct {
 	Valve shim.Valve

@@ -273,6 +273,11 @@ func (j *ComparedJob) next() []string {
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
 			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.",
 		}
+	case j.Sure() && len(j.home()) > 0:
+		return []string{
+			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",
+			"Then turn the engine over several times by hand, measure these valves and recheck again.",
+		}
 	case t.off > 0 || j.Faulty():
 		return []string{
 			"Measure the valves named here again before anything is taken apart.",
@@ -285,6 +290,21 @@ func (j *ComparedJob) next() []string {
 		}
 	}
 	return []string{"Measure the valves without a number, with other leaves where these do not tell, and recheck again."}
+}
+
+// home lists where the shims belong that the first explanation has exchanged.
+func (j *ComparedJob) home() []string {
+	var list []string
+	for _, f := range j.Report.Explanations[0].Faults {
+		if f.Kind != recheck.Exchanged {
+			continue
+		}
+		for i, v := range f.Valves {
+			own := f.Sizes[(i+len(f.Sizes)-1)%len(f.Sizes)] // the valve before holds it
+			list = append(list, size(j.Units, own)+" into "+v.String())
+		}
+	}
+	return list
 }
 
 // rounded is a length to the micrometre: an average of many has no more to say.

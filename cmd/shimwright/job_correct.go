@@ -1,0 +1,216 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+	"shimwright/shim/recheck"
+	"shimwright/shim/report"
+)
+
+func newJobCorrect(b *bench) *cobra.Command {
+	var right bool
+	var note string
+	cmd := &cobra.Command{
+		Use:   "correct JOB VALVE VALVE… | VALVE=SIZE[/MIC]…",
+		Short: "Book what was fitted in fact, where a recheck shows a mistake",
+		Long: `correct books what lay in the valves in fact since they were fitted. Two valves
+alone had their shims exchanged; of three and more, each held the shim of the
+next one, and the last one that of the first. VALVE=SIZE held another piece of
+the box. VALVE=/MIC or VALVE=STAMP/MIC held its own piece, whose size is
+another: what the micrometer reads.
+
+The readings after the fit stand, with the shims that they were taken with.
+--put-right says that each shim was put where it belongs since: measure these
+valves again then.`,
+		Example: `  shimwright job correct 12 in1b ex1b
+  shimwright job correct 12 in1b ex1b --put-right
+  shimwright job correct 12 in1b=2.625
+  shimwright job correct 12 in1b=/2.648`,
+		Args:              atLeast(2, "a job, and the valves"),
+		ValidArgsFunction: completeJobs(inventory.Rechecked, inventory.Complete),
+	}
+	cmd.Flags().BoolVar(&right, "put-right", false, "the shims lie where they belong by now")
+	cmd.Flags().StringVar(&note, "note", "", "anything to keep with the movements")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return runJobCorrect(ctx, b, shop, args, inventory.Correction{PutRight: right, Note: note})
+		})
+	}
+	return cmd
+}
+
+func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []string, c inventory.Correction) error {
+	id, err := jobNamed(ctx, shop, args[0], false)
+	if err != nil {
+		return err
+	}
+	f, err := shop.Job(ctx, id)
+	if err != nil {
+		return err
+	}
+	if c.Lay, err = lay(args[1:], &f.Engine.Spec); err != nil {
+		return err
+	}
+	receipt, err := shop.CorrectFit(ctx, id, c)
+	if err != nil {
+		return err
+	}
+	fell := ""
+	if f.Job.State == inventory.Planned {
+		fell = "The plan made on the wrong shims no longer stands; what it held is free again."
+	}
+	if f, err = shop.Job(ctx, id); err != nil {
+		return err
+	}
+	return b.tell(
+		report.Section{Lines: []string{heading(f.Job, "corrected, batch %d.", receipt.Batch)}, Table: exchanged(receipt.Movements, nil, f.Engine.Spec.Units)},
+		said(fell, nextLine(f)),
+	)
+}
+
+// lay reads the valves with what lay in them.
+func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
+	var list []inventory.Lay
+	var round []shim.Valve
+	for _, word := range words {
+		if !strings.Contains(word, "=") {
+			v, err := parseValve(e, word)
+			if err != nil {
+				return nil, err
+			}
+			round = append(round, v)
+			continue
+		}
+		name, sizes, _ := strings.Cut(word, "=")
+		v, err := parseValve(e, name)
+		if err != nil {
+			return nil, err
+		}
+		l := inventory.Lay{Valve: v}
+		stamp, mic, both := strings.Cut(sizes, "/")
+		if stamp != "" || !both {
+			if l.Stamp, err = parseSize(stamp, e.Units); err != nil {
+				return nil, err
+			}
+		}
+		if both {
+			if l.Mic, err = parseSize(mic, e.Units); err != nil {
+				return nil, err
+			}
+		}
+		list = append(list, l)
+	}
+	if len(round) == 1 {
+		return nil, hint(usage(fmt.Errorf("the shim of %s alone cannot have lain in another valve", round[0])),
+			fmt.Sprintf("name the other valve as well, or what lay in it: %s=2.425", round[0]))
+	}
+	return append(list, inventory.Exchanged(round)...), nil
+}
+
+// asRead compares the job with what was measured since its fit; nil where
+// nothing was, or where no plan stands.
+func asRead(f inventory.File) *report.ComparedJob {
+	if f.Plan == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
+		return nil
+	}
+	c, err := compareJob(&bench{err: io.Discard}, f, nil, nil)
+	if err != nil || len(c.Jobs) == 0 {
+		return nil // the plan is older than what recheck reads
+	}
+	return &c.Jobs[0]
+}
+
+// nextRechecked says what comes next once a job is measured after its fit.
+func nextRechecked(f inventory.File, do func(what, command string) string) string {
+	j := asRead(f)
+	if j != nil && j.Sure() {
+		if text := putRight(f, j.Report.Explanations[0].Faults); text != "" {
+			return text
+		}
+	}
+	again := do("measure again", "recheck %d VALVE=CLEARANCE …")
+	unmeasured := strings.Contains(strings.Join(f.Unproven, ""), "not measured")
+	switch {
+	case len(f.Unproven) == 0:
+		return do("every valve is inside its limits", "close %d")
+	case j != nil && j.Faulty():
+		return j.Report.Explanations[0].Faults[0].Look() + "; then " + again
+	case unmeasured:
+		return strings.Join(short(f.Unproven), "; ") + "; " + again
+	}
+	return do(strings.Join(short(f.Unproven), "; ")+"; measure again, or plan again", "plan %d")
+}
+
+// putRight says how to put right what most likely went wrong, and how to book
+// it; nothing where it is not the shims that are wrong.
+func putRight(f inventory.File, faults []recheck.Fault) string {
+	var steps, commands []string
+	book := func(words string) {
+		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", f.Job.ID, words))
+	}
+	for _, t := range faults {
+		switch t.Kind {
+		case recheck.Exchanged:
+			var names []string
+			for i, v := range t.Valves {
+				own := t.Sizes[(i+len(t.Sizes)-1)%len(t.Sizes)]
+				steps = append(steps, fmt.Sprintf("%s into %s", sizeText(own, f.Engine.Spec.Units), v))
+				names = append(names, v.String())
+			}
+			book(strings.Join(names, " ") + " --put-right")
+		case recheck.WrongSize:
+			steps = append(steps, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
+			book(t.Valves[0].String() + "=/MIC")
+		default:
+			return ""
+		}
+	}
+	if len(steps) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("put it right (%s) and book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
+}
+
+// steady refuses to plan where a stack jumped since the fit.
+func (o *jobPlanOptions) steady(ctx context.Context, b *bench, shop *inventory.Shop, id int64) error {
+	f, err := shop.Job(ctx, id)
+	if err != nil {
+		return err
+	}
+	e := &f.Engine.Spec
+	gauge := doubt.Usual
+	if e.Gauge != nil {
+		gauge = *e.Gauge
+	}
+	if stated, err := o.readGauge(b); err != nil {
+		return err
+	} else if stated != nil {
+		gauge = *stated
+	}
+	var list []string
+	for _, d := range recheck.Jumps(e, f.Found, f.Since, gauge) {
+		way := "looser"
+		if d.Difference < 0 {
+			way = "tighter"
+		}
+		list = append(list, fmt.Sprintf("%s is %s %s than its shim gives", d.Valve, e.Units.Show(d.Difference.Abs(), 2, 3), way))
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	way := next(f)
+	if !strings.Contains(way, "correct") {
+		way = fmt.Sprintf("measure these valves again, or book what was fitted in fact: shimwright job correct %d", id)
+	}
+	return hint(inventory.Fail(inventory.ErrState, "", "job %d: %s: the shims that are booked are not those that are in, or a reading is wrong", id, strings.Join(short(list), "; ")),
+		way+"; or plan all the same with --anyway")
+}

@@ -1,0 +1,235 @@
+package inventory
+
+import (
+	"context"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A Correction says what lay in some valves in fact since they were fitted.
+type Correction struct {
+	Lay []Lay
+	// PutRight tells that the shims have been put right since: each valve holds
+	// what was booked for it again. The readings were taken before that.
+	PutRight bool
+	Note     string
+}
+
+// A Lay is one valve with the shim that lay in it in fact: the shim booked into
+// the valve From; else, where Mic is known, the shim booked into this valve,
+// which is of another size; else a piece of the size Stamp from the box.
+type Lay struct {
+	Valve      shim.Valve
+	From       shim.Valve
+	Stamp, Mic shim.Length
+}
+
+// Exchanged lists what lay where if each valve held the shim of the next one,
+// and the last one that of the first.
+func Exchanged(valves []shim.Valve) []Lay {
+	list := make([]Lay, len(valves))
+	for i, v := range valves {
+		list[i] = Lay{Valve: v, From: valves[(i+1)%len(valves)]}
+	}
+	return list
+}
+
+// CorrectFit books what was fitted in fact. What was read since stands, with the
+// shims that it was read with. A plan made on the wrong shims no longer stands.
+func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt, error) {
+	return s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		if err := w.correctable(); err != nil {
+			return err
+		}
+		lay, err := w.lay(c)
+		if err != nil {
+			return err
+		}
+		if err := validText("note", c.Note); err != nil {
+			return err
+		}
+		if _, err := b.freeHolds(job); err != nil {
+			return err
+		}
+		booked, err := b.relay(w, lay, c.Note)
+		if err != nil {
+			return err
+		}
+		if err := b.carryReadings(w, lay); err != nil {
+			return err
+		}
+		if c.PutRight {
+			if err := b.putBack(w, lay, booked, c.Note); err != nil {
+				return err
+			}
+		}
+		if w.State == Planned {
+			w.State = Measured
+		}
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		return b.settle(job)
+	})
+}
+
+// correctable refuses where nothing was fitted, or not all of it.
+func (w *work) correctable() error {
+	fitted := slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted })
+	switch {
+	case w.State.Final():
+		return w.fail("its record stands", "cannot be changed")
+	case w.State == Fitting:
+		return w.fail("fit what is left of the plan first", "cannot be corrected while its shims are being fitted")
+	case !fitted:
+		return w.fail("", "has no fit to correct")
+	}
+	return nil
+}
+
+// laid is a [Lay] with what was booked for the valve and what lay in it.
+type laid struct {
+	Lay
+	booked, fact Lot
+}
+
+// lay checks the correction against the engine and what sits in it.
+func (w *work) lay(c Correction) ([]laid, error) {
+	if len(c.Lay) == 0 {
+		return nil, Fail(ErrInvalid, "name the valves", "nothing is corrected")
+	}
+	place := map[shim.Valve]int{}
+	list := make([]laid, len(c.Lay))
+	for i, l := range c.Lay {
+		v, err := w.valve(l.Valve)
+		if err != nil {
+			return nil, err
+		}
+		if _, twice := place[v]; twice {
+			return nil, Fail(ErrInvalid, "name each valve once", "valve %s is named twice", v)
+		}
+		seat := w.seat(v, forever)
+		lot := Lot{Diameter: w.Diameter, Stamp: seat.Stamp, Mic: seat.Mic, Used: true}
+		if lot.Size() == 0 {
+			return nil, Fail(ErrInvalid, "read its shim first", "valve %s: nobody knows the size of the shim that is in", v)
+		}
+		place[v] = i
+		l.Valve = v
+		list[i] = laid{Lay: l, booked: lot}
+	}
+	given := map[shim.Valve]bool{}
+	for i := range list {
+		l := &list[i]
+		l.fact = l.booked
+		switch {
+		case l.From != (shim.Valve{}):
+			from, err := w.valve(l.From)
+			if err != nil {
+				return nil, err
+			}
+			at, known := place[from]
+			if !known || given[from] || from == l.Valve {
+				return nil, Fail(ErrInvalid, "name every valve whose shim lay in another one", "valve %s cannot have held the shim of %s", l.Valve, from)
+			}
+			given[from] = true
+			l.fact = list[at].booked
+		case l.Mic != 0:
+			if l.fact.Mic = l.Mic; l.Stamp != 0 {
+				l.fact.Stamp = l.Stamp
+			}
+			if c.PutRight {
+				return nil, Fail(ErrInvalid, "correct it first, then book with a fit what went in instead", "valve %s: one shim is not put right by itself", l.Valve)
+			}
+		default:
+			l.fact = Lot{Diameter: w.Diameter, Stamp: l.Stamp}
+		}
+		for _, size := range []shim.Length{l.fact.Stamp, l.fact.Mic} {
+			if problem, hint := shim.ImplausibleSize(size, shim.MM); size != 0 && problem != "" {
+				return nil, Fail(ErrInvalid, hint, "valve %s: %s", l.Valve, problem)
+			}
+		}
+	}
+	for _, l := range list {
+		if l.From != (shim.Valve{}) && !given[l.Valve] {
+			return nil, Fail(ErrInvalid, "say which valve held it", "the shim of %s lay in no valve", l.Valve)
+		}
+	}
+	slices.SortFunc(list, func(x, y laid) int { return x.Valve.Compare(y.Valve) })
+	return list, nil
+}
+
+// relay books the shims that were booked out of their valves, and those in that
+// lay there in fact. It gives the lots that came out.
+func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, error) {
+	out := map[shim.Valve]Lot{}
+	for _, l := range list {
+		lot := l.booked
+		if l.From == (shim.Valve{}) && l.Mic != 0 {
+			lot = l.fact // one piece, known better
+		}
+		out[l.Valve] = lot
+		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+			return nil, err
+		}
+	}
+	for i := range list {
+		l := &list[i]
+		if l.From == (shim.Valve{}) && l.Mic == 0 {
+			lots, err := spare(b, w.Diameter, l.Stamp, w.ID)
+			if err != nil {
+				return nil, err
+			}
+			best := pick(lots)
+			if best < 0 {
+				return nil, Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", l.Valve, shim.MM.FormatAtLeast(l.Stamp, 3))
+			}
+			l.fact = lots[best].Lot
+		}
+		if err := b.post(Movement{Kind: Fitted, Lot: l.fact, Count: -1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// putBack books what lay in the valves out, and what was booked for them in again.
+func (b *booking) putBack(w *work, list []laid, booked map[shim.Valve]Lot, note string) error {
+	for _, l := range list {
+		lot := l.fact
+		lot.Used = true
+		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+			return err
+		}
+	}
+	for _, l := range list {
+		if err := b.post(Movement{Kind: Fitted, Lot: booked[l.Valve], Count: -1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// carryReadings enters what was read since the fit a second time, with the
+// shims that lay in the valves in fact: the clearances stand.
+func (b *booking) carryReadings(w *work, list []laid) error {
+	readings, from := w.latest()
+	check := Check{Job: w.ID, Number: len(w.checks) + 1, Kind: Recheck, Seq: b.last.Seq, Time: b.at, Who: b.who,
+		Note: "read before, with the shims that lay in these valves in fact"}
+	for _, l := range list {
+		m, read := readings[l.Valve]
+		since := !slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == l.Valve && x.Seq > from[l.Valve].Seq })
+		if read && since && from[l.Valve].Kind == Recheck {
+			m.Stamp, m.Mic = l.fact.Stamp, l.fact.Mic
+			check.Readings = append(check.Readings, m)
+		}
+	}
+	if len(check.Readings) == 0 {
+		return nil
+	}
+	return b.AddCheck(check.sealed())
+}

@@ -1,0 +1,148 @@
+package storetest
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+var correctTests = map[string]func(*testing.T, inventory.Store){
+	"exchanged and left so":   exchangedStay,
+	"exchanged and put right": exchangedRight,
+	"of another size":         anotherSize,
+	"another piece":           anotherPiece,
+	"what cannot be":          cannotBe,
+}
+
+// fittedWrong is a job of two valves fitted from the box and measured since.
+func fittedWrong(t *testing.T, s inventory.Store) (*bench, int64) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.3")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.2"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("ex2b", "2.3")))
+	_, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
+	require.NoError(t, err)
+	return b, job
+}
+
+// again is what was measured at in1a and ex2b after the fit.
+func again(in1a, ex2b string) []shim.Measurement {
+	return []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm(in1a))}, {Valve: v("ex2b"), Reading: shim.ReadingOf(mm(ex2b))}}
+}
+
+// holds gives the sizes that sit in in1a and ex2b, and those that the last
+// readings after the fit were taken with.
+func (b *bench) holds(job int64) (seats, read []shim.Length) {
+	f, err := b.Job(ctx, job)
+	require.NoError(b.t, err)
+	for _, s := range f.Seats {
+		if s.Valve == v("in1a") || s.Valve == v("ex2b") {
+			seats = append(seats, s.Size())
+		}
+	}
+	for _, m := range f.Since {
+		read = append(read, m.Size())
+	}
+	return seats, read
+}
+
+func sizes(um ...shim.Length) []shim.Length {
+	for i := range um {
+		um[i] *= shim.Micrometre
+	}
+	return um
+}
+
+func exchangedStay(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")})})
+	require.NoError(t, err)
+	seats, read := b.holds(job)
+	assert.Equal(t, sizes(2300, 2350), seats)
+	assert.Equal(t, sizes(2300, 2350), read, "the readings count with the shims that lay there")
+	assert.Equal(t, inventory.Rechecked, b.state(job))
+	basis, err := b.Basis(ctx, job)
+	require.NoError(t, err)
+	for _, m := range basis.Readings {
+		if m.Valve == v("in1a") {
+			assert.Equal(t, 2300*shim.Micrometre, m.Size(), "the next plan is made on what is in")
+			assert.Equal(t, 225*shim.Micrometre, m.Reading.Low)
+		}
+	}
+	assert.Equal(t, [][2]int{{}, {}}, [][2]int{b.on("2.35"), b.on("2.3")})
+	b.sound()
+}
+
+func exchangedRight(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")}), PutRight: true})
+	require.NoError(t, err)
+	seats, read := b.holds(job)
+	assert.Equal(t, sizes(2350, 2300), seats)
+	assert.Equal(t, sizes(2300, 2350), read)
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Contains(t, f.Unproven, "in1a is not measured since its shim was changed")
+	_, err = b.Read(ctx, job, again("0.175", "0.2"), "")
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Rechecked, b.state(job))
+	_, read = b.holds(job)
+	assert.Equal(t, sizes(2350, 2300), read)
+	b.sound()
+}
+
+func anotherSize(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Mic: 2300 * shim.Micrometre}}})
+	require.NoError(t, err)
+	seats, read := b.holds(job)
+	assert.Equal(t, sizes(2300, 2300), seats)
+	assert.Equal(t, sizes(2300, 2300), read)
+	assert.Equal(t, [][2]int{{}, {}}, [][2]int{b.on("2.35"), b.on("2.3")}, "no piece came or went")
+	b.sound()
+}
+
+func anotherPiece(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	b.stock(1, "2.4")
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Stamp: 2400 * shim.Micrometre}}})
+	require.NoError(t, err)
+	assert.Equal(t, [][2]int{{1}, {}}, [][2]int{b.on("2.35"), b.on("2.4")}, "2.35 never left the box")
+	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Stamp: 2350 * shim.Micrometre}}, PutRight: true})
+	require.NoError(t, err)
+	seats, _ := b.holds(job)
+	assert.Equal(t, sizes(2400, 2300), seats)
+	b.sound()
+}
+
+func cannotBe(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	a, z := v("in1a"), v("ex2b")
+	for name, c := range map[string]inventory.Correction{
+		"nothing":          {},
+		"twice":            {Lay: []inventory.Lay{{Valve: a, From: z}, {Valve: a, From: z}}},
+		"no such valve":    {Lay: inventory.Exchanged([]shim.Valve{a, v("in9a")})},
+		"its own":          {Lay: inventory.Exchanged([]shim.Valve{a})},
+		"one side only":    {Lay: []inventory.Lay{{Valve: a, From: z}}},
+		"its shim nowhere": {Lay: []inventory.Lay{{Valve: a, From: z}, {Valve: z, Mic: 2400 * shim.Micrometre}}},
+		"no size":          {Lay: []inventory.Lay{{Valve: a, Stamp: 22_000 * shim.Micrometre}}},
+	} {
+		_, err := b.CorrectFit(ctx, job, c)
+		assert.ErrorIs(t, err, inventory.ErrInvalid, name)
+	}
+	seats, _ := b.holds(job)
+	assert.Equal(t, sizes(2350, 2300), seats, "nothing was booked")
+	fresh := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	_, err := b.CorrectFit(ctx, fresh, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{a, z})})
+	require.ErrorIs(t, err, inventory.ErrState, "nothing was fitted")
+	require.NoError(t, b.Close(ctx, job, true))
+	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{a, z})})
+	require.ErrorIs(t, err, inventory.ErrState, "at its end")
+	b.sound()
+}

@@ -1,0 +1,61 @@
+package recheck
+
+import (
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+)
+
+// Jumps lists the valves whose stack (see [shim.Setting.Stack]) moved between
+// two lists of readings, in the order of the second, by more than the doubt
+// explains: nothing wore between them, so what was read does not belong to the
+// shim that is booked. Difference is that of the clearance.
+func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Deviation {
+	was := map[shim.Valve]shim.Measurement{}
+	for _, m := range before {
+		was[m.Valve] = m
+	}
+	var found []Deviation
+	for _, m := range after {
+		at, read := bound(m.Reading)
+		now := m
+		now.Reading = shim.ReadingOf(at)
+		then, ok := e.Setting(was[m.Valve])
+		is, also := e.Setting(now)
+		if !read || !ok || !also {
+			continue
+		}
+		old := was[m.Valve]
+		difference := doubt.Model{Gauge: g}.Difference(doubt.Parts{
+			Reading: old.Reading, Ratio: is.Ratio, Kept: old.Size() == m.Size(),
+			Installed: doubt.SourceOf(old.Mic), Fitted: doubt.SourceOf(m.Mic),
+		}, m.Reading)
+		d := Deviation{Valve: m.Valve, Difference: is.Stack() - then.Stack(), Bound: difference.Within(1 - alarm/float64(len(after)))}
+		if d.proves(m.Reading.Kind) {
+			found = append(found, d)
+		}
+	}
+	return found
+}
+
+// bound is the reading's number, or the leaf that bounds it.
+func bound(r shim.Reading) (shim.Length, bool) {
+	switch r.Kind {
+	case shim.Below:
+		return r.High, true
+	case shim.Above:
+		return r.Low, true
+	}
+	return r.Estimate()
+}
+
+// proves tells whether a reading of this kind proves the difference to be more
+// than the bound: a leaf that does not go only that the gap is smaller.
+func (d Deviation) proves(kind shim.ReadingKind) bool {
+	switch kind {
+	case shim.Below:
+		return d.Difference < -d.Bound
+	case shim.Above:
+		return d.Difference > d.Bound
+	}
+	return d.Difference.Abs() > d.Bound
+}
