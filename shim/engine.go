@@ -83,6 +83,8 @@ type Engine struct {
 	Diameter        Length // of the shims: those of one diameter interchange
 	Catalogue       []Range
 	Gauge           *Gauge // what the shop measures this engine with; nil where not stated
+	// IntakeSide is where drawings of the head have the intake side.
+	IntakeSide Placing `json:",omitempty"`
 }
 
 // Train is the given side of the engine.

@@ -20,3 +20,17 @@ func display(units, output *choice) *shim.Unit {
 	u := units.unit()
 	return &u
 }
+
+// addIntake adds the flag for where a sheet has the intake side.
+func addIntake(cmd *cobra.Command) *choice {
+	return addChoice(cmd, "intake", "where the intake side is drawn, in place of the engine's intake_side", append([]string{"engine"}, shim.Placings...)...)
+}
+
+// intakeOf is what a flag of [addIntake] asks for; nil is as the engine says.
+func intakeOf(c *choice) *shim.Placing {
+	if c.value == c.allowed[0] {
+		return nil
+	}
+	p, _ := shim.ParsePlacing(c.value) // one of the words
+	return &p
+}

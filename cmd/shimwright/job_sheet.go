@@ -37,7 +37,7 @@ Letter. docs/paper.md says more.`,
 		},
 	}
 	addOut(cmd, &o.out)
-	o.intake = addChoice(cmd, "intake", "where the intake side is drawn", paper.Placings...)
+	o.intake = addIntake(cmd)
 	o.units = addDisplay(cmd)
 	return cmd
 }
@@ -53,9 +53,7 @@ func runJobSheet(ctx context.Context, b *bench, shop *inventory.Shop, o *jobShee
 	}
 	info := infoOf(f.Job)
 	info.Name, info.Date = "", "" // of who measures, and when
-	if info.Intake, err = paper.ParsePlacing(o.intake.value); err != nil {
-		return usage(err)
-	}
+	info.Intake = intakeOf(o.intake)
 	if o.units.value != o.units.allowed[0] {
 		u := o.units.unit()
 		info.Units = &u

@@ -26,8 +26,8 @@ cam-drive end at the top, with boxes for the clearance and the shim of each valv
 the limits, and the crank positions in their order.
 
 Banks stand from left to right, and cylinders from the cam-drive end, as the engine
-file lists them. --intake says on which side the intake valves are: inside is toward
-the middle of an engine with two banks, left on one with a single bank.
+file lists them. Its intake_side says on which side the intake valves are, for
+sheets and job cards; --intake overrules it for this sheet.
 docs/paper.md says more.`,
 		Example: `  shimwright sheet engine.toml --out sheet.html
   shimwright sheet engine.toml --intake right --name "R. Example" --out in.html`,
@@ -36,7 +36,7 @@ docs/paper.md says more.`,
 	}
 	flags := cmd.Flags()
 	addOut(cmd, &o.out)
-	o.intake = addChoice(cmd, "intake", "where the intake side is drawn", paper.Placings...)
+	o.intake = addIntake(cmd)
 	o.units = addDisplay(cmd)
 	flags.StringVar(&o.info.Customer, "customer", "", "`TEXT` on the customer's line")
 	flags.StringVar(&o.info.Machine, "machine", "", "`TEXT` on the machine's line")
@@ -47,10 +47,7 @@ docs/paper.md says more.`,
 }
 
 func runSheet(b *bench, o *sheetOptions, name string) error {
-	var err error
-	if o.info.Intake, err = paper.ParsePlacing(o.intake.value); err != nil {
-		return usage(err)
-	}
+	o.info.Intake = intakeOf(o.intake)
 	if o.units.value != o.units.allowed[0] {
 		u := o.units.unit()
 		o.info.Units = &u

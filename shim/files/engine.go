@@ -17,7 +17,7 @@ const catalogueKey = "shims.catalogue"
 
 // engineSchema has the keys of each table of an engine file.
 var engineSchema = schema{
-	"":                  {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "camshafts", "banks", "intake", "exhaust", "shims", "gauge"},
+	"":                  {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "camshafts", "banks", "intake_side", "intake", "exhaust", "shims", "gauge"},
 	"intake":            trainKeys,
 	"exhaust":           trainKeys,
 	"shims":             {"diameter", "catalogue"},
@@ -25,7 +25,7 @@ var engineSchema = schema{
 	"gauge":             gaugeKeys,
 }
 
-var trainKeys = []string{"valves", "clearance", "aim", "ratio", "timing"}
+var trainKeys = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing"}
 
 // ReadEngine reads an engine, TOML. The engine is sound: it passes
 // [shim.Engine.Validate]. The second result are warnings; the error is a
@@ -42,7 +42,7 @@ func ReadEngine(name string, r io.Reader) (*shim.Engine, []Fault, error) {
 	if err := d.faults.err(); err != nil {
 		return nil, nil, err
 	}
-	return e, d.unevenRanges(e), nil
+	return e, append(d.steep(e), d.unevenRanges(e)...), nil
 }
 
 // engine reads every key. What cannot be read is reported and left at zero.
@@ -59,6 +59,7 @@ func (d *document) engine() *shim.Engine {
 	}
 	e.SharedCams = d.word("camshafts", "per-side", "shared") == "shared"
 	e.Banks = d.banks()
+	e.IntakeSide, _ = shim.ParsePlacing(d.word("intake_side", shim.Placings...)) // one of the words
 	e.Intake = d.train("intake", e.Units)
 	e.Exhaust = d.train("exhaust", e.Units)
 	e.Diameter = d.length("shims.diameter", e.Units, true)
@@ -88,7 +89,7 @@ func (d *document) train(side string, u shim.Unit) shim.Train {
 	}
 	t := shim.Train{Valves: d.whole(side+".valves", true)}
 	t.AimAt = d.factor(side+".aim", shim.One/2)
-	t.Ratio = d.factor(side+".ratio", shim.One)
+	t.Ratio = d.ratio(side)
 	if pair := d.lengths(side+".clearance", u, t.Valves > 0); len(pair) == 2 {
 		t.Limits = shim.Limits{Tight: pair[0], Loose: pair[1]}
 	}
@@ -101,6 +102,55 @@ func (d *document) train(side string, u shim.Unit) shim.Train {
 		}
 	}
 	return t
+}
+
+// ratio is how much clearance a side's shims take for their thickness: given
+// by itself, or by the ratio of the rocker and where the clearance is measured.
+func (d *document) ratio(side string) shim.Factor {
+	const measured = `where the feeler gauge goes: measured_at = "cam" or measured_at = "valve"`
+	ratioKey, rockerKey, atKey := side+".ratio", side+".rocker_ratio", side+".measured_at"
+	_, plain := d.keys[ratioKey]
+	_, rocker := d.keys[rockerKey]
+	_, at := d.keys[atKey]
+	ratio, rockerRatio, where := d.factor(ratioKey, shim.One), d.factor(rockerKey, shim.One), d.word(atKey, "valve", "cam")
+	switch {
+	case plain && (rocker || at):
+		key := rockerKey
+		if !rocker {
+			key = atKey
+		}
+		d.wrong(key, "ratio says the same in another way", `leave ratio out, and write rocker_ratio and measured_at; or the other way round`)
+	case rocker && !at:
+		d.wrong(rockerKey, "the side does not say where its clearance is measured", measured)
+	case at && !rocker && where == "cam":
+		d.wrong(atKey, "the side does not say how far its rocker multiplies the lift", "write rocker_ratio = 1.4, or what the maker gives; 1 for none")
+	case rocker && (rockerRatio < shim.One/10 || rockerRatio > 10*shim.One):
+		if !d.faulty[rockerKey] {
+			d.wrong(rockerKey, "a rocker ratio of "+rockerRatio.String()+" cannot be: 0.1 to 10", "valve lift over cam lift, like 1.4")
+		}
+	case rocker && where == "cam":
+		return rockerRatio.Reciprocal()
+	case rocker:
+		return shim.One
+	default:
+		return ratio
+	}
+	return shim.One
+}
+
+// steep warns of ratios above 1, which hardly any engine has.
+func (d *document) steep(e *shim.Engine) []Fault {
+	var warnings Faults
+	for _, side := range shim.Sides {
+		key := side.String() + ".ratio"
+		if ratio := e.Train(side).Ratio; d.keys[key] != nil && ratio > shim.One {
+			at := d.place(key)
+			warnings = append(warnings, Fault{d.file, at.line, at.column, key,
+				fmt.Sprintf("a ratio of %s says that clearance changes by more than the shim", ratio),
+				fmt.Sprintf("is it the rocker's? Then write rocker_ratio = %s and measured_at = \"cam\" in its place", ratio)})
+		}
+	}
+	return warnings.sorted()
 }
 
 // sound reports what the trade's own rules find wrong with the engine, where

@@ -17,7 +17,7 @@ func TestReadEngine(t *testing.T) {
 	assert.Equal(t, &shim.Engine{
 		Name: "Sandpiper 720 twin", Cylinders: 2, FiringOrder: []int{1, 2}, FiringIntervals: []float64{270, 450}, Banks: [][]int{{1, 2}},
 		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.One, Timing: &shim.Timing{Opens: 15, Closes: 45.5}},
-		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: 600_000, Ratio: 1_250_000},
+		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: 600_000, Ratio: 800_000},
 		Diameter:  8_900_000,
 		Catalogue: []shim.Range{{From: 1_200_000, To: 3_000_000, Step: 25_000, Price: 78_000, Priced: true}},
 	}, twin(t))
@@ -37,7 +37,7 @@ firing_order = [
 firing_intervals = [2.7e2, 450]
 banks = [ [ 1, 2 ] ]
 intake = { valves = 2, clearance = [0.14, 0.21], timing = [15, 45.5] }
-exhaust = { valves = 2, clearance = [0.2, 0.27], aim = 0.6, ratio = 1.25 }
+exhaust = { valves = 2, clearance = [0.2, 0.27], aim = 0.6, ratio = 0.8 }
 shims = { diameter = 8.9, catalogue = [ { from = 1.2, to = 3, step = 0.025, price = 7.8 } ] }
 `,
 		"dotted": `shims.diameter = "8.9"
@@ -56,7 +56,7 @@ intake.timing = [15, 45.5]
 exhaust.valves = 2
 exhaust.clearance = [0.20, 0.27]
 "exhaust".aim = 0.6
-exhaust.'ratio' = "1.25"
+exhaust.'ratio' = "0.8"
 shims.catalogue = [ { from = 1.200_0, to = 3, step = 0.025, price = 7.80 } ]
 `,
 	} {
@@ -221,4 +221,52 @@ func FuzzReadEngine(f *testing.F) {
 		require.NotEmpty(t, e.Valves())
 		require.NotContains(t, e.Name, "\n")
 	})
+}
+
+// A side's ratio by the rocker's, as the trade gives it.
+func TestReadRocker(t *testing.T) {
+	read := func(keys string) (*shim.Engine, []Fault, error) {
+		return ReadEngine("e.toml", strings.NewReader("name = \"Dunlin rocker\"\ncylinders = 1\n[intake]\nvalves = 1\nclearance = [0.14, 0.17]\n"+keys+"[shims]\ndiameter = 9\n"))
+	}
+	for keys, want := range map[string]shim.Factor{
+		"": shim.One,
+		"rocker_ratio = 1.43\nmeasured_at = \"cam\"\n":  699_301, // Tomei's SR20 manual, page 9
+		"rocker_ratio = 1.4\nmeasured_at = \"cam\"\n":   714_286, // 5/7
+		"rocker_ratio = 1.6\nmeasured_at = \"cam\"\n":   625_000,
+		"rocker_ratio = 0.64\nmeasured_at = 'CAM'\n":    1_562_500,
+		"rocker_ratio = 1.4\nmeasured_at = \"valve\"\n": shim.One,
+		"measured_at = \"valve\"\n":                     shim.One,
+		"rocker_ratio = 1\nmeasured_at = \"cam\"\n":     shim.One,
+	} {
+		e, warnings, err := read(keys)
+		require.NoError(t, err, keys)
+		assert.Empty(t, warnings, keys)
+		assert.Equal(t, want, e.Intake.Ratio, keys)
+	}
+	for keys, want := range map[string]string{
+		"rocker_ratio = 1.4\n":                                   "6:16 intake.rocker_ratio: the side does not say where its clearance is measured",
+		"measured_at = \"cam\"\n":                                "6:15 intake.measured_at: the side does not say how far its rocker multiplies the lift",
+		"ratio = 0.7\nrocker_ratio = 1.4\nmeasured_at = 'cam'\n": "7:16 intake.rocker_ratio: ratio says the same in another way",
+		"ratio = 0.7\nmeasured_at = 'valve'\n":                   "7:15 intake.measured_at: ratio says the same in another way",
+		"rocker_ratio = 0\nmeasured_at = 'cam'\n":                "6:16 intake.rocker_ratio: a rocker ratio of 0 cannot be: 0.1 to 10",
+		"rocker_ratio = -1.4\nmeasured_at = 'valve'\n":           "6:16 intake.rocker_ratio: a rocker ratio of -1.4 cannot be: 0.1 to 10",
+		"rocker_ratio = 14\nmeasured_at = 'cam'\n":               "6:16 intake.rocker_ratio: a rocker ratio of 14 cannot be: 0.1 to 10",
+		"rocker_ratio = 1.4\nmeasured_at = 'tip'\n":              `7:15 intake.measured_at: this is the text "tip"`,
+	} {
+		_, _, err := read(keys)
+		assert.Equal(t, []string{want}, told(t, err), keys)
+	}
+	_, warnings, err := read("ratio = 1.4\n")
+	require.NoError(t, err)
+	require.Len(t, warnings, 1)
+	assert.Contains(t, warnings[0].Hint, "rocker_ratio = 1.4")
+}
+
+func TestReadIntakeSide(t *testing.T) {
+	e, _, err := ReadEngine("e.toml", strings.NewReader("intake_side = \"Right\"\n"+twinText))
+	require.NoError(t, err)
+	assert.Equal(t, shim.IntakeRight, e.IntakeSide)
+	assert.Equal(t, shim.IntakeInside, twin(t).IntakeSide)
+	_, _, err = ReadEngine("e.toml", strings.NewReader("intake_side = \"above\"\n"+twinText))
+	assert.Error(t, err)
 }

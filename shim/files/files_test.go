@@ -31,7 +31,7 @@ timing = [15, 45.5]
 valves = 2
 clearance = [0.20, 0.27]
 aim = 0.6
-ratio = 1.25
+ratio = 0.8
 
 [shims]
 diameter = 8.9

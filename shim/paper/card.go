@@ -172,7 +172,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 		c.Cylinders = append(c.Cylinders, block)
 		valves = valves[len(rows):]
 	}
-	c.Pairs = cardHead(j, c.Cylinders, info.Intake, id).pairs()
+	c.Pairs = cardHead(j, c.Cylinders, info.intake(j.Engine), id).pairs()
 	for _, p := range c.Pairs {
 		for _, r := range p.Ranks {
 			c.Leaves = c.Leaves || slices.ContainsFunc(r.Shapes, func(s shape) bool { return strings.HasSuffix(s.Text, leaves) })

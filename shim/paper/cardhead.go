@@ -9,7 +9,7 @@ import (
 )
 
 // cardHead draws each valve as found and as it will be.
-func cardHead(j *plan.JobPlan, cylinders []cylinder, intake Placing, id string) *head {
+func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id string) *head {
 	rows := map[shim.Valve]*valveRow{}
 	for _, c := range cylinders {
 		for k := range c.Rows {

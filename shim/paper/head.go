@@ -46,7 +46,7 @@ type plotter func(d *drawing, at place)
 type head struct {
 	engine *shim.Engine
 	units  shim.Unit
-	intake Placing
+	intake shim.Placing
 	row    float64 // height of a valve's place
 	plot   plotter
 	about  func(v shim.Valve) string // a valve in words, for the description
@@ -122,7 +122,7 @@ func (h *head) left(bank int) float64 {
 // side is on which side of its bank a train is drawn, -1 or 1.
 func (h *head) side(bank int, s shim.Side) float64 {
 	// A single bank is drawn as the right one of two.
-	intakeLeft := h.intake.left(!h.double() || bank%2 == 1)
+	intakeLeft := h.intake.OnLeft(!h.double() || bank%2 == 1)
 	if intakeLeft == (s == shim.Intake) {
 		return -1
 	}

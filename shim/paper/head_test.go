@@ -75,20 +75,24 @@ func TestHeadOrder(t *testing.T) {
 func TestHeadPlacing(t *testing.T) {
 	for _, c := range []struct {
 		banks  int
-		intake Placing
+		intake shim.Placing
 		left   []bool // whether the intake side is left of the exhaust side, by bank
 	}{
-		{1, Inside, []bool{true}},
-		{1, Outside, []bool{false}},
-		{1, Left, []bool{true}},
-		{1, Right, []bool{false}},
-		{2, Inside, []bool{false, true}}, // the valley is between them
-		{2, Outside, []bool{true, false}},
-		{2, Left, []bool{true, true}},
-		{2, Right, []bool{false, false}},
+		{1, shim.IntakeInside, []bool{true}},
+		{1, shim.IntakeOutside, []bool{false}},
+		{1, shim.IntakeLeft, []bool{true}},
+		{1, shim.IntakeRight, []bool{false}},
+		{2, shim.IntakeInside, []bool{false, true}}, // the valley is between them
+		{2, shim.IntakeOutside, []bool{true, false}},
+		{2, shim.IntakeLeft, []bool{true, true}},
+		{2, shim.IntakeRight, []bool{false, false}},
 	} {
 		e := engineOf("invented", 2*c.banks, c.banks, 2, 2, shim.MM)
-		pair := sheetHead(e, Info{Intake: c.intake}, nil).pairs()[0]
+		e.IntakeSide = c.intake
+		pair := sheetHead(e, Info{}, nil).pairs()[0]
+		other := *e
+		other.IntakeSide = (c.intake + 1) % 4
+		assert.Equal(t, pair, sheetHead(&other, Info{Intake: &c.intake}, nil).pairs()[0], "as asked for, whatever the engine says")
 		before := -1.0
 		for bank, left := range c.left {
 			cylinder := strconv.Itoa(e.Banks[bank][0])
@@ -115,15 +119,4 @@ func TestCamshaft(t *testing.T) {
 	assert.Equal(t, "camshaft exhaust-1 OUT", camshaft(&p.Jobs[0], 1, shim.Exhaust))
 	assert.Equal(t, "camshaft intake-1 stays in", camshaft(&p.Jobs[0], 1, shim.Intake))
 	assert.Equal(t, "camshaft exhaust-2 stays in", camshaft(&p.Jobs[0], 2, shim.Exhaust))
-}
-
-func TestParsePlacing(t *testing.T) {
-	for i, word := range Placings {
-		p, err := ParsePlacing(strings.ToUpper(word))
-		require.NoError(t, err)
-		assert.Equal(t, Placing(i), p)
-		assert.Equal(t, word, p.String())
-	}
-	_, err := ParsePlacing("above")
-	assert.Error(t, err)
 }

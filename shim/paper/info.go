@@ -13,8 +13,8 @@ type Info struct {
 	Temperature string // of the engine
 	Odometer    string // or hours
 	Notes       string
-	Intake      Placing
-	Units       *shim.Unit // of a sheet; nil is the engine's own
+	Intake      *shim.Placing // where to draw the intake side; nil is as the engine says
+	Units       *shim.Unit    // of a sheet; nil is the engine's own
 	// After is what was measured after the fit, for a card's recheck column.
 	After map[shim.Valve]shim.Reading
 	// Fetch are the pieces of the box that a card's plan was promised, each in a
@@ -40,6 +40,14 @@ func (i Info) fields() []field {
 		{"Date", i.Date, false},
 		{"Notes", i.Notes, true},
 	}
+}
+
+// intake is where the intake side is drawn.
+func (i Info) intake(e *shim.Engine) shim.Placing {
+	if i.Intake != nil {
+		return *i.Intake
+	}
+	return e.IntakeSide
 }
 
 // units is the unit to write in.

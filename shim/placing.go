@@ -1,4 +1,4 @@
-package paper
+package shim
 
 import (
 	"fmt"
@@ -9,14 +9,14 @@ import (
 // from above, its cam-drive end at the top of the page.
 type Placing uint8
 
-// The placings. Inside is toward the middle of an engine with two banks (the
+// The placings. IntakeInside is toward the middle of an engine with two banks (the
 // valley of a V, the top of a flat one) and left on one with a single bank;
-// Outside is the other side.
+// IntakeOutside is the other side.
 const (
-	Inside Placing = iota
-	Outside
-	Left
-	Right
+	IntakeInside Placing = iota
+	IntakeOutside
+	IntakeLeft
+	IntakeRight
 )
 
 // Placings lists the words, the default first.
@@ -35,15 +35,15 @@ func ParsePlacing(text string) (Placing, error) {
 	return 0, fmt.Errorf("%q is none of %s", text, strings.Join(Placings, ", "))
 }
 
-// left tells whether the intake side of the bank is drawn on its left.
-func (p Placing) left(rightBank bool) bool {
+// OnLeft tells whether the intake side of the bank is drawn on its left.
+func (p Placing) OnLeft(rightBank bool) bool {
 	switch p {
-	case Left:
+	case IntakeLeft:
 		return true
-	case Right:
+	case IntakeRight:
 		return false
-	case Outside:
-		return !(rightBank)
+	case IntakeOutside:
+		return !rightBank
 	}
 	return rightBank
 }
