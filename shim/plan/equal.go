@@ -33,17 +33,15 @@ type handing struct {
 	open   [][]bool // by position and valve: what may be open there
 }
 
-// handEqual hands equal shims round where that breaks fewer rings.
-func (p *Plan) handEqual() {
+// handEqual hands equal shims round such that as few rings as can be are
+// broken, and then such that the crank stops as seldom as can be.
+func (p *Plan) handEqual(b *bench) {
 	p.follow()
 	for i := range p.Jobs {
 		if p.Jobs[i].Engine.Access == shim.ByCamshaft {
 			continue
 		}
 		f := newFitting(p, []int{i})
-		if broken := slices.ContainsFunc(f.rings, func(ring []int) bool { return !f.atOnce(ring) }); !broken {
-			continue
-		}
 		h := handing{job: i, open: f.bays[0].sets}
 		if f.bays[0].openings == nil {
 			h.open = nil
@@ -59,7 +57,13 @@ func (p *Plan) handEqual() {
 			h.takes = append(h.takes, sameAs{v.Size, v.Miked})
 			h.gives = append(h.gives, sameAs{v.Installed, v.InstalledMiked})
 		}
-		h.improve()
+		if slices.ContainsFunc(f.rings, func(ring []int) bool { return !f.atOnce(ring) }) {
+			h.improve()
+			p.follow()
+		}
+		if f.bays[0].openings != nil {
+			h.tryAll(p, f, b)
+		}
 	}
 }
 
@@ -233,4 +237,157 @@ func (h *handing) share(members []int) bool {
 		h.from[n] = from[n]
 	}
 	return true
+}
+
+// maxHandings bounds how many ways to hand equal shims round are tried for the
+// fewest stops. A size that two valves take makes two ways, one that three take
+// six.
+const maxHandings = 200
+
+// tryAll tries every way to hand the shims round for the least toil. It keeps
+// the first one of equals, and leaves off where nothing can be better.
+func (h *handing) tryAll(p *Plan, f *fitting, b *bench) {
+	alone := true // whether no shim comes from or goes to another engine
+	for n, v := range h.valves {
+		alone = alone && (v.From == nil || h.from[n] >= 0) && (v.To == nil || v.To.Job == h.job)
+	}
+	kinds := h.kinds()
+	if !alone || len(kinds) == 0 {
+		return
+	}
+	measure := func() toil {
+		p.follow()
+		f.chain()
+		return f.toil(b)
+	}
+	least, best, kept := f.cover(), measure(), h.tokens()
+	tries := 0
+	var try func(kind, slot int)
+	try = func(kind, slot int) {
+		enough := best.wanting == 0 && best.again == 0 && best.stops <= least
+		switch {
+		case enough || tries > maxHandings:
+		case kind == len(kinds):
+			tries++
+			if now := measure(); now.less(best) {
+				best, kept = now, h.tokens()
+			}
+		case slot == len(kinds[kind].takers):
+			try(kind+1, 0)
+		default:
+			k := kinds[kind]
+			for i := range k.tokens {
+				t := &k.tokens[i]
+				if t.used || slices.ContainsFunc(k.tokens[:i], func(other token) bool { return !other.used && other.same(t) }) {
+					continue
+				}
+				t.used = true
+				h.put(k.takers[slot], *t)
+				try(kind, slot+1)
+				t.used = false
+			}
+		}
+	}
+	try(0, 0)
+	for n, t := range kept {
+		h.put(n, t)
+	}
+	p.follow()
+}
+
+// A token is a shim to be given, and where it comes from.
+type token struct {
+	from   int
+	action Action
+	place  *Place
+	price  shim.Price
+	priced bool
+	used   bool
+}
+
+func (t *token) same(other *token) bool {
+	return t.from < 0 && t.from == other.from && t.action == other.action && t.price == other.price && t.priced == other.priced
+}
+
+// tokens is what each valve gets now.
+func (h *handing) tokens() []token {
+	list := make([]token, len(h.valves))
+	for n, v := range h.valves {
+		list[n] = token{from: h.from[n], action: v.Action, place: v.From, price: v.Price, priced: v.Priced}
+	}
+	return list
+}
+
+// put gives a valve what the token stands for.
+func (h *handing) put(n int, t token) {
+	v := h.valves[n]
+	h.from[n] = t.from
+	v.Action, v.From, v.Price, v.Priced = t.action, t.place, t.price, t.priced
+}
+
+// A kind is valves that take equal shims, and all such shims: those that they
+// take and those that are left over.
+type kind struct {
+	takers []int
+	tokens []token
+}
+
+// kinds lists the kinds where there is a choice.
+func (h *handing) kinds() []kind {
+	var list []kind
+	given := map[int]bool{}
+	for _, from := range h.from {
+		given[from] = true
+	}
+	now := h.tokens()
+	for first := range h.valves {
+		if slices.Index(h.takes, h.takes[first]) != first {
+			continue
+		}
+		var k kind
+		for n := range h.valves {
+			if h.takes[n] == h.takes[first] {
+				k.takers, k.tokens = append(k.takers, n), append(k.tokens, now[n])
+			}
+		}
+		for n, v := range h.valves {
+			if h.gives[n] == h.takes[first] && !given[n] {
+				k.tokens = append(k.tokens, token{from: n, action: Swap, place: &Place{Job: h.job, Valve: v.Valve}})
+			}
+		}
+		if len(k.tokens) > 1 {
+			list = append(list, k)
+		}
+	}
+	return list
+}
+
+// cover is the fewest positions at which all of the valves can be opened: no
+// list has fewer stops.
+func (f *fitting) cover() int {
+	sets := f.bays[0].sets
+	var within func(open []bool, left int) bool
+	within = func(open []bool, left int) bool {
+		first := slices.Index(open, false)
+		if first < 0 || left == 0 {
+			return first < 0
+		}
+		for _, set := range sets {
+			if set[first] {
+				more := slices.Clone(open)
+				for n := range more {
+					more[n] = more[n] || set[n]
+				}
+				if within(more, left-1) {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	count := 0
+	for !within(make([]bool, len(f.nodes)), count) {
+		count++
+	}
+	return count
 }

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
 
 	"shimwright/shim"
@@ -67,6 +68,7 @@ func newFitting(p *Plan, jobs []int) *fitting {
 // chain finds the paths and rings. A shim from an engine whose camshafts are
 // out is at hand.
 func (f *fitting) chain() {
+	f.paths, f.rings = nil, nil
 	seen := make([]bool, len(f.nodes))
 	follow := func(n int) (list []int) {
 		for known := true; known && !seen[n]; {
@@ -158,39 +160,80 @@ func (c *chain) temporary(visit, node int) bool {
 	return c.lent != nil && visit == 0 && node == c.visits[0][0]
 }
 
-// list finds the order and writes the moves.
-func (f *fitting) list(b *bench) {
-	var fixed []chain
+// A sorted fitting is one whose rings are sorted by how they are done.
+type sorted struct {
+	fixed   []chain   // paths, and rings that are opened at once
+	ways    [][]chain // by broken ring: how it may be broken
+	broken  [][]int   // these rings
+	wanting [][]int   // rings that nothing at hand breaks
+}
+
+func (f *fitting) sort(b *bench) (s sorted) {
 	for _, path := range f.paths {
 		c := chain{path: true}
 		for _, n := range path {
 			c.visits = append(c.visits, []int{n})
 		}
-		fixed = append(fixed, c)
+		s.fixed = append(s.fixed, c)
 	}
 	var broken [][]int
 	for _, ring := range f.rings {
 		if f.atOnce(ring) {
-			fixed = append(fixed, chain{visits: [][]int{ring}})
+			s.fixed = append(s.fixed, chain{visits: [][]int{ring}})
 		} else {
 			broken = append(broken, ring)
 		}
 	}
-	var ways [][]chain
 	for _, ring := range broken {
-		if list := f.ways(ring, fixed, b); len(list) > 0 {
-			ways = append(ways, list)
+		if list := f.ways(ring, s.fixed, broken, b); len(list) > 0 {
+			s.ways, s.broken = append(s.ways, list), append(s.broken, ring)
 		} else {
-			f.want(ring)
+			s.wanting = append(s.wanting, ring)
 		}
 	}
-	chains, turns := f.best(fixed, ways)
+	return s
+}
+
+// order finds the order. Where rings could only be broken by each other's shims,
+// all at once, it leaves some of them wanting.
+func (f *fitting) order(s *sorted) (chains []chain, turns []turn) {
+	for {
+		if chains, turns = f.best(s.fixed, s.ways); turns != nil {
+			return chains, turns
+		}
+		last := len(s.ways) - 1
+		s.wanting = append(s.wanting, s.broken[last])
+		s.ways, s.broken = s.ways[:last], s.broken[:last]
+	}
+}
+
+// list finds the order and writes the moves.
+func (f *fitting) list(b *bench) {
+	s := f.sort(b)
+	chains, turns := f.order(&s)
+	for _, ring := range s.wanting {
+		f.want(ring)
+	}
 	f.write(chains, turns)
 	for _, c := range chains {
 		if c.lent != nil && c.lent.lot != nil && !c.lent.handedOn {
 			c.lent.lot.Count--
 		}
 	}
+}
+
+// A toil is what a fitting list takes, the worst first: rings that cannot be
+// done, valves opened a second time, stops.
+type toil struct{ wanting, again, stops int }
+
+func (a toil) less(b toil) bool {
+	return cmp.Or(cmp.Compare(a.wanting, b.wanting), cmp.Compare(a.again, b.again), cmp.Compare(a.stops, b.stops)) < 0
+}
+
+func (f *fitting) toil(b *bench) toil {
+	s := f.sort(b)
+	_, turns := f.order(&s)
+	return toil{len(s.wanting), len(s.ways), len(turns)}
 }
 
 // A piece is one shim, told from all others.
@@ -213,16 +256,10 @@ func (f *fitting) placed(chains []chain, at done, node int) piece {
 	if !c.temporary(at.visit, node) {
 		return f.own(node)
 	}
-	switch l := c.lent; {
-	case l.lot != nil:
+	if c.lent.lot != nil {
 		return piece{at.chain, lent}
-	case l.own != 0:
-		return piece{l.own - 1, pulled}
-	case l.visit == 0:
-		return f.own(chains[l.chain].visits[0][0])
-	default:
-		return piece{chains[l.chain].visits[l.visit-1][0], pulled}
 	}
+	return c.lent.piece
 }
 
 // own is the piece that the plan has for a node.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -142,5 +141,3 @@ func TestFittingListsReplay(t *testing.T) {
 		assert.Greater(t, seen[what], n/1000, "%s: the random engines must show it", what)
 	}
 }
-
-var _ = slices.Contains[[]int]

@@ -53,7 +53,14 @@ func (f *fitting) best(fixed []chain, ways [][]chain) (chains []chain, turns []t
 		i := len(chosen) - len(fixed)
 		if i == len(ways) {
 			s := f.schedule(chosen)
-			if found := s.greedy(); turns == nil || len(found) < len(turns) {
+			if s == nil {
+				return
+			}
+			found, possible := s.greedy()
+			if states -= len(s.tasks); !possible {
+				return
+			}
+			if turns == nil || len(found) < len(turns) {
 				chains, turns = s.chains, found
 			}
 			if found := s.search(least, len(turns)-1, &states); found != nil {
@@ -62,7 +69,7 @@ func (f *fitting) best(fixed []chain, ways [][]chain) (chains []chain, turns []t
 			return
 		}
 		for k := range ways[i] {
-			if turns != nil && (len(turns) <= least || f.alone(&ways[i][k]) >= len(turns) || states <= 0) {
+			if turns != nil && (len(turns) <= least || f.alone(&ways[i][k]) >= len(turns)) || states < -maxStates {
 				return
 			}
 			choose(append(slices.Clone(chosen), ways[i][k]))
@@ -112,6 +119,8 @@ type schedule struct {
 	single    bool  // one engine alone
 }
 
+// schedule is nil where a temporary shim would come from a chain that has none
+// to give.
 func (f *fitting) schedule(chosen []chain) *schedule {
 	s := &schedule{chains: slices.Clone(chosen), single: len(f.bays) == 1}
 	for _, b := range f.bays {
@@ -131,27 +140,31 @@ func (f *fitting) schedule(chosen []chain) *schedule {
 	}
 	wait := func(task, before int) { s.tasks[task].after = append(s.tasks[task].after, before) }
 	type source struct {
-		lot          *Lot
-		chain, visit int
+		lot   *Lot
+		piece piece
 	}
 	users := map[source][]int{} // chains
 	for c := range s.chains {
 		l := s.chains[c].lent
-		if l == nil || l.own != 0 {
+		if l == nil || l.lot == nil && len(s.chains[c].visits[0]) > 1 {
 			continue
 		}
-		from, pieces := source{lot: l.lot}, 1
+		pieces := 1
 		if l.lot != nil {
 			pieces = l.lot.Count
 		} else {
-			from = source{chain: l.chain, visit: l.visit}
-			if next := first[l.chain] + l.visit; next < first[l.chain+1] {
+			other, visit, found := s.way(l.piece)
+			if !found {
+				return nil
+			}
+			if visit >= 0 {
+				wait(first[c], first[other]+visit)
+			}
+			if next := first[other] + visit + 1; next < first[other+1] {
 				wait(next, first[c+1]-1)
 			}
-			if l.visit > 0 {
-				wait(first[c], first[l.chain]+l.visit-1)
-			}
 		}
+		from := source{l.lot, l.piece}
 		before := users[from]
 		if len(before) >= pieces {
 			wait(first[c], first[before[len(before)-pieces]+1]-1)
@@ -162,6 +175,27 @@ func (f *fitting) schedule(chosen []chain) *schedule {
 		users[from] = append(before, c)
 	}
 	return s
+}
+
+// way finds the chain that a piece goes along, and the visit at which it comes
+// to hand: -1 where it is from the start. It is not found where it goes from
+// valve to valve at once.
+func (s *schedule) way(p piece) (chain, visit int, found bool) {
+	for c := range s.chains {
+		visits := s.chains[c].visits
+		if len(visits[0]) > 1 {
+			continue
+		}
+		if p.kind == fresh && visits[0][0] == p.node {
+			return c, -1, true
+		}
+		for i := range visits {
+			if p.kind == pulled && visits[i][0] == p.node {
+				return c, i, true
+			}
+		}
+	}
+	return 0, 0, false
 }
 
 // absorb does all that can be done with the cranks where they are.
@@ -203,9 +237,10 @@ func (s *schedule) turn(bay, position int, tasks []int) turn {
 	return t
 }
 
-// greedy turns to where most can be done, again and again.
-func (s *schedule) greedy() []turn {
-	turns := []turn{}
+// greedy turns to where most can be done, again and again. It is false where
+// chains wait for each other.
+func (s *schedule) greedy() (turns []turn, possible bool) {
+	turns = []turn{}
 	made, at := make([]bool, len(s.tasks)), s.nowhere()
 	for slices.Contains(made, false) {
 		var best turn
@@ -223,8 +258,11 @@ func (s *schedule) greedy() []turn {
 		if tasks == nil {
 			// What comes next takes several engines.
 			t := 0
-			for made[t] || !s.ready(t, made) {
+			for t < len(made) && (made[t] || !s.ready(t, made)) {
 				t++
+			}
+			if t == len(made) {
+				return nil, false
 			}
 			for _, n := range s.tasks[t].needs {
 				if at[n.bay] < 0 || !n.at[at[n.bay]] {
@@ -240,7 +278,7 @@ func (s *schedule) greedy() []turn {
 		}
 		turns = append(turns, best)
 	}
-	return turns
+	return turns, true
 }
 
 // A state is what is made after some turns.

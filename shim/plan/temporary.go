@@ -20,11 +20,10 @@ type loan struct {
 	// handedOn where it is one that another ring has done with.
 	lot      *Lot
 	handedOn bool
-	// own is, where not 0, one more than the node of the ring itself whose shim it is.
-	own int
-	// Else it is a shim on its way along a path: that which is at hand when so
-	// many visits of the chain are done. The path waits until it is back.
-	chain, visit int
+	// piece is a shim of the plan, where lot is nil: one of the ring itself that
+	// goes in at once, or one on its way along another chain while it is at hand.
+	// That chain waits until it is back.
+	piece piece
 }
 
 // holds tells whether a shim leaves the valve a clearance that is sure to be
@@ -71,26 +70,27 @@ func opened(ring []int, l *loan) chain {
 }
 
 // ways lists how a ring can be broken, the ones with the fewest stops first:
-// at each of its nodes by a shim of the box, and where none fits by one on its
-// way along a path; or by one of its own shims, where two positions open the
-// two halves.
-func (f *fitting) ways(ring []int, fixed []chain, b *bench) []chain {
+// at each of its nodes by a shim of the box, and where that may not go round by
+// one on its way along another chain; or by one of its own shims, where two
+// positions open the two halves.
+func (f *fitting) ways(ring []int, fixed []chain, broken [][]int, b *bench) []chain {
 	var list []chain
 	for i := range ring {
 		r := turned(ring, i)
-		if l := f.fromBox(&f.nodes[r[0]], b); l != nil {
+		n := &f.nodes[r[0]]
+		loans, pieces := f.fromBox(n, len(broken), b)
+		if pieces < len(broken) {
+			loans = append(loans, f.onTheWay(n, ring, fixed, broken)...)
+		}
+		for _, l := range loans {
 			list = append(list, opened(r, l))
-		} else {
-			for _, l := range f.onTheWay(&f.nodes[r[0]], fixed) {
-				list = append(list, opened(r, l))
-			}
 		}
 		for half := 1; half < len(r)-1; half++ {
 			last := f.nodes[r[half]].valve
-			gap, ok := f.holds(&f.nodes[r[0]], last.Installed, last.InstalledMiked)
+			gap, ok := f.holds(n, last.Installed, last.InstalledMiked)
 			first, second := r[:half+1], append([]int{r[0]}, r[half+1:]...)
 			if ok && f.atOnce(first) && f.atOnce(second) {
-				list = append(list, chain{visits: [][]int{first, second}, lent: &loan{size: last.Installed, gap: gap, own: r[half] + 1}})
+				list = append(list, chain{visits: [][]int{first, second}, lent: &loan{size: last.Installed, gap: gap, piece: piece{r[half], pulled}}})
 			}
 		}
 	}
@@ -105,47 +105,71 @@ func (f *fitting) ways(ring []int, fixed []chain, b *bench) []chain {
 // off is how far a gap is from the one that is best for the time being.
 func (n *node) off(gap shim.Length) shim.Length { return (gap - n.valve.Aim).Abs() }
 
-// fromBox is the piece of the box that leaves the node closest to its aim.
-func (f *fitting) fromBox(n *node, b *bench) (best *loan) {
+// byGap puts the loans that leave the node closest to its aim first.
+func (n *node) byGap(list []*loan) {
+	slices.SortStableFunc(list, func(x, y *loan) int { return cmp.Compare(n.off(x.gap), n.off(y.gap)) })
+}
+
+// fromBox lists pieces of the box that would do, the best first, as long as
+// there may be too few of them for so many rings. It counts the pieces listed.
+func (f *fitting) fromBox(n *node, rings int, b *bench) (list []*loan, pieces int) {
 	if b == nil {
-		return nil
+		return nil, 0
 	}
 	lots := b.box[f.plan.Jobs[n.place.Job].Engine.Diameter]
 	for i := range lots {
 		lot := &lots[i]
-		gap, ok := f.holds(n, lot.Size, lot.miked)
-		if ok && lot.Count > 0 && (best == nil || n.off(gap) < n.off(best.gap)) {
-			best = &loan{size: lot.Size, gap: gap, lot: lot}
+		if gap, ok := f.holds(n, lot.Size, lot.miked); ok && lot.Count > 0 {
+			list = append(list, &loan{size: lot.Size, gap: gap, lot: lot})
 		}
 	}
-	return best
+	n.byGap(list)
+	for i, l := range list {
+		if pieces += l.lot.Count; pieces >= rings {
+			return list[:i+1], pieces
+		}
+	}
+	return list, pieces
 }
 
-// onTheWay lists the shims of the paths that would do, each while it is at hand.
-func (f *fitting) onTheWay(n *node, fixed []chain) []*loan {
+// onTheWay lists the shims of other chains that would do, each while it is at hand.
+func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) []*loan {
 	var list []*loan
+	add := func(size shim.Length, miked bool, p piece) {
+		if gap, ok := f.holds(n, size, miked); ok {
+			list = append(list, &loan{size: size, gap: gap, piece: p})
+		}
+	}
+	out := func(x int) {
+		// An engine with its camshafts out waits for what goes there.
+		v := f.nodes[x].valve
+		if v.To != nil {
+			if _, here := f.index[*v.To]; !here {
+				return
+			}
+		}
+		add(v.Installed, v.InstalledMiked, piece{x, pulled})
+	}
 	for i := range fixed {
 		if !fixed[i].path {
 			continue
 		}
-		first := f.nodes[fixed[i].visits[0][0]].valve
-		for visit := range len(fixed[i].visits) + 1 {
-			size, miked := first.Size, first.Miked
-			if visit > 0 {
-				last := f.nodes[fixed[i].visits[visit-1][0]].valve
-				size, miked = last.Installed, last.InstalledMiked
-				if visit == len(fixed[i].visits) && last.To != nil {
-					continue // an engine with its camshafts out waits for it
-				}
-			} else if first.From != nil {
-				continue
-			}
-			if gap, ok := f.holds(n, size, miked); ok {
-				list = append(list, &loan{size: size, gap: gap, chain: i, visit: visit})
+		first := fixed[i].visits[0][0]
+		if v := f.nodes[first].valve; v.From == nil {
+			add(v.Size, v.Miked, piece{first, fresh})
+		}
+		for _, visit := range fixed[i].visits {
+			out(visit[0])
+		}
+	}
+	for _, other := range broken {
+		for _, x := range other {
+			if !slices.Contains(ring, x) {
+				out(x)
 			}
 		}
 	}
-	slices.SortStableFunc(list, func(x, y *loan) int { return cmp.Compare(n.off(x.gap), n.off(y.gap)) })
+	n.byGap(list)
 	return list
 }
 
