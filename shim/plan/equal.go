@@ -255,21 +255,22 @@ func (h *handing) tryAll(p *Plan, f *fitting, b *bench) {
 	if !alone || len(kinds) == 0 {
 		return
 	}
-	measure := func() toil {
+	measure := func(best *toil) toil {
 		p.follow()
 		f.chain()
-		return f.toil(b)
+		return f.toil(b, best)
 	}
-	least, best, kept := f.cover(), measure(), h.tokens()
+	least, best, kept := f.cover(), measure(nil), h.tokens()
+	again := best.again // as few as can be: improve has seen to that
 	tries := 0
 	var try func(kind, slot int)
 	try = func(kind, slot int) {
-		enough := best.wanting == 0 && best.again == 0 && best.stops <= least
+		enough := best.wanting == 0 && best.again == again && best.stops <= least
 		switch {
-		case enough || tries > maxHandings:
+		case enough || tries > maxHandings || f.states <= 0:
 		case kind == len(kinds):
 			tries++
-			if now := measure(); now.less(best) {
+			if now := measure(&best); now.less(best) {
 				best, kept = now, h.tokens()
 			}
 		case slot == len(kinds[kind].takers):

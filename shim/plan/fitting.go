@@ -27,7 +27,14 @@ type fitting struct {
 	paths [][]int // nodes in order
 	rings [][]int // the same, closed
 	moves map[int][]Move
+
+	states int // that may still be looked at
 }
+
+// maxStates bounds the search for the best fitting list of one engine, or of
+// those that hand shims to each other. Lists of real engines take some hundreds;
+// where the bound is met, the list is sound and may have more stops than need be.
+const maxStates = 100_000
 
 // A bay is one engine of a fitting.
 type bay struct {
@@ -42,10 +49,11 @@ type node struct {
 	bay   int
 	place Place
 	valve *Valve
+	sure  [2]shim.Length // one more than the uncertainty with a shim by its mark, or miked; 0 where not known yet
 }
 
 func newFitting(p *Plan, jobs []int) *fitting {
-	f := &fitting{plan: p, index: map[Place]int{}, moves: map[int][]Move{}}
+	f := &fitting{plan: p, index: map[Place]int{}, moves: map[int][]Move{}, states: maxStates}
 	for _, job := range jobs {
 		b := &bay{job: job}
 		for k := range p.Jobs[job].Valves {
@@ -53,7 +61,7 @@ func newFitting(p *Plan, jobs []int) *fitting {
 				at := Place{job, v.Valve}
 				f.index[at] = len(f.nodes)
 				b.nodes = append(b.nodes, len(f.nodes))
-				f.nodes = append(f.nodes, node{len(f.bays), at, v})
+				f.nodes = append(f.nodes, node{bay: len(f.bays), place: at, valve: v})
 			}
 		}
 		f.bays = append(f.bays, b)
@@ -152,7 +160,18 @@ func (f *fitting) need(nodes []int) []need {
 type chain struct {
 	visits [][]int // the nodes that are open together, in the order of the shims
 	path   bool
-	lent   *loan // for a broken ring: what sits in its first node until its last visit
+	lent   *loan    // for a broken ring: what sits in its first node until its last visit
+	needs  [][]need // by visit: where it can be made
+	rest   []int    // by visit: how many stops it takes from there at least
+}
+
+// made is the chain with its needs.
+func (f *fitting) made(c chain) chain {
+	for _, nodes := range c.visits {
+		c.needs = append(c.needs, f.need(nodes))
+	}
+	c.rest = rest(c.needs)
+	return c
 }
 
 // temporary tells whether what goes in at a visit comes out again.
@@ -174,12 +193,12 @@ func (f *fitting) sort(b *bench) (s sorted) {
 		for _, n := range path {
 			c.visits = append(c.visits, []int{n})
 		}
-		s.fixed = append(s.fixed, c)
+		s.fixed = append(s.fixed, f.made(c))
 	}
 	var broken [][]int
 	for _, ring := range f.rings {
 		if f.atOnce(ring) {
-			s.fixed = append(s.fixed, chain{visits: [][]int{ring}})
+			s.fixed = append(s.fixed, f.made(chain{visits: [][]int{ring}}))
 		} else {
 			broken = append(broken, ring)
 		}
@@ -198,7 +217,7 @@ func (f *fitting) sort(b *bench) (s sorted) {
 // all at once, it leaves some of them wanting.
 func (f *fitting) order(s *sorted) (chains []chain, turns []turn) {
 	for {
-		if chains, turns = f.best(s.fixed, s.ways); turns != nil {
+		if chains, turns = f.best(s); turns != nil {
 			return chains, turns
 		}
 		last := len(s.ways) - 1
@@ -230,10 +249,30 @@ func (a toil) less(b toil) bool {
 	return cmp.Or(cmp.Compare(a.wanting, b.wanting), cmp.Compare(a.again, b.again), cmp.Compare(a.stops, b.stops)) < 0
 }
 
-func (f *fitting) toil(b *bench) toil {
+// toil is what the list takes. Where it cannot be less than the best one, that
+// is all it tells.
+func (f *fitting) toil(b *bench, best *toil) toil {
 	s := f.sort(b)
+	if best != nil {
+		least := toil{len(s.wanting), len(s.ways), s.stops()}
+		if !least.less(*best) {
+			return least
+		}
+	}
 	_, turns := f.order(&s)
 	return toil{len(s.wanting), len(s.ways), len(turns)}
+}
+
+// stops is how many no order is below.
+func (s *sorted) stops() int {
+	least := 0
+	for i := range s.fixed {
+		least = max(least, s.fixed[i].rest[0])
+	}
+	for _, list := range s.ways {
+		least = max(least, list[0].rest[0]) // the ways come by their stops
+	}
+	return least
 }
 
 // A piece is one shim, told from all others.

@@ -88,8 +88,11 @@ func (m *maker) finish() *Plan {
 	}
 	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
 	bench := p.lay(m.stock)
-	p.handEqual(bench)
-	p.listMoves(m.ranked, bench)
+	p.follow()
+	if !m.request.unlisted {
+		p.handEqual(bench)
+		p.listMoves(m.ranked, bench)
+	}
 	for _, i := range m.ranked { // the first job has the first choice of the bench
 		p.explain(&m.request, i, m.stock, bench)
 	}

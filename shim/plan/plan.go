@@ -56,6 +56,8 @@ type Request struct {
 	Units *shim.Unit
 
 	shelf *shelf // of Offers, where it is sorted already
+	// unlisted leaves the fitting lists out, where only the criteria are asked for.
+	unlisted bool
 }
 
 // An Action says what to do at a valve.

@@ -19,7 +19,7 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 	offers := slices.Clone(q.Offers)
 	for i := range q.Jobs {
 		one := q
-		one.Jobs, one.Box, one.SharePulled = q.Jobs[i:i+1], box, false
+		one.Jobs, one.Box, one.SharePulled, one.unlisted = q.Jobs[i:i+1], box, false, true
 		if q.Offers != nil {
 			one.Offers = offers
 		}

@@ -29,47 +29,39 @@ type turn struct {
 	done          []done
 }
 
-// maxStates bounds the search for the fewest stops of one fitting list. Lists
-// of real engines take some hundreds; where the bound is met, the list is sound
-// and may have more stops than need be.
-const maxStates = 100_000
-
 // best chooses for each broken ring how it is broken, and the order of all
 // visits, such that the cranks stop as seldom as can be.
-func (f *fitting) best(fixed []chain, ways [][]chain) (chains []chain, turns []turn) {
-	states := maxStates
-	if slices.ContainsFunc(f.bays, func(b *bay) bool { return b.openings == nil }) {
-		states = 0 // valve by valve, every order has as many stops
-	}
-	least := 1 // no choice takes fewer stops
-	for i := range fixed {
-		least = max(least, f.alone(&fixed[i]))
-	}
-	for _, list := range ways {
-		least = max(least, f.alone(&list[0])) // the ways come by their stops
-	}
+func (f *fitting) best(sorted *sorted) (chains []chain, turns []turn) {
+	// Valve by valve, every order has as many stops.
+	alike := slices.ContainsFunc(f.bays, func(b *bay) bool { return b.openings == nil })
+	least, fixed, ways := max(1, sorted.stops()), sorted.fixed, sorted.ways
+	tries := 0
 	var choose func(chosen []chain)
 	choose = func(chosen []chain) {
 		i := len(chosen) - len(fixed)
 		if i == len(ways) {
+			tries++
 			s := f.schedule(chosen)
 			if s == nil {
 				return
 			}
 			found, possible := s.greedy()
-			if states -= len(s.tasks); !possible {
+			if f.states -= len(s.tasks); !possible {
 				return
 			}
 			if turns == nil || len(found) < len(turns) {
 				chains, turns = s.chains, found
 			}
-			if found := s.search(least, len(turns)-1, &states); found != nil {
+			if alike {
+				return
+			}
+			if found := s.search(least, len(turns)-1, &f.states); found != nil {
 				chains, turns = s.chains, found
 			}
 			return
 		}
 		for k := range ways[i] {
-			if turns != nil && (len(turns) <= least || f.alone(&ways[i][k]) >= len(turns)) || states < -maxStates {
+			if turns != nil && (alike || f.states <= 0 || len(turns) <= least || ways[i][k].rest[0] >= len(turns)) || tries > maxTries {
 				return
 			}
 			choose(append(slices.Clone(chosen), ways[i][k]))
@@ -79,19 +71,17 @@ func (f *fitting) best(fixed []chain, ways [][]chain) (chains []chain, turns []t
 	return chains, turns
 }
 
-// alone is how many stops a chain takes at least, were it the only one.
-func (f *fitting) alone(c *chain) int { return f.rest(c)[0] }
+// maxTries bounds how many choices of temporary shims are looked at.
+const maxTries = 1000
 
-// rest is by visit how many stops it takes from there at least. To go as far as
-// one position allows and then on is never worse. Chains through several
-// engines are not looked into.
-func (f *fitting) rest(c *chain) []int {
-	needs := make([]need, len(c.visits))
-	rest := make([]int, len(c.visits)+1)
-	for i, nodes := range c.visits {
-		list := f.need(nodes)
-		if needs[i] = list[0]; len(list) > 1 || needs[i].bay != needs[0].bay {
-			for k := range c.visits {
+// rest is by visit how many stops it takes from there at least, were the chain
+// the only one. To go as far as one position allows and then on is never worse.
+// Chains through several engines are not looked into.
+func rest(needs [][]need) []int {
+	rest := make([]int, len(needs)+1)
+	for _, list := range needs {
+		if len(list) > 1 || list[0].bay != needs[0][0].bay {
+			for k := range needs {
 				rest[k] = 1
 			}
 			return rest
@@ -99,9 +89,9 @@ func (f *fitting) rest(c *chain) []int {
 	}
 	for i := len(needs) - 1; i >= 0; i-- {
 		far := i + 1
-		for position := range needs[i].at {
+		for position := range needs[i][0].at {
 			end := i
-			for end < len(needs) && needs[end].at[position] {
+			for end < len(needs) && needs[end][0].at[position] {
 				end++
 			}
 			far = max(far, end)
@@ -128,9 +118,8 @@ func (f *fitting) schedule(chosen []chain) *schedule {
 	}
 	first := make([]int, len(chosen)+1) // task by chain
 	for c := range s.chains {
-		rest := f.rest(&s.chains[c])
-		for visit, nodes := range s.chains[c].visits {
-			t := task{done: done{c, visit}, needs: f.need(nodes), rest: rest[visit]}
+		for visit, needs := range s.chains[c].needs {
+			t := task{done: done{c, visit}, needs: needs, rest: s.chains[c].rest[visit]}
 			if visit > 0 {
 				t.after = []int{len(s.tasks) - 1}
 			}

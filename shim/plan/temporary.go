@@ -29,19 +29,23 @@ type loan struct {
 // holds tells whether a shim leaves the valve a clearance that is sure to be
 // one: more than its own expanded uncertainty.
 func (f *fitting) holds(n *node, size shim.Length, miked bool) (gap shim.Length, ok bool) {
-	j, v := &f.plan.Jobs[n.place.Job], n.valve
-	set := v.setting(j.Engine)
+	set := n.valve.setting(f.plan.Jobs[n.place.Job].Engine)
 	gap = set.Expect(size)
-	return gap, gap <= maxGap && gap > f.uncertain(j, v, gap, miked)
+	return gap, gap <= maxGap && gap >= f.sure(n, miked)
 }
 
-// uncertain is the expanded uncertainty of the clearance with a shim that is
-// put in.
-func (f *fitting) uncertain(j *JobPlan, v *Valve, gap shim.Length, miked bool) shim.Length {
-	parts := v.parts(j.Engine)
-	parts.Kept, parts.Fitted = false, source(miked)
-	forecast, _ := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, parts)
-	return forecast.Expanded
+// sure is the least clearance that exceeds its own expanded uncertainty with a
+// shim that is put in.
+func (f *fitting) sure(n *node, miked bool) shim.Length {
+	known := &n.sure[bit(miked)]
+	if *known == 0 {
+		j, v := &f.plan.Jobs[n.place.Job], n.valve
+		parts := v.parts(j.Engine)
+		parts.Kept, parts.Fitted = false, source(miked)
+		forecast, _ := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, v.Aim, parts)
+		*known = forecast.Expanded + 1
+	}
+	return *known
 }
 
 // temporarySizes is the sizes to ask for, by their marks: those that leave a sure
@@ -49,7 +53,7 @@ func (f *fitting) uncertain(j *JobPlan, v *Valve, gap shim.Length, miked bool) s
 func (f *fitting) temporarySizes(n *node) (thin, thick shim.Length) {
 	j, v := &f.plan.Jobs[n.place.Job], n.valve
 	set := v.setting(j.Engine)
-	sure := f.uncertain(j, v, v.Aim, false) + 1
+	sure := f.sure(n, false)
 	set.Limits = shim.Limits{Tight: sure, Loose: v.Limits.Loose}
 	if sure > v.Limits.Aim(shim.One/2) {
 		set.Limits.Loose = maxGap
@@ -83,22 +87,19 @@ func (f *fitting) ways(ring []int, fixed []chain, broken [][]int, b *bench) []ch
 			loans = append(loans, f.onTheWay(n, ring, fixed, broken)...)
 		}
 		for _, l := range loans {
-			list = append(list, opened(r, l))
+			list = append(list, f.made(opened(r, l)))
 		}
 		for half := 1; half < len(r)-1; half++ {
 			last := f.nodes[r[half]].valve
 			gap, ok := f.holds(n, last.Installed, last.InstalledMiked)
 			first, second := r[:half+1], append([]int{r[0]}, r[half+1:]...)
 			if ok && f.atOnce(first) && f.atOnce(second) {
-				list = append(list, chain{visits: [][]int{first, second}, lent: &loan{size: last.Installed, gap: gap, piece: piece{r[half], pulled}}})
+				l := &loan{size: last.Installed, gap: gap, piece: piece{r[half], pulled}}
+				list = append(list, f.made(chain{visits: [][]int{first, second}, lent: l}))
 			}
 		}
 	}
-	stops := map[*loan]int{}
-	for i := range list {
-		stops[list[i].lent] = f.alone(&list[i])
-	}
-	slices.SortStableFunc(list, func(x, y chain) int { return cmp.Compare(stops[x.lent], stops[y.lent]) })
+	slices.SortStableFunc(list, func(x, y chain) int { return cmp.Compare(x.rest[0], y.rest[0]) })
 	return list
 }
 
@@ -180,8 +181,7 @@ func (f *fitting) want(ring []int) {
 	for i := range ring {
 		n := &f.nodes[ring[i]]
 		w.Ring = append(w.Ring, n.place)
-		c := opened(turned(ring, i), nil)
-		stops := f.alone(&c)
+		stops := f.made(opened(turned(ring, i), nil)).rest[0]
 		if thin, thick := f.temporarySizes(n); thin <= thick && (least == 0 || stops < least) {
 			least, w.Valve, w.Thin, w.Thick = stops, n.place, thin, thick
 		}

@@ -81,6 +81,7 @@ type asker struct {
 // ask plans a changed request and keeps the answer where it is better than
 // what is known of the plan.
 func (a *asker) ask(q Request, w WhatIf) error {
+	q.unlisted = true
 	p, err := Make(a.ctx, q)
 	if err != nil {
 		return err
