@@ -415,7 +415,7 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	}
 	want, held := map[size]int{}, map[size]int{}
 	short := 0
-	for _, n := range w.onBox(w.left()) {
+	for _, n := range w.holdable(w.left()) {
 		short++
 		want[size{w.Diameter, n.size}]++
 	}

@@ -101,7 +101,7 @@ type task struct {
 	bins    map[shim.Valve]string
 	in      map[shim.Valve]In
 	// promised are the pieces in the box that the plan has for its valves.
-	promised map[shim.Valve]Lot
+	promised map[slot]Lot
 }
 
 // task checks what was done against the job.
@@ -222,7 +222,7 @@ func (b *booking) holding(w *work, t *task, held []Hold) (err error) {
 		return err
 	}
 	for _, n := range needs {
-		if _, here := t.promised[n.Valve]; !here {
+		if _, here := t.promised[n.slot]; !here {
 			return w.stale(n.size)
 		}
 	}
@@ -312,7 +312,7 @@ func (b *booking) place(w *work, t *task) error {
 		if err != nil {
 			return err
 		}
-		delete(t.promised, g.valve)
+		delete(t.promised, slot{valve: g.valve})
 		if lot, err = b.gauged(w, t, g, lot); err != nil {
 			return err
 		}
@@ -373,7 +373,7 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		}
 		fallthrough
 	case g.planned:
-		if lot, here := t.promised[g.valve]; here {
+		if lot, here := t.promised[slot{valve: g.valve}]; here {
 			return lot, nil
 		}
 		bought := Lot{Diameter: w.Diameter, Stamp: g.size}
@@ -393,7 +393,7 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 	free := slices.Clone(others)
 	for v, lot := range t.promised {
 		for i := range free {
-			if free[i].Lot == lot && v != g.valve {
+			if free[i].Lot == lot && v.valve != g.valve {
 				free[i].Count--
 			}
 		}

@@ -47,7 +47,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 			f.Plan = &w.plan
 		}
 		for _, v := range w.engine.Spec.Valves() {
-			f.Seats = append(f.Seats, w.seat(v, forever))
+			f.Seats = append(f.Seats, w.seated(v))
 		}
 		if f.Edits, err = r.Edits(id); err != nil {
 			return err

@@ -26,6 +26,10 @@ type Placement struct {
 	From   shim.Valve // where Moved: the valve that it is pulled from
 	Price  shim.Price // where Bought
 	Priced bool       // whether Price is known
+	// Temporary is the size of a piece of the box that sits in the valve until its
+	// own shim is at hand, 0 where there is none. The job holds it, and it never
+	// leaves the box's record: once the valve is fitted it is back.
+	Temporary shim.Length
 }
 
 // A Plan is what one run of the planner decided for a job. A later plan of the

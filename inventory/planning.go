@@ -45,7 +45,7 @@ func (s *Shop) Bases(ctx context.Context, jobs ...int64) (list []Basis, err erro
 				if m, read := latest[v]; read {
 					basis.Readings = append(basis.Readings, m)
 				}
-				basis.Seats = append(basis.Seats, w.seat(v, forever))
+				basis.Seats = append(basis.Seats, w.seated(v))
 			}
 			list = append(list, basis)
 		}
@@ -229,6 +229,11 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 		if problem, hint := shim.ImplausibleSize(p.Size, shim.MM); problem != "" {
 			return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
 		}
+		if p.Temporary != 0 {
+			if problem, hint := shim.ImplausibleSize(p.Temporary, shim.MM); problem != "" {
+				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+			}
+		}
 		if p.Source != Moved {
 			p.From = shim.Valve{}
 		}
@@ -272,18 +277,33 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 func (b *booking) drawable(w *work, list []Placement) error {
 	left := map[shim.Length]int{}
 	for _, p := range list {
-		stock, err := b.Stock(w.Diameter, p.Size)
-		if err != nil {
-			return err
+		for _, size := range []shim.Length{p.Size, p.Temporary} {
+			if size == 0 {
+				continue
+			}
+			stock, err := b.Stock(w.Diameter, size)
+			if err != nil {
+				return err
+			}
+			left[size] = stock.Free()
 		}
-		left[p.Size] = stock.Free()
+	}
+	take := func(v shim.Valve, size shim.Length) error {
+		if left[size]--; left[size] < 0 {
+			return Fail(ErrShort, "plan again", "valve %s: no shim of %s mm is free in the box", v, size)
+		}
+		return nil
 	}
 	for _, p := range list {
-		if p.Source != Drawn {
-			continue
+		if p.Source == Drawn {
+			if err := take(p.Valve, p.Size); err != nil {
+				return err
+			}
 		}
-		if left[p.Size]--; left[p.Size] < 0 {
-			return Fail(ErrShort, "plan again", "valve %s: no shim of %s mm is free in the box", p.Valve, p.Size)
+		if p.Temporary != 0 {
+			if err := take(p.Valve, p.Temporary); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

@@ -18,6 +18,14 @@ type need struct {
 	Placement
 	size shim.Length
 	very []Lot // the very piece that is meant, where it is known
+	slot
+}
+
+// A slot is what a promised piece is for: a valve's own shim, or the temporary
+// one that sits there until then.
+type slot struct {
+	valve  shim.Valve
+	forNow bool
 }
 
 // onBox lists the placements that count on pieces in the box: drawn ones, moved
@@ -26,7 +34,7 @@ func (w *work) onBox(left []Placement) []need {
 	var list []need
 	came := map[shim.Length]int{}
 	for _, p := range left {
-		n := need{Placement: p, size: p.Size}
+		n := need{Placement: p, size: p.Size, slot: slot{valve: p.Valve}}
 		switch p.Source {
 		case Moved:
 			m, out := w.since(p.From, Pulled)
@@ -49,9 +57,21 @@ func (w *work) onBox(left []Placement) []need {
 	return list
 }
 
+// holdable lists what the job holds: the pieces that the placements count on,
+// and the temporary ones, which are back in the box in the end.
+func (w *work) holdable(left []Placement) []need {
+	list := w.onBox(left)
+	for _, p := range left {
+		if p.Temporary != 0 {
+			list = append(list, need{Placement: p, size: p.Temporary, slot: slot{p.Valve, true}})
+		}
+	}
+	return list
+}
+
 // promise finds a piece for each need: the very one where it is there, else one
 // that the job had before, else any that no other job was promised.
-func (w *work) promise(r Reader, needs []need, had []Hold) (map[shim.Valve]Lot, error) {
+func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error) {
 	stock, err := w.unpromised(r, needs)
 	if err != nil {
 		return nil, err
@@ -60,17 +80,17 @@ func (w *work) promise(r Reader, needs []need, had []Hold) (map[shim.Valve]Lot, 
 	for _, h := range had {
 		mine[h.Lot] += h.Count
 	}
-	given := map[shim.Valve]Lot{}
+	given := map[slot]Lot{}
 	// give hands out the first lot of the size that is wanted and there.
 	give := func(n need, want func(Lot) bool) {
-		if _, done := given[n.Valve]; done {
+		if _, done := given[n.slot]; done {
 			return
 		}
 		if best := pickWhere(stock[n.size], want); best >= 0 {
 			lot := &stock[n.size][best]
 			lot.Count--
 			mine[lot.Lot]--
-			given[n.Valve] = lot.Lot
+			given[n.slot] = lot.Lot
 		}
 	}
 	for _, n := range needs {
@@ -144,7 +164,7 @@ func (b *booking) holdFor(w *work, left []Placement, had []Hold) (short int, err
 	if err != nil {
 		return 0, err
 	}
-	needs := w.onBox(left)
+	needs := w.holdable(left)
 	if had == nil {
 		had = holds
 	}

@@ -34,6 +34,9 @@ func (p Plan) sealed() Plan {
 	rows := make([][]any, len(p.Placements))
 	for i, l := range p.Placements {
 		rows[i] = []any{l.Valve, l.Size, l.Source, l.From, l.Price, l.Priced}
+		if l.Temporary != 0 { // version 1 knows none
+			rows[i] = append(rows[i], l.Temporary)
+		}
 	}
 	p.Seal = seal(p.Job, p.Number, p.Seq, p.Revision, p.Time.Unix(), p.Who, rows, string(p.Document))
 	return p

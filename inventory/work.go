@@ -12,6 +12,9 @@ type Seat struct {
 	Valve      shim.Valve
 	Empty      bool        // pulled, and nothing fitted since
 	Stamp, Mic shim.Length // both 0 where nobody knows
+	// Temporary is the piece of the box that keeps an empty valve from standing
+	// open by the plan; 0 where there is none.
+	Temporary shim.Length
 }
 
 // Size is the size to calculate with, 0 where nobody knows.
@@ -119,6 +122,17 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 		}
 	}
 	apply(upTo)
+	return seat
+}
+
+// seated tells what sits in the valve now, and what the plan lends it.
+func (w *work) seated(v shim.Valve) Seat {
+	seat := w.seat(v, forever)
+	for _, p := range w.left() {
+		if seat.Empty && p.Valve == v {
+			seat.Temporary = p.Temporary
+		}
+	}
 	return seat
 }
 

@@ -129,7 +129,7 @@ func elsewhere(before, after inventory.File, u shim.Unit) []string {
 	var lines []string
 	for _, p := range after.Picks {
 		for _, old := range before.Picks {
-			if old.Valve == p.Valve && old.OnHand && p.OnHand && old.Lot != p.Lot {
+			if old.Valve == p.Valve && old.ForNow == p.ForNow && old.OnHand && p.OnHand && old.Lot != p.Lot {
 				lines = append(lines, fmt.Sprintf("For %s fetch %s now: %s.", p.Valve, lotText(p.Lot, u), pieceText(p.Lot)))
 			}
 		}

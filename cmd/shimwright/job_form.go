@@ -71,6 +71,8 @@ type placementJSON struct {
 	From   *string     `json:"from"`
 	Fitted bool        `json:"fitted"`
 	Piece  *pieceJSON  `json:"piece"` // that it was promised, or that went in; null where it is still in the engine, or did not come in
+	// Temporary is the piece of the box that sits in the valve in the meantime.
+	Temporary *shim.Length `json:"temporary_mm"`
 }
 
 type pieceJSON struct {
@@ -190,7 +192,7 @@ func planForm(f inventory.File) *planJSON {
 		left[l.Valve] = true
 	}
 	for _, l := range f.Plan.Placements {
-		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve], nil}
+		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve], nil, known(l.Temporary)}
 		if lot, there := pieceOf(f, l.Valve); there {
 			one.Piece = pieceForm(lot)
 		}

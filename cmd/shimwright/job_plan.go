@@ -238,7 +238,11 @@ func fetches(f inventory.File) []string {
 	var list []string
 	for _, p := range f.Picks {
 		if p.OnHand {
-			list = append(list, fmt.Sprintf("%s for %s (%s)", lotText(p.Lot, f.Engine.Spec.Units), p.Valve, pieceText(p.Lot)))
+			text := fmt.Sprintf("%s for %s", lotText(p.Lot, f.Engine.Spec.Units), p.Valve)
+			if p.ForNow {
+				text += " for now"
+			}
+			list = append(list, fmt.Sprintf("%s (%s)", text, pieceText(p.Lot)))
 		}
 	}
 	return list

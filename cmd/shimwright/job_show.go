@@ -146,7 +146,10 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 	for _, s := range f.Seats {
 		limits := f.Engine.Spec.Train(s.Valve.Side).Limits
 		in := lotText(inventory.Lot{Stamp: s.Stamp, Mic: s.Mic}, u)
-		if s.Empty {
+		switch {
+		case s.Temporary != 0:
+			in = sizeText(s.Temporary, u) + " for now"
+		case s.Empty:
 			in = emptyText
 		}
 		row := []string{s.Valve.String(), u.FormatAtLeast(limits.Tight, 2) + "-" + u.FormatAtLeast(limits.Loose, 2), in}

@@ -319,3 +319,112 @@ func TestTogether(t *testing.T) {
 	require.Len(t, skipped, 1)
 	assert.Equal(t, Skip{bases[1].Job, "pieces are on order for it"}, skipped[0])
 }
+
+// A ring of shims on top that no crank position opens at once is broken by a
+// piece of the box. The job holds it until the valve has its own shim; it never
+// leaves the ledger's box, and is free again once the ring is fitted, the job is
+// planned otherwise or given up.
+func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
+	ctx := context.Background()
+	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	spec := sample.Sandpiper()
+	spec.Name, spec.Access, spec.FiringOrder, spec.FiringIntervals = "Grebe 400 twin", shim.ByValve, nil, nil
+	for _, size := range []string{"2.200", "2.900"} {
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, size)}, Count: 1}})
+		require.NoError(t, err)
+	}
+	open := func() int64 {
+		job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
+		require.NoError(t, err)
+		var list []shim.Measurement
+		for _, v := range spec.Valves() {
+			m := shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, "0.175")), Stamp: mm(t, "2.4")}
+			if v.Side == shim.Exhaust {
+				m.Reading = shim.ReadingOf(mm(t, "0.235"))
+			}
+			switch v.String() {
+			case "ex1a": // needs 2.500, the other 2.400
+				m.Reading = shim.ReadingOf(mm(t, "0.335"))
+			case "ex2a":
+				m.Reading, m.Stamp = shim.ReadingOf(mm(t, "0.135")), mm(t, "2.5")
+			}
+			list = append(list, m)
+		}
+		_, err = shop.Read(ctx, job.ID, list, "")
+		require.NoError(t, err)
+		return job.ID
+	}
+	holds := func(job int64) map[shim.Length]int {
+		f, err := shop.Job(ctx, job)
+		require.NoError(t, err)
+		held := map[shim.Length]int{}
+		for _, h := range f.Holds {
+			held[h.Size()] += h.Count
+		}
+		found, err := shop.Check(ctx)
+		require.NoError(t, err)
+		assert.Empty(t, found)
+		return held
+	}
+	make := func(job int64) (*plan.Plan, inventory.Plan) {
+		basis, err := shop.Basis(ctx, job)
+		require.NoError(t, err)
+		ready, err := Prepare(basis)
+		require.NoError(t, err)
+		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: true, Margin: plan.DefaultMargin})
+		require.NoError(t, err)
+		kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
+		require.NoError(t, err)
+		return p, kept
+	}
+
+	job := open()
+	p, kept := make(job)
+	require.Equal(t, 0, p.Criteria.Drawn, "%+v", p.Jobs[0].Moves)
+	require.Len(t, p.Jobs[0].Moves, 3)
+	temporary := kept.Placements[0]
+	if temporary.Temporary == 0 {
+		temporary = kept.Placements[1]
+	}
+	require.Equal(t, mm(t, "2.2"), temporary.Temporary, "%+v", kept.Placements)
+	assert.Equal(t, map[shim.Length]int{mm(t, "2.2"): 1}, holds(job))
+	picks, err := shop.Picks(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Pick{Placement: temporary, Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, "2.2")}, OnHand: true, ForNow: true}, picks[len(picks)-1])
+
+	// Another job that wants it as well goes without.
+	second := open()
+	other, _ := make(second)
+	assert.Len(t, other.Jobs[0].Wants, 1)
+	assert.Empty(t, other.Jobs[0].Moves)
+
+	// Half of the ring is in: the valve that waits still has it.
+	waits, first := temporary.Valve, p.Jobs[0].Moves[1].Valve
+	_, err = shop.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{first}})
+	require.NoError(t, err)
+	assert.Equal(t, 1, holds(job)[mm(t, "2.2")])
+	basis, err := shop.Basis(ctx, job)
+	require.NoError(t, err)
+	ready, err := Prepare(basis)
+	require.NoError(t, err)
+	require.Len(t, ready.StandIns, 1)
+	assert.Equal(t, inventory.Seat{Valve: waits, Stamp: mm(t, "2.2")}, ready.StandIns[0], "what sits there is what is planned with")
+	_, err = shop.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	assert.Empty(t, holds(job), "the ring is in: it is free again")
+	stock, err := shop.Balances(ctx, inventory.StockFilter{Diameter: spec.Diameter})
+	require.NoError(t, err)
+	counts := map[shim.Length]int{}
+	for _, b := range stock {
+		counts[b.Size()] += b.Count
+	}
+	assert.Equal(t, map[shim.Length]int{mm(t, "2.2"): 1, mm(t, "2.9"): 1}, counts, "both are where they were")
+
+	// Planned again, the second job gets it; given up, it gives it back.
+	other, _ = make(second)
+	assert.Empty(t, other.Jobs[0].Wants)
+	assert.Equal(t, map[shim.Length]int{mm(t, "2.2"): 1}, holds(second))
+	_, err = shop.Cancel(ctx, second, "")
+	require.NoError(t, err)
+	assert.Empty(t, holds(second))
+}

@@ -45,7 +45,7 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 			m = shim.Measurement{Valve: seat.Valve, Stamp: seat.Stamp, Mic: seat.Mic}
 		}
 		if seat.Empty {
-			in, err := standIn(basis, m, free)
+			in, err := standIn(basis, m, seat.Temporary, free)
 			if err != nil {
 				return nil, err
 			}
@@ -107,9 +107,9 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 	return m, true
 }
 
-// standIn finds the free piece that an empty valve is planned with: its own
-// size where one is free, else the one that would serve it best.
-func standIn(basis inventory.Basis, m shim.Measurement, free map[shim.Length]int) (inventory.Seat, error) {
+// standIn finds the free piece that an empty valve is planned with: the temporary
+// shim that the plan put there, its own size where one is free, else the one that would serve it best.
+func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, free map[shim.Length]int) (inventory.Seat, error) {
 	none := func(why string) error {
 		return inventory.Fail(inventory.ErrInvalid, "fit a shim and tell it: job fit with --instead", "valve %s stands empty and %s", m.Valve, why)
 	}
@@ -126,6 +126,9 @@ func standIn(basis inventory.Basis, m shim.Measurement, free map[shim.Length]int
 	}
 	if len(sizes) == 0 {
 		return inventory.Seat{}, none("the box has no free piece for it")
+	}
+	if slices.Contains(sizes, temporary) {
+		return inventory.Seat{Valve: m.Valve, Stamp: temporary}, nil // it sits there
 	}
 	if free[m.Size()] > 0 {
 		return inventory.Seat{Valve: m.Valve, Stamp: m.Size()}, nil

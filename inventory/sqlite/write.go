@@ -82,8 +82,8 @@ func (t *tx) AddPlan(p inventory.Plan) error {
 		if err != nil {
 			break
 		}
-		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced))
+		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced), int64(l.Temporary))
 	}
 	return err
 }

@@ -239,6 +239,10 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 			left[at]--
 			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.Drawn}
 		}
+		if temporary := [2]shim.Length{basis.Job.Diameter, w.size()}; w.chance(4) && (left[temporary] > 0 || w.chance(12)) {
+			left[temporary]--
+			l.Temporary = temporary[1]
+		}
 		p.Placements = append(p.Placements, l)
 	}
 	return p

@@ -195,7 +195,7 @@ func TestFewestSecondVisitsThenStops(t *testing.T) {
 		for range r.IntN(3) {
 			q.Box = append(q.Box, shim.BoxRow{Stamp: 2200*um + shim.Length(r.IntN(25))*25*um, Count: 1})
 		}
-		p, err := plan.Make(q)
+		p, err := plan.Make(t.Context(), q)
 		require.NoError(t, err)
 		if p.Criteria.Changed < pick(r, 2, 4, 5) || p.Criteria.Changed > pick(r, 5, 6, 6) {
 			continue

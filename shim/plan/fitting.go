@@ -344,7 +344,7 @@ func (f *fitting) write(chains []chain, turns []turn) {
 	for n := range sits {
 		sits[n] = piece{n, pulled}
 	}
-	used := map[piece]int{} // how often each was placed so far
+	used, outs := map[piece]int{}, map[piece]int{} // how often each was placed and came out so far
 	for step, e := range events {
 		n := &f.nodes[e.node]
 		m := Move{Step: step + 1, Valve: n.place.Valve, In: n.valve.Size, By: n.valve.Action, Temporary: e.temporary}
@@ -353,8 +353,13 @@ func (f *fitting) write(chains []chain, turns []turn) {
 		}
 		out := sits[e.node]
 		m.Out, m.Again = f.size(chains, out), out != piece{e.node, pulled}
-		// What comes out has been placed so often as it was placed up to here.
-		next := placings[out][min(used[out], len(placings[out])):]
+		// A shim out of its own valve goes to its first place, one from elsewhere was
+		// put there before: then on from place to place.
+		goes := outs[out]
+		if outs[out]++; out.kind != pulled {
+			goes++
+		}
+		next := placings[out][min(goes, len(placings[out])):]
 		switch {
 		case len(next) == 0 && out.kind == pulled:
 			m.To = f.nodes[out.node].valve.To

@@ -140,6 +140,14 @@ func replay(q *plan.Request, p *plan.Plan) (*hands, error) {
 		if r.move.Step != i+1 {
 			return s, fmt.Errorf("step %d stands at place %d", r.move.Step, i+1)
 		}
+		m, at := r.move, plan.Place{Job: r.job, Valve: r.move.Valve}
+		goes := slices.ContainsFunc(rows, func(other row) bool {
+			to := plan.Place{Job: other.job, Valve: other.move.Valve}
+			return other.move.From != nil && *other.move.From == at && other.move.In == m.Out && other.move.Temporary == m.Bench && (m.To == nil || *m.To == to)
+		})
+		if m.Bench && m.To != nil || (m.Bench || m.To != nil) && !goes {
+			return s, fmt.Errorf("step %d, job %d %s: its shim goes elsewhere: %+v", m.Step, r.job, m.Valve, m)
+		}
 		if err := s.do(r.job, r.move); err != nil {
 			return s, fmt.Errorf("step %d, job %d %s: %w (%+v)", r.move.Step, r.job, r.move.Valve, err, r.move)
 		}

@@ -108,7 +108,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		case m.To != nil:
 			goes = "to " + place(l.plan, l.job, m.To)
 		case m.Bench:
-			goes = "stays at hand"
+			goes = "to " + l.serves(m) + " for now"
 		case m.Again:
 			goes = "back to the box"
 		}
@@ -130,14 +130,33 @@ func (l *moveList) table(moves []plan.Move) *Table {
 	return t
 }
 
-// outOf is the row in which the valve's temporary shim comes out.
-func (l *moveList) outOf(v shim.Valve) int {
+// serves names the valve that a shim goes to as a temporary one.
+func (l *moveList) serves(m *plan.Move) string {
+	from := l.place(m.Valve)
 	for i := range l.plan.Jobs {
-		if &l.plan.Jobs[i] == l.job {
-			return l.out[plan.Place{Job: i, Valve: v}]
+		for _, other := range l.plan.Jobs[i].Moves {
+			if other.Temporary && other.From != nil && *other.From == from && other.In == m.Out {
+				return place(l.plan, l.job, &plan.Place{Job: i, Valve: other.Valve})
+			}
 		}
 	}
-	return 0
+	return "another valve"
+}
+
+// outOf is the row in which the valve's temporary shim comes out.
+func (l *moveList) outOf(v shim.Valve) int {
+	return l.out[l.place(v)]
+}
+
+// place is a valve of the job.
+func (l *moveList) place(v shim.Valve) plan.Place {
+	job := 0
+	for i := range l.plan.Jobs {
+		if &l.plan.Jobs[i] == l.job {
+			job = i
+		}
+	}
+	return plan.Place{Job: job, Valve: v}
 }
 
 // stops parts the moves by where the crank stands.

@@ -71,3 +71,6 @@ CREATE TABLE edits (
     seal   BLOB NOT NULL CHECK (length(seal) = 32),
     PRIMARY KEY (job, number)
 ) STRICT, WITHOUT ROWID;
+
+-- The piece of the box that sits in the valve until its own shim is at hand.
+ALTER TABLE placements ADD COLUMN temporary_nm INTEGER NOT NULL DEFAULT 0 CHECK (temporary_nm >= 0);
