@@ -66,7 +66,7 @@ func (e *Engine) Open(l Lift, check []Measurement) (open []bool, lifted []string
 	for _, name := range l.Named {
 		found := false
 		for i, cam := range cams {
-			if cam.Name == name || strings.HasPrefix(cam.Name, name+"-") || cam.Shared && e.sideOf(cam, name) {
+			if e.answers(cam, name) {
 				chosen[i], found = true, true
 			}
 		}
@@ -97,13 +97,14 @@ func (e *Engine) Open(l Lift, check []Measurement) (open []bool, lifted []string
 
 func (e *Engine) openValves(l Lift, valves []Valve, open []bool) ([]bool, []string, error) {
 	for _, name := range l.Named {
-		v, err := ParseValve(name)
-		place, found := e.Find(v)
-		if err != nil || !found {
+		named := e.valvesNamed(name)
+		if len(named) == 0 {
 			return nil, nil, fmt.Errorf("%s has no valve %q: shims are changed valve by valve, so name valves from %s to %s",
 				e.Name, name, valves[0], valves[len(valves)-1])
 		}
-		open[place] = true
+		for _, place := range named {
+			open[place] = true
+		}
 	}
 	var lifted []string
 	for p, v := range valves {
@@ -113,6 +114,43 @@ func (e *Engine) openValves(l Lift, valves []Valve, open []bool) ([]bool, []stri
 		}
 	}
 	return open, lifted, nil
+}
+
+// Lifts tells whether the engine has what the name of a lift asks for.
+func (e *Engine) Lifts(name string) bool {
+	if e.Access == ByValve {
+		return len(e.valvesNamed(name)) > 0
+	}
+	return slices.ContainsFunc(e.CamshaftList(), func(c Camshaft) bool { return e.answers(c, name) })
+}
+
+// answers tells whether the camshaft is one that the name asks for: by its own
+// name, by that without the bank, by the side of a shared one. The only bank of
+// an engine is its first.
+func (e *Engine) answers(cam Camshaft, name string) bool {
+	if len(e.BankList()) == 1 {
+		name = strings.TrimSuffix(name, "-1")
+	}
+	return cam.Name == name || strings.HasPrefix(cam.Name, name+"-") || cam.Shared && e.sideOf(cam, name)
+}
+
+// valvesNamed lists the places of the valve of that name, or of all valves of
+// the side of that name, of one bank or of all.
+func (e *Engine) valvesNamed(name string) (places []int) {
+	if v, err := ParseValve(name); err == nil {
+		if place, found := e.Find(v); found {
+			return []int{place}
+		}
+		return nil
+	}
+	for bank, cylinders := range e.BankList() {
+		for place, v := range e.Valves() {
+			if slices.Contains(cylinders, v.Cylinder) && (name == v.Side.String() || name == fmt.Sprintf("%s-%d", v.Side, bank+1)) {
+				places = append(places, place)
+			}
+		}
+	}
+	return places
 }
 
 // sideOf tells whether the name asks for a side's camshafts and the shared

@@ -98,6 +98,9 @@ func TestOpenByCamshaft(t *testing.T) {
 		{"named though another is out", inline(), "exhaust", map[string]Reading{"in1a": tight}, "exhaust", "ex1 ex2"},
 		{"named twice, in the engine's order", inline(), "exhaust,intake,exhaust", nil, "intake exhaust", "in1a in1b ex1 in2a in2b ex2"},
 
+		{"the only bank is the first", inline(), "intake-1", nil, "intake", "in1a in1b in2a in2b"},
+		{"also of a shared camshaft", shared(), "exhaust-1", nil, "shared", "in1 ex1 in2 ex2"},
+
 		{"one bank is out", vee(), "needed", map[string]Reading{"ex4": loose}, "exhaust-2", "ex2 ex4"},
 		{"a side of both banks", vee(), "intake", nil, "intake-1 intake-2", "in1 in2 in3 in4"},
 		{"a side of one bank", vee(), "exhaust-1", nil, "exhaust-1", "ex1 ex3"},
@@ -132,6 +135,8 @@ func TestOpenByValve(t *testing.T) {
 		"ex2":                "ex2",
 		"ex2a, ex2":          "ex2",
 		"ex1 in1a ex1a in1b": "in1a in1b ex1",
+		"intake":             "in1a in1b in2a in2b",
+		"exhaust-1,in1b":     "in1b ex1 ex2",
 	} {
 		lift, err := ParseLift(text)
 		require.NoError(t, err, "%q", text)
@@ -153,7 +158,7 @@ func TestOpenRefuses(t *testing.T) {
 		lift   string
 		bad    string
 	}{
-		{inline, "intake-1", "intake-1"}, // one bank has no numbers
+		{inline, "intake-2", "intake-2"},
 		{inline, "shared", "shared"},
 		{inline, "in1a", "in1a"},
 		{inline, "intake,rear", "rear"},
@@ -161,7 +166,8 @@ func TestOpenRefuses(t *testing.T) {
 		{vee, "int", "int"},
 		{sound(2, 0, 1), "intake", "intake"},
 		{shared, "rear", "rear"},
-		{byValve, "intake", "intake"},
+		{byValve, "intake-2", "intake-2"},
+		{byValve, "shared", "shared"},
 		{byValve, "in1a,in3a", "in3a"},
 		{byValve, "in1", "in1"}, // which of two?
 		{byValve, "ex1b", "ex1b"},

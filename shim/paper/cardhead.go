@@ -54,6 +54,9 @@ func plotValve(d *drawing, p place, narrow bool, r *valveRow) {
 	d.text("strong", "middle", x+w/2, p.y+3.9, fitting(r.Name, size, w-0.6), w, r.Name)
 	d.text("plain", "middle", x+w/2, p.y+7.2, 2.7, w, verdict(r.valve.Verdict))
 	action := r.valve.Action.String()
+	if r.valve.MustChange() {
+		action = "CHANGE"
+	}
 	if r.Changed {
 		action = strings.ToUpper(action)
 	}

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -28,7 +29,7 @@ func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
 			if sizes == nil {
 				sizes = p.reachable(q, i, s)
 			}
-			v.Reason = shortage(q, j, v, sizes, s)
+			v.Reason = p.shortage(q, j, v, sizes, s)
 		}
 	}
 }
@@ -82,7 +83,7 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 }
 
 // shortage says why no shim was found for a measured, open valve.
-func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) string {
+func (p *Plan) shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) string {
 	e := j.Engine
 	set := v.setting(e)
 	thin, thick := set.Accepts()
@@ -91,7 +92,11 @@ func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) s
 	needs := fmt.Sprintf("needs %s (%s to %s)", within(j.Units, set.Ideal(), thin, thick, 2, 6), from, to)
 	if q.NoBuy {
 		if offers := between(s.catalogue(e), thin, thick); len(offers) > 0 {
-			return needs + ": nothing at hand fits; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"
+			hand := "nothing at hand fits"
+			if at, _ := slices.BinarySearch(sizes, thin); at < len(sizes) && sizes[at] <= thick {
+				hand = size(sizes[at]) + " at hand would do but " + p.whereabouts(q, j, sizes[at])
+			}
+			return needs + ": " + hand + "; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"
 		}
 	}
 	if len(sizes) == 0 {
@@ -100,13 +105,38 @@ func shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) s
 	at, _ := slices.BinarySearch(sizes, thin)
 	switch {
 	case at < len(sizes) && sizes[at] <= thick:
-		return needs + ": " + size(sizes[at]) + " would do but is out of stock or needed elsewhere; order one"
+		return needs + ": " + size(sizes[at]) + " would do but " + p.whereabouts(q, j, sizes[at]) + "; order one"
 	case at == 0:
 		return needs + ": thinner than any shim to be had (" + size(sizes[0]) + "); have the valve stem end and the seat looked at"
 	case at == len(sizes):
 		return needs + ": thicker than any shim to be had (" + size(sizes[at-1]) + "); have the valve and the seat looked at"
 	}
 	return needs + ": no size to be had lies between " + size(sizes[at-1]) + " and " + size(sizes[at]) + "; look for a finer step"
+}
+
+// whereabouts says why a shim of the size is not to be had for a valve of the
+// job: who gets it.
+func (p *Plan) whereabouts(q *Request, j *JobPlan, size shim.Length) string {
+	for i := range p.Jobs {
+		other := &p.Jobs[i]
+		if other.Engine.Diameter != j.Engine.Diameter {
+			continue
+		}
+		of := ""
+		if other != j {
+			of = " of job " + cmp.Or(other.Job, other.Engine.Name)
+		}
+		for k := range other.Valves {
+			v := &other.Valves[k]
+			if v.Size == size && v.Open && (other == j || q.SharePulled || v.Action == Box || v.Action == Buy) {
+				if v.Changed() {
+					return "goes into " + v.Valve.String() + of
+				}
+				return "stays in " + v.Valve.String() + of
+			}
+		}
+	}
+	return "is out of stock"
 }
 
 // within writes a size that lies inside a range as one that reads so: an aim at

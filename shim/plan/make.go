@@ -61,7 +61,7 @@ func newMaker(ctx context.Context, q Request) (*maker, error) {
 	}
 	p := &Plan{Policy: q.Policy, Margin: q.Margin, Confidence: q.Confidence, Jobs: make([]JobPlan, len(q.Jobs))}
 	for i := range q.Jobs {
-		if err := p.Jobs[i].open(&q.Jobs[i], &q); err != nil {
+		if err := p.Jobs[i].open(&q.Jobs[i], &q, q.lift(i)); err != nil {
 			return nil, err
 		}
 	}
@@ -99,8 +99,24 @@ func (m *maker) finish() *Plan {
 	return p
 }
 
+// lift is what a job's lift names of its engine: among several engines, what
+// only others have is theirs. What none of them has stays, to be refused.
+func (q *Request) lift(i int) shim.Lift {
+	lift := q.Jobs[i].Lift
+	var own []string
+	for _, name := range lift.Named {
+		if q.Jobs[i].Engine.Lifts(name) || !slices.ContainsFunc(q.Jobs, func(j Job) bool { return j.Engine.Lifts(name) }) {
+			own = append(own, name)
+		}
+	}
+	if len(own) > 0 { // else the engine has none of them, and says so
+		lift.Named = own
+	}
+	return lift
+}
+
 // open says of every valve what the check says, and opens what the lift asks for.
-func (j *JobPlan) open(job *Job, q *Request) error {
+func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
 	e := job.Engine
 	valves := e.Valves()
 	if len(job.Check) != len(valves) {
@@ -117,7 +133,7 @@ func (j *JobPlan) open(job *Job, q *Request) error {
 			return fmt.Errorf("%w: %s has a ratio of %s at its %s valves; a thicker shim gives less clearance, at a closing shim too: give the engine file with ratio 1", ErrRequest, e.Name, t.Ratio, side)
 		}
 	}
-	open, lifted, err := e.Open(job.Lift, job.Check)
+	open, lifted, err := e.Open(lift, job.Check)
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}

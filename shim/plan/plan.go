@@ -131,6 +131,12 @@ func (v *Valve) setting(e *shim.Engine) shim.Setting {
 	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
 }
 
+// MustChange tells whether the valve needs another shim although none can be
+// named: nobody has seen its own yet.
+func (v *Valve) MustChange() bool {
+	return v.Open && v.Measured && v.Installed == 0 && !v.Served()
+}
+
 // Changed tells whether the valve's shim is changed.
 func (v *Valve) Changed() bool { return v.Action == Swap || v.Action == Box || v.Action == Buy }
 

@@ -42,6 +42,66 @@ func TestShortagesSayWhatWouldHelp(t *testing.T) {
 	}
 }
 
+// Where nothing is to be bought and the one that would fit went elsewhere, the
+// reason says where.
+func TestWithoutBuyingTheReasonSaysWhoHasIt(t *testing.T) {
+	e := inline(2)
+	q := plan.Request{NoBuy: true, Box: box(t, "2.60"), Offers: catalogue(t, "2.60"), Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.38 2.40")}}}
+	p := made(t, q)
+	require.Equal(t, 1, p.Criteria.Unserved)
+	with, without := valve(t, p, "in1"), valve(t, p, "in2")
+	if with.Action != plan.Box {
+		with, without = without, with
+	}
+	require.Equal(t, plan.Box, with.Action)
+	assert.Contains(t, without.Reason, "2.60 at hand would do but goes into "+with.Valve.String())
+	assert.NotContains(t, without.Reason, "nothing at hand fits")
+	q.Box = nil
+	assert.Contains(t, valve(t, made(t, q), "in1").Reason, "nothing at hand fits")
+}
+
+// Among several engines, each takes of a lift what it has: a shared camshaft
+// opens as one, shims on top valve by valve. What none of them has is refused.
+func TestOneLiftForSeveralEngines(t *testing.T) {
+	plain, vee, shared, top := inline(2), inline(2), inline(2), inline(2)
+	vee.Name, shared.Name, top.Name = "vee", "shared", "top"
+	vee.Banks = [][]int{{1}, {2}}
+	shared.SharedCams = true
+	top.Access = shim.ByValve
+	lifted := func(named ...string) ([][]string, error) {
+		q := plan.Request{}
+		for _, e := range []*shim.Engine{plain, vee, shared, top} {
+			q.Jobs = append(q.Jobs, plan.Job{Engine: e, Check: check(t, e), Lift: shim.Lift{Named: named}})
+		}
+		p, err := plan.Make(t.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		var list [][]string
+		for i := range p.Jobs {
+			list = append(list, p.Jobs[i].Lifted)
+		}
+		return list, nil
+	}
+	for _, c := range []struct {
+		named []string
+		want  [][]string
+	}{
+		{[]string{"intake"}, [][]string{{"intake"}, {"intake-1", "intake-2"}, {"shared"}, {"in1", "in2"}}},
+		{[]string{"intake-1"}, [][]string{{"intake"}, {"intake-1"}, {"shared"}, {"in1", "in2"}}},
+		{[]string{"shared", "exhaust"}, [][]string{{"exhaust"}, {"exhaust-1", "exhaust-2"}, {"shared"}, {"ex1", "ex2"}}},
+	} {
+		got, err := lifted(c.named...)
+		require.NoError(t, err, "%v", c.named)
+		assert.Equal(t, c.want, got, "%v", c.named)
+	}
+	for _, bad := range [][]string{{"rear"}, {"intake", "rear"}, {"shared"}} {
+		_, err := lifted(bad...)
+		require.ErrorIs(t, err, plan.ErrRequest, "%v", bad)
+		assert.ErrorContains(t, err, bad[len(bad)-1])
+	}
+}
+
 // An aim at a limit may come closest a nanometre outside, and an inch is shown
 // to five decimals: the size that is named lies inside the range beside it.
 func TestANeededSizeLiesInItsRange(t *testing.T) {

@@ -29,6 +29,7 @@ type valveJSON struct {
 	Predicted *shim.Length `json:"predicted_mm"`
 	Near      bool         `json:"near"`
 	Reason    string       `json:"reason"`
+	Change    bool         `json:"must_change,omitempty"`
 	doubtJSON
 }
 
@@ -206,7 +207,7 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 func valve(v *plan.Valve) valveJSON {
 	row := valveJSON{
 		Valve: v.Valve, Tight: v.Limits.Tight, Loose: v.Limits.Loose, Aim: v.Aim,
-		Verdict: v.Verdict, Open: v.Open, Action: v.Action, Near: v.Near, Reason: v.Reason,
+		Verdict: v.Verdict, Open: v.Open, Action: v.Action, Near: v.Near, Reason: v.Reason, Change: v.MustChange(),
 	}
 	if v.Installed != 0 {
 		row.Installed, row.Shim = &v.Installed, &v.Size

@@ -43,6 +43,9 @@ func (r *valveJSON) appendTo(b []byte) ([]byte, error) {
 	b = strconv.AppendBool(b, r.Near)
 	b = append(b, `,"reason":`...)
 	b = appendString(b, r.Reason)
+	if r.Change {
+		b = append(b, `,"must_change":true`...)
+	}
 	return append(b, '}'), nil
 }
 

@@ -236,10 +236,12 @@ func short(p float64) string {
 
 // do is the action in words.
 func do(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
-	switch v.Action {
-	case plan.Swap:
+	switch {
+	case v.MustChange():
+		return "CHANGE"
+	case v.Action == plan.Swap:
 		return "swap from " + place(p, j, v.From)
-	case plan.Buy:
+	case v.Action == plan.Buy:
 		return "BUY"
 	}
 	return v.Action.String()
@@ -257,7 +259,7 @@ func place(p *plan.Plan, j *plan.JobPlan, at *plan.Place) string {
 func nothing(p *plan.Plan) string {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
-			if v := &p.Jobs[i].Valves[k]; v.Open && v.Installed == 0 && !v.Served() {
+			if v := &p.Jobs[i].Valves[k]; v.MustChange() {
 				return "What to buy can be said when the shims are known."
 			}
 		}
