@@ -212,6 +212,9 @@ func (e *Engine) Validate() []Problem {
 	if strings.TrimSpace(e.Name) == "" {
 		add("name", `give the engine a name, like name = "Sandpiper 720 twin"`, "the engine has no name")
 	}
+	if problem, hint := ImplausibleText(strings.TrimSpace(e.Name)); problem != "" {
+		add("name", hint, "%s", problem)
+	}
 	if e.Cylinders < 1 || e.Cylinders > MaxCylinders {
 		add("cylinders", "write how many cylinders the engine has", "%d cylinders cannot be: 1 to %d", e.Cylinders, MaxCylinders)
 	} else {

@@ -9,6 +9,7 @@ import (
 
 	"golang.org/x/term"
 
+	"shimwright/shim"
 	"shimwright/shim/files"
 )
 
@@ -19,9 +20,10 @@ type bench struct {
 	in     io.Reader
 	out    io.Writer
 	err    io.Writer
-	color  bool // whether out may be decorated
-	person bool // whether somebody sits at standard input and can be asked
-	live   bool // whether err is a terminal, on which a line can be written over
+	color  bool      // whether out may be decorated
+	person bool      // whether somebody sits at standard input and can be asked
+	live   bool      // whether err is a terminal, on which a line can be written over
+	line   io.Writer // err for what is written over
 
 	inUsed bool          // whether standard input has been read already
 	typed  *bufio.Reader // standard input, once a line of it was asked for
@@ -38,6 +40,16 @@ func newBench() *bench {
 		person: term.IsTerminal(int(os.Stdin.Fd())),
 		live:   term.IsTerminal(int(os.Stderr.Fd())),
 	}
+}
+
+// A visibleWriter passes on lines of talk made [shim.VisibleLines].
+type visibleWriter struct{ w io.Writer }
+
+func (v visibleWriter) Write(text []byte) (int, error) {
+	if _, err := io.WriteString(v.w, shim.VisibleLines(string(text))); err != nil {
+		return 0, err
+	}
+	return len(text), nil
 }
 
 // open opens an input by name; "-" is standard input, which can be read once.

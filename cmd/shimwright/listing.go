@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -51,8 +52,23 @@ func writeJSON(w io.Writer, v any) error {
 // writeCSV writes rows, the first of which names the columns.
 func writeCSV(w io.Writer, rows [][]string) error {
 	out := csv.NewWriter(w)
-	_ = out.WriteAll(rows) // its error shows below
+	for _, row := range rows {
+		cells := make([]string, len(row))
+		for i, cell := range row {
+			cells[i] = sheetCell(cell)
+		}
+		_ = out.Write(cells) // its error shows below
+	}
+	out.Flush()
 	return out.Error()
+}
+
+// sheetCell is a cell for CSV: numbers stay numbers, text is no formula.
+func sheetCell(cell string) string {
+	if digits, minus := strings.CutPrefix(cell, "-"); minus && digits != "" && strings.Trim(digits, "0123456789.") == "" {
+		return cell
+	}
+	return shim.SheetText(cell)
 }
 
 // known is a length for JSON: null where it is 0, not known.

@@ -247,7 +247,7 @@ func (w *walk) content() ([]byte, error) {
 		return nil, err
 	}
 	for i := range rows {
-		cell := w.engine.Name
+		cell := shim.SheetText(w.engine.Name)
 		if i == 0 {
 			cell = "engine"
 		}

@@ -183,7 +183,7 @@ func (l *movementList) csv(w io.Writer) error {
 		}
 		return out.Write([]string{
 			number(m.Seq), number(m.Batch), stamp(m.Time), string(m.Kind), m.Diameter.String(), m.Size().String(), cellOf(m.Stamp), cellOf(m.Mic),
-			strconv.FormatBool(m.Used), m.Bin, strconv.Itoa(m.Count), number(m.Job), valve, price, m.Who, m.Note, number(m.Reverses), m.Hash.String(),
+			strconv.FormatBool(m.Used), shim.SheetText(m.Bin), strconv.Itoa(m.Count), number(m.Job), valve, price, shim.SheetText(m.Who), shim.SheetText(m.Note), number(m.Reverses), m.Hash.String(),
 		})
 	})
 	if err != nil {

@@ -3,8 +3,11 @@ package main
 import (
 	"errors"
 	"runtime/debug"
+	"strings"
 
 	"github.com/spf13/cobra"
+
+	"shimwright/shim"
 )
 
 const rootLong = `shimwright sets valve clearances with shims. From measured clearances, the
@@ -65,6 +68,11 @@ func newRoot(b *bench) *cobra.Command {
 
 // run carries out one call and gives its exit status.
 func run(args []string, b *bench) int {
+	b.line, b.err = b.err, visibleWriter{b.err}
+	if err := plainWords(args); err != nil {
+		complain(b.err, err)
+		return status(err)
+	}
 	root := newRoot(b)
 	root.SetArgs(args)
 	started := false
@@ -79,6 +87,18 @@ func run(args []string, b *bench) int {
 		complain(b.err, err)
 	}
 	return status(err)
+}
+
+// plainWords refuses a call with characters that steer a terminal or turn the
+// direction of writing: what is given as a bin, a note or a tag is kept.
+func plainWords(args []string) error {
+	for _, arg := range args {
+		if strings.ContainsFunc(arg, shim.Harmful) {
+			problem, way := shim.ImplausibleText(arg)
+			return hint(usage(errors.New(problem)), way)
+		}
+	}
+	return nil
 }
 
 func versionText() string {

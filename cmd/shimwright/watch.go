@@ -59,14 +59,14 @@ func (b *bench) progress(q *plan.Request) (wipe func()) {
 	shown := false
 	q.Progress = func(done, of int) {
 		if b.live && time.Now().After(next) {
-			fmt.Fprintf(b.err, "\rplanning: %d of %d valves ", done, of)
+			fmt.Fprintf(b.line, "\rplanning: %d of %d valves ", done, of)
 			shown = true
 			next = time.Now().Add(pause)
 		}
 	}
 	return func() {
 		if shown {
-			fmt.Fprint(b.err, "\r\x1b[K")
+			fmt.Fprint(b.line, "\r\x1b[K")
 		}
 	}
 }

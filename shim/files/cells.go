@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode"
 
 	"shimwright/shim"
 )
@@ -16,7 +15,7 @@ import (
 // the file lacks the column or the row the cell.
 func (t *table) cell(c int) string {
 	if i := t.place[c]; i >= 0 && i < len(t.record) {
-		return strings.TrimSpace(t.record[i])
+		return shim.FromSheet(strings.TrimSpace(t.record[i]))
 	}
 	return ""
 }
@@ -27,21 +26,15 @@ func (t *table) text(c int) string {
 	if cell == "" {
 		return ""
 	}
-	for i := range len(cell) {
-		if cell[i] < ' ' || cell[i] >= 0x7f {
-			return strings.TrimSpace(strings.Map(plain, cell))
-		}
+	cell = strings.TrimSpace(blanks.Replace(cell))
+	if problem, hint := shim.ImplausibleText(cell); problem != "" && !t.encoded {
+		t.fault(c, "", problem, hint)
 	}
 	return strings.Clone(cell)
 }
 
-// plain makes a control character a space.
-func plain(c rune) rune {
-	if unicode.IsControl(c) {
-		return ' '
-	}
-	return c
-}
+// blanks makes a space of what parts words and lines.
+var blanks = strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ", "\t", " ")
 
 // length is the cell as a length, false where it cannot be read.
 func (t *table) length(c int, cell, subject string, u shim.Unit) (shim.Length, bool) {

@@ -39,7 +39,7 @@ func (d *document) text(key string, required bool) string {
 		d.wrong(key, "a text is needed, this is "+v.describe(), "put it in quotation marks")
 		return ""
 	}
-	return oneLine(strings.Map(plain, v.text))
+	return oneLine(v.text)
 }
 
 // word is one of the given words, the first where the key is missing.

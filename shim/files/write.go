@@ -38,7 +38,7 @@ func WriteCheck(w io.Writer, checks []Check) error {
 	for _, c := range checks {
 		u := c.Of.Units
 		for _, m := range c.Measurements {
-			_ = out.Write(record(m.Valve.String(), readingText(m.Reading, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), m.Note, c.Job, c.Engine))
+			_ = out.Write(record(m.Valve.String(), readingText(m.Reading, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine)))
 		}
 	}
 	out.Flush()
@@ -69,7 +69,7 @@ func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit) error {
 	out := csv.NewWriter(w)
 	_ = out.Write(record("size", "count", "mic", "diameter", "bin", "note")) // errors show in Flush
 	for _, r := range rows {
-		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), r.Bin, r.Note))
+		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), shim.SheetText(r.Bin), shim.SheetText(r.Note)))
 	}
 	out.Flush()
 	return out.Error()

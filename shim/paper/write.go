@@ -6,6 +6,8 @@ import (
 	"html/template"
 	"io"
 	"sync"
+
+	"shimwright/shim"
 )
 
 //go:embed templates
@@ -33,6 +35,6 @@ func write(w io.Writer, form string, data any) error {
 	if err := forms().ExecuteTemplate(&b, form, data); err != nil {
 		return err
 	}
-	_, err := w.Write(b.Bytes())
+	_, err := io.WriteString(w, shim.VisibleLines(b.String()))
 	return err
 }

@@ -46,12 +46,12 @@ func CSV(w io.Writer, p *plan.Plan) error {
 				from = v.From.String()
 			}
 			cells := []string{
-				j.Job, j.Engine.Name, v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Aim.String(), optional(v.Clearance),
+				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Aim.String(), optional(v.Clearance),
 				optional(v.Installed), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Shim),
-				from, optional(v.Predicted), strconv.FormatBool(v.Near), v.Reason,
+				from, optional(v.Predicted), strconv.FormatBool(v.Near), shim.SheetText(v.Reason),
 			}
 			if shared {
-				cells = append(cells, otherJob(p, j, &j.Valves[k]))
+				cells = append(cells, shim.SheetText(otherJob(p, j, &j.Valves[k])))
 			}
 			if p.Provisional() {
 				cells = append(cells, strconv.FormatBool(j.Provisional))

@@ -2,10 +2,13 @@ package report
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/jedib0t/go-pretty/v6/text"
+
+	"shimwright/shim"
 )
 
 // A Document is what a plan or a listing says, before its decoration.
@@ -37,12 +40,45 @@ type Table struct {
 // add appends a section.
 func (d *Document) add(s Section) { d.Sections = append(d.Sections, s) }
 
+// visible is the document with everything in it made [shim.Visible].
+func (d *Document) visible() *Document {
+	shown := &Document{Sections: slices.Clone(d.Sections)}
+	for i := range shown.Sections {
+		s := &shown.Sections[i]
+		s.Heading, s.Lines, s.Notes = shim.Visible(s.Heading), visible(s.Lines), visible(s.Notes)
+		if s.Table != nil {
+			t := *s.Table
+			t.Header, t.Footer, t.Rows = visible(t.Header), visible(t.Footer), slices.Clone(t.Rows)
+			for k := range t.Rows {
+				t.Rows[k] = visible(t.Rows[k])
+			}
+			s.Table = &t
+		}
+	}
+	return shown
+}
+
+// visible is the texts made visible; it copies where something has to change.
+func visible(texts []string) []string {
+	for i, text := range texts {
+		if shown := shim.Visible(text); shown != text {
+			texts = slices.Clone(texts)
+			for k := i; k < len(texts); k++ {
+				texts[k] = shim.Visible(texts[k])
+			}
+			return texts
+		}
+	}
+	return texts
+}
+
 // LineWidth is the width that tables and text keep to, in characters.
 const LineWidth = 80
 
 // Text writes the document for a terminal. With color, what stands out in
 // words stands out in weight too; the content is the same.
 func (d *Document) Text(w io.Writer, color bool) error {
+	d = d.visible()
 	widths := d.widths()
 	var b strings.Builder
 	for i, s := range d.Sections {
@@ -77,6 +113,7 @@ func (d *Document) Text(w io.Writer, color bool) error {
 
 // Markdown writes the document as Markdown.
 func (d *Document) Markdown(w io.Writer) error {
+	d = d.visible()
 	var b strings.Builder
 	for i, s := range d.Sections {
 		if i > 0 {

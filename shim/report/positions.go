@@ -192,7 +192,7 @@ func (p *Positions) CSV(w io.Writer) error {
 			for _, d := range at.Doubtful {
 				doubtful = doubtful || d == v
 			}
-			_ = out.Write([]string{p.Engine.Name, number(at.Degrees), further, at.Mark, v.String(), strconv.FormatBool(doubtful)})
+			_ = out.Write([]string{shim.SheetText(p.Engine.Name), number(at.Degrees), further, at.Mark, v.String(), strconv.FormatBool(doubtful)})
 		}
 	}
 	out.Flush()

@@ -140,7 +140,7 @@ func RecheckCSV(w io.Writer, c *Comparison) error {
 			}
 			v := comparedValve(&j.Valves[k])
 			err = out.Write([]string{
-				j.Job, j.Engine.Name, v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Shim.String(),
+				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Shim.String(),
 				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(),
 			})
 		}
