@@ -26,7 +26,7 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 		if open := w.unproven(); len(open) > 0 && !anyway {
 			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
 		}
-		w.State = Closed
+		w.State, w.Anyway = Closed, len(w.unproven()) > 0
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}

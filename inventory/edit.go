@@ -9,11 +9,13 @@ import (
 // A Field is a part of a job that can be mended after it was opened.
 type Field string
 
-// The fields that [Shop.EditJob] mends.
+// The fields that [Shop.EditJob] mends, and the engine, which
+// [Shop.MoveEngine] does.
 const (
-	TagField   Field = "tag"
-	MeterField Field = "meter"
-	NoteField  Field = "note"
+	EngineField Field = "engine"
+	TagField    Field = "tag"
+	MeterField  Field = "meter"
+	NoteField   Field = "note"
 )
 
 // An Edit is one field of a job that was mended. The value before it is kept.

@@ -55,6 +55,7 @@ type Job struct {
 	Opened   time.Time
 	Changed  time.Time // when the job last changed
 	Plan     int       // the number of the latest plan, 0 without one
+	Anyway   bool      // closed although some valve was not proven to be inside its limits
 	Short    int       // pieces that its plan counted on and that were taken away
 	Seal     Hash
 }

@@ -17,7 +17,7 @@ import (
 func (e Engine) sealed() Engine { e.Seal = seal(e.Source, string(e.Data)); return e }
 
 func (j Job) sealed() Job {
-	j.Seal = seal(j.ID, j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short)
+	j.Seal = seal(j.ID, j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short, j.Anyway)
 	return j
 }
 

@@ -12,8 +12,8 @@ import (
 )
 
 type jobEditOptions struct {
-	tag, meter, note string
-	yes              bool
+	tag, meter, note, engine string
+	yes                      bool
 }
 
 func newJobEdit(b *bench) *cobra.Command {
@@ -23,9 +23,14 @@ func newJobEdit(b *bench) *cobra.Command {
 		Short: "Mend the tag, the meter or the note of a job",
 		Long: `edit mends what was typed when the job was opened. What stood there before is
 kept: job show lists it with the day and the name. A finished job can be mended
-too.`,
+too.
+
+--engine lets a job at work go by another version of its engine file: its
+readings and what was fitted stay, and its plan falls. A name means the newest
+version.`,
 		Example: `  shimwright job edit 12 --tag "AB 123"
-  shimwright job edit 12 --meter "24,310 km" --note "plate misread"`,
+  shimwright job edit 12 --meter "24,310 km" --note "plate misread"
+  shimwright job edit 12 --engine "Sandpiper 720 twin"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(),
 	}
@@ -33,7 +38,9 @@ too.`,
 	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
 	flags.StringVar(&o.meter, "meter", "", "odometer or hours as read, with the unit")
 	flags.StringVar(&o.note, "note", "", "anything else")
-	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards")
+	flags.StringVarP(&o.engine, "engine", "e", "", "other version of its engine: a `FILE`, or the name or number of an engine of the shop")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
+	completesFlag(cmd, "engine", completeEngines)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		fields := map[inventory.Field]string{}
 		for field, text := range map[inventory.Field]string{inventory.TagField: o.tag, inventory.MeterField: o.meter, inventory.NoteField: o.note} {
@@ -41,17 +48,17 @@ too.`,
 				fields[field] = text
 			}
 		}
-		if len(fields) == 0 {
-			return hint(usage(errors.New("what is to be mended?")), "--tag, --meter or --note")
+		if len(fields) == 0 && o.engine == "" {
+			return hint(usage(errors.New("what is to be mended?")), "--tag, --meter, --note or --engine")
 		}
 		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
-			return runJobEdit(ctx, b, shop, args[0], fields, o.yes)
+			return runJobEdit(ctx, b, shop, args[0], fields, o)
 		})
 	}
 	return cmd
 }
 
-func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number string, fields map[inventory.Field]string, yes bool) error {
+func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number string, fields map[inventory.Field]string, o *jobEditOptions) error {
 	id, err := jobNamed(ctx, shop, number, true)
 	if err != nil {
 		return err
@@ -67,21 +74,53 @@ func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number stri
 	if meter, told := fields[inventory.MeterField]; told {
 		mended.Meter = meter
 	}
-	if err := b.meterAhead(ctx, shop, mended, yes); err != nil {
+	if err := b.meterAhead(ctx, shop, mended, o.yes); err != nil {
 		return err
 	}
-	edits, err := shop.EditJob(ctx, id, fields)
-	if err != nil {
-		return err
+	var moved []string
+	if o.engine != "" {
+		if moved, err = b.moveEngine(ctx, shop, f, o); err != nil {
+			return err
+		}
+	}
+	var edits []inventory.Edit
+	if len(fields) > 0 {
+		if edits, err = shop.EditJob(ctx, id, fields); err != nil {
+			return err
+		}
 	}
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	lines := []string{heading(f.Job, "mended.")}
+	lines := append([]string{heading(f.Job, "mended.")}, moved...)
 	for _, e := range edits {
 		lines = append(lines, fmt.Sprintf("%s: was %s, is %s.", e.Field, quoted(e.Old), quoted(e.New)))
 	}
 	return b.tell(said(append(lines, nextLine(f))...))
+}
+
+// moveEngine lets the job go by another version of its engine and says what
+// that changes.
+func (b *bench) moveEngine(ctx context.Context, shop *inventory.Shop, f inventory.File, o *jobEditOptions) ([]string, error) {
+	spec, source, err := b.engineOf(ctx, shop, o.engine)
+	if err != nil {
+		return nil, err
+	}
+	engines, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return nil, err
+	}
+	if err := b.takesOlder(engines, &spec, source, o.engine, o.yes); err != nil {
+		return nil, err
+	}
+	if _, err := shop.MoveEngine(ctx, f.Job.ID, spec, source); err != nil {
+		return nil, err
+	}
+	lines := []string{fmt.Sprintf("engine: another version: %s.", differs(&f.Engine.Spec, &spec))}
+	if f.Plan != nil {
+		lines = append(lines, "The plan made on the old version no longer stands; what it held is free again, what was fitted stays.")
+	}
+	return lines, nil
 }
 
 // quoted is a text in quotes, nothing in words.

@@ -108,6 +108,13 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 	if err := meant(ctx, shop, before, fit.Instead); err != nil {
 		return err
 	}
+	known, err := shop.Known(ctx, id, true)
+	if err != nil {
+		return err
+	}
+	for _, out := range fit.Out {
+		b.contradicted(known, out.Valve, out.Stamp, out.Mic, u)
+	}
 	receipt, err := shop.Fit(ctx, id, fit)
 	if err != nil {
 		return err

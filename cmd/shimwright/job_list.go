@@ -70,7 +70,15 @@ func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListO
 	if err != nil {
 		return err
 	}
-	return b.list(jobListing{jobs, p}, o.output.value)
+	engines, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return err
+	}
+	empty, err := shop.Empty(ctx, jobs)
+	if err != nil {
+		return err
+	}
+	return b.list(jobListing{jobs, p, versions(engines), empty}, o.output.value)
 }
 
 // parseStates reads names of states; none stands for those at work.
@@ -104,8 +112,10 @@ func parseStates(words []string) ([]inventory.State, error) {
 
 // A jobListing is a page of jobs.
 type jobListing struct {
-	jobs []inventory.Job
-	page page
+	jobs     []inventory.Job
+	page     page
+	versions map[int64]edition      // by engine
+	empty    map[int64][]shim.Valve // valves without a shim, by job
 }
 
 func (l jobListing) document() *report.Document {
@@ -118,7 +128,17 @@ func (l jobListing) document() *report.Document {
 		if j.Short > 0 {
 			state += ", plan again"
 		}
-		table.Rows = append(table.Rows, []string{fmt.Sprint(j.ID), state, day(j.Opened), j.Name, j.Tag, j.Meter})
+		if list := l.empty[j.ID]; len(list) > 0 {
+			state += ", " + valveNames(list) + " " + emptyText
+		}
+		if j.Anyway {
+			state += " anyway"
+		}
+		name := j.Name
+		if older := l.versions[j.Engine].text(); older != "" {
+			name += ", " + older
+		}
+		table.Rows = append(table.Rows, []string{fmt.Sprint(j.ID), state, day(j.Opened), name, j.Tag, j.Meter})
 	}
 	s := report.Section{Table: table, Notes: l.page.notes(len(l.jobs))}
 	if len(table.Rows) == 0 {
@@ -142,31 +162,51 @@ type jobLine struct {
 	Who      string      `json:"who"`
 	Plan     int         `json:"plan"`
 	Short    int         `json:"short"`
+	Anyway   bool        `json:"anyway"` // closed although some valve was not proven
+}
+
+// A listedJob is a job in a list.
+type listedJob struct {
+	jobLine
+	Version  int      `json:"engine_version"` // of Versions, the oldest first
+	Versions int      `json:"engine_versions"`
+	Empty    []string `json:"empty"` // valves without a shim
+}
+
+func (l jobListing) form(j inventory.Job) listedJob {
+	v := l.versions[j.Engine]
+	out := listedJob{jobForm(j), v.number, v.of, []string{}}
+	for _, valve := range l.empty[j.ID] {
+		out.Empty = append(out.Empty, valve.String())
+	}
+	return out
 }
 
 func jobForm(j inventory.Job) jobLine {
-	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short}
+	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short, j.Anyway}
 }
 
 func (l jobListing) json(w io.Writer) error {
 	out := struct {
-		Jobs []jobLine `json:"jobs"`
+		Jobs []listedJob `json:"jobs"`
 		pageJSON
-	}{[]jobLine{}, l.page.json(len(l.jobs))}
+	}{[]listedJob{}, l.page.json(len(l.jobs))}
 	for i, j := range l.jobs {
 		if l.page.shows(i) {
-			out.Jobs = append(out.Jobs, jobForm(j))
+			out.Jobs = append(out.Jobs, l.form(j))
 		}
 	}
 	return writeJSON(w, out)
 }
 
 func (l jobListing) csv(w io.Writer) error {
-	rows := [][]string{{"job", "state", "engine", "engine_id", "diameter_mm", "tag", "meter", "note", "opened", "changed", "who", "plan", "short"}}
+	rows := [][]string{{"job", "state", "engine", "engine_id", "diameter_mm", "tag", "meter", "note", "opened", "changed", "who", "plan", "short", "anyway", "engine_version", "engine_versions", "empty"}}
 	for i, j := range l.jobs {
 		if l.page.shows(i) {
+			x := l.form(j)
 			rows = append(rows, []string{fmt.Sprint(j.ID), string(j.State), j.Name, fmt.Sprint(j.Engine), j.Diameter.String(), j.Tag, j.Meter, j.Note,
-				stamp(j.Opened), stamp(j.Changed), j.Who, fmt.Sprint(j.Plan), fmt.Sprint(j.Short)})
+				stamp(j.Opened), stamp(j.Changed), j.Who, fmt.Sprint(j.Plan), fmt.Sprint(j.Short),
+				fmt.Sprint(x.Anyway), fmt.Sprint(x.Version), fmt.Sprint(x.Versions), strings.Join(x.Empty, " ")})
 		}
 	}
 	return writeCSV(w, rows)

@@ -39,7 +39,10 @@ The tag says whose engine it is: a plate, an order number. Upper and lower case,
 blanks and dashes in it make no difference. A meter that reads less than on an
 earlier visit is asked about. With the tag of an
 earlier job, open names that job; its shims are then at hand before teardown
-(job plan --last).`,
+(job plan --last).
+
+Files of one engine name are versions of one model. A name means the newest; a
+file that is an older version is asked about.`,
 		Example: `  shimwright job open --engine engine.toml --tag "AB 123" --meter "24,310 km"
   shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
 		Args: exactly(0, "no arguments"),
@@ -54,7 +57,7 @@ earlier job, open names that job; its shims are then at hand before teardown
 	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
 	flags.StringVar(&o.meter, "meter", "", "odometer or hours as read, with the unit")
 	flags.StringVar(&o.note, "note", "", "anything else")
-	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
 	flags.StringVar(&o.date, "date", "", "`DAY` on which it came in, like 2026-03-01 (default: now)")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
 	completesFlag(cmd, "engine", completeEngines)
@@ -90,6 +93,18 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 	if opening.Spec, opening.Source, err = b.engineOf(ctx, shop, o.engine); err != nil {
 		return err
 	}
+	engines, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return err
+	}
+	if err := b.takesOlder(engines, &opening.Spec, opening.Source, o.engine, o.yes); err != nil {
+		return err
+	}
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{})
+	if err != nil {
+		return err
+	}
+	news := newVersion(engines, jobs, &opening.Spec, opening.Source)
 	if err := b.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
 		return err
 	}
@@ -110,10 +125,57 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 	}
 	before := ""
 	if last != nil {
-		before = fmt.Sprintf("It was here before: job %d, closed %s. With clearances alone, before teardown, plan on the shims of that job: shimwright job plan %d --last %d",
-			last.ID, day(last.Changed), job.ID, last.ID)
+		before, err = hereBefore(ctx, shop, job, last)
+		if err != nil {
+			return err
+		}
 	}
-	return b.tell(said(fmt.Sprintf("Job %d opened: %s.", job.ID, about(job)), before, nextLine(f)))
+	opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
+	if known, had := inventory.KnownEngine(engines, opening.Spec, opening.Source); had && versions(engines)[known.ID].older() {
+		opened = fmt.Sprintf("Job %d opened: %s, by %s of its engine.", job.ID, about(job), versions(engines)[known.ID].text())
+	}
+	return b.tell(said(append(append([]string{opened}, news...), before, nextLine(f))...))
+}
+
+// hereBefore says when the engine was here before, and from when its shims are
+// known.
+func hereBefore(ctx context.Context, shop *inventory.Shop, job inventory.Job, last *inventory.Job) (string, error) {
+	known, err := shop.Known(ctx, job.ID, false)
+	if err != nil {
+		return "", err
+	}
+	text := fmt.Sprintf("It was here before: job %d, closed %s.", last.ID, day(last.Changed))
+	if sources := knownFrom(known); sources != "" {
+		text += " Its shims are known from " + sources + "."
+	}
+	return text + fmt.Sprintf(" With clearances alone, before teardown, plan on those shims: shimwright job plan %d --last %d", job.ID, last.ID), nil
+}
+
+// knownFrom says from which jobs shims are known, and for which valves where it
+// is not one for all: "job 1, 2026-03-01 (in1a, in1b), job 2, 2026-06-01 (ex1a)".
+func knownFrom(known []inventory.Known) string {
+	var order []string
+	valves := map[string][]shim.Valve{}
+	for _, k := range known {
+		source := fmt.Sprintf("job %d, %s", k.Job, day(k.Time))
+		if k.Job == 0 {
+			source = "nowhere"
+		}
+		if valves[source] == nil {
+			order = append(order, source)
+		}
+		valves[source] = append(valves[source], k.Valve)
+	}
+	if len(order) == 1 {
+		if order[0] == "nowhere" {
+			return ""
+		}
+		return order[0]
+	}
+	for i, source := range order {
+		order[i] += " (" + valveNames(valves[source]) + ")"
+	}
+	return strings.Join(order, "; ")
 }
 
 // meterAhead asks where the meter of a machine reads less than on an earlier
@@ -152,9 +214,8 @@ func (b *bench) engineOf(ctx context.Context, shop *inventory.Shop, name string)
 		return shim.Engine{}, "", err
 	}
 	id, _ := strconv.ParseInt(name, 10, 64)
-	plain := func(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), " ")) }
 	for _, e := range slices.Backward(engines) {
-		if e.ID == id || plain(e.Spec.Name) == plain(name) {
+		if e.ID == id || inventory.SameModel(e.Spec.Name, name) {
 			return e.Spec, e.Source, nil
 		}
 	}

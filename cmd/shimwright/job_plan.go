@@ -20,8 +20,8 @@ import (
 
 type jobPlanOptions struct {
 	*planOptions
-	last        string
-	all, anyway bool
+	last             string
+	all, anyway, yes bool
 }
 
 func newJobPlan(b *bench) *cobra.Command {
@@ -45,7 +45,9 @@ read in full, that has pieces on order or an empty valve is named and left out,
 and the exit status is 3 then.
 
 Before teardown, with clearances alone, --last JOB plans on the shims that an
-earlier job of this engine left in it. Such a plan is provisional: it is printed
+earlier job of this engine left in it; of a valve whose shim that job never saw,
+the shim that a visit before it knew. A job with another tag is asked about.
+Such a plan is provisional: it is printed
 and not kept, and nothing is reserved.`,
 		Example: `  shimwright job plan 12
   shimwright job plan 12 --policy target --lift all
@@ -76,6 +78,7 @@ and not kept, and nothing is reserved.`,
 	cmd.Flags().BoolVar(&o.all, "all", false, "plan together all jobs with nothing of a plan fitted yet")
 	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan although what was read after the fit does not belong to the shims that are booked")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
+	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
 	apart(cmd, "all", "last")
 	completesFlag(cmd, "last", fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.Closed)
@@ -106,7 +109,8 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	for _, s := range ready.StandIns {
 		fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
 	}
-	if err := o.recall(ctx, shop, ready, basis); err != nil {
+	recalled, err := o.recall(ctx, b, shop, ready, basis)
+	if err != nil {
 		return err
 	}
 	if !o.anyway {
@@ -120,7 +124,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	}
 	if ready.Unseen {
 		p.infos = []paper.Info{infoOf(basis.Job)}
-		err = b.printJobPlan(p, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.",
+		err = b.printJobPlan(p, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
 			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	} else {
 		err = keepPlan(ctx, b, shop, ready, p, id, o.output.value)
@@ -131,27 +135,45 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	return err
 }
 
-// recall lets the shims that an earlier job left stand in for those not seen.
-func (o *jobPlanOptions) recall(ctx context.Context, shop *inventory.Shop, ready *planner.Ready, basis inventory.Basis) error {
+// recall lets the shims that an earlier job left stand in for those not seen,
+// and says from when they are known.
+func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.Shop, ready *planner.Ready, basis inventory.Basis) (string, error) {
 	if o.last == "" {
-		return nil
+		return "", nil
 	}
 	id, err := jobNumber(o.last)
 	if err != nil {
-		return err
+		return "", err
 	}
 	if !ready.Unseen {
-		return hint(usage(fmt.Errorf("job %d has all its shims: it needs none of job %d", basis.Job.ID, id)), "leave --last out")
+		return "", hint(usage(fmt.Errorf("job %d has all its shims: it needs none of job %d", basis.Job.ID, id)), "leave --last out")
 	}
 	old, err := shop.Job(ctx, id)
 	if err != nil {
-		return err
+		return "", err
 	}
 	if len(old.Seats) != len(ready.Check) {
-		return hint(usage(fmt.Errorf("job %d is of another engine: %s", id, old.Job.Name)), "give an earlier job of this engine")
+		return "", hint(usage(fmt.Errorf("job %d is of another engine: %s", id, old.Job.Name)), "give an earlier job of this engine")
 	}
-	recall(ready.Check, lastOf(old, &basis.Engine.Spec))
-	return nil
+	if inventory.TagKey(old.Job.Tag) != inventory.TagKey(basis.Job.Tag) {
+		if err := b.confirm([]doubtful{{
+			fmt.Sprintf("job %d has the tag %s, job %d has %s: another machine has other shims", id, quoted(old.Job.Tag), basis.Job.ID, quoted(basis.Job.Tag)),
+			"give an earlier job of this machine",
+		}}, o.yes); err != nil {
+			return "", err
+		}
+	}
+	known, err := shop.Known(ctx, id, true)
+	if err != nil {
+		return "", err
+	}
+	last := lastOf(old, &basis.Engine.Spec)
+	fillKnown(last, known)
+	recall(ready.Check, last)
+	if from := knownFrom(known); from != "" {
+		return "Shims not seen yet are taken as known from " + from + ".", nil
+	}
+	return "", nil
 }
 
 // make plans the job.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -87,14 +88,52 @@ func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventor
 		return err
 	}
 	e := &f.Engine.Spec
+	known, err := shop.Known(ctx, f.Job.ID, false)
+	if err != nil {
+		return err
+	}
+	for _, m := range list {
+		b.contradicted(known, m.Valve, m.Stamp, m.Mic, e.Units)
+	}
 	var last lastRecord
 	if before != nil {
 		old, err := shop.Job(ctx, before.ID)
 		if err != nil {
 			return err
 		}
-		last = lastRecord{{Of: e, Measurements: lastOf(old, e)}}
+		record := lastOf(old, e)
+		fillKnown(record, known)
+		last = lastRecord{{Of: e, Measurements: record}}
 	}
 	b.suspect(name, []files.Check{{Of: e, Measurements: list}}, last)
 	return nil
 }
+
+// contradicted names a shim that is another one than the shop fitted on an
+// earlier visit, or in this job.
+func (b *bench) contradicted(known []inventory.Known, v shim.Valve, stamp, mic shim.Length, u shim.Unit) {
+	for _, k := range known {
+		if k.Valve != v || !k.Fitted || sameShim(k.Seat, stamp, mic) {
+			continue
+		}
+		b.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Stamp: stamp, Mic: mic}, u), k.Job,
+			lotText(inventory.Lot{Stamp: k.Stamp, Mic: k.Mic}, u), day(k.Time)),
+			"read it again, and see whether it sat in another valve; if it is right, somebody changed it since")
+	}
+}
+
+// sameShim tells whether two shims can be one: of one stamp, or hardly apart
+// where a stamp is not known.
+func sameShim(seat inventory.Seat, stamp, mic shim.Length) bool {
+	is := inventory.Seat{Stamp: stamp, Mic: mic}
+	if is.Size() == 0 {
+		return true
+	}
+	if stamp != 0 && seat.Stamp != 0 {
+		return stamp == seat.Stamp
+	}
+	return (is.Size() - seat.Size()).Abs() <= wear
+}
+
+// wear is how far two readings of one shim may be apart.
+const wear = 10 * shim.Micrometre

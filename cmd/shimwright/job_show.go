@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -42,10 +43,46 @@ as it was kept, to be printed, with what was measured after the fit.`,
 			if output.value == "html" {
 				return b.printCard(f)
 			}
-			return b.list(jobFile(f), output.value)
+			engines, err := shop.Engines(ctx, inventory.Page{})
+			if err != nil {
+				return err
+			}
+			return b.list(shownJob{jobFile(f), outdated(engines, f)}, output.value)
 		})
 	}
 	return cmd
+}
+
+// A shownJob is a job's file with a word on its engine file where there is a
+// newer one.
+type shownJob struct {
+	jobFile
+	outdated string
+}
+
+func (s shownJob) document() *report.Document {
+	d := s.jobFile.document()
+	if s.outdated != "" {
+		lines := &d.Sections[0].Lines
+		*lines = slices.Insert(*lines, 1, s.outdated)
+	}
+	return d
+}
+
+// outdated says that a job goes by an older version of its engine file, and what
+// the newest has different.
+func outdated(engines []inventory.Engine, f inventory.File) string {
+	place := versions(engines)[f.Engine.ID]
+	if !place.older() {
+		return ""
+	}
+	list := inventory.Versions(engines, f.Engine.Spec.Name)
+	newest := list[len(list)-1]
+	text := fmt.Sprintf("Engine: %s; the newest has %s.", place.text(), differs(&f.Engine.Spec, &newest.Spec))
+	if !f.Job.State.Final() {
+		text += fmt.Sprintf(" To go by it: shimwright job edit %d --engine %q", f.Job.ID, newest.Spec.Name)
+	}
+	return text
 }
 
 // A jobFile is a job's file as it is printed.
@@ -56,7 +93,7 @@ func (f jobFile) document() *report.Document {
 	d := &report.Document{Sections: []report.Section{{
 		Level: 1, Heading: fmt.Sprintf("Job %d: %s (%s)", j.ID, j.Name, u),
 		Lines: said(
-			fmt.Sprintf("State: %s since %s.", j.State, when(j.Changed)),
+			fmt.Sprintf("State: %s%s since %s.", j.State, map[bool]string{true: " anyway"}[j.Anyway], when(j.Changed)),
 			fmt.Sprintf("Opened: %s by %s.", when(j.Opened), j.Who),
 			labelled("Tag", j.Tag), labelled("Meter", j.Meter), labelled("Note", j.Note),
 			nextLine(inventory.File(f)),

@@ -123,6 +123,17 @@ func lastOf(f inventory.File, e *shim.Engine) []shim.Measurement {
 	return last
 }
 
+// fillKnown puts the last known shims into a record, by valve.
+func fillKnown(last []shim.Measurement, known []inventory.Known) {
+	for i := range last {
+		for _, k := range known {
+			if k.Valve == last[i].Valve && k.Size() != 0 {
+				last[i].Stamp, last[i].Mic = k.Stamp, k.Mic
+			}
+		}
+	}
+}
+
 // verdicts counts how many readings are inside, tight, loose or without a number.
 func verdicts(e *shim.Engine, list []shim.Measurement) string {
 	var n [shim.Unmeasured + 1]int

@@ -39,13 +39,13 @@ func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {
-	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Seal[:])
+	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Seal[:])
 }
 
 func (t *tx) PutJob(j inventory.Job) error {
-	result, err := t.exec("UPDATE jobs SET tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ?, seal = ? WHERE id = ?",
-		j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.Seal[:], j.ID)
+	result, err := t.exec("UPDATE jobs SET engine = ?, tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ?, anyway = ?, seal = ? WHERE id = ?",
+		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Seal[:], j.ID)
 	if err != nil {
 		return err
 	}

@@ -124,6 +124,13 @@ func (w *walk) once() {
 		w.both(fmt.Sprint("undo ", batch), func(s *inventory.Shop) (any, error) { return s.Undo(ctx, batch, "") })
 	case 8, 9:
 		spec := w.spec()
+		if w.chance(4) { // another version of its engine
+			spec.Exhaust.Loose += shim.Length(w.rng.IntN(3)) * mm("0.02")
+			w.both("move", func(s *inventory.Shop) (any, error) {
+				return s.MoveEngine(ctx, job, spec, spec.Name)
+			})
+			return
+		}
 		w.both("open", func(s *inventory.Shop) (any, error) {
 			return s.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name, Tag: "T"})
 		})

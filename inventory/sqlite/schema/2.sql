@@ -41,6 +41,9 @@ JOIN (SELECT *, sum(count) OVER (PARTITION BY diameter_nm, size_nm ORDER BY used
 WHERE min(h.upto, l.upto) > max(h.upto - h.count, l.upto - l.count);
 DROP TABLE holds_by_size_1;
 
+-- A job that was closed although some valve was not proven.
+ALTER TABLE jobs ADD COLUMN anyway INTEGER NOT NULL DEFAULT 0 CHECK (anyway IN (0, 1));
+
 -- How many rows there are of a kind: in all, of a job, of a diameter and size.
 -- A row that is gone, or that an index hides, shows in the count.
 CREATE TABLE counts (
@@ -63,7 +66,7 @@ DROP INDEX jobs_by_engine;
 CREATE TABLE edits (
     job    INTEGER NOT NULL REFERENCES jobs (id),
     number INTEGER NOT NULL CHECK (number > 0),
-    field  TEXT NOT NULL CHECK (field IN ('tag', 'meter', 'note')),
+    field  TEXT NOT NULL CHECK (field IN ('tag', 'meter', 'note', 'engine')),
     old    TEXT NOT NULL,
     new    TEXT NOT NULL,
     time   TEXT NOT NULL,

@@ -1,0 +1,101 @@
+package inventory
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// SameModel tells whether two engine names mean one model: upper and lower case
+// and blanks make no difference. Engine files of one model are its versions.
+func SameModel(x, y string) bool {
+	plain := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	return strings.EqualFold(plain(x), plain(y))
+}
+
+// Versions picks the versions of a model out of engines, the oldest first.
+func Versions(engines []Engine, name string) []Engine {
+	return slices.DeleteFunc(slices.Clone(engines), func(e Engine) bool { return !SameModel(e.Spec.Name, name) })
+}
+
+func sameValves(x, y *shim.Engine) bool { return slices.Equal(x.Valves(), y.Valves()) }
+
+// MoveEngine lets a job go by another version of its engine file: new limits,
+// another catalogue. Its readings stay, and so does what was fitted. A plan was
+// made on the old limits and falls. The valves and the disc stay the same, and a
+// job at its end always shows what it was done to.
+func (s *Shop) MoveEngine(ctx context.Context, job int64, spec shim.Engine, source string) (edit Edit, err error) {
+	_, err = s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		switch {
+		case w.State.Final():
+			return w.fail("open a new job", "keeps the limits that it was done to")
+		case !sameValves(&w.engine.Spec, &spec) || w.Diameter != spec.Diameter:
+			return Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", spec.Name, job)
+		}
+		engine, err := b.engine(Opening{Spec: spec, Source: source})
+		if err != nil {
+			return err
+		}
+		if engine == w.Engine {
+			return Fail(ErrInvalid, "give the version that it is to go by from now on", "job %d: nothing is changed by that", job)
+		}
+		before, err := b.Edits(job)
+		if err != nil {
+			return err
+		}
+		edit = Edit{Job: job, Number: len(before) + 1, Field: EngineField, Old: fmt.Sprintf("engine %d", w.Engine), New: fmt.Sprintf("engine %d", engine), Time: b.at, Who: s.who}.sealed()
+		if err := b.AddEdit(edit); err != nil {
+			return err
+		}
+		w.Job.Engine, w.Job.Name = engine, spec.Name
+		if w.State != Open {
+			w.State = Measured
+		}
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		return b.settle(job)
+	})
+	return edit, err
+}
+
+// Empty lists the valves that stand empty in jobs at work.
+func (s *Shop) Empty(ctx context.Context, jobs []Job) (empty map[int64][]shim.Valve, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		empty = map[int64][]shim.Valve{}
+		for _, j := range jobs {
+			if j.State != Fitting && j.State != Measured {
+				continue
+			}
+			w, err := load(r, j.ID)
+			if err != nil {
+				return err
+			}
+			empty[j.ID] = w.empty()
+		}
+		return nil
+	})
+	return empty, err
+}
+
+// KnownEngine tells whether the shop has had this very engine file.
+func KnownEngine(engines []Engine, spec shim.Engine, source string) (Engine, bool) {
+	data, err := json.Marshal(spec)
+	if err != nil {
+		return Engine{}, false
+	}
+	seal := Engine{Data: data, Source: source}.sealed().Seal
+	at := slices.IndexFunc(engines, func(e Engine) bool { return e.Seal == seal })
+	if at < 0 {
+		return Engine{}, false
+	}
+	return engines[at], true
+}
