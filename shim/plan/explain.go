@@ -49,8 +49,8 @@ func change(j *JobPlan, v *Valve) string {
 	if u == shim.IN {
 		decimals = 4
 	}
-	from, to := u.ShowLimits(shim.Limits{Tight: least, Loose: most}, decimals, decimals+1)
-	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", within(u, ideal, least, most, decimals, decimals+1), direction, from, to)
+	by, from, to := within(u, ideal, least, most, decimals, decimals+1)
+	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", by, direction, from, to)
 }
 
 // reachable lists the sizes that the job's valves could be given by somebody.
@@ -88,8 +88,8 @@ func (p *Plan) shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s
 	set := v.setting(e)
 	thin, thick := set.Accepts()
 	size := func(l shim.Length) string { return j.Units.FormatAtLeast(l, 2) }
-	from, to := j.Units.ShowLimits(shim.Limits{Tight: thin, Loose: thick}, 2, 6)
-	needs := fmt.Sprintf("needs %s (%s to %s)", within(j.Units, set.Ideal(), thin, thick, 2, 6), from, to)
+	ideal, from, to := within(j.Units, set.Ideal(), thin, thick, 2, 6)
+	needs := fmt.Sprintf("needs %s (%s to %s)", ideal, from, to)
 	if q.NoBuy {
 		if offers := between(s.catalogue(e), thin, thick); len(offers) > 0 {
 			hand := "nothing at hand fits"
@@ -139,8 +139,15 @@ func (p *Plan) whereabouts(q *Request, j *JobPlan, size shim.Length) string {
 	return "is out of stock"
 }
 
-// within writes a size that lies inside a range as one that reads so: an aim at
-// a limit may come closest a nanometre outside, and decimals of an inch round.
-func within(u shim.Unit, size, thin, thick shim.Length, least, most int) string {
-	return u.ShowClearance(shim.Limits{Tight: thin, Loose: thick}, min(max(size, thin), thick), least, most)
+// within writes a range, rounded inward, and a size in it as one that reads so:
+// an aim at a limit may come closest a nanometre outside, and decimals of an
+// inch round. A range that no decimals of an inch lie in is written in mm.
+func within(u shim.Unit, size, thin, thick shim.Length, least, most int) (ideal, from, to string) {
+	limits := shim.Limits{Tight: thin, Loose: thick}
+	from, to = u.ShowLimits(limits, least, most)
+	if l, err := u.Parse(from); u == shim.IN && (err != nil || !limits.Contain(l)) {
+		ideal, from, to = within(shim.MM, size, thin, thick, 6, 6)
+		return ideal + " mm", from, to + " mm"
+	}
+	return u.ShowClearance(limits, min(max(size, thin), thick), least, most), from, to
 }

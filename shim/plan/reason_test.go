@@ -130,6 +130,48 @@ func TestANeededSizeLiesInItsRange(t *testing.T) {
 	}
 }
 
+// Whatever the ratio, the limits and the unit, both ends of a range that is
+// named serve the valve.
+func TestANeededRangeIsRoundedInward(t *testing.T) {
+	figures := regexp.MustCompile(`needs (?:a shim )?[\d.]+ ?(mm)? ?(thinner|thicker)? ?\(([\d.]+) to ([\d.]+)`)
+	r := rand.New(rand.NewPCG(6, 6))
+	named, inMM := 0, 0
+	for range 4000 {
+		e := inline(1)
+		e.Units = pick(r, shim.MM, shim.IN)
+		e.Intake.Ratio = shim.Factor(100_000 + r.IntN(9_900_000))
+		e.Intake.Limits.Loose = e.Intake.Limits.Tight + pick(r, 500, um, 2*um, 70*um)
+		m := check(t, e)
+		m[0].Reading = shim.ReadingOf(10 * um * shim.Length(r.IntN(60)))
+		m[0].Stamp = pick(r, 0, um*shim.Length(2000+r.IntN(1000)))
+		v := valve(t, made(t, plan.Request{NoBuy: true, Jobs: []plan.Job{{Engine: e, Check: m, Provisional: true}}}), "in1")
+		found := figures.FindStringSubmatch(v.Reason)
+		if found == nil {
+			continue
+		}
+		named++
+		u := e.Units
+		if found[1] != "" {
+			u = shim.MM
+			inMM++
+		}
+		set := shim.Setting{Limits: v.Limits, Ratio: e.Intake.Ratio, Clearance: v.Clearance, Size: v.Installed}
+		for _, figure := range found[3:] {
+			size, err := u.Parse(figure)
+			require.NoError(t, err)
+			if found[2] == "thinner" {
+				size = -size
+			}
+			if found[2] != "" {
+				size += v.Installed
+			}
+			require.True(t, v.Limits.Contain(set.Expect(size)), "%s of %q gives %s", figure, v.Reason, set.Expect(size))
+		}
+	}
+	assert.Greater(t, named, 2000)
+	assert.Greater(t, inMM, 20)
+}
+
 func TestTrialShimsAreAtHand(t *testing.T) {
 	e := inline(2)
 	for name, c := range map[string]struct {

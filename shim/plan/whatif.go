@@ -175,6 +175,7 @@ func (a *asker) box() error {
 		}
 		return compareSizes(x.size, y.size)
 	})
+	discs = spread(discs, mostAsked)
 	first := len(a.found)
 	for _, d := range discs {
 		q := a.request
@@ -183,16 +184,42 @@ func (a *asker) box() error {
 			return err
 		}
 	}
-	a.found = append(a.found[:first], merge(a.found[first:])...)
+	better := slices.DeleteFunc(a.found[first:], a.bought)
+	a.found = append(a.found[:first], merge(better)...)
 	return nil
 }
 
-// merge makes one answer of those that save the same.
+// mostAsked bounds the sizes that are asked about: each takes a plan.
+const mostAsked = 400
+
+// spread is the list, or where it is longer than most so many of it, evenly.
+func spread[T any](list []T, most int) []T {
+	every := (len(list) + most - 1) / most
+	if every <= 1 {
+		return list
+	}
+	var some []T
+	for i := every / 2; i < len(list); i += every {
+		some = append(some, list[i])
+	}
+	return some
+}
+
+// bought tells whether the answer only says that a shim on the shopping list
+// need not be bought where it is in the box.
+func (a *asker) bought(w WhatIf) bool {
+	was, is := a.plan.Criteria, w.Criteria
+	return w.Outside == a.outside && is.Bought == was.Bought-1 && slices.ContainsFunc(a.plan.Shopping, func(lot Lot) bool {
+		return lot.Diameter == w.Diameter && lot.Size == w.Sizes[0] && is.Cost == was.Cost-lot.Price
+	})
+}
+
+// merge makes one answer of those that are told in the same words.
 func merge(list []WhatIf) []WhatIf {
 	var merged []WhatIf
 	for _, w := range list {
 		at := slices.IndexFunc(merged, func(m WhatIf) bool {
-			return m.Diameter == w.Diameter && m.Outside == w.Outside && m.Criteria.Bought == w.Criteria.Bought && m.Criteria.Cost == w.Criteria.Cost
+			return m.Diameter == w.Diameter && m.Outside == w.Outside && m.Criteria.Bought == w.Criteria.Bought && m.Criteria.Cost == w.Criteria.Cost && m.Criteria.Disturbed == w.Criteria.Disturbed
 		})
 		if at < 0 {
 			merged = append(merged, w)

@@ -79,16 +79,26 @@ func list(parts []string, last string) string {
 	return strings.Join(parts[:len(parts)-1], ", ") + " " + last + " " + parts[len(parts)-1]
 }
 
-// mostSizes bounds how many sizes a sentence names.
-const mostSizes = 6
+// mostRuns bounds how many sizes, or runs of them, a sentence names.
+const mostRuns = 6
 
+// anyOf names sizes: three and more in even steps as a run, so that nothing is
+// said of a size that was not asked about or does not do. Of many the first
+// ones are named.
 func anyOf(u shim.Unit, sizes []shim.Length) string {
-	if len(sizes) > mostSizes {
-		return size(u, sizes[0]) + " to " + size(u, sizes[len(sizes)-1])
-	}
-	names := make([]string, len(sizes))
-	for i, l := range sizes {
-		names[i] = size(u, l)
+	var names []string
+	for at := 0; at < len(sizes) && len(names) < mostRuns; {
+		end := at + 1
+		for end < len(sizes) && sizes[end]-sizes[end-1] == sizes[at+1]-sizes[at] {
+			end++
+		}
+		if end-at < 4 { // as short in full
+			names = append(names, size(u, sizes[at]))
+			at++
+			continue
+		}
+		names = append(names, size(u, sizes[at])+" to "+size(u, sizes[end-1])+" in steps of "+size(u, sizes[at+1]-sizes[at]))
+		at = end
 	}
 	return list(names, "or")
 }
