@@ -20,10 +20,15 @@ type answer struct {
 	out, err string
 }
 
-// ask runs a command in this process.
+// ask runs a command on a shop file in this process.
 func ask(shop string, args ...string) answer {
+	return askPlain(append(args, "--shop", shop, "--who", "R. Example")...)
+}
+
+// askPlain runs a command in this process.
+func askPlain(args ...string) answer {
 	var out, err bytes.Buffer
-	status := run(append(args, "--shop", shop, "--who", "R. Example"), &bench{in: strings.NewReader(""), out: &out, err: &err})
+	status := run(args, &bench{in: strings.NewReader(""), out: &out, err: &err})
 	return answer{status, out.String(), err.String()}
 }
 

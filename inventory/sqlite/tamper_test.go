@@ -167,7 +167,7 @@ func TestEveryRowAndColumn(t *testing.T) {
 				changes = append(changes, fmt.Sprintf(`UPDATE %[1]s SET %[2]s = COALESCE((SELECT %[2]s FROM %[1]s x WHERE x.%[2]s IS NOT (SELECT %[2]s FROM %[1]s WHERE %[3]s) LIMIT 1),
 					(SELECT CASE typeof(%[2]s) WHEN 'integer' THEN %[2]s + 1 WHEN 'text' THEN %[2]s || ' ' WHEN 'blob' THEN zeroblob(32) ELSE NULL END FROM %[1]s WHERE %[3]s))
 					WHERE %[3]s AND %[2]s IS NOT NULL`, tab.name, c, key))
-				changes = append(changes, fmt.Sprintf(`UPDATE %[1]s SET %[2]s = CASE typeof(%[2]s) WHEN 'integer' THEN %[2]s + 1 WHEN 'text' THEN %[2]s || 'x' WHEN 'blob' THEN zeroblob(32) ELSE 0 END WHERE %[3]s`, tab.name, c, key))
+				changes = append(changes, fmt.Sprintf(`UPDATE %[1]s SET %[2]s = CASE typeof(%[2]s) WHEN 'integer' THEN %[2]s + 1 WHEN 'text' THEN %[2]s || 'x' WHEN 'blob' THEN CASE %[2]s WHEN zeroblob(32) THEN unhex(replace(hex(zeroblob(32)), '00', '01')) ELSE zeroblob(32) END ELSE 0 END WHERE %[3]s`, tab.name, c, key))
 			}
 		}
 	}
