@@ -20,7 +20,7 @@ func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
 		}
 		switch {
 		case !v.Measured:
-			v.Reason = p.trial(i, v, b)
+			v.Reason = p.trial(q, s, i, v, b)
 		case !v.Open:
 			v.Reason = "outside its limits and not opened in this job"
 		case v.Installed == 0:

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 
 	"shimwright/shim"
 )
@@ -33,16 +34,34 @@ func (p *Plan) lay(s *stock) *bench {
 	return b
 }
 
+// What is taken of a gap that no leaf measures, and of a gauge (assumptions of
+// our own; that the shim is changed until a gap can be read is common practice).
+const (
+	heldOpen   = 100 * shim.Micrometre // where no leaf goes the valve may be held open by as much
+	beyond     = 250 * shim.Micrometre // where every leaf falls through the gap may be wider by as much
+	widest     = shim.Millimetre       // no trial may leave more: the cam follower could come off
+	readableTo = 2                     // times the loose limit, where the thickest leaf is not known
+)
+
+// gaps is what a reading without a number leaves open: the gap lies anywhere in
+// it with the same probability. Readable are those that the gauge will show: a
+// leaf that did not go is the thinnest one, a leaf that fell through the thickest.
+func gaps(v *Valve) (gap, readable shim.Limits) {
+	if v.Reading.Kind == shim.Below {
+		return shim.Limits{Tight: -heldOpen, Loose: v.Reading.High}, shim.Limits{Tight: v.Reading.High, Loose: readableTo * v.Limits.Loose}
+	}
+	return shim.Limits{Tight: v.Reading.Low, Loose: v.Reading.Low + beyond}, shim.Limits{Tight: v.Limits.Tight / 2, Loose: v.Reading.Low}
+}
+
 // trial says what to do at a valve whose reading has no number: how to measure
-// again, or which shim at hand will show a gap.
+// again, or which shim will show a gap.
 //
-// A leaf that does not go says only "zero or less", and one that falls through
-// only "more" (common practice: change the shim and measure again). So the
-// trial shim is the one that comes closest to the aim if the clearance is as
-// small as the reading allows, and never below it.
-func (p *Plan) trial(job int, v *Valve, b *bench) string {
+// A leaf that does not go says only "less", and one that falls through only
+// "more" (common practice: change the shim and measure again). So the trial shim
+// is the one that most likely gives a gap that can be read, wherever it comes
+// from. See gaps for what is assumed.
+func (p *Plan) trial(q *Request, s *stock, job int, v *Valve, b *bench) string {
 	var says string
-	var least shim.Length
 	switch v.Reading.Kind {
 	case shim.Below:
 		says = "the thinnest leaf does not go"
@@ -50,7 +69,7 @@ func (p *Plan) trial(job int, v *Valve, b *bench) string {
 			return says + "; measure again with thinner leaves"
 		}
 	case shim.Above:
-		says, least = "the thickest leaf falls through", v.Reading.Low
+		says = "the thickest leaf falls through"
 		if !v.Limits.Outside(v.Reading) {
 			return says + "; measure again with thicker leaves"
 		}
@@ -64,23 +83,43 @@ func (p *Plan) trial(job int, v *Valve, b *bench) string {
 		return says + "; its shim is not known yet"
 	}
 	e, u := p.Jobs[job].Engine, p.Jobs[job].Units
-	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: least, Size: v.Installed}
-	for _, tier := range [][]candidate{p.spare(job, b), p.borrowable(job, v, b)} {
-		if best := closest(set, tier); best != nil {
-			best.offer(b)
-			return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, u.FormatAtLeast(best.size, 2), best.where)
-		}
+	gap, readable := gaps(v)
+	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Size: v.Installed}
+	set.Clearance = (gap.Tight + gap.Loose) / 2
+	list := slices.Concat(p.spare(job, b), p.borrowable(job, v, b))
+	at := len(list)
+	if !q.NoBuy {
+		list = append(list, p.onSale(s, e)...)
 	}
-	return fmt.Sprintf("%s; nothing left at hand will show a gap that can be measured, about %s would", says, u.FormatAtLeast(set.Ideal(), 2))
+	if best := likeliest(set, gap, readable, list); best >= 0 {
+		c := &list[best]
+		if best >= at {
+			return fmt.Sprintf("%s; buy %s to fit it as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2))
+		}
+		c.offer(b)
+		return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2), c.where)
+	}
+	return fmt.Sprintf("%s; no shim left to be had will show a gap that can be measured, about %s would", says, u.FormatAtLeast(set.Ideal(), 2))
 }
 
 // A candidate is a shim at hand and where it is: a lot of the box, or a valve.
 type candidate struct {
 	size  shim.Length
+	tier  tier
 	where string
 	lot   *Lot
 	valve Place
 }
+
+// A tier is where a trial shim comes from, the handiest first.
+type tier uint8
+
+const (
+	pulledShim tier = iota
+	boxShim
+	borrowedShim
+	boughtShim
+)
 
 // offer takes the piece from the bench.
 func (c *candidate) offer(b *bench) {
@@ -91,18 +130,32 @@ func (c *candidate) offer(b *bench) {
 	b.lent[c.valve] = true
 }
 
-// closest is the candidate that leaves the least clearance from the aim up;
-// where the gap is too wide to measure, one that narrows it.
-func closest(set shim.Setting, tier []candidate) (best *candidate) {
-	for i := range tier {
-		c := &tier[i]
-		expected := set.Expect(c.size)
-		if set.Clearance > set.Loose && expected >= set.Clearance {
+// likeliest is the candidate that most likely gives a gap that can be read, or
+// -1 where none may. Of equally likely ones it is the first by where it comes
+// from, then the one whose middle gap comes closest to the aim, then the thinner.
+// None may leave too wide a gap, nor hold a valve open that was loose.
+func likeliest(set shim.Setting, gap, readable shim.Limits, list []candidate) int {
+	best := -1
+	var most, off shim.Length
+	for i := range list {
+		c := &list[i]
+		moves := set.Expect(c.size) - set.Clearance
+		after := shim.Limits{Tight: gap.Tight + moves, Loose: gap.Loose + moves}
+		if after.Loose > widest || gap.Tight > 0 && after.Tight <= 0 {
 			continue
 		}
-		if expected >= set.Aim && (best == nil || expected < set.Expect(best.size)) {
-			best = c
+		shown := min(after.Loose, readable.Loose) - max(after.Tight, readable.Tight)
+		if shown <= 0 || shown < most {
+			continue
 		}
+		away := (set.Expect(c.size) - set.Aim).Abs()
+		if best >= 0 && shown == most {
+			b := &list[best]
+			if c.tier != b.tier || away > off || away == off && c.size >= b.size {
+				continue // the list is in order of tier
+			}
+		}
+		best, most, off = i, shown, away
 	}
 	return best
 }
@@ -113,13 +166,13 @@ func (p *Plan) spare(job int, b *bench) []candidate {
 	for k := range p.Jobs[job].Valves {
 		v := &p.Jobs[job].Valves[k]
 		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !b.lent[at] {
-			list = append(list, candidate{size: v.Installed, where: "pulled from " + v.Valve.String(), valve: at})
+			list = append(list, candidate{size: v.Installed, tier: pulledShim, where: "pulled from " + v.Valve.String(), valve: at})
 		}
 	}
 	lots := b.box[p.Jobs[job].Engine.Diameter]
 	for i := range lots {
 		if lot := &lots[i]; lot.Count > 0 {
-			list = append(list, candidate{size: lot.Size, where: "from the box", lot: lot})
+			list = append(list, candidate{size: lot.Size, tier: boxShim, where: "from the box", lot: lot})
 		}
 	}
 	return list
@@ -132,7 +185,24 @@ func (p *Plan) borrowable(job int, v *Valve, b *bench) []candidate {
 	for k := range valves {
 		other := &valves[k]
 		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !b.lent[at] {
-			list = append(list, candidate{size: other.Installed, where: "borrowed from " + other.Valve.String(), valve: at})
+			list = append(list, candidate{size: other.Installed, tier: borrowedShim, where: "borrowed from " + other.Valve.String(), valve: at})
+		}
+	}
+	return list
+}
+
+// onSale lists what the supplier still has when the shopping list is bought.
+func (p *Plan) onSale(s *stock, e *shim.Engine) []candidate {
+	var list []candidate
+	for _, offer := range s.catalogue(e) {
+		left := offer.Stock
+		for _, lot := range p.Shopping {
+			if lot.Diameter == e.Diameter && lot.Size == offer.Size {
+				left -= lot.Count
+			}
+		}
+		if !offer.Limited || left > 0 {
+			list = append(list, candidate{size: offer.Size, tier: boughtShim})
 		}
 	}
 	return list
