@@ -33,25 +33,30 @@ func (s *Shop) Basis(ctx context.Context, job int64) (Basis, error) {
 // their order and all at one moment: what one of them holds is free to the others.
 func (s *Shop) Bases(ctx context.Context, jobs ...int64) (list []Basis, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		list = make([]Basis, 0, len(jobs))
-		for _, job := range jobs {
-			w, err := load(r, job)
-			if err != nil {
-				return err
-			}
-			basis := Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
-			latest, _ := w.latest()
-			for _, v := range w.engine.Spec.Valves() {
-				if m, read := latest[v]; read {
-					basis.Readings = append(basis.Readings, m)
-				}
-				basis.Seats = append(basis.Seats, w.seated(v))
-			}
-			list = append(list, basis)
-		}
-		return stockUp(r, list)
+		list, err = bases(r, jobs)
+		return err
 	})
 	return list, err
+}
+
+func bases(r Reader, jobs []int64) ([]Basis, error) {
+	list := make([]Basis, 0, len(jobs))
+	for _, job := range jobs {
+		w, err := load(r, job)
+		if err != nil {
+			return nil, err
+		}
+		basis := Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
+		latest, _ := w.latest()
+		for _, v := range w.engine.Spec.Valves() {
+			if m, read := latest[v]; read {
+				basis.Readings = append(basis.Readings, m)
+			}
+			basis.Seats = append(basis.Seats, w.seated(v))
+		}
+		list = append(list, basis)
+	}
+	return list, stockUp(r, list)
 }
 
 // stockUp puts what is on hand into the bases. The holds of their own jobs are
@@ -120,41 +125,66 @@ func (s *Shop) Plan(ctx context.Context, job int64, p Proposal) (Plan, error) {
 // [Shop.Bases] and share the box among their jobs. Each is kept as by [Shop.Plan].
 func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []Plan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
-		plans = nil
-		jobs := make([]*work, len(proposals))
-		for i, p := range proposals {
-			if slices.ContainsFunc(proposals[:i], func(q Proposal) bool { return q.Job == p.Job }) {
-				return Fail(ErrInvalid, "", "job %d is planned twice at once", p.Job)
-			}
-			if jobs[i], err = b.plannable(p); err != nil {
-				return err
-			}
-		}
-		// What one of the jobs held another one may draw.
-		for _, w := range jobs {
-			if _, err := b.freeHolds(w.ID); err != nil {
-				return err
-			}
-		}
-		for i, w := range jobs {
-			p := proposals[i]
-			list, err := w.placements(p.Placements)
-			if err != nil {
-				return err
-			}
-			if err := b.drawable(w, list); err != nil {
-				return err
-			}
-			plan := Plan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: s.who,
-				Placements: list, Document: p.Document}.sealed()
-			if err := b.replace(w, plan); err != nil {
-				return err
-			}
-			plans = append(plans, plan)
-		}
-		return nil
+		plans, err = b.plan(proposals)
+		return err
 	})
 	return plans, err
+}
+
+// PlanAtOnce reads the bases, lets the function plan on them and keeps what it
+// proposes, in one: nobody else books meanwhile, so that the plan is never
+// [ErrStale]. Others wait for it; [Shop.Bases] and [Shop.PlanTogether] let them
+// go on. The function must not use the shop.
+func (s *Shop) PlanAtOnce(ctx context.Context, jobs []int64, propose func([]Basis) ([]Proposal, error)) (plans []Plan, err error) {
+	_, err = s.update(ctx, func(b *booking) error {
+		list, err := bases(b, jobs)
+		if err != nil {
+			return err
+		}
+		proposals, err := propose(list)
+		if err != nil {
+			return err
+		}
+		plans, err = b.plan(proposals)
+		return err
+	})
+	return plans, err
+}
+
+// plan lets the proposals stand.
+func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
+	jobs := make([]*work, len(proposals))
+	for i, p := range proposals {
+		if slices.ContainsFunc(proposals[:i], func(q Proposal) bool { return q.Job == p.Job }) {
+			return nil, Fail(ErrInvalid, "", "job %d is planned twice at once", p.Job)
+		}
+		if jobs[i], err = b.plannable(p); err != nil {
+			return nil, err
+		}
+	}
+	// What one of the jobs held another one may draw.
+	for _, w := range jobs {
+		if _, err := b.freeHolds(w.ID); err != nil {
+			return nil, err
+		}
+	}
+	for i, w := range jobs {
+		p := proposals[i]
+		list, err := w.placements(p.Placements)
+		if err != nil {
+			return nil, err
+		}
+		if err := b.drawable(w, list); err != nil {
+			return nil, err
+		}
+		plan := Plan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: b.who,
+			Placements: list, Document: p.Document}.sealed()
+		if err := b.replace(w, plan); err != nil {
+			return nil, err
+		}
+		plans = append(plans, plan)
+	}
+	return plans, nil
 }
 
 // plannable loads the job of a proposal where it can be planned, and on the box

@@ -22,6 +22,7 @@ type jobPlanOptions struct {
 	*planOptions
 	last             string
 	all, anyway, yes bool
+	asked            *plan.Request // once it was read, for the next try
 }
 
 func newJobPlan(b *bench) *cobra.Command {
@@ -34,8 +35,8 @@ the pieces of the box that no other job has reserved. It keeps the plan,
 reserves what the plan draws and puts what it buys on the shopping list. A plan
 that stood before gives way; what was fitted of it stays.
 
-Where the box changes while it plans, nothing is kept and the exit status is 4:
-plan again.
+Where the box changes while it plans, it plans again and says so, and the last
+time the other commands wait for it.
 
 --all plans together all jobs that are measured, or planned with nothing of
 their plan fitted yet, on what is free and what they hold themselves: the best
@@ -99,24 +100,9 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	if err != nil {
 		return err
 	}
-	if basis.Job.State == inventory.Open {
-		return inventory.Fail(inventory.ErrState, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id), "job %d has no readings yet", id)
-	}
-	ready, err := planner.Prepare(basis)
+	ready, recalled, err := o.prepare(ctx, b, shop, basis)
 	if err != nil {
 		return err
-	}
-	for _, s := range ready.StandIns {
-		fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
-	}
-	recalled, err := o.recall(ctx, b, shop, ready, basis)
-	if err != nil {
-		return err
-	}
-	if !o.anyway {
-		if err := o.steady(ctx, b, shop, id); err != nil {
-			return err
-		}
 	}
 	p, err := o.make(ctx, b, ready, basis, lift)
 	if err != nil {
@@ -127,12 +113,102 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		err = b.printJobPlan(p, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
 			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	} else {
-		err = keepPlan(ctx, b, shop, ready, p, id, o.output.value)
+		again := func(bases []inventory.Basis) ([]inventory.Proposal, error) {
+			if err := measured(bases[0]); err != nil {
+				return nil, err
+			}
+			if ready, err = planner.Prepare(bases[0]); err != nil {
+				return nil, err
+			}
+			if p, err = o.make(ctx, b, ready, bases[0], lift); err != nil {
+				return nil, err
+			}
+			proposal, err := proposed(ready, p.Plan)
+			return []inventory.Proposal{proposal}, err
+		}
+		var first inventory.Proposal
+		if first, err = proposed(ready, p.Plan); err != nil {
+			return err
+		}
+		var plans []inventory.Plan
+		if plans, err = b.keep(ctx, shop, []int64{id}, []inventory.Proposal{first}, again); err != nil {
+			return err
+		}
+		err = showKept(ctx, b, shop, p, plans[0], o.output.value)
 	}
 	if err == nil && !p.Served() {
 		return errOutside
 	}
 	return err
+}
+
+// prepare makes the job ready to be planned and says what it takes for
+// granted, on which day its shims were known too.
+func (o *jobPlanOptions) prepare(ctx context.Context, b *bench, shop *inventory.Shop, basis inventory.Basis) (*planner.Ready, string, error) {
+	if err := measured(basis); err != nil {
+		return nil, "", err
+	}
+	ready, err := planner.Prepare(basis)
+	if err != nil {
+		return nil, "", err
+	}
+	for _, s := range ready.StandIns {
+		fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
+	}
+	recalled, err := o.recall(ctx, b, shop, ready, basis)
+	if err != nil {
+		return nil, "", err
+	}
+	if !o.anyway {
+		if err := o.steady(ctx, b, shop, basis.Job.ID); err != nil {
+			return nil, "", err
+		}
+	}
+	return ready, recalled, nil
+}
+
+// measured refuses a job without readings.
+func measured(basis inventory.Basis) error {
+	if id := basis.Job.ID; basis.Job.State == inventory.Open {
+		return inventory.Fail(inventory.ErrState, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id), "job %d has no readings yet", id)
+	}
+	return nil
+}
+
+// planTries is how often a command plans while others book: a box that changes
+// under it as often is one that many plan on, and then it takes its turn.
+const planTries = 3
+
+// keep lets the proposals stand. Where the box changed while they were made, it
+// plans again, and the last time nobody else can book meanwhile.
+func (b *bench) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, list []inventory.Proposal, again func([]inventory.Basis) ([]inventory.Proposal, error)) ([]inventory.Plan, error) {
+	for try := 1; ; try++ {
+		plans, err := shop.PlanTogether(ctx, list)
+		if !errors.Is(err, inventory.ErrStale) {
+			return plans, err
+		}
+		if try == planTries {
+			fmt.Fprintln(b.err, "The box changed again while the plan was made: planned once more while the others wait.")
+			return shop.PlanAtOnce(ctx, jobs, again)
+		}
+		fmt.Fprintln(b.err, "The box changed while the plan was made: planned again.")
+		bases, err := shop.Bases(ctx, jobs...)
+		if err != nil {
+			return nil, err
+		}
+		if list, err = again(bases); err != nil {
+			return nil, err
+		}
+	}
+}
+
+// proposed is the plan as the shop keeps it.
+func proposed(ready *planner.Ready, p *plan.Plan) (inventory.Proposal, error) {
+	var document bytes.Buffer
+	if err := report.Keep(&document, p); err != nil {
+		return inventory.Proposal{}, err
+	}
+	return ready.Proposal(p, document.Bytes()), nil
 }
 
 // recall lets the shims that an earlier job left stand in for those not seen,
@@ -194,28 +270,26 @@ const jobPlanWay = "see --lift and --catalogue in shimwright job plan --help"
 
 // begin is a request with what the flags and their files say.
 func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
-	q, err := o.request(u)
-	if err != nil {
-		return nil, err
+	if o.asked == nil {
+		q, err := o.request(u)
+		if err != nil {
+			return nil, err
+		}
+		if q.Gauge, err = o.readGauge(b); err != nil {
+			return nil, err
+		}
+		if q.Offers, err = o.offers(b, u); err != nil {
+			return nil, err
+		}
+		o.asked = q
 	}
-	if q.Gauge, err = o.readGauge(b); err != nil {
-		return nil, err
-	}
-	q.Offers, err = o.offers(b, u)
-	return q, err
+	q := *o.asked
+	return &q, nil
 }
 
-// keepPlan lets the plan stand and prints it.
-func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planner.Ready, p *outcome, id int64, form string) error {
-	var document bytes.Buffer
-	if err := report.Keep(&document, p.Plan); err != nil {
-		return err
-	}
-	kept, err := shop.Plan(ctx, id, ready.Proposal(p.Plan, document.Bytes()))
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
+// showKept prints the plan that stands now.
+func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, kept inventory.Plan, form string) error {
+	f, err := shop.Job(ctx, kept.Job)
 	if err != nil {
 		return err
 	}
@@ -231,7 +305,7 @@ func keepPlan(ctx context.Context, b *bench, shop *inventory.Shop, ready *planne
 	if ordered != "" {
 		ordered = "On order for it already:" + ordered
 	}
-	return b.printJobPlan(p, form, said(fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, id, count(held(f), "piece")), fetch, ordered, nextLine(f)))
+	return b.printJobPlan(p, form, said(fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(held(f), "piece")), fetch, ordered, nextLine(f)))
 }
 
 // held counts the pieces that are reserved for the job.

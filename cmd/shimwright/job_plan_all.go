@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"slices"
@@ -10,7 +9,6 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/planner"
 	"shimwright/shim/paper"
-	"shimwright/shim/report"
 )
 
 // runJobPlanAll plans together all jobs that have nothing of a plan fitted yet.
@@ -23,41 +21,67 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 	if err != nil {
 		return err
 	}
-	ready, skipped := planner.Together(bases)
 	var left, why []string // of the jobs that stay out
-	for _, s := range skipped {
-		left = append(left, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
-		why = append(why, fmt.Sprintf("job %d: %s", s.Job.ID, s.Why))
+	var p *outcome
+	propose := func(bases []inventory.Basis) ([]inventory.Proposal, error) {
+		left, why = nil, nil
+		bases = slices.DeleteFunc(slices.Clone(bases), func(basis inventory.Basis) bool { return !slices.Contains(together, basis.Job.State) })
+		ready, skipped := planner.Together(bases)
+		for _, s := range skipped {
+			left = append(left, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
+			why = append(why, fmt.Sprintf("job %d: %s", s.Job.ID, s.Why))
+		}
+		if len(ready) == 0 {
+			return nil, hint(fmt.Errorf("no job can be planned together with others: %s", strings.Join(short(why), "; ")), "shimwright job show JOB says what comes next in each")
+		}
+		request := planner.Request(ready, lift)
+		q, err := o.begin(b, request.Jobs[0].Engine.Units)
+		if err != nil {
+			return nil, err
+		}
+		q.Jobs, q.Box = request.Jobs, request.Box
+		if p, err = o.plan(ctx, b, q, jobPlanWay); err != nil {
+			return nil, err
+		}
+		proposals := make([]inventory.Proposal, len(ready))
+		for i, r := range ready {
+			if proposals[i], err = proposed(r, p.Alone(i)); err != nil {
+				return nil, err
+			}
+		}
+		return proposals, nil
 	}
-	if len(ready) == 0 {
-		return hint(fmt.Errorf("no job can be planned together with others: %s", strings.Join(short(why), "; ")), "shimwright job show JOB says what comes next in each")
-	}
-	request := planner.Request(ready, lift)
-	q, err := o.begin(b, request.Jobs[0].Engine.Units)
+	proposals, err := propose(bases)
 	if err != nil {
 		return err
 	}
-	q.Jobs, q.Box = request.Jobs, request.Box
-	p, err := o.plan(ctx, b, q, jobPlanWay)
+	ids := make([]int64, len(bases))
+	for i, basis := range bases {
+		ids[i] = basis.Job.ID
+	}
+	plans, err := b.keep(ctx, shop, ids, proposals, propose)
 	if err != nil {
 		return err
 	}
-	lines, err := keepAll(ctx, shop, ready, p)
+	lines, err := keptLines(ctx, shop, plans, p)
 	if err != nil {
 		return err
 	}
 	if err := b.printJobPlan(p, o.output.value, said(append(lines, left...)...)); err != nil {
 		return err
 	}
-	if !p.Served() || len(skipped) > 0 {
+	if !p.Served() || len(left) > 0 {
 		return errOutside
 	}
 	return nil
 }
 
+// together are the states of jobs that can be planned together with others.
+var together = []inventory.State{inventory.Measured, inventory.Planned}
+
 // basesOfAll reads what the jobs are planned on, the oldest job first.
 func basesOfAll(ctx context.Context, shop *inventory.Shop) ([]inventory.Basis, error) {
-	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Measured, inventory.Planned}})
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: together})
 	if err != nil {
 		return nil, err
 	}
@@ -72,21 +96,8 @@ func basesOfAll(ctx context.Context, shop *inventory.Shop) ([]inventory.Basis, e
 	return shop.Bases(ctx, ids...)
 }
 
-// keepAll lets the plans stand, all or none, and says of each job what became of it.
-func keepAll(ctx context.Context, shop *inventory.Shop, ready []*planner.Ready, p *outcome) ([]string, error) {
-	var proposals []inventory.Proposal
-	for i, r := range ready {
-		one := p.Alone(i)
-		var document bytes.Buffer
-		if err := report.Keep(&document, one); err != nil {
-			return nil, err
-		}
-		proposals = append(proposals, r.Proposal(one, document.Bytes()))
-	}
-	plans, err := shop.PlanTogether(ctx, proposals)
-	if err != nil {
-		return nil, err
-	}
+// keptLines say of each job what became of it.
+func keptLines(ctx context.Context, shop *inventory.Shop, plans []inventory.Plan, p *outcome) ([]string, error) {
 	var lines []string
 	p.infos = make([]paper.Info, 0, len(plans))
 	for _, kept := range plans {

@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // demo is a file of the demo shop.
@@ -120,6 +122,41 @@ func TestLastPiecesOfEight(t *testing.T) {
 	assert.Equal(t, last, drawn)
 	mustShimwright(t, shop, "shop", "check")
 	t.Logf("%d processes planned on %d pieces: %d rounds, %d told to plan again (4); %d pieces held by %d jobs; %d fitted at once", jobs, last, rounds, stale, held, held, len(calls))
+}
+
+// TestPlanOfSixteen lets sixteen processes plan sixteen jobs on the same few
+// pieces at once, with one that plans all of them together. Each succeeds by
+// itself, however often the box changes under it.
+func TestPlanOfSixteen(t *testing.T) {
+	const jobs, last = 16, 5
+	rounds := effort.Of(18)
+	shop := filepath.Join(t.TempDir(), "shop.db")
+	mustShimwright(t, shop, "shop", "init")
+	mustShimwright(t, shop, "box", "receive", fmt.Sprintf("2.250x%d", last), "--diameter", "8.9", "--bin", "last")
+	openJobs(t, shop, jobs)
+	plans, refused := 0, 0
+	for range rounds {
+		calls := [][]string{{"job", "plan", "--all"}}
+		for job := 1; job <= jobs; job++ {
+			calls = append(calls, []string{"job", "plan", fmt.Sprint(job)})
+		}
+		for i, status := range atOnce(shop, calls) {
+			plans++
+			if status != exitDone {
+				refused++
+				t.Errorf("%v: exit status %d", calls[i], status)
+			}
+		}
+	}
+	held := 0
+	for job := 1; job <= jobs; job++ {
+		for _, h := range showJob(t, shop, job).Reserved {
+			held += h.Count
+		}
+	}
+	assert.Equal(t, last, held, "pieces held by %d jobs", jobs)
+	mustShimwright(t, shop, "shop", "check")
+	t.Logf("%d processes at once, %d plans: %d refused (bound: 0)", jobs+1, plans, refused)
 }
 
 // TestOneFitOfEight: of eight processes that book the same fit, one does.

@@ -35,17 +35,25 @@ func (s *Store) Update(ctx context.Context, f func(inventory.Writer) error) erro
 	return s.transact(ctx, "BEGIN IMMEDIATE", func(t *tx) error { return f(t) })
 }
 
+// transact runs the function between BEGIN and COMMIT. A context that is done is
+// looked at before each statement and never cancels one: a BEGIN that is
+// interrupted may have begun all the same, and the one connection would stay
+// inside its transaction.
 func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if _, err := s.conn.ExecContext(ctx, begin); err != nil {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	whole := context.WithoutCancel(ctx)
+	if _, err := s.conn.ExecContext(whole, begin); err != nil {
 		return explain(s.path, err)
 	}
 	done := false
 	defer func() {
 		if !done {
 			// SQLite may have rolled back by itself; there is nothing more to do.
-			_, _ = s.conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+			_, _ = s.conn.ExecContext(whole, "ROLLBACK")
 		}
 	}()
 	if err := s.present(); err != nil {
@@ -54,7 +62,7 @@ func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (
 	if err := f(&tx{store: s, ctx: ctx}); err != nil {
 		return explain(s.path, err)
 	}
-	if _, err := s.conn.ExecContext(ctx, "COMMIT"); err != nil {
+	if _, err := s.conn.ExecContext(whole, "COMMIT"); err != nil {
 		return explain(s.path, err)
 	}
 	done = true
@@ -114,7 +122,11 @@ type tx struct {
 	ctx   context.Context
 }
 
+// statement is where a transaction of a context that is done ends.
 func (t *tx) statement(text string) (*sql.Stmt, error) {
+	if err := t.ctx.Err(); err != nil {
+		return nil, err
+	}
 	if st, ready := t.store.statements[text]; ready {
 		return st, nil
 	}
@@ -131,7 +143,7 @@ func (t *tx) exec(text string, args ...any) (sql.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return st.ExecContext(t.ctx, args...)
+	return st.ExecContext(context.WithoutCancel(t.ctx), args...)
 }
 
 // run is exec where only the error matters.
@@ -155,7 +167,7 @@ func query[T any](t *tx, read func(scan) (T, error), text string, args ...any) (
 	if err != nil {
 		return nil, err
 	}
-	rows, err := st.QueryContext(t.ctx, args...)
+	rows, err := st.QueryContext(context.WithoutCancel(t.ctx), args...)
 	if err != nil {
 		return nil, err
 	}
