@@ -20,6 +20,7 @@ type bench struct {
 	in     io.Reader
 	out    io.Writer
 	err    io.Writer
+	screen bool      // whether out is a terminal
 	color  bool      // whether out may be decorated
 	person bool      // whether somebody sits at standard input and can be asked
 	live   bool      // whether err is a terminal, on which a line can be written over
@@ -37,6 +38,7 @@ func newBench() *bench {
 		err:   os.Stderr,
 		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())) && ansi(os.Stdout),
 
+		screen: term.IsTerminal(int(os.Stdout.Fd())),
 		person: term.IsTerminal(int(os.Stdin.Fd())),
 		live:   term.IsTerminal(int(os.Stderr.Fd())),
 	}

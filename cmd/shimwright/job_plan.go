@@ -92,7 +92,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	if err != nil {
 		return err
 	}
-	lift, err := o.check()
+	lift, err := o.check(b)
 	if err != nil {
 		return err
 	}

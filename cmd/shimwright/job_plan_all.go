@@ -13,7 +13,7 @@ import (
 
 // runJobPlanAll plans together all jobs that have nothing of a plan fitted yet.
 func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanOptions) error {
-	lift, err := o.check()
+	lift, err := o.check(b)
 	if err != nil {
 		return err
 	}

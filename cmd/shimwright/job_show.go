@@ -41,6 +41,9 @@ as it was kept, to be printed, with what was measured after the fit.`,
 				return err
 			}
 			if output.value == "html" {
+				if err := b.toScreen("shimwright job show … --output html > card.html"); err != nil {
+					return err
+				}
 				return b.printCard(f)
 			}
 			engines, err := shop.Engines(ctx, inventory.Page{})

@@ -210,7 +210,7 @@ func (w *walk) summary(engine string) {
 		w.tell("go on: %s", w.resume)
 	}
 	if len(clearances) == 0 {
-		w.tell("next: shimwright solve --engine %s %s", argument(engine), argument(w.name))
+		w.tell("next: shimwright solve %s %s", argument(engine), argument(w.name))
 	}
 }
 

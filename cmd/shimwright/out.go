@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -12,10 +13,21 @@ func addOut(cmd *cobra.Command, out *string) {
 	cmd.Flags().StringVarP(out, "out", "o", "", "write to this `FILE` instead of standard output")
 }
 
+// toScreen refuses to print a page of HTML to a terminal, where nobody can use it.
+func (b *bench) toScreen(way string) error {
+	if !b.screen {
+		return nil
+	}
+	return hint(usage(errors.New("this is a page for the browser, not for the terminal")), "name a file for it: "+way)
+}
+
 // writeOut writes to the file in one step, or to standard output where no file
 // is named.
 func (b *bench) writeOut(file string, print func(w io.Writer) error) error {
 	if file == "" {
+		if err := b.toScreen("--out page.html"); err != nil {
+			return err
+		}
 		return b.write(print)
 	}
 	var content bytes.Buffer

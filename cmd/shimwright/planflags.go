@@ -51,7 +51,12 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 }
 
 // check looks at what can be wrong before any file is read, and gives the lift.
-func (o *planOptions) check() (shim.Lift, error) {
+func (o *planOptions) check(b *bench) (shim.Lift, error) {
+	if o.output.value == "html" {
+		if err := b.toScreen("… --output html > card.html"); err != nil {
+			return shim.Lift{}, err
+		}
+	}
 	if o.sure != "" && o.margin != "" {
 		return shim.Lift{}, hint(usage(errors.New("--confidence and --margin do not go together")), "leave one of them out")
 	}
@@ -76,7 +81,7 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 		return nil, usage(err)
 	}
 	if o.margin != "" {
-		if q.Margin, err = u.Parse(o.margin); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
+		if q.Margin, err = u.Parse(pointed(o.margin)); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
 			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin))
 		}
 	}
@@ -89,6 +94,14 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 		}
 	}
 	return q, nil
+}
+
+// pointed is a figure with a decimal point where it was typed with a comma.
+func pointed(figure string) string {
+	if strings.Contains(figure, ".") {
+		return figure
+	}
+	return strings.Replace(figure, ",", ".", 1)
 }
 
 // trades is the trade-off, nil where it is not asked for.
@@ -110,7 +123,7 @@ func (o *planOptions) readGauge(b *bench) (*shim.Gauge, error) { return b.readGa
 // less asks for nothing, and more no feeler gauge can give.
 func parseProbability(text string) (float64, error) {
 	number, percent := strings.CutSuffix(strings.TrimSpace(text), "%")
-	p, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	p, err := strconv.ParseFloat(pointed(strings.TrimSpace(number)), 64)
 	if percent {
 		p /= 100
 	}

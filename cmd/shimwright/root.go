@@ -30,7 +30,7 @@ func newRoot(b *bench) *cobra.Command {
 		Short: "Set valve clearances with shims",
 		Long:  rootLong,
 		Example: `  shimwright measure engine.toml --out check.csv
-  shimwright solve --engine engine.toml --box box.csv check.csv
+  shimwright solve engine.toml check.csv --box box.csv
   shimwright recheck --engine engine.toml plan.json after.csv`,
 		Version:       versionText(),
 		SilenceUsage:  true,

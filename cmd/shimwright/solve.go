@@ -24,7 +24,7 @@ type solveOptions struct {
 func newSolve(b *bench) *cobra.Command {
 	o := &solveOptions{}
 	cmd := &cobra.Command{
-		Use:   "solve --engine ENGINE.toml CHECK.csv",
+		Use:   "solve ENGINE.toml CHECK.csv",
 		Short: "Plan which shim goes where, from files",
 		Long: `solve reads a check (the measured clearances and the installed shims), the
 shop's box and a catalogue, and prints the best plan: per valve what to do, a
@@ -32,18 +32,35 @@ fitting list, a shopping list, what the box gives and what is left over.
 
 The plan is exact: no other assignment of the same shims is better in the
 order of the policy. docs/plan.md says how it is found. Any file may be - for
-standard input. Lengths are in the engine's units.
+standard input. Lengths are in the engine's units. Several engines are given one
+after another, before the check, or each with --engine.
 
 Before teardown, give a check without shims: solve says which camshafts must
 come out and how much thinner or thicker each shim must be. With the last
 record (--last) it plans on the shims of that record, so that parts can be
 ordered before the cover is off. Such a plan is marked provisional.`,
-		Example: `  shimwright solve --engine engine.toml --box box.csv check.csv
-  shimwright solve --engine engine.toml --lift all --policy target check.csv
-  shimwright solve --engine engine.toml --no-buy --output json - < check.csv
-  shimwright solve --engine engine.toml --last last.csv clearances.csv`,
-		Args: exactly(1, "one check file"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(cmd.Context(), b, o, args[0]) },
+		Example: `  shimwright solve engine.toml check.csv --box box.csv
+  shimwright solve engine.toml check.csv --lift all --policy target
+  shimwright solve engine.toml - --no-buy --output json < check.csv
+  shimwright solve engine.toml clearances.csv --last last.csv`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("engine") {
+				return exactly(1, "one check file")(cmd, args)
+			}
+			return atLeastOne("an engine file and a check file")(cmd, args)
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			last := len(args) - 1
+			o.engines = append(o.engines, args[:last]...)
+			return runSolve(cmd.Context(), b, o, args[last])
+		},
+		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			endings := []string{"csv"}
+			if !cmd.Flags().Changed("engine") && len(args) == 0 {
+				endings = []string{"toml"}
+			}
+			return endings, cobra.ShellCompDirectiveFilterFileExt
+		},
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
@@ -77,9 +94,9 @@ func runSolve(ctx context.Context, b *bench, o *solveOptions, check string) erro
 // faults of all are told together.
 func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	if len(o.engines) == 0 {
-		return nil, hint(usage(errors.New("no engine is given")), "name its file: --engine ENGINE.toml")
+		return nil, hint(usage(errors.New("no engine is given")), "name its file before the check: solve ENGINE.toml CHECK.csv")
 	}
-	lift, err := o.check()
+	lift, err := o.check(b)
 	if err != nil {
 		return nil, err
 	}

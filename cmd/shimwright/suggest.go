@@ -25,12 +25,15 @@ func didYouMean(word string, known []string, other string) string {
 
 // flagError is a wrong flag, with the one that may have been meant.
 func flagError(cmd *cobra.Command, err error) error {
+	if word := cmd.Flags().Arg(0); cmd.HasSubCommands() && word != "" {
+		return unknown(cmd, word) // whose flag it would be
+	}
 	way := cmd.CommandPath() + " --help lists the flags"
-	var unknown *pflag.NotExistError
-	if errors.As(err, &unknown) && len(unknown.GetSpecifiedName()) > 1 {
+	var none *pflag.NotExistError
+	if errors.As(err, &none) && len(none.GetSpecifiedName()) > 1 {
 		var names []string
 		cmd.Flags().VisitAll(func(flag *pflag.Flag) { names = append(names, "--"+flag.Name) })
-		way = didYouMean("--"+unknown.GetSpecifiedName(), names, way)
+		way = didYouMean("--"+none.GetSpecifiedName(), names, way)
 	}
 	var h hinted
 	if errors.As(err, &h) {

@@ -48,6 +48,9 @@ func ReadBox(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, err
 func boxRow(t *table, u shim.Unit) shim.BoxRow {
 	var row shim.BoxRow
 	size, mic, count := t.cell(boxSize), t.cell(boxMic), t.cell(boxCount)
+	if t.swapped(boxCount, count, boxSize, u) {
+		return row
+	}
 	if size != "" {
 		row.Stamp, _ = t.size(boxSize, size, "", u)
 	}

@@ -117,6 +117,30 @@ func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, boo
 	return size, true
 }
 
+// swapped tells whether a size stands in the cell of another column, and none
+// in that of the sizes. It is reported once.
+func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
+	asSize := func(cell string) (shim.Length, bool) {
+		l, err := u.Parse(t.decimal(cell))
+		return l, err == nil && l > shim.MaxClearance
+	}
+	size := t.cell(sizes)
+	here, is := asSize(cell)
+	there, other := asSize(size)
+	if c == boxCount && sizes == boxSize {
+		// A count may be as large as a size: a whole number is one, others are none.
+		is, other = is && here%shim.Millimetre != 0, other && there%shim.Millimetre != 0
+	}
+	if !is || here > shim.MaxSize || other || size == "" {
+		return false
+	}
+	if !t.exchanged {
+		t.exchanged = true
+		t.fault(c, "", fmt.Sprintf("%s and %s stand in each other's columns", t.columns[sizes].name, t.columns[c].name), "exchange the two names in the first line, or the two cells where it is this row alone")
+	}
+	return true
+}
+
 // wornApart is how far stamp and micrometer may be apart before one of them
 // looks like a slip. Common practice: a shim wears by hundredths.
 const wornApart = 50 * shim.Micrometre

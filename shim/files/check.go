@@ -189,6 +189,9 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		subject = strings.ToLower(c.cell(checkValve))
 	}
 	cell := c.cell(checkClearance)
+	if c.swapped(checkClearance, cell, checkShim, u) {
+		return
+	}
 	switch reading, ok := c.reading(cell, subject, u); {
 	case !ok:
 	case reading.Kind == shim.Unread:

@@ -153,3 +153,42 @@ func FuzzReadCatalogue(f *testing.F) {
 		}
 	})
 }
+
+// Files in each other's place, and cells in each other's columns, are told as
+// such, once.
+func TestExchanged(t *testing.T) {
+	e := single(t, "mm")
+	const check, box, catalogue = "valve,clearance,shim\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n", "size,count\n2.4,1\n", "size,price,stock\n2.4,7.80,3\n"
+	read := map[string]func(text string) error{
+		"check": func(text string) error {
+			_, _, err := ReadCheck("f", strings.NewReader(text), []*shim.Engine{e}, CheckOptions{})
+			return err
+		},
+		"box":       func(text string) error { _, _, err := ReadBox("f", strings.NewReader(text), shim.MM); return err },
+		"catalogue": func(text string) error { _, _, err := ReadCatalogue("f", strings.NewReader(text), shim.MM); return err },
+		"engine":    func(text string) error { _, _, err := ReadEngine("f", strings.NewReader(text)); return err },
+	}
+	for _, row := range []struct {
+		as, text string
+		want     string
+	}{
+		{"check", check, ""},
+		{"check", box, "1:1 : this is a box, by its columns"},
+		{"check", catalogue, "1:1 : this is a catalogue, by its columns"},
+		{"box", box, ""},
+		{"box", check, "1:1 : this is a check, by its columns"},
+		{"box", catalogue, "1:1 : this is a catalogue, by its columns"},
+		{"catalogue", catalogue, ""},
+		{"catalogue", check, "1:1 : this is a check, by its columns"},
+		{"catalogue", box, "1:1 : this is a box, by its columns"},
+		{"engine", check, "0:0 : this is a table (CSV), not an engine (TOML)"},
+		{"check", "valve,shim,clearance\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n", "2:10 clearance: shim and clearance stand in each other's columns"},
+		{"box", "count,size\n2.4,1\n2.425,3\n", "2:1 count: size and count stand in each other's columns"},
+	} {
+		var want []string
+		if row.want != "" {
+			want = []string{row.want}
+		}
+		require.Equal(t, want, told(t, read[row.as](row.text)), "%s as %s", row.text, row.as)
+	}
+}

@@ -21,22 +21,23 @@ type column struct {
 // A table reads a CSV form row by row. It meets the habits of spreadsheets and
 // collects faults and warnings with their places.
 type table struct {
-	file     string
-	columns  []column
-	csv      *csv.Reader
-	place    []int // of each column in a record, -1 where the file lacks it
-	width    int   // cells of the header
-	headline int   // the header's line
-	nameless []int // cells of the header without a name
-	record   []string
-	ragged   bool // the record has too few or too many cells
-	rows     int
-	broken   bool // some of the text could not be read as rows
-	encoded  bool // a cell that is not UTF-8 was reported
-	commas   bool // decimal commas are read
-	faults   Faults
-	warnings Faults
-	lengths  [2]map[string]shim.Length // by unit: cells that were read before
+	file      string
+	columns   []column
+	csv       *csv.Reader
+	place     []int // of each column in a record, -1 where the file lacks it
+	width     int   // cells of the header
+	headline  int   // the header's line
+	nameless  []int // cells of the header without a name
+	record    []string
+	ragged    bool // the record has too few or too many cells
+	rows      int
+	broken    bool // some of the text could not be read as rows
+	encoded   bool // a cell that is not UTF-8 was reported
+	commas    bool // decimal commas are read
+	exchanged bool // cells in each other's columns were reported
+	faults    Faults
+	warnings  Faults
+	lengths   [2]map[string]shim.Length // by unit: cells that were read before
 }
 
 // newTable reads up to the header. The faults say whether rows can be read.
@@ -116,9 +117,14 @@ func (t *table) readHeader() {
 	}
 	line, col := t.pos(0)
 	t.headline = line
-	if known == 0 {
+	if form := t.another(); known == 0 && form == "" {
 		t.add(line, col, "", "the first line is not a header of ours: "+quoted(strings.Join(t.record, string(t.csv.Comma))),
 			hints("begin the file with the line "+t.example(), "the columns are "+strings.Join(t.names(), ", ")))
+		return
+	}
+	if form := t.another(); form != "" {
+		t.add(line, col, "", "this is "+form+", by its columns", "look at the order of the file names, and which flag each stands behind; needed here: "+t.example())
+		t.place = nil
 		return
 	}
 	t.faults = append(append(t.faults, unknown...), doubled...)
@@ -127,6 +133,33 @@ func (t *table) readHeader() {
 			t.add(line, 0, column.name, "the column "+column.name+" is missing", "the header needs "+t.example())
 		}
 	}
+}
+
+// another names the form that the header is of, where it is not the one that
+// is wanted.
+func (t *table) another() string {
+	fits := func(columns []column) bool {
+		for _, c := range columns {
+			if c.required && !slices.ContainsFunc(t.record, func(cell string) bool {
+				return strings.Join(strings.Fields(strings.ToLower(cell)), "") == c.name
+			}) {
+				return false
+			}
+		}
+		return true
+	}
+	if fits(t.columns) {
+		return ""
+	}
+	for _, form := range []struct {
+		name    string
+		columns []column
+	}{{"a check", checkColumns[:checkShim]}, {"a box", boxColumns}, {"a catalogue", catalogueColumns}} {
+		if fits(form.columns) && form.columns[0].name+form.columns[1].name != t.columns[0].name+t.columns[1].name {
+			return form.name
+		}
+	}
+	return ""
 }
 
 // readable tells whether the header allows to read rows.

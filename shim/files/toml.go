@@ -64,6 +64,10 @@ func readDocument(file string, r io.Reader) *document {
 		d.add(spot{line, column}, "", fmt.Sprintf("keys or lists stand in each other more than %d deep", mostNesting), "is it the right file? docs/files.md shows an engine")
 		return d
 	}
+	if header := headerLine(text); !bytes.Contains(header, []byte("=")) && bytes.ContainsAny(header, ",;\t") {
+		d.add(spot{}, "", "this is a table (CSV), not an engine (TOML)", "look at the order of the file names: the engine comes first, then the check; docs/files.md shows an engine")
+		return d
+	}
 	// The plain reading finds what is wrong with the text as TOML, keys that
 	// are doubled included; the walk below then meets sound text only.
 	var plain map[string]any
