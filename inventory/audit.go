@@ -254,10 +254,12 @@ func (a *audit) holds(r Reader) error {
 		promised[h.Lot] += h.Count
 		if _, known := states[h.Job]; !known {
 			job, err := r.Job(h.Job)
-			if err != nil {
+			if err != nil && !errors.Is(err, ErrUnknown) {
 				return err
 			}
-			states[h.Job] = job.State
+			if states[h.Job] = job.State; err != nil {
+				states[h.Job] = "gone"
+			}
 		}
 		if !states[h.Job].holds() || h.Count <= 0 {
 			a.add(fmt.Sprintf("job %d", h.Job), "is %s and holds %d × %s", states[h.Job], h.Count, h.Lot)

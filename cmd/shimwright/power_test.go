@@ -33,7 +33,8 @@ func shows(t *testing.T, shop, where string) string {
 	return strings.ReplaceAll(text, shop, "shop.db")
 }
 
-// leftovers are the files of cut-off commands that lie in a folder.
+// leftovers are the copies of cut-off commands that lie in a folder. A .part of
+// a file that was being saved goes later; TestSave says when.
 func leftovers(t *testing.T, dir string) (list []string) {
 	t.Helper()
 	entries, err := os.ReadDir(dir)
@@ -42,7 +43,7 @@ func leftovers(t *testing.T, dir string) (list []string) {
 	}
 	require.NoError(t, err)
 	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), ".") {
+		if strings.HasPrefix(e.Name(), ".shimwright-") {
 			list = append(list, e.Name())
 		}
 	}

@@ -57,7 +57,12 @@ func TestTamper(t *testing.T) {
 		"a hash":                    {"UPDATE movements SET hash = zeroblob(32) WHERE seq = 7", "movement 7: was changed"},
 		"a link of the chain":       {"UPDATE movements SET prev = zeroblob(32) WHERE seq = 7", "movement 7: does not carry the hash of movement 6"},
 		"a row is gone":             {"DELETE FROM movements WHERE seq = 7", "movement 8: follows movement 6"},
-		"the last rows are gone":    {"DELETE FROM movements WHERE seq > (SELECT max(seq) - 3 FROM movements)", "the ledger"},
+		"the last rows are gone":    {"DELETE FROM movements WHERE seq > (SELECT max(seq) - 3 FROM movements)", "all movements: are 297, there should be 300"},
+		"a trigger of another name": {"CREATE TRIGGER sqlitex BEFORE INSERT ON jobs BEGIN SELECT 1; END", "trigger sqlitex: was not made by shimwright"},
+		"a revision":                {"UPDATE diameters SET revision = revision + 1", "diameter 8.9: was changed"},
+		"a count":                   {"UPDATE counts SET count = count + 1 WHERE what = 'jobs'", "the count of all jobs: was changed"},
+		"a recheck is gone":         {"PRAGMA foreign_keys = 0; DELETE FROM readings WHERE job = 1 AND number = 2; DELETE FROM checks WHERE job = 1 AND number = 2", "checks of job 1: are 1, there should be 2"},
+		"a job is gone":             {"PRAGMA foreign_keys = 0; DELETE FROM jobs WHERE id = 10", "all jobs: are 9, there should be 10"},
 		"a balance":                 {"UPDATE lots SET count = count + 1 WHERE stamp_nm = (SELECT max(stamp_nm) FROM lots)", "the box says"},
 		"a lot from nowhere":        {"INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count) VALUES (8900000, 9000000, 9000000, 0, 0, '', 1)", "9.000 mm of diameter 8.9: the box says 1, the ledger 0"},
 		"a size":                    {"UPDATE sizes SET on_hand = on_hand + 5", "on hand, the ledger"},
@@ -92,6 +97,67 @@ func TestTamper(t *testing.T) {
 	}
 	raw(t, path, "CREATE TABLE extra (a)")
 	assert.Contains(t, examine(t, path), "table extra: was not made by shimwright")
+}
+
+// TestCutOff takes the last rows off with all their sums mended: the file is an
+// older one in everything but the counts. A file that is older in everything is
+// sound by itself; the hash that was written down elsewhere tells.
+func TestCutOff(t *testing.T) {
+	older := filled(t)
+	newer := filled(t)
+	store, err := sqlite.Open(ctx, newer)
+	require.NoError(t, err)
+	shop := inventory.New(store, "", storetest.Clock())
+	r, err := shop.Receive(ctx, storetest.Items(3))
+	require.NoError(t, err)
+	last := r.Movements[2]
+	require.NoError(t, store.Close())
+
+	anchor := func(path string) error {
+		store, err := sqlite.Open(ctx, path)
+		require.NoError(t, err)
+		defer func() { require.NoError(t, store.Close()) }()
+		_, err = inventory.New(store, "", storetest.Clock()).Anchor(ctx, last.Hash)
+		return err
+	}
+	require.NoError(t, anchor(newer))
+	require.Empty(t, examine(t, older))
+	require.ErrorIs(t, anchor(older), inventory.ErrUnknown)
+
+	raw(t, older, "ATTACH '"+newer+"' AS newer; DELETE FROM counts; INSERT INTO counts SELECT * FROM newer.counts")
+	got := examine(t, older)
+	assert.Contains(t, got, "the ledger: ends with movement 300")
+	assert.Contains(t, got, "all movements: are 300, there should be 303")
+	// No command works on it either.
+	cut, err := sqlite.Open(ctx, older)
+	require.NoError(t, err)
+	_, err = inventory.New(cut, "", storetest.Clock()).Receive(ctx, storetest.Items(1))
+	require.ErrorIs(t, err, inventory.ErrDamaged)
+	require.NoError(t, cut.Close())
+}
+
+// TestNeverSealedAnew: a changed row stays refused whatever commands come, and
+// the rows beside it stay usable.
+func TestNeverSealedAnew(t *testing.T) {
+	path := filled(t)
+	raw(t, path, "UPDATE jobs SET tag = 'x' WHERE id = 10")
+	store, err := sqlite.Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	shop := inventory.New(store, "", storetest.Clock())
+	for range 2 {
+		_, err = shop.Cancel(ctx, 10, "")
+		require.ErrorIs(t, err, inventory.ErrDamaged)
+		require.Contains(t, err.Error(), "job 10")
+		require.Contains(t, err.Error(), path)
+		_, err = shop.EditJob(ctx, 10, map[inventory.Field]string{inventory.TagField: "T-1"})
+		require.ErrorIs(t, err, inventory.ErrDamaged)
+		_, err = shop.Job(ctx, 9)
+		require.NoError(t, err)
+		_, err = shop.Receive(ctx, storetest.Items(1))
+		require.NoError(t, err)
+	}
+	assert.Contains(t, examine(t, path), "job 10: was changed")
 }
 
 // schemaOf gives the SQL of the ledger's triggers.
