@@ -117,6 +117,9 @@ func (w *walk) judge(s step) {
 	}
 	limits := w.limits(s)
 	verdict, more := "ok", ""
+	if limits.Undecided(m.Reading) {
+		verdict, more = "ok?", "; "+limits.Deciding(m.Reading, u)
+	}
 	switch limits.Judge(m.Reading) {
 	case shim.Tight:
 		verdict = "TIGHT"

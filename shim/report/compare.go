@@ -38,11 +38,11 @@ type ComparedJob struct {
 	Suspects []recheck.Suspicion
 }
 
-// Well tells whether every valve lies inside its limits, none is off by more
+// Well tells whether every valve is proven inside its limits, none is off by more
 // than the doubt explains, and no fault is likelier than none.
 func (j *ComparedJob) Well() bool {
 	for i := range j.Valves {
-		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Off {
+		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Off || v.Undecided() {
 			return false
 		}
 	}
@@ -79,6 +79,10 @@ type ComparedValve struct {
 	Bound      shim.Length // what the uncertainty explains of it
 	Off        bool        // whether it is more than that
 }
+
+// Undecided tells whether the reading lies across a limit, though its middle
+// lies inside: it does not prove the valve.
+func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) }
 
 // A Measuring is what is known of how a job was measured, beyond the plan and
 // the check.

@@ -45,7 +45,7 @@ func Recheck(c *Comparison) *Document {
 func (j *ComparedJob) wellInOneLine() bool { return j.Well() && len(j.Report.Explanations) <= 1 }
 
 // tally counts the valves of a job.
-type tally struct{ inside, outside, unread, off, compared int }
+type tally struct{ inside, outside, unread, undecided, off, compared int }
 
 func (j *ComparedJob) tally() tally {
 	var t tally
@@ -53,6 +53,10 @@ func (j *ComparedJob) tally() tally {
 		v := &j.Valves[i]
 		switch v.Verdict {
 		case shim.OK:
+			if v.Undecided() {
+				t.undecided++
+				break
+			}
 			t.inside++
 		case shim.Unmeasured:
 			t.unread++
@@ -87,6 +91,9 @@ func (j *ComparedJob) summary() []string {
 	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", t.inside, len(j.Valves), t.outside)
 	if t.unread > 0 {
 		found += fmt.Sprintf(", %d without a number", t.unread)
+	}
+	if t.undecided > 0 {
+		found += fmt.Sprintf(", %d undecided", t.undecided)
 	}
 	lines := []string{found + "."}
 	if t.off > 0 {
@@ -124,7 +131,7 @@ func (j *ComparedJob) table() *Table {
 		v := &j.Valves[i]
 		row := []string{
 			v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading),
-			verdictWord(v.Verdict), "?", "?", "?", "?",
+			verdictWord(v.Verdict, v.Undecided()), "?", "?", "?", "?",
 		}
 		if row[2] == "" {
 			row[2] = "-"
@@ -146,7 +153,10 @@ func (j *ComparedJob) table() *Table {
 	return t
 }
 
-func verdictWord(v shim.Verdict) string {
+func verdictWord(v shim.Verdict, undecided bool) string {
+	if undecided {
+		return "ok?"
+	}
 	return map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v]
 }
 
@@ -156,6 +166,9 @@ func (j *ComparedJob) notes() []string {
 	var list []string
 	for i := range j.Valves {
 		v := &j.Valves[i]
+		if leaf := v.Limits.Deciding(v.Reading, u); leaf != "" {
+			list = append(list, v.Valve.String()+": "+figures(u, leaf)+".")
+		}
 		if v.Size == v.Plan || !v.Planned {
 			continue
 		}
