@@ -267,7 +267,7 @@ func (h *handing) tryAll(p *Plan, f *fitting, b *bench) {
 	try = func(kind, slot int) {
 		enough := best.wanting == 0 && best.again == again && best.stops <= least
 		switch {
-		case enough || tries > maxHandings || f.states <= 0:
+		case enough || tries > maxHandings || f.looks <= 0:
 		case kind == len(kinds):
 			tries++
 			if now := measure(&best); now.less(best) {

@@ -28,13 +28,14 @@ type fitting struct {
 	rings [][]int // the same, closed
 	moves map[int][]Move
 
-	states int // that may still be looked at
+	looks int // at a task, that may still be taken
 }
 
-// maxStates bounds the search for the best fitting list of one engine, or of
-// those that hand shims to each other. Lists of real engines take some hundreds;
-// where the bound is met, the list is sound and may have more stops than need be.
-const maxStates = 100_000
+// maxLooks bounds the search for the best fitting list of one engine, or of
+// those that hand shims to each other. Lists of real engines take some ten
+// thousands; where the bound is met, the list is sound and may have more stops
+// than need be.
+const maxLooks = 3_000_000
 
 // A bay is one engine of a fitting.
 type bay struct {
@@ -53,7 +54,7 @@ type node struct {
 }
 
 func newFitting(p *Plan, jobs []int) *fitting {
-	f := &fitting{plan: p, index: map[Place]int{}, moves: map[int][]Move{}, states: maxStates}
+	f := &fitting{plan: p, index: map[Place]int{}, moves: map[int][]Move{}, looks: maxLooks}
 	for _, job := range jobs {
 		b := &bay{job: job}
 		for k := range p.Jobs[job].Valves {
@@ -139,7 +140,12 @@ func (f *fitting) atOnce(nodes []int) bool {
 // Without a firing order every valve is opened alone.
 func (f *fitting) need(nodes []int) []need {
 	var needs []need
-	for bay, b := range f.bays {
+	for _, first := range nodes {
+		bay := f.nodes[first].bay
+		if slices.ContainsFunc(needs, func(n need) bool { return n.bay == bay }) {
+			continue
+		}
+		b := f.bays[bay]
 		n := need{bay: bay, at: make([]bool, len(b.sets))}
 		for i, open := range b.sets {
 			n.at[i] = b.openings != nil || len(nodes) == 1
@@ -149,9 +155,7 @@ func (f *fitting) need(nodes []int) []need {
 				}
 			}
 		}
-		if slices.ContainsFunc(nodes, func(node int) bool { return f.nodes[node].bay == bay }) {
-			needs = append(needs, n)
-		}
+		needs = append(needs, n)
 	}
 	return needs
 }

@@ -46,22 +46,22 @@ func (f *fitting) best(sorted *sorted) (chains []chain, turns []turn) {
 				return
 			}
 			found, possible := s.greedy()
-			if f.states -= len(s.tasks); !possible {
+			if !possible {
 				return
 			}
 			if turns == nil || len(found) < len(turns) {
 				chains, turns = s.chains, found
 			}
-			if alike {
+			if alike || len(f.bays) > maxEngines {
 				return
 			}
-			if found := s.search(least, len(turns)-1, &f.states); found != nil {
+			if found := s.search(least, len(turns)-1); found != nil {
 				chains, turns = s.chains, found
 			}
 			return
 		}
 		for k := range ways[i] {
-			if turns != nil && (alike || f.states <= 0 || len(turns) <= least || ways[i][k].rest[0] >= len(turns)) || tries > maxTries {
+			if turns != nil && (alike || f.looks <= 0 || len(turns) <= least || ways[i][k].rest[0] >= len(turns)) || tries > 0 && f.looks <= 0 || tries > maxTries {
 				return
 			}
 			choose(append(slices.Clone(chosen), ways[i][k]))
@@ -107,12 +107,13 @@ type schedule struct {
 	tasks     []task
 	positions []int // by bay
 	single    bool  // one engine alone
+	looks     *int  // that may still be taken
 }
 
 // schedule is nil where a temporary shim would come from a chain that has none
 // to give.
 func (f *fitting) schedule(chosen []chain) *schedule {
-	s := &schedule{chains: slices.Clone(chosen), single: len(f.bays) == 1}
+	s := &schedule{chains: slices.Clone(chosen), single: len(f.bays) == 1, looks: &f.looks}
 	for _, b := range f.bays {
 		s.positions = append(s.positions, len(b.sets))
 	}
@@ -191,6 +192,7 @@ func (s *schedule) way(p piece) (chain, visit int, found bool) {
 func (s *schedule) absorb(made []bool, at []int) (list []int) {
 	for more := true; more; {
 		more = false
+		*s.looks -= len(s.tasks)
 		for t := range s.tasks {
 			if !made[t] && s.ready(t, made) && s.reached(t, at) {
 				made[t], more = true, true
@@ -235,6 +237,9 @@ func (s *schedule) greedy() (turns []turn, possible bool) {
 		var best turn
 		var tasks []int
 		for bay, positions := range s.positions {
+			if len(s.positions) > maxEngines && bay != s.next(made, at) {
+				continue
+			}
 			for position := range positions {
 				there := slices.Clone(at)
 				there[bay] = position
@@ -270,6 +275,24 @@ func (s *schedule) greedy() (turns []turn, possible bool) {
 	return turns, true
 }
 
+// maxEngines is how many engines that hand shims to each other are looked at all
+// at once. With more, the engine of the first visit that is to be made is turned.
+const maxEngines = 3
+
+// next is the engine that keeps the first ready visit from being made.
+func (s *schedule) next(made []bool, at []int) int {
+	for t := range s.tasks {
+		if !made[t] && s.ready(t, made) {
+			for _, n := range s.tasks[t].needs {
+				if at[n.bay] < 0 || !n.at[at[n.bay]] {
+					return n.bay
+				}
+			}
+		}
+	}
+	return 0
+}
+
 // A state is what is made after some turns.
 type state struct {
 	made   []bool
@@ -280,8 +303,8 @@ type state struct {
 
 // search finds the fewest turns, from least to most. To do at once what can be
 // done is never worse, since nothing that is done keeps anything else from
-// being done. It gives nil where more are needed, or states run out.
-func (s *schedule) search(least, most int, states *int) []turn {
+// being done. It gives nil where more are needed, or looks run out.
+func (s *schedule) search(least, most int) []turn {
 	for limit := least; limit <= most; limit++ {
 		seen := map[string]bool{}
 		layer := []*state{{made: make([]bool, len(s.tasks)), at: s.nowhere()}}
@@ -290,7 +313,7 @@ func (s *schedule) search(least, most int, states *int) []turn {
 			for _, from := range layer {
 				for bay, positions := range s.positions {
 					for position := range positions {
-						if *states--; *states < 0 {
+						if *s.looks < 0 {
 							return nil
 						}
 						to := &state{made: slices.Clone(from.made), at: slices.Clone(from.at), before: from}

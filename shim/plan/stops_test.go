@@ -49,8 +49,8 @@ func TestSearchFindsTheFewestStops(t *testing.T) {
 	fewer := 0
 	for range 1000 {
 		positions := 2 + r.IntN(4)
-		f := &fitting{bays: []*bay{{}}, states: maxStates}
-		s := &schedule{positions: []int{positions}, single: true}
+		looks := maxLooks
+		s := &schedule{positions: []int{positions}, single: true, looks: &looks}
 		var chains [][][]bool
 		for c := range 1 + r.IntN(5) {
 			var needs [][]need
@@ -77,9 +77,9 @@ func TestSearchFindsTheFewestStops(t *testing.T) {
 		want := shortest(chains, positions, len(turns))
 		if want < len(turns) {
 			fewer++
-			turns = s.search(1, len(turns)-1, &f.states)
+			turns = s.search(1, len(turns)-1)
 		} else {
-			require.Nil(t, s.search(1, len(turns)-1, &f.states))
+			require.Nil(t, s.search(1, len(turns)-1))
 		}
 		require.Len(t, turns, want, "%v", chains)
 	}

@@ -171,8 +171,12 @@ func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) [
 		}
 	}
 	n.byGap(list)
-	return list
+	return list[:min(len(list), maxOnTheWay)]
 }
+
+// maxOnTheWay is how many shims on their way are thought of for one valve: more
+// than one engine has.
+const maxOnTheWay = 32
 
 // want says which shim would break a ring that nothing at hand breaks.
 func (f *fitting) want(ring []int) {
