@@ -21,6 +21,7 @@ type bench struct {
 	out    io.Writer
 	err    io.Writer
 	screen bool      // whether out is a terminal
+	width  int       // places in a line of out, where it is a terminal; else 0
 	color  bool      // whether out may be decorated
 	person bool      // whether somebody sits at standard input and can be asked
 	live   bool      // whether err is a terminal, on which a line can be written over
@@ -31,6 +32,10 @@ type bench struct {
 }
 
 func newBench() *bench {
+	width, _, err := term.GetSize(int(os.Stdout.Fd()))
+	if err != nil {
+		width = 0
+	}
 	plain := os.Getenv("NO_COLOR") != "" // no-color.org
 	return &bench{
 		in:    os.Stdin,
@@ -38,6 +43,7 @@ func newBench() *bench {
 		err:   os.Stderr,
 		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())) && ansi(os.Stdout),
 
+		width:  width,
 		screen: term.IsTerminal(int(os.Stdout.Fd())),
 		person: term.IsTerminal(int(os.Stdin.Fd())),
 		live:   term.IsTerminal(int(os.Stderr.Fd())),

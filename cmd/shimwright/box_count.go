@@ -97,7 +97,7 @@ func runCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) erro
 		if len(tally) == 0 {
 			return b.say("The count agrees with the record in all of %s: nothing to book.\n", count(len(take.Rows), "row"))
 		}
-		if err := b.write(func(w io.Writer) error { return tallyDocument(tally, u).Text(w, b.color) }); err != nil {
+		if err := b.write(func(w io.Writer) error { return tallyDocument(tally, u).Narrow(b.width).Text(w, b.color) }); err != nil {
 			return err
 		}
 		if o.dryRun {

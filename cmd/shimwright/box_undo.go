@@ -59,7 +59,7 @@ func runUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error 
 		if err != nil {
 			return err
 		}
-		if err := b.write(func(w io.Writer) error { return batchDocument(batch, rows, u).Text(w, b.color) }); err != nil {
+		if err := b.write(func(w io.Writer) error { return batchDocument(batch, rows, u).Narrow(b.width).Text(w, b.color) }); err != nil {
 			return err
 		}
 		if o.dryRun {

@@ -119,7 +119,7 @@ func about(j inventory.Job) string {
 // tell prints what a command changed and what comes next.
 func (b *bench) tell(sections ...report.Section) error {
 	return b.write(func(w io.Writer) error {
-		return (&report.Document{Sections: sections}).Text(w, b.color)
+		return (&report.Document{Sections: sections}).Narrow(b.width).Text(w, b.color)
 	})
 }
 

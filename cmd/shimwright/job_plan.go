@@ -355,7 +355,7 @@ func (b *bench) printJobPlan(p *outcome, form string, changed report.Section) er
 			if form == "markdown" {
 				return d.Markdown(w)
 			}
-			return d.Text(w, b.color)
+			return d.Narrow(b.width).Text(w, b.color)
 		})
 	}
 	if err := p.print(b, form); err != nil {

@@ -37,7 +37,7 @@ func (b *bench) list(l printed, form string) error {
 		case "markdown":
 			return l.document().Markdown(w)
 		}
-		return l.document().Text(w, b.color)
+		return l.document().Narrow(b.width).Text(w, b.color)
 	})
 }
 

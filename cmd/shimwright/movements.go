@@ -35,7 +35,7 @@ func (l *movementList) print(b *bench, form string) error {
 		if form == "markdown" {
 			return d.Markdown(w)
 		}
-		return d.Text(w, b.color)
+		return d.Narrow(b.width).Text(w, b.color)
 	})
 }
 

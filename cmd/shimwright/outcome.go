@@ -103,7 +103,7 @@ func (p *outcome) print(b *bench, form string) error {
 		if form == "markdown" {
 			return d.Markdown(w)
 		}
-		return d.Text(w, b.color)
+		return d.Narrow(b.width).Text(w, b.color)
 	})
 }
 

@@ -79,7 +79,7 @@ func runPositions(b *bench, o *positionsOptions, name string) error {
 		case "markdown":
 			return p.Document().Markdown(w)
 		}
-		return p.Document().Text(w, b.color)
+		return p.Document().Narrow(b.width).Text(w, b.color)
 	})
 }
 

@@ -193,6 +193,6 @@ func printComparison(b *bench, c *report.Comparison, form string) error {
 		case "markdown":
 			return report.Recheck(c).Markdown(w)
 		}
-		return report.Recheck(c).Text(w, b.color)
+		return report.Recheck(c).Narrow(b.width).Text(w, b.color)
 	})
 }

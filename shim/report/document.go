@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -14,7 +15,20 @@ import (
 // A Document is what a plan or a listing says, before its decoration.
 type Document struct {
 	Sections []Section
+	line     int // places in a line; 0 is [LineWidth]
 }
+
+// Narrow makes the document keep to a line of fewer places than [LineWidth];
+// more, and 0, change nothing. A table that cannot is written row by row.
+func (d *Document) Narrow(places int) *Document {
+	if places > 0 && places < LineWidth {
+		d.line = max(places, 20)
+	}
+	return d
+}
+
+// places are those of a line.
+func (d *Document) places() int { return cmp.Or(d.line, LineWidth) }
 
 // A Section is a heading with lines, a table and notes below it; any may be
 // missing. Level is 1 for the document's title, 2 for its parts, 3 for blocks.
@@ -35,6 +49,7 @@ type Table struct {
 	Footer []string
 	Right  []int        // columns that are set flush right, counted from 0
 	Strong map[int]bool // columns whose upper-case words are set off
+	line   int          // places in a line; 0 is [LineWidth]
 }
 
 // add appends a section.
@@ -42,12 +57,13 @@ func (d *Document) add(s Section) { d.Sections = append(d.Sections, s) }
 
 // visible is the document with everything in it made [shim.Visible].
 func (d *Document) visible() *Document {
-	shown := &Document{Sections: slices.Clone(d.Sections)}
+	shown := &Document{Sections: slices.Clone(d.Sections), line: d.line}
 	for i := range shown.Sections {
 		s := &shown.Sections[i]
 		s.Heading, s.Lines, s.Notes = shim.Visible(s.Heading), visible(s.Lines), visible(s.Notes)
 		if s.Table != nil {
 			t := *s.Table
+			t.line = d.line
 			t.Header, t.Footer, t.Rows = visible(t.Header), visible(t.Footer), slices.Clone(t.Rows)
 			for k := range t.Rows {
 				t.Rows[k] = visible(t.Rows[k])
@@ -86,7 +102,7 @@ func (d *Document) Text(w io.Writer, color bool) error {
 			b.WriteString("\n")
 		}
 		if s.Heading != "" {
-			for _, heading := range strings.Split(text.WrapSoft(s.Heading, LineWidth), "\n") {
+			for _, heading := range strings.Split(text.WrapSoft(s.Heading, d.places()), "\n") {
 				heading = strings.TrimRight(heading, " ")
 				if color {
 					heading = bold(heading)
@@ -94,17 +110,17 @@ func (d *Document) Text(w io.Writer, color bool) error {
 				b.WriteString(heading + "\n")
 			}
 			if s.Level == 1 {
-				b.WriteString(strings.Repeat("=", min(LineWidth, width(s.Heading))) + "\n")
+				b.WriteString(strings.Repeat("=", min(d.places(), width(s.Heading))) + "\n")
 			}
 		}
 		for _, line := range s.Lines {
-			b.WriteString(wrap(line, "") + "\n")
+			b.WriteString(wrap(line, "", d.places()) + "\n")
 		}
 		if s.Table != nil {
 			b.WriteString(s.Table.text(widths[s.Table.Kind], color) + "\n")
 		}
 		for _, note := range s.Notes {
-			b.WriteString(wrap(note, "  ") + "\n")
+			b.WriteString(wrap(note, "  ", d.places()) + "\n")
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -146,8 +162,8 @@ var markup = strings.NewReplacer(`\`, `\\`, "*", `\*`, "_", `\_`, "<", `\<`, "["
 func escapeCell(s string) string { return markup.Replace(s) }
 
 // wrap breaks a line at spaces to the line width, further lines indented.
-func wrap(line, indent string) string {
-	lines := strings.Split(text.WrapSoft(line, LineWidth-len(indent)-2), "\n")
+func wrap(line, indent string, places int) string {
+	lines := strings.Split(text.WrapSoft(line, places-len(indent)-2), "\n")
 	for i := range lines {
 		lines[i] = strings.TrimRight(lines[i], " ")
 		if i > 0 {
@@ -187,6 +203,9 @@ func (d *Document) widths() map[string][]int {
 func (t *Table) grid() [][]string { return append([][]string{t.Header, t.Footer}, t.Rows...) }
 
 func (t *Table) text(widths []int, color bool) string {
+	if t.line > 0 && t.stacks(widths) {
+		return t.stacked()
+	}
 	lines := strings.Split(strings.TrimRight(t.writer(widths, color, nil).Render(), "\n"), "\n")
 	gap := len(t.gap(widths))
 	for i, line := range lines {
@@ -197,6 +216,38 @@ func (t *Table) text(widths []int, color bool) string {
 	return strings.Join(lines, "\n")
 }
 
+// stacks tells whether the columns do not fit a line, however folded.
+func (t *Table) stacks(widths []int) bool {
+	total := len(widths) - 1
+	for _, w := range widths {
+		total += w
+	}
+	return total > t.line
+}
+
+// stacked is the table row by row, each cell behind its column's name.
+func (t *Table) stacked() string {
+	var b strings.Builder
+	for _, row := range append(slices.Clip(t.Rows), t.Footer) {
+		if len(row) == 0 {
+			continue
+		}
+		var parts []string
+		for column, cell := range row {
+			if strings.TrimSpace(cell) == "" {
+				continue
+			}
+			line := strings.Join(strings.Fields(cell), " ")
+			if column < len(t.Header) && t.Header[column] != "" {
+				line = t.Header[column] + " " + line
+			}
+			parts = append(parts, line)
+		}
+		b.WriteString(wrap(strings.Join(parts, ", "), "", t.line) + "\n")
+	}
+	return strings.TrimRight(b.String(), "\n")
+}
+
 // gap is what stands between two columns: two spaces, or one where the table
 // would be too wide for a line.
 func (t *Table) gap(widths []int) string {
@@ -204,7 +255,7 @@ func (t *Table) gap(widths []int) string {
 	for _, w := range widths {
 		total += w
 	}
-	if total > LineWidth {
+	if total > cmp.Or(t.line, LineWidth) {
 		return " "
 	}
 	return "  "

@@ -21,7 +21,7 @@ func width(s string) int {
 // first those of words, broken at spaces, then those of ranges, broken behind
 // a hyphen. Columns that are set flush right are figures and stay whole.
 func (d *Document) squeeze(kind string, widths []int) {
-	excess := len(widths) - 1 - LineWidth
+	excess := len(widths) - 1 - d.places()
 	for _, w := range widths {
 		excess += w
 	}
