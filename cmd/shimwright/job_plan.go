@@ -136,7 +136,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		}
 		err = showKept(ctx, b, shop, p, plans[0], o.output.value)
 	}
-	if err == nil && !p.Settled() {
+	if err == nil && !p.Served() {
 		return errOutside
 	}
 	return err

@@ -84,7 +84,7 @@ func runSolve(ctx context.Context, b *bench, o *solveOptions, check string) erro
 	if err := p.print(b, o.output.value); err != nil {
 		return err
 	}
-	if !p.Settled() {
+	if !p.Served() {
 		return errOutside
 	}
 	return nil
