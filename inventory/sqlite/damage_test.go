@@ -14,6 +14,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/sqlite"
 	"shimwright/inventory/storetest"
+	"shimwright/testdata/effort"
 )
 
 // examine opens a file and checks it. The text is empty where all is well.
@@ -204,7 +205,7 @@ func TestFlippedBits(t *testing.T) {
 	want := content(t, path)
 	rng := rand.New(rand.NewPCG(3, 4))
 	spoilt := filepath.Join(t.TempDir(), "spoilt.db")
-	const flips = 100
+	flips := effort.Of(2000)
 	found := 0
 	for range flips {
 		at, bit := rng.IntN(len(data)), byte(1)<<rng.IntN(8)

@@ -91,6 +91,16 @@ func clear(t *testing.T, err, kind error, path string) {
 	assert.NotEmpty(t, told.Hint)
 }
 
+// overwrite changes one byte.
+func overwrite(t *testing.T, path string, at int64, to byte) {
+	t.Helper()
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	require.NoError(t, err)
+	_, err = f.WriteAt([]byte{to}, at)
+	require.NoError(t, err)
+	require.NoError(t, f.Close())
+}
+
 func TestOpenRefuses(t *testing.T) {
 	for name, c := range map[string]struct {
 		spoil func(t *testing.T, path string)
@@ -108,6 +118,8 @@ func TestOpenRefuses(t *testing.T) {
 		"another database": {func(t *testing.T, path string) { raw(t, path, "PRAGMA application_id = 7") }, inventory.ErrForeign},
 		"no version":       {func(t *testing.T, path string) { raw(t, path, "PRAGMA user_version = 0") }, inventory.ErrForeign},
 		"newer":            {func(t *testing.T, path string) { raw(t, path, "PRAGMA user_version = 99") }, inventory.ErrNewer},
+		"a table is gone":  {func(t *testing.T, path string) { raw(t, path, "DROP TABLE lots") }, inventory.ErrDamaged},
+		"a pointer map":    {func(t *testing.T, path string) { overwrite(t, path, 55, 1) }, inventory.ErrDamaged},
 		"cut in half": {func(t *testing.T, path string) {
 			info, err := os.Stat(path)
 			require.NoError(t, err)

@@ -19,10 +19,10 @@ import (
 	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 const (
-	kills   = 200
 	newShop = 25 // kills after which a new shop is begun, so that checks stay short
 	pieces  = "how many rows: "
 )
@@ -136,14 +136,11 @@ func (w *worker) job(n int) error {
 	return nil
 }
 
-// TestKill kills 200 processes at random moments while they book. What they
+// TestKill kills processes at random moments while they book. What they
 // acknowledged is there, nothing is half-booked, and every file passes its
 // check.
 func TestKill(t *testing.T) {
-	n := kills
-	if testing.Short() {
-		n = 20
-	}
+	n := effort.Of(2000)
 	// Half of the machine's patience: two lanes of kills side by side.
 	for lane := range 2 {
 		t.Run(fmt.Sprint("lane ", lane+1), func(t *testing.T) {

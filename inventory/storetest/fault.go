@@ -4,17 +4,20 @@ import (
 	"context"
 	"errors"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 )
 
 var faultTests = map[string]func(*testing.T, inventory.Store){
 	"every write may fail":    everyWriteMayFail,
 	"a cancelled command":     cancelledCommand,
 	"a panic changes nothing": panicChangesNothing,
+	"a wrong clock":           wrongClock,
 }
 
 var errDisk = errors.New("the disk gave up")
@@ -156,6 +159,28 @@ func cancelledCommand(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	assert.Empty(t, diameters)
 	b.stock(1, "2.4")
+	b.sound()
+}
+
+// wrongClock books with a clock that is set wrong: refused, nothing changes.
+func wrongClock(t *testing.T, s inventory.Store) {
+	for _, year := range []int{1970, 1999, 10000, 292277} {
+		at := time.Date(year, 12, 31, 23, 59, 59, 0, time.UTC)
+		shop := inventory.New(s, "R. Example", func() time.Time { return at })
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: lot("2.4"), Count: 1}})
+		require.ErrorIs(t, err, inventory.ErrInvalid, "%d", year)
+		_, err = newBench(t, s).OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "e", Date: at})
+		require.ErrorIs(t, err, inventory.ErrInvalid, "%d", year)
+	}
+	b := newBench(t, s)
+	last, err := b.Last(ctx)
+	require.NoError(t, err)
+	assert.Zero(t, last.Seq)
+	for _, year := range []int{2000, 9999} {
+		at := time.Date(year, 1, 1, 0, 0, 0, 0, time.UTC)
+		_, err := inventory.New(s, "R. Example", func() time.Time { return at }).Receive(ctx, []inventory.Item{{Lot: lot("2.4"), Count: 1}})
+		require.NoError(t, err, "%d", year)
+	}
 	b.sound()
 }
 
