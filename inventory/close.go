@@ -85,7 +85,28 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}
-		rows := slices.DeleteFunc(w.moves, func(m Movement) bool { return m.Kind == Received || m.Kind == Corrected })
-		return b.reverse(rows, []int64{job}, note)
+		rows := slices.DeleteFunc(slices.Clone(w.moves), func(m Movement) bool { return m.Kind == Received })
+		if err := b.reverse(rows, []int64{job}, note); err != nil {
+			return err
+		}
+		return b.stillKnown(w.moves, note)
 	})
+}
+
+// stillKnown books anew what was read on shims of the box before they went in:
+// they are back in it. Shims that only moved between valves are not.
+func (b *booking) stillKnown(moves []Movement, note string) error {
+	for i, m := range moves {
+		own := func(x Movement) bool { return x.Kind == Pulled && x.Lot == m.Lot && x.Job == m.Job }
+		if m.Kind != Corrected || m.Count > 0 || slices.ContainsFunc(moves, own) {
+			continue
+		}
+		for _, row := range []Movement{{Lot: m.Lot, Count: m.Count}, {Lot: moves[i+1].Lot, Count: -m.Count}} {
+			row.Kind, row.Note = Corrected, note
+			if err := b.post(row, override); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

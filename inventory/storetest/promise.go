@@ -18,6 +18,7 @@ var promiseTests = map[string]func(*testing.T, inventory.Store){
 	"taken from another bin":         takenElsewhere,
 	"the very piece goes in":         veryPiece,
 	"read as it went in":             readGoingIn,
+	"a moved shim is read":           movedRead,
 	"a promise comes back":           promiseBack,
 	"from the box instead of bought": notBought,
 }
@@ -238,6 +239,25 @@ func readGoingIn(t *testing.T, s inventory.Store) {
 	_, err = b.Cancel(ctx, job, "")
 	require.NoError(t, err)
 	assert.Equal(t, [][2]int{{1}, {1}}, [][2]int{b.on("2.35"), b.on("2.352")})
+	b.sound()
+}
+
+// A shim that moved between valves and was read on the way: the job can be given
+// up, and the shim is back where it was, not in the box.
+func movedRead(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.receive(piece("2.35", "A1", true))
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.3"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
+	r, err := b.Fit(ctx, job, inventory.Fit{In: []inventory.In{{Valve: v("ex2b"), Mic: mm("2.42")}}})
+	require.NoError(t, err)
+	assert.Equal(t, mm("2.42"), went(r)["ex2b"].Mic)
+	b.sound()
+	_, err = b.Cancel(ctx, job, "")
+	require.NoError(t, err)
+	lots, err := b.Balances(ctx, inventory.StockFilter{})
+	require.NoError(t, err)
+	assert.Equal(t, []inventory.Balance{{Lot: piece("2.35", "A1", true), Count: 1}}, lots)
 	b.sound()
 }
 

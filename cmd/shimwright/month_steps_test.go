@@ -1,0 +1,454 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+)
+
+// step gives one command or a few, and compares after each.
+func (m *month) step() {
+	switch m.random.IntN(21) {
+	case 0, 1, 2:
+		m.receive()
+	case 3:
+		m.scrap()
+	case 4, 5:
+		m.correct()
+	case 6:
+		m.count()
+	case 7, 8:
+		m.open()
+	case 9:
+		m.read()
+	case 10, 11, 12:
+		m.plan()
+	case 13, 14, 15, 16:
+		m.fit()
+	case 17:
+		m.undo()
+	case 18:
+		m.order()
+	case 19:
+		m.recheck()
+	default:
+		m.end()
+	}
+	m.compare()
+}
+
+func (m *month) receive() {
+	s := shelf{stamp: m.size(), used: m.chance(3), bin: m.bin()}
+	n := m.random.IntN(3) + 1
+	args := []string{"box", "receive", fmt.Sprintf("%sx%d", text(s.stamp), n), "--diameter", "8.9", "--bin", s.bin, "--yes"}
+	if s.used {
+		args = append(args, "--used")
+	}
+	if m.chance(4) {
+		s.mic = s.stamp + 3*shim.Micrometre
+		args = append(args, "--mic", text(s.mic))
+	}
+	out, done := m.try("receive", args...)
+	if !done {
+		return
+	}
+	m.book(out, &booked{changes: []change{{shelf: s, count: n}}})
+	for _, f := range waited.FindAllStringSubmatch(out, -1) {
+		job, _ := strconv.Atoi(f[1])
+		count, _ := strconv.Atoi(f[2])
+		m.promise(job, s, count)
+	}
+}
+
+// exact names one kind of piece on the command line.
+func exact(s shelf, n int) []string {
+	args := []string{fmt.Sprintf("%sx%d", text(s.size()), n), "--diameter", "8.9", "--bin", s.bin, "--new"}
+	if s.used {
+		args[len(args)-1] = "--used"
+	}
+	if s.stamp != 0 {
+		args = append(args, "--stamp", text(s.stamp))
+	}
+	return args
+}
+
+func (m *month) scrap() {
+	s, there := m.some()
+	if !there {
+		return
+	}
+	n := m.random.IntN(m.box[s]) + 1
+	if out, done := m.try("scrap", append([]string{"box", "scrap"}, exact(s, n)...)...); done {
+		m.book(out, &booked{changes: []change{{shelf: s, count: -n}}})
+	}
+}
+
+func (m *month) correct() {
+	s, there := m.some()
+	if !there {
+		return
+	}
+	n := m.random.IntN(m.box[s]) + 1
+	to := s
+	args := append([]string{"box", "correct"}, exact(s, n)...)
+	if m.chance(3) {
+		to.mic = s.stamp - 2*shim.Micrometre
+		args = append(args, "--is-mic", text(to.mic))
+	} else {
+		to.bin = m.bin()
+		args = append(args, "--is-bin", to.bin)
+	}
+	if out, done := m.try("correct", args...); done {
+		m.book(out, &booked{changes: []change{{shelf: to, count: n}, {shelf: s, count: -n}}})
+	}
+}
+
+// count takes stock of one size in one bin. Missing pieces are taken from the
+// used ones first; found ones are used.
+func (m *month) count() {
+	s, there := m.some()
+	if !there || s.mic != 0 || s.bin == "" {
+		return
+	}
+	used, fresh := s, s
+	used.used, fresh.used = true, false
+	found := max(0, m.box[used]+m.box[fresh]+m.random.IntN(4)-2)
+	out, done := m.try("count", "box", "count", fmt.Sprintf("%sx%d", text(s.stamp), found), "--diameter", "8.9", "--bin", s.bin, "--yes")
+	if !done || !strings.Contains(out, "batch") {
+		return
+	}
+	change := func(s shelf, n int) change { return change{shelf: s, count: n} }
+	r := &booked{}
+	switch diff := found - m.box[used] - m.box[fresh]; {
+	case diff > 0:
+		r.changes = append(r.changes, change(used, diff))
+	default:
+		old := min(-diff, m.box[used])
+		r.changes = append(r.changes, change(used, -old), change(fresh, diff+old))
+	}
+	m.book(out, r)
+}
+
+var twin = []string{"in1a", "in1b", "in2a", "in2b", "ex1a", "ex1b", "ex2a", "ex2b"}
+
+func (m *month) open() {
+	if len(m.jobs) >= 4 {
+		return
+	}
+	out, done := m.try("open", "job", "open", "--engine", "../../testdata/demo/sandpiper.toml", "--tag", fmt.Sprint("T ", m.commands))
+	if !done {
+		return
+	}
+	job, err := strconv.Atoi(openedAs.FindStringSubmatch(out)[1])
+	require.NoError(m, err)
+	v := &visit{seats: map[string]shelf{}}
+	args := []string{"job", "read", strconv.Itoa(job)}
+	for _, valve := range twin {
+		v.seats[valve] = shelf{stamp: m.size()}
+		args = append(args, fmt.Sprintf("%s=%s/%s", valve, m.clearance(valve), text(v.seats[valve].stamp)))
+	}
+	m.jobs[job] = v
+	m.compare()
+	m.try("read", args...)
+}
+
+// clearance is mostly near the limits.
+func (m *month) clearance(valve string) string {
+	low := 110
+	if strings.HasPrefix(valve, "ex") {
+		low = 170
+	}
+	return text(shim.Length(low+m.random.IntN(140)) * shim.Micrometre)
+}
+
+func (m *month) readings(job int) []string {
+	var list []string
+	for _, valve := range twin {
+		if _, in := m.jobs[job].seats[valve]; in {
+			list = append(list, valve+"="+m.clearance(valve))
+		}
+	}
+	return list
+}
+
+func (m *month) read() {
+	if job, open := m.visit(); open {
+		if _, done := m.try("read", append([]string{"job", "read", strconv.Itoa(job)}, m.readings(job)...)...); done {
+			m.promised[job] = nil // a plan made on older readings falls
+		}
+	}
+}
+
+func (m *month) recheck() {
+	if job, open := m.visit(); open {
+		m.try("recheck", append([]string{"job", "recheck", strconv.Itoa(job)}, m.readings(job)...)...)
+		m.renew(job)
+	}
+}
+
+func (m *month) plan() {
+	job, open := m.visit()
+	if !open {
+		return
+	}
+	args := []string{"job", "plan", strconv.Itoa(job), "--anyway"}
+	if m.chance(2) {
+		args = append(args, "--no-buy")
+	}
+	if _, done := m.try("plan", args...); done {
+		m.renew(job)
+	}
+}
+
+// fit does what the job's file says, or something else and tells it.
+func (m *month) fit() {
+	job, open := m.visit()
+	if !open {
+		return
+	}
+	v, f := m.jobs[job], m.show(job)
+	if f.Plan == nil {
+		return
+	}
+	var left []placed
+	for _, p := range f.Plan.Placements {
+		if !p.Fitted {
+			left = append(left, p)
+		}
+	}
+	if len(left) > 1 && m.chance(2) {
+		m.random.Shuffle(len(left), func(i, j int) { left[i], left[j] = left[j], left[i] })
+		left = left[:m.random.IntN(len(left)-1)+1]
+	}
+	w := &work{month: m, visit: v, bin: m.bin(), seats: maps.Clone(v.seats), pulled: map[string]shelf{}, r: &booked{job: job, seats: maps.Clone(v.seats)}}
+	args := []string{"job", "fit", strconv.Itoa(job), "--bin", w.bin}
+	slices.SortFunc(left, func(x, y placed) int { return slices.Index(twin, x.Valve) - slices.Index(twin, y.Valve) })
+	told := map[string]string{}
+	for _, p := range left {
+		if m.chance(6) {
+			told[p.Valve] = []string{"keep", "from", "in", "out", "scrap"}[m.random.IntN(5)]
+		}
+	}
+	for _, p := range left {
+		args = append(args, p.Valve)
+		args = append(args, w.pull(p.Valve, told[p.Valve])...)
+		if p.Source == "moved" && p.Piece == nil && told[p.Valve] != "keep" && told[p.Valve] != "from" {
+			args = append(args, w.pull(p.From, told[p.From])...)
+		}
+	}
+	for _, p := range left {
+		args = append(args, w.put(p, told[p.Valve])...)
+	}
+	out, done := m.try("fit", args...)
+	if !done {
+		return
+	}
+	m.renew(job) // before others', whose messages come with the booking
+	m.book(out, w.r)
+	m.renew(job)
+	v.seats = w.seats
+	for _, s := range m.show(job).Seats {
+		in, there := v.seats[s.Valve]
+		require.Equal(m, !there, s.Empty, "%s of job %d", s.Valve, job)
+		require.Equal(m, shelf{stamp: lengthOf(s.Stamp), mic: lengthOf(s.Mic)}, shelf{stamp: in.stamp, mic: in.mic}, "%s of job %d", s.Valve, job)
+	}
+}
+
+// A work is one fit in the technician's hands.
+type work struct {
+	month  *month
+	visit  *visit
+	bin    string
+	seats  map[string]shelf
+	pulled map[string]shelf
+	r      *booked
+}
+
+func (w *work) change(s shelf, n int) { w.r.changes = append(w.r.changes, change{shelf: s, count: n}) }
+
+// pull takes a shim out of a valve into the box, or away.
+func (w *work) pull(valve, told string) (args []string) {
+	in, there := w.seats[valve]
+	if _, out := w.pulled[valve]; out || !there {
+		return nil
+	}
+	s := shelf{in.stamp, in.mic, true, w.bin}
+	switch told {
+	case "out":
+		s.mic = s.stamp - 4*shim.Micrometre
+		args = []string{"--out", fmt.Sprintf("%s=%s/%s", valve, text(s.stamp), text(s.mic))}
+	case "scrap":
+		args = []string{"--scrap", valve}
+	}
+	w.pulled[valve] = s
+	delete(w.seats, valve)
+	w.change(s, 1)
+	if told == "scrap" {
+		w.change(s, -1)
+	}
+	return args
+}
+
+// put takes a shim out of the box, or from the valve that it comes from, into a
+// valve.
+func (w *work) put(p placed, told string) (args []string) {
+	s := shelf{stamp: p.Size} // bought and not booked in: it comes in first
+	booked := false
+	switch {
+	case told == "keep":
+		args = []string{"--instead", p.Valve + "=keep"}
+		s, booked = w.pulled[p.Valve], true
+	case told == "from":
+		if from, there := w.other(p.Size); there {
+			args = []string{"--from", p.Valve + "=" + from.bin}
+			s, booked = from, true
+			break
+		}
+		fallthrough
+	default:
+		if s, booked = w.pulled[p.From]; p.Source == "moved" && booked {
+			break
+		}
+		s = shelf{stamp: p.Size}
+		if p.Piece != nil {
+			s, booked = p.Piece.shelf(), true
+		}
+	}
+	if !booked {
+		w.change(s, 1)
+		w.r.changes[len(w.r.changes)-1].stays = true
+	}
+	w.change(s, -1)
+	if told == "in" && s.stamp != 0 {
+		own := p.Source == "moved" && s == w.pulled[p.From]
+		s.mic = s.stamp + 5*shim.Micrometre
+		if !own {
+			measured := s
+			w.r.changes[len(w.r.changes)-1].as = &measured
+		}
+		args = append(args, "--in", fmt.Sprintf("%s=%s/%s", p.Valve, text(s.stamp), text(s.mic)))
+	}
+	w.seats[p.Valve] = s
+	return args
+}
+
+// other finds a bin that has one kind of a size, promised to nobody or to all.
+func (w *work) other(size shim.Length) (shelf, bool) {
+	kinds := map[string][]shelf{}
+	for _, s := range w.month.shelves() {
+		if s.size() == size && s.bin != "" && s.bin != w.bin {
+			kinds[s.bin] = append(kinds[s.bin], s)
+		}
+	}
+	for _, bin := range slices.Sorted(maps.Keys(kinds)) {
+		s := kinds[bin][0]
+		gone := 0
+		for _, c := range w.r.changes {
+			if c.shelf == s {
+				gone -= c.count
+			}
+		}
+		if len(kinds[bin]) == 1 && w.month.box[s] > gone {
+			return s, true
+		}
+	}
+	return shelf{}, false
+}
+
+// undo takes a late batch back.
+func (m *month) undo() {
+	list := slices.Sorted(maps.Keys(m.batches))
+	if len(list) == 0 {
+		return
+	}
+	batch := list[max(0, len(list)-1-m.random.IntN(6))]
+	r := m.batches[batch]
+	_, done := m.try("undo", "box", "undo", strconv.Itoa(batch), "--yes")
+	if !done {
+		return
+	}
+	require.False(m, r.undone, "batch %d was taken back twice", batch)
+	r.undone = true
+	for _, c := range slices.Backward(r.changes) {
+		m.box[c.shelf] -= c.count
+		if m.box[c.shelf] == 0 {
+			delete(m.box, c.shelf)
+		}
+	}
+	if v := m.jobs[r.job]; v != nil {
+		v.seats = r.seats
+		v.moves = slices.DeleteFunc(v.moves, func(c change) bool { return c.batch == batch })
+	}
+	m.renew(m.visits()...)
+}
+
+func (m *month) order() {
+	if m.chance(2) {
+		m.try("order", "job", "order", "--placed")
+		return
+	}
+	var list struct {
+		Shopping []struct {
+			Size    shim.Length `json:"size_mm"`
+			OnOrder int         `json:"on_order"`
+		} `json:"shopping"`
+	}
+	require.NoError(m, json.Unmarshal([]byte(m.must("job", "order", "--output", "json")), &list))
+	bin := m.bin()
+	var r booked
+	for _, d := range list.Shopping {
+		if d.OnOrder > 0 {
+			r.changes = append(r.changes, change{shelf: shelf{stamp: d.Size, bin: bin}, count: d.OnOrder})
+		}
+	}
+	if len(r.changes) == 0 {
+		return
+	}
+	if out, done := m.try("arrive", "job", "order", "--arrived", "--bin", bin); done {
+		m.book(out, &r)
+		m.renew(m.visits()...)
+	}
+}
+
+// end closes a job, or gives it up: what went in comes back and what came out
+// goes back in.
+func (m *month) end() {
+	job, open := m.visit()
+	if !open {
+		return
+	}
+	if m.chance(2) {
+		if _, done := m.try("close", "job", "close", strconv.Itoa(job), "--anyway"); done {
+			delete(m.jobs, job)
+			delete(m.promised, job)
+		}
+		return
+	}
+	_, done := m.try("cancel", "job", "cancel", strconv.Itoa(job), "--yes")
+	if !done {
+		return
+	}
+	for _, c := range slices.Backward(m.jobs[job].moves) {
+		if c.stays {
+			continue
+		}
+		back := c.shelf
+		if c.as != nil {
+			back = *c.as
+		}
+		m.box[back] -= c.count
+		if m.box[back] == 0 {
+			delete(m.box, back)
+		}
+	}
+	delete(m.jobs, job)
+	delete(m.promised, job)
+	m.renew(m.visits()...)
+}
