@@ -327,6 +327,14 @@ func (a *audit) jobs(r Reader) error {
 	if err != nil {
 		return err
 	}
+	commands, err := r.Commands()
+	if err != nil {
+		return err
+	}
+	for _, c := range commands {
+		_, err := c.sound()
+		a.saw(err, Group{What: Commands})
+	}
 	slices.Reverse(list)
 	for i, j := range list {
 		where := fmt.Sprintf("job %d", j.ID)

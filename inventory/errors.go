@@ -19,6 +19,11 @@ var (
 	// ErrUnknown: the job, movement or engine does not exist.
 	ErrUnknown = errors.New("not found")
 
+	// ErrGiven: the command was booked before, under the same key.
+	ErrGiven = errors.New("given before")
+	// ErrUnsure: it is not known whether the booking was made, or will last.
+	ErrUnsure = errors.New("outcome not known")
+
 	// ErrMissing: there is no shop file.
 	ErrMissing = errors.New("no shop file")
 	// ErrExists: a file is in the way.

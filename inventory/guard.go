@@ -442,6 +442,28 @@ func (g *guard) Checks(job int64) ([]Check, error) {
 	return list, g.counted(Group{What: Checks, Job: job}, len(list))
 }
 
+// Command implements [Reader]. A row that is gone is for the check to find.
+func (g *guard) Command(key string) (Command, error) {
+	c, err := g.raw.Command(key)
+	if err != nil {
+		return c, err
+	}
+	if c.Key != key {
+		return c, broken(fmt.Sprintf("the command of key %q", key))
+	}
+	return c.sound()
+}
+
+// Commands implements [Reader].
+func (g *guard) Commands() ([]Command, error) {
+	rows, err := g.raw.Commands()
+	list, err := verified(rows, err, func(x, y Command) int { return cmp.Compare(x.Key, y.Key) }, func(Command) bool { return true })
+	if err != nil {
+		return nil, err
+	}
+	return list, g.counted(Group{What: Commands}, len(list))
+}
+
 // Edits implements [Reader].
 func (g *guard) Edits(job int64) ([]Edit, error) {
 	rows, err := g.raw.Edits(job)

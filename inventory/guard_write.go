@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -184,6 +185,19 @@ func (g *guardWriter) AddCheck(c Check) error {
 		return err
 	}
 	return g.count(1, Group{What: Checks, Job: c.Job})
+}
+
+// PutCommand implements [Writer].
+func (g *guardWriter) PutCommand(c Command) error {
+	_, err := g.Command(c.Key)
+	known := err == nil
+	if err != nil && !errors.Is(err, ErrUnknown) {
+		return err
+	}
+	if err := g.w.PutCommand(c.sealed()); err != nil {
+		return err
+	}
+	return g.count(change(known, true), Group{What: Commands})
 }
 
 // AddEdit implements [Writer].

@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"time"
 
@@ -16,12 +17,23 @@ type Shop struct {
 	raw   Store // as it is kept, for the check
 	who   string
 	now   func() time.Time
+
+	reads   bool     // whether it only reads
+	command *Command // that the next booking is kept as; nil for none
+	kept    bool     // whether it was
 }
 
 // New is the shop in the store. Who is booked with every change, and the clock
 // gives its time, to the second.
 func New(store Store, who string, clock func() time.Time) *Shop {
 	return &Shop{store: guarded{store}, raw: store, who: strings.ToValidUTF8(who, ""), now: clock}
+}
+
+// Reading is the shop for commands that book nothing.
+func (s *Shop) Reading() *Shop {
+	only := *s
+	only.reads = true
+	return &only
 }
 
 func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }
@@ -47,6 +59,9 @@ type Shift struct {
 // update runs a booking as one transaction.
 func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, error) {
 	var receipt Receipt
+	if s.reads {
+		return receipt, errors.New("a command that takes no --key books nothing")
+	}
 	if err := onTime(s.time()); err != nil {
 		return receipt, err
 	}
@@ -60,11 +75,12 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 			return err
 		}
 		receipt = b.receipt()
-		return nil
+		return s.keep(b)
 	})
 	if err != nil {
 		return Receipt{}, err
 	}
+	s.kept = s.command != nil
 	return receipt, nil
 }
 

@@ -82,6 +82,10 @@ type Reader interface {
 
 	Job(id int64) (Job, error)
 	Jobs(JobFilter) ([]Job, error)
+	// Command gives the one with this key.
+	Command(key string) (Command, error)
+	// Commands lists by key.
+	Commands() ([]Command, error)
 	// Edits lists by number.
 	Edits(job int64) ([]Edit, error)
 	// Checks lists by number.
@@ -114,6 +118,8 @@ type Writer interface {
 	AddJob(Job) (int64, error)
 	PutJob(Job) error
 	AddEdit(Edit) error
+	// PutCommand replaces the row of the same key.
+	PutCommand(Command) error
 	AddCheck(Check) error
 	AddPlan(Plan) error
 	// PutHold replaces the row of the same job and lot, PutPurchase that of the
@@ -133,6 +139,7 @@ const (
 	Engines   = "engines"
 	Jobs      = "jobs"
 	Edits     = "edits"
+	Commands  = "commands"
 	Checks    = "checks"
 	Holds     = "holds"
 	Purchases = "purchases"

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -26,6 +27,8 @@ type bench struct {
 	person bool      // whether somebody sits at standard input and can be asked
 	live   bool      // whether err is a terminal, on which a line can be written over
 	line   io.Writer // err for what is written over
+
+	said *bytes.Buffer // what was printed, for the record of a booking
 
 	inUsed bool          // whether standard input has been read already
 	typed  *bufio.Reader // standard input, once a line of it was asked for
@@ -93,6 +96,14 @@ type boundedInput struct {
 // write gives the command's output to the function in one piece, so that a
 // failure leaves nothing half-written, and checks the writing.
 func (b *bench) write(print func(w io.Writer) error) error {
+	if b.said != nil {
+		start := b.said.Len()
+		if err := print(b.said); err != nil {
+			return err
+		}
+		_, err := b.out.Write(b.said.Bytes()[start:])
+		return err
+	}
 	w := bufio.NewWriterSize(b.out, 1<<16)
 	if err := print(w); err != nil {
 		return err

@@ -57,7 +57,7 @@ func runCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 		items, err := o.pick(ctx, shop, args)
 		if err != nil {
 			return err

@@ -80,7 +80,7 @@ func runCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) erro
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 		take, err := o.stocktake(ctx, b, shop, rows)
 		if err != nil {
 			return err

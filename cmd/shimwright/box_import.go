@@ -55,7 +55,7 @@ func runImport(cmd *cobra.Command, b *bench, o *importOptions, name string) erro
 		note = "import of " + name
 	}
 	items := itemsOf(rows, inventory.Item{Note: note})
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
 		if err := b.fillDiameter(ctx, shop, items, o.diameter, u); err != nil {
 			return err
 		}

@@ -82,7 +82,7 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 		if err := b.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
 			return err
 		}

@@ -28,7 +28,7 @@ up and says so when it is to be booked.`,
 		ValidArgsFunction: completeSizes,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.binned = cmd.Flags().Changed("bin")
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 				items, err := w.pick(ctx, shop, args)
 				if err != nil {
 					return err

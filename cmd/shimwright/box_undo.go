@@ -54,7 +54,7 @@ func runUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error 
 		batch = n
 	}
 	u := o.units.unit()
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 		batch, rows, err := batchOf(ctx, shop, batch)
 		if err != nil {
 			return err

@@ -16,6 +16,8 @@ const (
 	exitUsage   = 2
 	exitOutside = 3 // planned, yet some valve stays outside its limits or unplanned
 	exitStale   = 4 // the box changed meanwhile
+	exitBooked  = 5 // booked, only the message failed
+	exitUnsure  = 6 // it is not known whether it was booked
 )
 
 // errOutside ends a command that did its work, yet left a valve outside.
@@ -41,11 +43,16 @@ func hint(err error, way string) error { return hinted{err, way} }
 // status maps an error to an exit status. It is the only place that does.
 func status(err error) int {
 	var wrong usageError
+	var booked bookedError
 	switch {
 	case err == nil:
 		return exitDone
 	case errors.Is(err, errOutside):
 		return exitOutside
+	case errors.Is(err, inventory.ErrUnsure):
+		return exitUnsure
+	case errors.As(err, &booked):
+		return exitBooked
 	case errors.As(err, &wrong):
 		return exitUsage
 	case errors.Is(err, inventory.ErrStale):

@@ -30,7 +30,7 @@ What was bought for the job stays in the box, and what is on order stays so.`,
 		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 				return runJobCancel(ctx, b, shop, args[0], o)
 			})
 		},

@@ -24,7 +24,7 @@ with an engine in pieces.`,
 		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Rechecked, inventory.Complete, inventory.Planned, inventory.Measured, inventory.Open),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 				return runJobClose(ctx, b, shop, args[0], anyway)
 			})
 		},

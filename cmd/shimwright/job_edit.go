@@ -51,7 +51,7 @@ version.`,
 		if len(fields) == 0 && o.engine == "" {
 			return hint(usage(errors.New("what is to be mended?")), "--tag, --meter, --note or --engine")
 		}
-		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 			return runJobEdit(ctx, b, shop, args[0], fields, o)
 		})
 	}

@@ -58,7 +58,7 @@ or its size typed. A wrong shim is told at once, with the valve that it is for.`
 	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
 	completesFlag(cmd, "bin", completeBins)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 			return runJobFit(ctx, b, shop, args, o)
 		})
 	}

@@ -47,7 +47,7 @@ file that is an older version is asked about.`,
   shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
 		Args: exactly(0, "no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 				return runJobOpen(ctx, b, shop, o)
 			})
 		},

@@ -40,7 +40,7 @@ is free, and the order stays open.`,
 		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: completeOrders,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 				return runJobOrder(ctx, b, shop, o, args)
 			})
 		},

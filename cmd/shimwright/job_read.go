@@ -28,7 +28,7 @@ free again.
 	}
 	note := cmd.Flags().String("note", "", "anything to keep with the readings")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 			return runJobRead(ctx, b, shop, args, *note)
 		})
 	}

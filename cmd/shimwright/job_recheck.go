@@ -42,7 +42,7 @@ the readings are entered all the same.
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 			return runJobRecheck(ctx, b, shop, o, args)
 		})
 	}

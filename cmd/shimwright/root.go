@@ -18,7 +18,9 @@ The maker's service manual and a qualified technician have the last word.
 
 Exit status: 0 done; 1 failed; 2 wrong usage; 3 the work was done, yet a valve
 stays outside its limits, was not measured or, in a recheck, is not as expected;
-4 the box changed meanwhile, nothing was booked: plan or count again.`
+4 the box changed meanwhile, nothing was booked: plan or count again; 5 it was
+booked, only the message failed; 6 it is not known whether it was booked: repeat
+it with the same --key.`
 
 // version is set by release builds; see DEVELOPERS.md.
 var version = ""
@@ -60,6 +62,7 @@ func newRoot(b *bench) *cobra.Command {
 	root.AddCommand(newBox(b))
 	root.AddCommand(newShop(b))
 	root.AddCommand(newCompletion(b))
+	addKeys(root)
 	strict(root)
 	completeAsHelpSays(root)
 	fillHelp(root)

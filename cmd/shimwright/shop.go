@@ -30,6 +30,9 @@ func shopPath(cmd *cobra.Command) (string, error) {
 	return sqlite.Path(named, sqlite.Environment{OS: runtime.GOOS, Getenv: os.Getenv, Home: os.UserHomeDir})
 }
 
+// underShop is put between the file and the shop; tests make it fail.
+var underShop = func(s inventory.Store) inventory.Store { return s }
+
 // withShop opens the shop file, does something with it and closes it.
 func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error) error {
 	path, err := shopPath(cmd)
@@ -41,7 +44,7 @@ func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.S
 	if err != nil {
 		return err
 	}
-	err = do(ctx, inventory.New(store, who(cmd), time.Now), store)
+	err = do(ctx, inventory.New(underShop(store), who(cmd), time.Now).Reading(), store)
 	if closing := store.Close(); err == nil {
 		err = closing
 	}

@@ -27,6 +27,7 @@ func New() *Store {
 		revisions: map[shim.Length]inventory.Revision{},
 		holds:     map[promise]inventory.Hold{},
 		purchases: map[line]inventory.Purchase{},
+		commands:  map[string]inventory.Command{},
 		tallies:   map[inventory.Group]inventory.Tally{},
 	}}
 }
@@ -56,6 +57,7 @@ type state struct {
 	plans     []inventory.Plan
 	holds     map[promise]inventory.Hold
 	purchases map[line]inventory.Purchase
+	commands  map[string]inventory.Command
 	tallies   map[inventory.Group]inventory.Tally
 }
 
@@ -71,6 +73,7 @@ func (s state) clone() state {
 	s.plans = slices.Clip(s.plans)
 	s.holds = maps.Clone(s.holds)
 	s.purchases = maps.Clone(s.purchases)
+	s.commands = maps.Clone(s.commands)
 	s.tallies = maps.Clone(s.tallies)
 	return s
 }

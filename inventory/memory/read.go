@@ -111,6 +111,22 @@ func (s *state) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 	return page(list, f.Page), nil
 }
 
+func (s *state) Command(key string) (inventory.Command, error) {
+	c, found := s.commands[key]
+	if !found {
+		return c, inventory.Fail(inventory.ErrUnknown, "", "there is no command of key %q", key)
+	}
+	return c, nil
+}
+
+func (s *state) Commands() ([]inventory.Command, error) {
+	var list []inventory.Command
+	for _, key := range slices.Sorted(maps.Keys(s.commands)) {
+		list = append(list, s.commands[key])
+	}
+	return list, nil
+}
+
 func (s *state) Edits(job int64) ([]inventory.Edit, error) {
 	var list []inventory.Edit
 	for _, e := range s.edits {
@@ -195,6 +211,8 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 		n = len(s.engines)
 	case inventory.Jobs:
 		n = len(s.jobs)
+	case inventory.Commands:
+		n = len(s.commands)
 	case inventory.Edits:
 		for _, e := range s.edits {
 			if e.Job == g.Job {

@@ -69,6 +69,11 @@ func (s *state) PutJob(j inventory.Job) error {
 	return nil
 }
 
+func (s *state) PutCommand(c inventory.Command) error {
+	s.commands[c.Key] = c
+	return nil
+}
+
 func (s *state) AddEdit(e inventory.Edit) error {
 	s.edits = append(s.edits, e)
 	return nil

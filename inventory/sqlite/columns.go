@@ -171,6 +171,11 @@ func readJob(scan scan) (j inventory.Job, err error) {
 	return j, err
 }
 
+func readCommand(scan scan) (c inventory.Command, err error) {
+	err = scan(&c.Key, sealOf(&c.Digest), &c.Batch, &c.Answer, &c.Status, sealOf(&c.Seal))
+	return c, err
+}
+
 func readEdit(scan scan) (e inventory.Edit, err error) {
 	var at string
 	if err = scan(&e.Job, &e.Number, &e.Field, &e.Old, &e.New, &at, &e.Who, sealOf(&e.Seal)); err != nil {

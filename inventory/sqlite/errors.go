@@ -111,3 +111,13 @@ func unreadable(err error) error {
 	}
 	return inventory.Damaged("a row", "cannot be read: "+err.Error())
 }
+
+// unsure marks a disk's error at the end of a booking: the journal may be gone
+// already, and then the booking stands, or stood before the power failed.
+func unsure(err error) error {
+	var told *inventory.Error
+	if !errors.As(err, &told) || told.Kind != inventory.ErrDisk {
+		return err
+	}
+	return &inventory.Error{Kind: errors.Join(inventory.ErrUnsure, told.Kind), Text: told.Text, Hint: told.Hint}
+}

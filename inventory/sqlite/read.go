@@ -160,6 +160,17 @@ func (t *tx) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 	return query(t, readJob, text, w.args...)
 }
 
+const commandColumns = "key, digest, batch, answer, status, seal"
+
+func (t *tx) Command(key string) (inventory.Command, error) {
+	c, found, err := one(t, readCommand, "SELECT "+commandColumns+" FROM commands WHERE key = ?", key)
+	return c, unknown(err, found, "there is no command of key %q", key)
+}
+
+func (t *tx) Commands() ([]inventory.Command, error) {
+	return query(t, readCommand, "SELECT "+commandColumns+" FROM commands ORDER BY key")
+}
+
 func (t *tx) Edits(job int64) ([]inventory.Edit, error) {
 	return query(t, readEdit, "SELECT job, number, field, old, new, time, who, seal FROM edits WHERE job = ? ORDER BY number", job)
 }

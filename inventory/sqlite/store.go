@@ -63,7 +63,7 @@ func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (
 		return explain(s.path, err)
 	}
 	if _, err := s.conn.ExecContext(whole, "COMMIT"); err != nil {
-		return explain(s.path, err)
+		return unsure(explain(s.path, err))
 	}
 	done = true
 	return nil

@@ -53,6 +53,12 @@ func (t *tx) PutJob(j inventory.Job) error {
 	return unknown(err, n == 1, "there is no job %d", j.ID)
 }
 
+func (t *tx) PutCommand(c inventory.Command) error {
+	return t.run("INSERT INTO commands (key, digest, batch, answer, status, seal) VALUES (?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET digest = excluded.digest, batch = excluded.batch, answer = excluded.answer, status = excluded.status, seal = excluded.seal",
+		c.Key, c.Digest[:], c.Batch, c.Answer, c.Status, c.Seal[:])
+}
+
 func (t *tx) AddEdit(e inventory.Edit) error {
 	return t.run("INSERT INTO edits (job, number, field, old, new, time, who, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
 		e.Job, e.Number, string(e.Field), e.Old, e.New, text(e.Time), e.Who, e.Seal[:])

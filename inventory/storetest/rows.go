@@ -20,6 +20,7 @@ var rowTests = map[string]func(*testing.T, inventory.Store){
 	"jobs":       jobs,
 	"checks":     checks,
 	"edits":      edits,
+	"commands":   commands,
 	"plans":      plans,
 	"lines":      lines,
 	"all or not": allOrNot,
@@ -359,4 +360,29 @@ func unknownRows(t *testing.T, s inventory.Store) {
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
 	})
 	assert.ErrorIs(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutJob(inventory.Job{ID: 7, State: inventory.Open}) }), inventory.ErrUnknown)
+}
+
+func commands(t *testing.T, s inventory.Store) {
+	want := []inventory.Command{
+		{Key: "a", Digest: inventory.Hash{1}, Batch: 7, Answer: awkward, Status: 3, Seal: inventory.Hash{6}},
+		{Key: awkward, Digest: inventory.Hash{2}},
+	}
+	update(t, s, func(w inventory.Writer) {
+		require.NoError(t, w.PutCommand(inventory.Command{Key: "a", Answer: "gives way"}))
+		for _, c := range want {
+			require.NoError(t, w.PutCommand(c))
+		}
+	})
+	view(t, s, func(r inventory.Reader) {
+		list, err := r.Commands()
+		require.NoError(t, err)
+		assert.ElementsMatch(t, want, list)
+		for _, c := range want {
+			got, err := r.Command(c.Key)
+			require.NoError(t, err)
+			assert.Equal(t, c, got)
+		}
+		_, err = r.Command("none")
+		assert.ErrorIs(t, err, inventory.ErrUnknown)
+	})
 }

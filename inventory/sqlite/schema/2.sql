@@ -77,3 +77,14 @@ CREATE TABLE edits (
 
 -- The piece of the box that sits in the valve until its own shim is at hand.
 ALTER TABLE placements ADD COLUMN temporary_nm INTEGER NOT NULL DEFAULT 0 CHECK (temporary_nm >= 0);
+
+-- What was booked under a key, with a digest of the request: given again it is
+-- not booked again.
+CREATE TABLE commands (
+    key    TEXT NOT NULL PRIMARY KEY CHECK (key <> ''),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    batch  INTEGER NOT NULL CHECK (batch >= 0), -- 0: no piece was moved
+    answer TEXT NOT NULL,                       -- as it was printed
+    status INTEGER NOT NULL,
+    seal   BLOB NOT NULL CHECK (length(seal) = 32)
+) STRICT, WITHOUT ROWID;

@@ -1,0 +1,176 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"shimwright/inventory"
+	"shimwright/inventory/sqlite"
+)
+
+// booking lists the commands that book: each takes a key, and no other command
+// can change the record.
+var booking = []string{
+	"box receive", "box scrap", "box correct", "box count", "box import", "box undo",
+	"job open", "job read", "job plan", "job fit", "job order", "job recheck", "job correct", "job edit", "job close", "job cancel",
+}
+
+// addKeys adds the flag for the key to the commands that book.
+func addKeys(root *cobra.Command) {
+	for _, name := range booking {
+		cmd, _, err := root.Find(strings.Fields(name))
+		if err != nil {
+			panic(err) // the list names a command that is gone
+		}
+		cmd.Flags().String("key", "", "any `TEXT`: what was booked under it before is told again and not booked twice")
+	}
+}
+
+// A bookedError came after the booking: it stands.
+type bookedError struct {
+	error
+	batch int64
+}
+
+func (e bookedError) Unwrap() error { return e.error }
+
+func (e bookedError) Error() string {
+	if e.batch == 0 {
+		return fmt.Sprintf("booked; only the message failed: %v", e.error)
+	}
+	return fmt.Sprintf("booked as batch %d; only the message failed: %v", e.batch, e.error)
+}
+
+// withBooking is withShop for a command that books. The booking is kept under
+// the key of the call, or one that is made up; given again under that key the
+// first answer is printed.
+func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error) error {
+	key, err := cmd.Flags().GetString("key")
+	if err != nil {
+		return err
+	}
+	told := cmd.Flags().Changed("key")
+	if told && strings.TrimSpace(key) == "" {
+		return hint(usage(errors.New("--key is empty")), "any text that no other command has, like --key delivery-4711")
+	}
+	if !told {
+		key = strings.ToLower(rand.Text()[:12])
+	}
+	digest, err := b.request(cmd)
+	if err != nil {
+		return err
+	}
+	var booked inventory.Command
+	kept := false
+	err = withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
+		shop = shop.Under(key, digest)
+		again := func() (bool, error) {
+			c, found, err := shop.Given(ctx)
+			if err == nil && found {
+				err = b.repeat(c)
+			}
+			return found, err
+		}
+		if told {
+			if found, err := again(); found || err != nil {
+				return err
+			}
+		}
+		b.said = &bytes.Buffer{}
+		err := do(ctx, shop, store)
+		text := b.said.String()
+		b.said = nil
+		if errors.Is(err, inventory.ErrGiven) { // by another process, just now
+			_, err = again()
+			return err
+		}
+		if booked, kept = shop.Booked(); kept && told {
+			code := exitDone
+			if errors.Is(err, errOutside) {
+				code = exitOutside
+			}
+			// Without it a repeat tells the batch alone.
+			_ = shop.Answered(ctx, text, code)
+		}
+		return err
+	})
+	switch {
+	case errors.Is(err, inventory.ErrUnsure):
+		return hint(fmt.Errorf("it is not known whether this was booked: %w", err),
+			fmt.Sprintf("look at the disk, then repeat the command with --key %s: it is not booked twice", key))
+	case err != nil && kept && !errors.Is(err, errOutside):
+		return hint(bookedError{err, booked.Batch}, "do not give the command again; shimwright box history and job show tell what is booked")
+	}
+	return err
+}
+
+// repeat prints what was printed when the command was booked.
+func (b *bench) repeat(c inventory.Command) error {
+	fmt.Fprintln(b.err, "Booked before under this key; nothing was booked now.")
+	text := c.Answer
+	switch {
+	case text != "":
+	case c.Batch != 0:
+		text = fmt.Sprintf("Booked: batch %d.\n", c.Batch)
+	default:
+		text = "Booked.\n"
+	}
+	if err := b.say("%s", text); err != nil {
+		return err
+	}
+	if c.Status == exitOutside {
+		return errOutside
+	}
+	return nil
+}
+
+// request is a digest of what the call asks for: the command, its words and
+// flags, and the content of files and of standard input that they name. Who
+// asks, and on which shop file, is left out.
+func (b *bench) request(cmd *cobra.Command) (inventory.Hash, error) {
+	words := []string{cmd.CommandPath()}
+	add := func(name, value string) error {
+		words = append(words, name, value)
+		if value == "-" && !b.inUsed {
+			content, err := io.ReadAll(b.in)
+			if err != nil {
+				return err
+			}
+			b.in = bytes.NewReader(content)
+			words = append(words, string(content))
+		}
+		if info, err := os.Stat(value); err == nil && info.Mode().IsRegular() && info.Size() < mostInput<<20 {
+			content, err := os.ReadFile(value)
+			if err != nil {
+				return err
+			}
+			words = append(words, string(content))
+		}
+		return nil
+	}
+	var failed error
+	for _, arg := range cmd.Flags().Args() {
+		failed = errors.Join(failed, add("", arg))
+	}
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		if f.Name != "key" && f.Name != "shop" && f.Name != "who" {
+			failed = errors.Join(failed, add(f.Name, f.Value.String()))
+		}
+	})
+	if failed != nil {
+		return inventory.Hash{}, failed
+	}
+	text, err := json.Marshal(words)
+	return sha256.Sum256(text), err
+}
