@@ -62,6 +62,8 @@ func (w *work) unproven() []string {
 			limits := w.engine.Spec.Train(v.Side).Limits
 			if verdict := limits.Judge(m.Reading); verdict != shim.OK {
 				list = append(list, fmt.Sprintf("%s is %s", v, verdict))
+			} else if limits.Undecided(m.Reading) {
+				list = append(list, fmt.Sprintf("%s is undecided: %s", v, limits.Deciding(m.Reading, w.engine.Spec.Units)))
 			}
 		}
 	}

@@ -1,6 +1,9 @@
 package shim
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // A ReadingKind says what a feeler gauge told about one clearance.
 type ReadingKind uint8
@@ -101,6 +104,28 @@ func (l Limits) Judge(r Reading) Verdict {
 		return Loose
 	}
 	return OK
+}
+
+// Undecided tells whether the reading leaves open on which side of a limit the
+// clearance lies: a bracket whose middle lies inside and an end outside.
+func (l Limits) Undecided(r Reading) bool {
+	return r.Kind == Bracket && l.Judge(r) == OK && (r.Low < l.Tight || r.High > l.Loose)
+}
+
+// Deciding says which leaf decides an undecided reading, in the unit: the one
+// just at the limit. It is empty for any other reading.
+func (l Limits) Deciding(r Reading, u Unit) string {
+	if !l.Undecided(r) {
+		return ""
+	}
+	var leaves []string
+	if r.Low < l.Tight {
+		leaves = append(leaves, u.FormatAtLeast(l.Tight, 2)+" decides: inside if it goes, else tight")
+	}
+	if r.High > l.Loose {
+		leaves = append(leaves, u.FormatAtLeast(l.Loose, 2)+" decides: loose if it goes with play, else inside")
+	}
+	return strings.Join(leaves, "; ")
 }
 
 // Outside tells whether the reading proves the clearance to be outside the

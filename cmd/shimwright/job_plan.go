@@ -136,7 +136,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		}
 		err = showKept(ctx, b, shop, p, plans[0], o.output.value)
 	}
-	if err == nil && !p.Served() {
+	if err == nil && !p.Settled() {
 		return errOutside
 	}
 	return err

@@ -70,7 +70,7 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 	if err := b.printJobPlan(p, o.output.value, said(append(lines, left...)...)); err != nil {
 		return err
 	}
-	if !p.Served() || len(left) > 0 {
+	if !p.Settled() || len(left) > 0 {
 		return errOutside
 	}
 	return nil

@@ -200,6 +200,8 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 					cell = m.Reading.Format(u)
 					if verdict := limits.Judge(m.Reading); verdict == shim.Tight || verdict == shim.Loose {
 						cell += " " + strings.ToUpper(verdict.String())
+					} else if limits.Undecided(m.Reading) {
+						cell += " ok?"
 					}
 				}
 			}

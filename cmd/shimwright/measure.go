@@ -5,10 +5,12 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/signal"
 	"strconv"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -127,9 +129,28 @@ func (w *walk) run(b *bench, engine string) error {
 	signal.Notify(interrupted, os.Interrupt)
 	defer signal.Stop(interrupted)
 	lines, failed := make(chan string), make(chan error, 1)
+	prompts := make(chan string, 1)
+	edit := newEditor(b)
+	if edit != nil {
+		signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM) // lest the terminal stays raw
+		defer edit.restore()
+	}
 	go func() {
 		defer close(failed)
 		defer close(lines)
+		if edit != nil {
+			for prompt := range prompts {
+				line, err := edit.line(prompt)
+				if err != nil {
+					if err != io.EOF {
+						failed <- err
+					}
+					return
+				}
+				lines <- line
+			}
+			return
+		}
 		scanner := bufio.NewScanner(b.in)
 		for scanner.Scan() {
 			lines <- scanner.Text()
@@ -137,7 +158,11 @@ func (w *walk) run(b *bench, engine string) error {
 		failed <- scanner.Err()
 	}()
 	for !w.done() {
-		w.prompt()
+		if prompt := w.prompt(); edit != nil {
+			prompts <- shim.Visible(prompt)
+		} else {
+			fmt.Fprint(w.say, prompt)
+		}
 		select {
 		case <-interrupted:
 			w.tell("")
@@ -149,7 +174,11 @@ func (w *walk) run(b *bench, engine string) error {
 					w.tell("")
 				}
 				w.summary(engine)
-				return w.lost(<-failed)
+				err := <-failed
+				if errors.Is(err, errTypedInterrupt) {
+					return err
+				}
+				return w.lost(err)
 			}
 			if err := w.line(text); err != nil {
 				return err

@@ -142,6 +142,11 @@ func (w *walk) enterAs(m shim.Measurement) error {
 		}
 		return nil
 	}
+	if w.terminal && !s.shims && w.limits(s).Undecided(m.Reading) {
+		w.asked = &question{m: before}
+		w.tell("  try that leaf and type the reading again, or Enter keeps it")
+		return nil
+	}
 	w.advance()
 	return nil
 }

@@ -47,21 +47,21 @@ func (w *walk) begin() {
 	}
 }
 
-// prompt says what is asked for, with a heading where the place changes.
-func (w *walk) prompt() {
+// prompt is what is asked for, empty off a terminal. It writes a heading where
+// the place changes.
+func (w *walk) prompt() string {
 	s := w.steps[w.at]
 	if w.shown != s.place {
 		w.heading(s)
 		w.shown = s.place
 	}
 	if !w.terminal {
-		return
+		return ""
 	}
 	m, u := w.check.Measurements[s.valve], w.engine.Units
 	var facts []string
 	if w.asked != nil {
-		fmt.Fprintf(w.say, "%s? ", m.Valve)
-		return
+		return fmt.Sprintf("%s? ", m.Valve)
 	}
 	stands := m.Reading.Format(u)
 	if s.shims {
@@ -89,7 +89,7 @@ func (w *walk) prompt() {
 	if stands != "" {
 		facts = append(facts, "now "+stands)
 	}
-	fmt.Fprintf(w.say, "%s (%s): ", m.Valve, strings.Join(facts, ", "))
+	return fmt.Sprintf("%s (%s): ", m.Valve, strings.Join(facts, ", "))
 }
 
 func (w *walk) heading(s step) {
@@ -117,6 +117,9 @@ func (w *walk) judge(s step) {
 	}
 	limits := w.limits(s)
 	verdict, more := "ok", ""
+	if limits.Undecided(m.Reading) {
+		verdict, more = "ok?", "; "+limits.Deciding(m.Reading, u)
+	}
 	switch limits.Judge(m.Reading) {
 	case shim.Tight:
 		verdict = "TIGHT"

@@ -171,7 +171,7 @@ func TestMeasureOnTerminal(t *testing.T) {
 	w.begin()
 	next := func(line string) string {
 		t.Helper()
-		w.prompt()
+		fmt.Fprint(w.say, w.prompt())
 		require.NoError(t, w.line(line))
 		require.False(t, w.done())
 		return order[w.at]

@@ -137,10 +137,18 @@ func fillKnown(last []shim.Measurement, known []inventory.Known) {
 // verdicts counts how many readings are inside, tight, loose or without a number.
 func verdicts(e *shim.Engine, list []shim.Measurement) string {
 	var n [shim.Unmeasured + 1]int
+	undecided := 0
 	for _, m := range list {
+		if e.Train(m.Valve.Side).Undecided(m.Reading) {
+			undecided++
+			continue
+		}
 		n[e.Train(m.Valve.Side).Judge(m.Reading)]++
 	}
 	parts := []string{fmt.Sprintf("%d inside the limits", n[shim.OK])}
+	if undecided > 0 {
+		parts = append(parts, fmt.Sprintf("%d undecided", undecided))
+	}
 	for v := shim.Tight; v <= shim.Unmeasured; v++ {
 		if n[v] > 0 {
 			name := v.String()

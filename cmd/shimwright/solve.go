@@ -84,7 +84,7 @@ func runSolve(ctx context.Context, b *bench, o *solveOptions, check string) erro
 	if err := p.print(b, o.output.value); err != nil {
 		return err
 	}
-	if !p.Served() {
+	if !p.Settled() {
 		return errOutside
 	}
 	return nil

@@ -206,7 +206,7 @@ func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, info Info,
 			r.Shim = "EMPTY"
 		}
 		if found, measured := info.After[v.Valve]; measured {
-			r.After, r.AfterIs = report.Reading(j.Units, v.Limits, found), verdict(v.Limits.Judge(found))
+			r.After, r.AfterIs = report.Reading(j.Units, v.Limits, found), verdict(v.Limits.Judge(found), v.Limits.Undecided(found))
 		}
 		r.Strip = strip(id+"-strip-"+r.Name, j, &r)
 		rows[k] = r

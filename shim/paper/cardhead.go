@@ -20,7 +20,7 @@ func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id str
 	h.over = func(bank int, s shim.Side) string { return camshaft(j, bank, s) }
 	h.about = func(name shim.Valve) string {
 		r := rows[name]
-		text := fmt.Sprintf("%s: found %s, %s, shim %s; %s", name, or(r.Found, "nothing"), verdict(r.valve.Verdict), r.Shim, r.Do)
+		text := fmt.Sprintf("%s: found %s, %s, shim %s; %s", name, or(r.Found, "nothing"), verdict(r.valve.Verdict, r.valve.Undecided), r.Shim, r.Do)
 		if r.Changed {
 			text += ", new shim " + r.Fit
 		}
@@ -31,7 +31,10 @@ func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id str
 }
 
 // verdict is a verdict as it stands in the head.
-func verdict(v shim.Verdict) string {
+func verdict(v shim.Verdict, undecided bool) string {
+	if undecided {
+		return "ok?"
+	}
 	return map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "no figure"}[v]
 }
 
@@ -52,7 +55,7 @@ func plotValve(d *drawing, p place, narrow bool, r *valveRow) {
 	}
 	x, w := p.span(0.5, tag)
 	d.text("strong", "middle", x+w/2, p.y+3.9, fitting(r.Name, size, w-0.6), w, r.Name)
-	d.text("plain", "middle", x+w/2, p.y+7.2, 2.7, w, verdict(r.valve.Verdict))
+	d.text("plain", "middle", x+w/2, p.y+7.2, 2.7, w, verdict(r.valve.Verdict, r.valve.Undecided))
 	action := r.valve.Action.String()
 	if r.valve.MustChange() {
 		action = "CHANGE"

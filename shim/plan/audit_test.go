@@ -98,6 +98,7 @@ func (a *auditor) facts() error {
 		case v.Changed() && !s.holds(v.Expected):
 			return wrong("changed, yet outside")
 		}
+		across := v.Reading.Kind == shim.Bracket && verdict == shim.OK && (v.Reading.Low < s.tight || v.Reading.High > s.loose)
 		served := s.measured && s.holds(v.Expected)
 		near := served && s.near(a.q, v.Expected, fit{v.Size, v.Miked, v.Changed()})
 		switch {
@@ -105,8 +106,10 @@ func (a *auditor) facts() error {
 			return wrong("served is %v", served)
 		case v.Near != near:
 			return wrong("near is %v", near)
-		case served != (v.Reason == ""):
-			return wrong("a reason is for valves that stay outside")
+		case (served && !(across && !v.Changed())) != (v.Reason == ""):
+			return wrong("a reason is for valves that stay outside or undecided")
+		case v.Undecided != across:
+			return wrong("undecided is not %v", v.Undecided)
 		}
 	}
 	return nil

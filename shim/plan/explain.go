@@ -8,14 +8,17 @@ import (
 	"shimwright/shim"
 )
 
-// explain says, of every valve of a job that stays outside its limits or
-// cannot be planned, why and what would help.
+// explain says, of every valve of a job that stays outside its limits, cannot
+// be planned or is left undecided, why and what would help.
 func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
 	j := &p.Jobs[i]
 	var sizes []shim.Length // all that could be had, sorted; made when first needed
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		if v.Served() {
+			if !v.Changed() {
+				v.Reason = v.Limits.Deciding(v.Reading, j.Units)
+			}
 			continue
 		}
 		switch {

@@ -47,7 +47,11 @@ func check(t *testing.T, e *shim.Engine, lines ...string) []shim.Measurement {
 		case '>':
 			m.Reading = shim.Reading{Kind: shim.Above, Low: length(t, words[1][1:])}
 		default:
-			m.Reading = shim.ReadingOf(length(t, words[1]))
+			low, high, bracket := strings.Cut(words[1], "-")
+			m.Reading = shim.ReadingOf(length(t, low))
+			if bracket {
+				m.Reading = shim.Reading{Kind: shim.Bracket, Low: length(t, low), High: length(t, high)}
+			}
 		}
 		m.Stamp = length(t, words[2])
 	}

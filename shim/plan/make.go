@@ -166,6 +166,7 @@ func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
 			InstalledMiked: m.Mic != 0,
 			Miked:          m.Mic != 0,
 			Verdict:        t.Judge(m.Reading),
+			Undecided:      t.Undecided(m.Reading),
 			Open:           open[place],
 			Action:         Leave,
 			Size:           m.Size(),

@@ -111,6 +111,7 @@ type Valve struct {
 	// Miked whether it did so with the one to fit.
 	InstalledMiked, Miked bool
 	Verdict               shim.Verdict
+	Undecided             bool // whether the reading lies across a limit, though its middle lies inside
 	Open                  bool
 	Action                Action
 	Size                  shim.Length // of the shim to fit, or the one that stays
@@ -200,6 +201,24 @@ func (p *Plan) Outside() int {
 
 // Served tells whether every valve, open or not, ends inside its limits.
 func (p *Plan) Served() bool { return p.Outside() == 0 }
+
+// Undecided counts the job's valves that keep their shim on a reading that lies
+// across a limit.
+func (j *JobPlan) Undecided() int {
+	n := 0
+	for k := range j.Valves {
+		if v := &j.Valves[k]; v.Undecided && !v.Changed() {
+			n++
+		}
+	}
+	return n
+}
+
+// Settled tells whether every valve ends inside its limits and none is left
+// undecided.
+func (p *Plan) Settled() bool {
+	return p.Served() && !slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Undecided() > 0 })
+}
 
 // gather merges lots of the same diameter, size and price and puts them in order.
 func gather(lots []Lot) []Lot {

@@ -141,9 +141,9 @@ func (a *asker) camshafts(i int) error {
 	return nil
 }
 
-// needed tells whether some valve under the camshaft is not inside its limits.
+// needed tells whether some valve under the camshaft is not known to be inside its limits.
 func (a *asker) needed(j *JobPlan, cam shim.Camshaft) bool {
-	return slices.ContainsFunc(j.Valves, func(v Valve) bool { return v.Verdict != shim.OK && j.Engine.Covers(cam, v.Valve) })
+	return slices.ContainsFunc(j.Valves, func(v Valve) bool { return (v.Verdict != shim.OK || v.Undecided) && j.Engine.Covers(cam, v.Valve) })
 }
 
 // box asks which one more shim in the box would save a purchase or serve one

@@ -38,15 +38,15 @@ type ComparedJob struct {
 	Suspects []recheck.Suspicion
 }
 
-// Well tells whether every valve lies inside its limits: the job is done, with
-// a note where some fault is likelier than none.
+// Well tells whether every valve is proven inside its limits, none is off by more
+// than the doubt explains, and no fault is likelier than none.
 func (j *ComparedJob) Well() bool {
 	for i := range j.Valves {
-		if v := &j.Valves[i]; v.Verdict != shim.OK {
+		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Off || v.Undecided() {
 			return false
 		}
 	}
-	return true
+	return !j.Faulty()
 }
 
 // Faulty tells whether some fault is likelier than none.
@@ -77,11 +77,12 @@ type ComparedValve struct {
 	// no number.
 	Difference shim.Length
 	Bound      shim.Length // what the uncertainty explains of it
-	Beyond     bool        // whether it is more than that
-	// Off tells whether a fault is the likelier reason for that: where none is,
-	// even so, nothing going wrong is the best explanation.
-	Off bool
+	Off        bool        // whether it is more than that
 }
+
+// Undecided tells whether the reading lies across a limit, though its middle
+// lies inside: it does not prove the valve.
+func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) }
 
 // A Measuring is what is known of how a job was measured, beyond the plan and
 // the check.
@@ -124,9 +125,7 @@ func (j *PlannedJob) Compare(check []shim.Measurement, m Measuring) ComparedJob 
 		}
 		refits = append(refits, r)
 	}
-	a := assumptions(j.Engine)
-	a.Gauge = m.gauge()
-	out.Report = recheck.Explain(refits, a)
+	out.Report = recheck.Explain(refits, assumptions(j.Engine))
 	out.bound(refits)
 	rules := recheck.UsualRules
 	rules.Gauge = m.gauge()
@@ -182,13 +181,7 @@ func (j *PlannedJob) refit(v *PlannedValve, now shim.Reading, m Measuring) reche
 		// one of another job.
 		r.From = j.Valves[at].Valve
 	}
-	r.First, r.WasMiked = v.Reading, v.InstalledMiked
 	r.Error = m.spread(v, r.Ratio, now)
-	if !v.Changed {
-		other := *v
-		other.Changed, other.Uncertainty = true, 0
-		r.Other = m.spread(&other, r.Ratio, now)
-	}
 	return r
 }
 
@@ -263,8 +256,6 @@ func (j *ComparedJob) bound(refits []recheck.Refit) {
 	for i := range j.Valves {
 		if c := &j.Valves[i]; c.Compared {
 			c.Bound = refits[next].Error.Within(1 - level)
-			d := recheck.Deviation{Difference: c.Difference, Bound: c.Bound}
-			c.Beyond = d.Proves(refits[next].Reading.Kind)
 			next++
 		}
 	}

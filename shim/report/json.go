@@ -30,6 +30,7 @@ type valveJSON struct {
 	Near      bool         `json:"near"`
 	Reason    string       `json:"reason"`
 	Change    bool         `json:"must_change,omitempty"`
+	Undecided bool         `json:"undecided,omitempty"`
 	doubtJSON
 }
 
@@ -207,7 +208,7 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 func valve(v *plan.Valve) valveJSON {
 	row := valveJSON{
 		Valve: v.Valve, Tight: v.Limits.Tight, Loose: v.Limits.Loose, Aim: v.Aim,
-		Verdict: v.Verdict, Open: v.Open, Action: v.Action, Near: v.Near, Reason: v.Reason, Change: v.MustChange(),
+		Verdict: v.Verdict, Open: v.Open, Action: v.Action, Near: v.Near, Reason: v.Reason, Change: v.MustChange(), Undecided: v.Undecided,
 	}
 	if v.Installed != 0 {
 		row.Installed, row.Shim = &v.Installed, &v.Size

@@ -151,7 +151,7 @@ func kept(text []byte, e *shim.Engine) (*plan.Plan, error) {
 func (row *valveJSON) planned() plan.Valve {
 	v := plan.Valve{
 		Valve: row.Valve, Limits: shim.Limits{Tight: row.Tight, Loose: row.Loose}, Aim: row.Aim,
-		Verdict: row.Verdict, Open: row.Open, Action: row.Action, Near: row.Near, Reason: row.Reason,
+		Verdict: row.Verdict, Undecided: row.Undecided, Open: row.Open, Action: row.Action, Near: row.Near, Reason: row.Reason,
 	}
 	if row.Installed != nil && row.Shim != nil {
 		v.Installed, v.Size = *row.Installed, *row.Shim

@@ -46,6 +46,9 @@ func (r *valveJSON) appendTo(b []byte) ([]byte, error) {
 	if r.Change {
 		b = append(b, `,"must_change":true`...)
 	}
+	if r.Undecided {
+		b = append(b, `,"undecided":true`...)
+	}
 	return append(b, '}'), nil
 }
 

@@ -34,12 +34,12 @@ func TestLinesAreThoseOfEncodingJSON(t *testing.T) {
 		}
 		return v
 	}
-	require.Equal(t, 17, reflect.TypeFor[valveJSON]().NumField(), "a new field goes into appendTo and in here")
+	require.Equal(t, 18, reflect.TypeFor[valveJSON]().NumField(), "a new field goes into appendTo and in here")
 	for range 5000 {
 		row := valveJSON{
 			Valve: valve(), Tight: length(), Loose: length(), Aim: length(), Clearance: maybe(), Installed: maybe(),
 			Verdict: shim.Verdict(r.IntN(4)), Open: r.IntN(2) == 0, Action: plan.Action(r.IntN(5)), Shim: maybe(),
-			FromJob: word(), Predicted: maybe(), Near: r.IntN(2) == 0, Change: r.IntN(2) == 0, Reason: word(),
+			FromJob: word(), Predicted: maybe(), Near: r.IntN(2) == 0, Change: r.IntN(2) == 0, Undecided: r.IntN(2) == 0, Reason: word(),
 		}
 		if v := valve(); r.IntN(2) == 0 {
 			row.From = &v

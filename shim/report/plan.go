@@ -57,13 +57,16 @@ func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
 
 // summary says in a few lines what is out, what is opened and what is done.
 func summary(p *plan.Plan, j *plan.JobPlan) []string {
-	var out, unread, stay int
+	var out, unread, undecided, stay int
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		switch v.Verdict {
 		case shim.Unmeasured:
 			unread++
 		case shim.OK:
+			if v.Undecided {
+				undecided++
+			}
 		default:
 			out++
 		}
@@ -77,10 +80,13 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 			swaps++
 		}
 	}
-	fine = len(j.Valves) - out - unread
+	fine = len(j.Valves) - out - unread - undecided
 	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", fine, len(j.Valves), out)
 	if unread > 0 {
 		found += fmt.Sprintf(", %d without a reading", unread)
+	}
+	if undecided > 0 {
+		found += fmt.Sprintf(", %d undecided", undecided)
 	}
 	lines := []string{found + "."}
 	if j.Provisional {
@@ -111,6 +117,9 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	lines = append(lines, do)
 	if c.Disturbed > 0 {
 		lines = append(lines, count(c.Disturbed, "valve that is fine changes its shim", "valves that are fine change their shims")+" too; the plan as a whole is better for it.")
+	}
+	if n := j.Undecided(); n > 0 {
+		lines = append(lines, fmt.Sprintf("UNDECIDED: %s on a reading across a limit; see below which leaf decides.", count(n, "valve keeps its shim", "valves keep their shims")))
 	}
 	if stay > 0 {
 		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
@@ -198,7 +207,7 @@ func sureNote(j *plan.JobPlan) string {
 }
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
-	verdict := map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v.Verdict]
+	verdict := verdictWord(v.Verdict, v.Undecided)
 	row := []string{v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
 		"?", do(p, j, v), "", "?", "?", ""}
 	if v.Installed != 0 {

@@ -42,12 +42,10 @@ func Recheck(c *Comparison) *Document {
 }
 
 // wellInOneLine tells whether there is nothing to say beyond that all is well.
-func (j *ComparedJob) wellInOneLine() bool {
-	return j.Well() && !j.Faulty() && len(j.Report.Explanations) <= 1
-}
+func (j *ComparedJob) wellInOneLine() bool { return j.Well() && len(j.Report.Explanations) <= 1 }
 
 // tally counts the valves of a job.
-type tally struct{ inside, outside, unread, off, compared int }
+type tally struct{ inside, outside, unread, undecided, off, compared int }
 
 func (j *ComparedJob) tally() tally {
 	var t tally
@@ -55,6 +53,10 @@ func (j *ComparedJob) tally() tally {
 		v := &j.Valves[i]
 		switch v.Verdict {
 		case shim.OK:
+			if v.Undecided() {
+				t.undecided++
+				break
+			}
 			t.inside++
 		case shim.Unmeasured:
 			t.unread++
@@ -79,10 +81,6 @@ func (j *ComparedJob) summary() []string {
 			all = "The valve is inside its limits"
 		}
 		switch {
-		case t.off > 0:
-			return []string{all + ": the job is done.", "Note: OFF by more than the doubt explains: " + j.offNames(t.off) + "."}
-		case j.Faulty():
-			return []string{all + ": the job is done.", "Note: none is off by itself; taken together they are not as expected."}
 		case t.compared == 0:
 			return []string{all + "; the plan says of none what to expect."}
 		case t.compared < len(j.Valves):
@@ -94,11 +92,12 @@ func (j *ComparedJob) summary() []string {
 	if t.unread > 0 {
 		found += fmt.Sprintf(", %d without a number", t.unread)
 	}
+	if t.undecided > 0 {
+		found += fmt.Sprintf(", %d undecided", t.undecided)
+	}
 	lines := []string{found + "."}
 	if t.off > 0 {
 		lines = append(lines, "OFF by more than the doubt explains: "+j.offNames(t.off)+".")
-	} else if j.Faulty() {
-		lines = append(lines, "None is off by itself; taken together they are not as expected.")
 	} else {
 		lines = append(lines, "None is off by more than the doubt explains.")
 	}
@@ -132,7 +131,7 @@ func (j *ComparedJob) table() *Table {
 		v := &j.Valves[i]
 		row := []string{
 			v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading),
-			verdictWord(v.Verdict), "?", "?", "?", "?",
+			verdictWord(v.Verdict, v.Undecided()), "?", "?", "?", "?",
 		}
 		if row[2] == "" {
 			row[2] = "-"
@@ -145,11 +144,8 @@ func (j *ComparedJob) table() *Table {
 			if _, numbered := v.Reading.Estimate(); !numbered {
 				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
 			}
-			switch {
-			case v.Off:
+			if v.Off {
 				row[7] = "OFF"
-			case v.Beyond:
-				row[7] = "ok?"
 			}
 		}
 		t.Rows = append(t.Rows, row)
@@ -157,7 +153,10 @@ func (j *ComparedJob) table() *Table {
 	return t
 }
 
-func verdictWord(v shim.Verdict) string {
+func verdictWord(v shim.Verdict, undecided bool) string {
+	if undecided {
+		return "ok?"
+	}
 	return map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "?"}[v]
 }
 
@@ -167,6 +166,9 @@ func (j *ComparedJob) notes() []string {
 	var list []string
 	for i := range j.Valves {
 		v := &j.Valves[i]
+		if leaf := v.Limits.Deciding(v.Reading, u); leaf != "" {
+			list = append(list, v.Valve.String()+": "+figures(u, leaf)+".")
+		}
 		if v.Size == v.Plan || !v.Planned {
 			continue
 		}
@@ -183,7 +185,7 @@ func (j *ComparedJob) addExplanations(d *Document) {
 	}
 	s := Section{Level: 2, Heading: "What most likely happened"}
 	switch {
-	case len(explanations) > 1 && j.Well() && !j.Faulty():
+	case len(explanations) > 1 && j.Well():
 		s.Heading = "What the readings cannot rule out"
 	case len(explanations) > 1:
 		s.Lines = []string{"More than one explanation fits, the likelier first:"}
@@ -260,16 +262,17 @@ func (j *ComparedJob) what(f recheck.Fault) string {
 		}
 		return text
 	case recheck.Unseated:
-		if f.Shift > 0 {
-			return fmt.Sprintf("%s is off by itself, by %s: the valve held off its seat, or misread", f.Valves[0], by)
-		}
-		return fmt.Sprintf("%s is off by itself, by %s: its shim or bucket not seated, its cam off the base circle, or misread", f.Valves[0], by)
+		return fmt.Sprintf("%s is off by itself, by %s: not seated, its cam off the base circle, or misread", f.Valves[0], by)
 	case recheck.OffBase:
 		names := make([]string, len(f.Valves))
 		for i, v := range f.Valves {
 			names[i] = v.String()
 		}
-		return fmt.Sprintf("%s, of one crank position, are tight together, by about %s: cams off the base circle", strings.Join(names, ", "), by)
+		text := fmt.Sprintf("%s, of one crank position, are off the same way, by about %s", strings.Join(names, ", "), by)
+		if f.Shift < 0 {
+			text += ": cams off the base circle"
+		}
+		return text
 	}
 	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
 }
@@ -279,13 +282,10 @@ func (j *ComparedJob) next() []string {
 	t := j.tally()
 	switch {
 	case j.Well():
-		var note []string
-		if j.Faulty() {
-			note = []string{"Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it when the cover is off."}
-		}
-		return append(note,
+		return []string{
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
-			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.")
+			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.",
+		}
 	case j.Sure() && len(j.home()) > 0:
 		return []string{
 			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",

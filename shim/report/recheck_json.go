@@ -40,6 +40,7 @@ type comparedValveJSON struct {
 	Bound      *shim.Length `json:"bound_mm"`
 	Off        bool         `json:"off"`
 	Verdict    shim.Verdict `json:"verdict"`
+	Undecided  bool         `json:"undecided,omitempty"`
 }
 
 type explanationJSON struct {
@@ -103,7 +104,7 @@ func comparedJob(j *ComparedJob) comparedJobJSON {
 func comparedValve(v *ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight, Loose: v.Loose, Shim: v.Size,
-		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict,
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict, Undecided: v.Undecided(),
 	}
 	if v.Planned {
 		out.Expected = &v.Expected
