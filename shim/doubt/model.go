@@ -51,8 +51,9 @@ func (m Model) Spread(p Parts) Spread {
 }
 
 // Difference is the distribution of the clearance measured after fitting
-// minus the one expected from parts, all being well. A second reading without
-// a number brings nothing of its own but its leaf.
+// minus the one expected from parts, all being well: the exact sum, since a
+// recheck asks for its ends. A second reading without a number brings nothing of
+// its own but its leaf.
 func (m Model) Difference(p Parts, after shim.Reading) Spread {
 	before := readingLimits(m.Gauge, p.Reading)
 	if before == nil || after.Kind == shim.Unread {
@@ -63,7 +64,7 @@ func (m Model) Difference(p Parts, after shim.Reading) Spread {
 		second = []float64{float64(m.Gauge.Leaf)}
 	}
 	all := append(append(before, second...), m.sizes(p)...)
-	return spreadOf(0, all...)
+	return Spread{shape: add(0, all...), method: Convolution, known: true}
 }
 
 // Inside is the probability that the clearance lies inside the limits, 0 where

@@ -56,14 +56,9 @@ const (
 	liftStep  = 5_000
 )
 
-// tighter is how many of the theories of a wrong crank position make the gap
-// smaller. A cam off its base circle always does; a larger gap has rarer
-// causes, such as a loose camshaft bearing.
-const tighter = 0.8
-
 // positions lists the theories in which two or more valves of one crank
-// position are off the same way, each valve as likely as not and each by an
-// amount of its own.
+// position are too tight, each valve as likely as not and each by an amount of
+// its own. A cam off its base circle only ever closes the gap.
 func positions(valves []*valve, a Assumptions, lnBase float64) []theory {
 	groups := map[int][]int{}
 	for i, v := range valves {
@@ -78,23 +73,17 @@ func positions(valves []*valve, a Assumptions, lnBase float64) []theory {
 	slices.Sort(order)
 	var found []theory
 	for _, position := range order {
-		for _, way := range []float64{-1, 1} {
-			prior := a.Position / float64(len(groups)) * tighter
-			if way > 0 {
-				prior = a.Position / float64(len(groups)) * (1 - tighter)
-			}
-			if t, ok := together(valves, groups[position], way); ok {
-				t.ln += lnBase + math.Log(prior)
-				found = append(found, t)
-			}
+		if t, ok := together(valves, groups[position]); ok {
+			t.ln += lnBase + math.Log(a.Position/float64(len(groups)))
+			found = append(found, t)
 		}
 	}
 	return found
 }
 
-// together is the theory that two or more of the group are off, all one way.
+// together is the theory that the cams of two or more of the group are lifted.
 // Its ln is against no fault.
-func together(valves []*valve, group []int, way float64) (theory, bool) {
+func together(valves []*valve, group []int) (theory, bool) {
 	t := theory{shift: make([]float64, len(valves)), covered: make([]bool, len(valves))}
 	// The logarithms of: none of those seen so far off, exactly one, more.
 	none, one, more := 0.0, math.Inf(-1), math.Inf(-1)
@@ -103,7 +92,7 @@ func together(valves []*valve, group []int, way float64) (theory, bool) {
 		v := valves[i]
 		liked, n := 0.0, 0
 		for lift := float64(leastLift); lift <= span; lift += liftStep {
-			liked += v.fit(way * lift)
+			liked += v.fit(-lift)
 			n++
 		}
 		ratio := math.Log(v.whole*liked/float64(n)) - v.ln(0)

@@ -14,6 +14,7 @@ type theory struct {
 	gain    float64   // likelihood against no fault, logarithm
 	shift   []float64 // of each valve's clearance, nm
 	covered []bool    // valves that the theory accounts for by itself; may be nil
+	lies    []int     // the place of the valve whose shim lies in each; nil where each has its own
 	faults  []Fault
 }
 
@@ -43,11 +44,12 @@ func exchanges(valves []*valve, a Assumptions, shared, lnBase float64) []theory 
 	for i := range n {
 		fit[i], cost[i] = make([]float64, n), make([]float64, n)
 		for j := range n {
-			fit[i][j] = valves[out[i]].ln(shared + shift(i, j))
-			cost[i][j] = -fit[i][j]
-			if i != j {
-				cost[i][j] += moved
+			v := valves[out[i]]
+			if fit[i][j] = v.ln(shared); i != j {
+				fit[i][j] = math.Log(v.totalOther(shared + shift(i, j)))
+				cost[i][j] = moved
 			}
+			cost[i][j] -= fit[i][j]
 		}
 	}
 
@@ -80,12 +82,13 @@ func exchanges(valves []*valve, a Assumptions, shared, lnBase float64) []theory 
 		for _, f := range t.faults {
 			t.ln -= round * float64(len(f.Valves)-2)
 		}
-		t.shift = make([]float64, len(valves))
+		t.shift, t.lies = make([]float64, len(valves)), identity(len(valves))
 		for i := range t.shift {
 			t.shift[i] = shared
 		}
 		for i, j := range holds {
 			t.shift[out[i]] += shift(i, j)
+			t.lies[out[i]] = out[j]
 		}
 		found = append(found, t)
 		ln = max(ln, t.ln)

@@ -25,7 +25,7 @@ func Explain(refits []Refit, a Assumptions) Report {
 	if len(valves) == 0 {
 		return Report{}
 	}
-	var found []Explanation
+	var found []candidate
 	theories := theories(valves, a)
 	lns := make([]float64, len(theories))
 	for i, t := range theories {
@@ -33,16 +33,33 @@ func Explain(refits []Refit, a Assumptions) Report {
 	}
 	sum := lnSum(lns)
 	for _, t := range theories {
-		if p := math.Exp(t.ln - sum); p > 1e-3 {
+		if p := math.Exp(t.ln - sum); p > rareTheory {
 			found = append(found, t.branch(valves, p)...)
 		}
 	}
-	slices.SortStableFunc(found, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
-	keep := 0
-	for keep < len(found) && keep < shown && found[keep].Probability >= asGood*found[0].Probability {
-		keep++
+	weigh(found, valves, a.Gauge)
+	slices.SortStableFunc(found, func(a, b candidate) int { return cmp.Compare(b.Probability, a.Probability) })
+	var r Report
+	for i, c := range found {
+		if i == shown || c.Probability < asGood*found[0].Probability {
+			break
+		}
+		r.Explanations = append(r.Explanations, c.Explanation)
 	}
-	return Report{Off: deviations(valves), Explanations: found[:keep]}
+	if len(r.Explanations[0].Faults) > 0 {
+		r.Off = deviations(valves)
+	}
+	return r
+}
+
+// rareTheory is the probability below which a theory is not looked at closely.
+const rareTheory = 1e-4
+
+// A candidate is an explanation with what it says of each valve.
+type candidate struct {
+	Explanation
+	shift []float64 // of each valve's clearance, nm; NaN where it may be any
+	lies  []int     // see [theory]
 }
 
 // theories lists what may have happened to the job as a whole, no fault first.
@@ -74,42 +91,52 @@ func theories(valves []*valve, a Assumptions) []theory {
 // branch lays faults of single valves over a theory of probability p: each
 // valve that the theory does not account for may be whole, hold a shim of the
 // wrong size or be wrong by itself. Only the likelier branches are kept.
-func (t theory) branch(valves []*valve, p float64) []Explanation {
-	const rare, most = 0.05, 8
-	list := []Explanation{{Faults: t.faults, Probability: p, Gain: t.gain}}
+func (t theory) branch(valves []*valve, p float64) []candidate {
+	const rare, most = 0.02, 8
+	first := candidate{Explanation{Faults: t.faults, Probability: p, Gain: t.gain}, slices.Clone(t.shift), t.lies}
+	for i := range valves {
+		if t.covered != nil && t.covered[i] {
+			first.shift[i] = math.NaN()
+		}
+	}
+	list := []candidate{first}
 	for i, v := range valves {
 		if t.covered != nil && t.covered[i] {
 			continue
 		}
 		total := v.total(t.shift[i])
+		if t.lies != nil && t.lies[i] != i {
+			total = v.totalOther(t.shift[i])
+		}
 		unseated, wrong := v.unseated/total, v.wrong/total
-		var next []Explanation
-		for _, e := range list {
-			whole := e
+		var next []candidate
+		for _, c := range list {
+			whole := c
 			whole.Probability *= 1 - unseated - wrong
 			next = append(next, whole)
 			if unseated > rare {
-				next = append(next, e.with(unseated, math.Log(v.flat()/total),
+				next = append(next, c.with(i, math.NaN(), unseated, math.Log(v.flat()/total),
 					Fault{Kind: Unseated, Valves: []shim.Valve{v.Valve}, Shift: shim.Length(v.difference - t.shift[i])}))
 			}
 			if wrong > rare {
-				next = append(next, e.with(wrong, math.Log(v.fit(v.wrongShift)/total),
+				next = append(next, c.with(i, v.wrongShift, wrong, math.Log(v.fit(v.wrongShift)/total),
 					Fault{Kind: WrongSize, Valves: []shim.Valve{v.Valve}, Sizes: []shim.Length{v.wrongSize}, Shift: shim.Length(v.wrongShift)}))
 			}
 		}
-		slices.SortStableFunc(next, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
+		slices.SortStableFunc(next, func(a, b candidate) int { return cmp.Compare(b.Probability, a.Probability) })
 		list = next[:min(len(next), most)]
 	}
 	return list
 }
 
-// with is the explanation with one more fault.
-func (e Explanation) with(share, gain float64, f Fault) Explanation {
-	return Explanation{
-		Faults:      append(slices.Clone(e.Faults), f),
-		Probability: e.Probability * share,
-		Gain:        e.Gain + gain,
-	}
+// with is the candidate with one more fault, at the valve of a place.
+func (c candidate) with(place int, shift, share, gain float64, f Fault) candidate {
+	c.Faults = append(slices.Clone(c.Faults), f)
+	c.Probability *= share
+	c.Gain += gain
+	c.shift = slices.Clone(c.shift)
+	c.shift[place] = shift
+	return c
 }
 
 // deviations lists the valves that are off by more than their uncertainty
@@ -119,7 +146,7 @@ func deviations(valves []*valve) []Deviation {
 	var list []Deviation
 	for _, v := range valves {
 		d := Deviation{Valve: v.Valve, Difference: shim.Length(v.difference), Bound: v.Error.Within(1 - level)}
-		if d.proves(v.Reading.Kind) {
+		if d.Proves(v.Reading.Kind) {
 			list = append(list, d)
 		}
 	}

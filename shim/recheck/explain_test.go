@@ -137,7 +137,7 @@ func TestOneValveOff(t *testing.T) {
 		require.Len(t, e.Faults, 1)
 		assert.Equal(t, []shim.Valve{job[4].Valve}, e.Faults[0].Valves)
 		kinds[e.Faults[0].Kind] = e.Faults[0]
-		assert.Greater(t, e.Gain, 5.0)
+		assert.Greater(t, e.Gain, 4.0)
 	}
 	require.Contains(t, kinds, WrongSize)
 	require.Contains(t, kinds, Unseated)

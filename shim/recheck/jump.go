@@ -30,7 +30,7 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Dev
 			Installed: doubt.SourceOf(old.Mic), Fitted: doubt.SourceOf(m.Mic),
 		}, m.Reading)
 		d := Deviation{Valve: m.Valve, Difference: is.Stack() - then.Stack(), Bound: difference.Within(1 - alarm/float64(len(after)))}
-		if d.proves(m.Reading.Kind) {
+		if d.Proves(m.Reading.Kind) {
 			found = append(found, d)
 		}
 	}
@@ -48,9 +48,9 @@ func bound(r shim.Reading) (shim.Length, bool) {
 	return r.Estimate()
 }
 
-// proves tells whether a reading of this kind proves the difference to be more
+// Proves tells whether a reading of this kind proves the difference to be more
 // than the bound: a leaf that does not go only that the gap is smaller.
-func (d Deviation) proves(kind shim.ReadingKind) bool {
+func (d Deviation) Proves(kind shim.ReadingKind) bool {
 	switch kind {
 	case shim.Below:
 		return d.Difference < -d.Bound

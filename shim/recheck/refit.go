@@ -14,14 +14,21 @@ type Refit struct {
 	// Error is the distribution of measured minus expected where nothing went
 	// wrong: [doubt.Model.Difference], or [doubt.Gaussian] of a standard
 	// uncertainty.
-	Error  doubt.Spread
-	Ratio  shim.Factor // see [shim.Setting]
-	Before shim.Length // size of the shim that was installed before
-	Size   shim.Length // size of the shim that the plan fits
+	Error doubt.Spread
+	// Other is the same where a shim lies in the valve that is not its own: it
+	// differs where the valve keeps its shim, whose size cancels. The zero Spread
+	// stands for Error.
+	Other  doubt.Spread
+	First  shim.Reading // that the plan was made on; unread where nobody knows
+	Ratio  shim.Factor  // see [shim.Setting]
+	Before shim.Length  // size of the shim that was installed before
+	Size   shim.Length  // size of the shim that the plan fits
 	// From is the valve that the fitted shim was pulled from, the valve itself
 	// where it keeps its own; zero where it came from the box or was bought.
-	From  shim.Valve
-	Miked bool // whether a micrometer measured the fitted shim
+	From shim.Valve
+	// Miked tells whether a micrometer measured the fitted shim, and WasMiked
+	// whether it did so with the one installed before.
+	Miked, WasMiked bool
 	// Out tells whether the shim was out of the engine in this job: only such
 	// shims can have been exchanged.
 	Out bool
@@ -45,17 +52,20 @@ type Assumptions struct {
 	// catalogue's. Where there are none, multiples of Step from the marked size.
 	Sizes []shim.Length
 	Step  shim.Length
+	// Gauge says how large the errors are that readings share: of leaves and of
+	// shims. The zero gauge has none.
+	Gauge shim.Gauge
 }
 
 // Usual are the assumptions of a shop that states none. The probabilities are
 // the project's own, chosen to be slow to accuse; no published figures were
 // found. Sizes 0.025 mm apart are common practice.
 var Usual = Assumptions{
-	Exchange:  0.05,
+	Exchange:  0.1,
 	Offset:    0.005,
 	Position:  0.005,
-	WrongSize: 0.001,
-	Unseated:  0.001,
+	WrongSize: 0.0015,
+	Unseated:  0.003,
 	Step:      25 * shim.Micrometre,
 }
 
@@ -71,10 +81,12 @@ const (
 	Exchanged Kind = iota
 	// WrongSize is a shim that is not the size it was taken for.
 	WrongSize
-	// Unseated is one valve that is wrong by itself: valve, bucket or shim not
-	// seated, its cam off the base circle, or the leaf misread.
+	// Unseated is one valve that is wrong by itself. Too tight: its bucket or
+	// shim not seated, or its cam off the base circle. Too loose: the valve held
+	// off its seat. Either way: the leaf misread.
 	Unseated
-	// OffBase is several valves of one crank position off the same way.
+	// OffBase is several valves of one crank position too tight: their cams
+	// stand off the base circle.
 	OffBase
 	// GaugeOffset is every reading off by the same amount.
 	GaugeOffset
@@ -111,7 +123,10 @@ func (f Fault) Look() string {
 		}
 		return "measure this shim with a micrometer, and the one that it replaced"
 	case Unseated:
-		return "turn the engine over by hand, set this valve on its base circle and measure it again; then look under the shim"
+		if f.Shift > 0 {
+			return "measure this valve again; if it stays loose, something may hold it off its seat: turn the engine over by hand, look for dirt on the seat and test it for leaks"
+		}
+		return "turn the engine over by hand, set this valve on its base circle and measure it again; if it stays tight, look under the shim and the bucket"
 	case OffBase:
 		return "set the crank to this position again and measure these valves again: a cam may stand off its base circle"
 	}
@@ -131,7 +146,8 @@ type Explanation struct {
 // A Report is what a second measurement says of a job.
 type Report struct {
 	// Off lists the valves that are off by more than their uncertainty
-	// explains, in the order given.
+	// explains, in the order given; none where nothing going wrong is the best
+	// explanation all the same.
 	Off []Deviation
 	// Explanations are ranked, the most probable first: one, or several where
 	// others are about as good. It is empty where nothing was measured.

@@ -38,15 +38,15 @@ type ComparedJob struct {
 	Suspects []recheck.Suspicion
 }
 
-// Well tells whether every valve is proven inside its limits, none is off by more
-// than the doubt explains, and no fault is likelier than none.
+// Well tells whether every valve is proven inside its limits: the job is done, with
+// a note where some fault is likelier than none.
 func (j *ComparedJob) Well() bool {
 	for i := range j.Valves {
-		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Off || v.Undecided() {
+		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Undecided() {
 			return false
 		}
 	}
-	return !j.Faulty()
+	return true
 }
 
 // Faulty tells whether some fault is likelier than none.
@@ -77,7 +77,10 @@ type ComparedValve struct {
 	// no number.
 	Difference shim.Length
 	Bound      shim.Length // what the uncertainty explains of it
-	Off        bool        // whether it is more than that
+	Beyond     bool        // whether it is more than that
+	// Off tells whether a fault is the likelier reason for that: where none is,
+	// even so, nothing going wrong is the best explanation.
+	Off bool
 }
 
 // Undecided tells whether the reading lies across a limit, though its middle
@@ -125,7 +128,9 @@ func (j *PlannedJob) Compare(check []shim.Measurement, m Measuring) ComparedJob 
 		}
 		refits = append(refits, r)
 	}
-	out.Report = recheck.Explain(refits, assumptions(j.Engine))
+	a := assumptions(j.Engine)
+	a.Gauge = m.gauge()
+	out.Report = recheck.Explain(refits, a)
 	out.bound(refits)
 	rules := recheck.UsualRules
 	rules.Gauge = m.gauge()
@@ -181,7 +186,13 @@ func (j *PlannedJob) refit(v *PlannedValve, now shim.Reading, m Measuring) reche
 		// one of another job.
 		r.From = j.Valves[at].Valve
 	}
+	r.First, r.WasMiked = v.Reading, v.InstalledMiked
 	r.Error = m.spread(v, r.Ratio, now)
+	if !v.Changed {
+		other := *v
+		other.Changed, other.Uncertainty = true, 0
+		r.Other = m.spread(&other, r.Ratio, now)
+	}
 	return r
 }
 
@@ -256,6 +267,8 @@ func (j *ComparedJob) bound(refits []recheck.Refit) {
 	for i := range j.Valves {
 		if c := &j.Valves[i]; c.Compared {
 			c.Bound = refits[next].Error.Within(1 - level)
+			d := recheck.Deviation{Difference: c.Difference, Bound: c.Bound}
+			c.Beyond = d.Proves(refits[next].Reading.Kind)
 			next++
 		}
 	}

@@ -82,12 +82,31 @@ func TestCompareBound(t *testing.T) {
 	}
 	for name, bound := range bounds {
 		c := j.Compare(asExpected(j, map[string]shim.Length{name: -bound}), Measuring{})
-		assert.False(t, named(t, &c, name).Off, name)
-		c = j.Compare(asExpected(j, map[string]shim.Length{name: -bound - 1}), Measuring{})
 		v := named(t, &c, name)
-		assert.True(t, v.Off, name)
-		assert.False(t, c.Well(), name)
+		assert.False(t, v.Off || v.Beyond, name)
+		c = j.Compare(asExpected(j, map[string]shim.Length{name: -bound - 1}), Measuring{})
+		v = named(t, &c, name)
+		assert.True(t, v.Beyond, name)
 		assert.Equal(t, bound, v.Bound/shim.Micrometre, name)
+		c = j.Compare(asExpected(j, map[string]shim.Length{name: -bound - 20}), Measuring{})
+		assert.True(t, named(t, &c, name).Off, name)
+	}
+}
+
+// The head and the verdict agree: a valve is off only where a fault is the
+// likeliest, and a job with all valves inside their limits is done.
+func TestHeadAndVerdictAgree(t *testing.T) {
+	j := fittedTwin(t)
+	for by := shim.Length(0); by < 100; by += 3 {
+		for _, name := range []string{"in1a", "in1b", "ex1a"} {
+			for _, sign := range []shim.Length{-1, 1} {
+				c := j.Compare(asExpected(j, map[string]shim.Length{name: sign * by}), Measuring{})
+				v := named(t, &c, name)
+				assert.False(t, v.Off && !c.Faulty(), "%s %d: OFF over nothing went wrong", name, sign*by)
+				assert.False(t, v.Off && !v.Beyond, "%s %d", name, sign*by)
+				assert.Equal(t, v.Verdict == shim.OK, c.Well(), "%s %d", name, sign*by)
+			}
+		}
 	}
 }
 

@@ -42,7 +42,9 @@ func Recheck(c *Comparison) *Document {
 }
 
 // wellInOneLine tells whether there is nothing to say beyond that all is well.
-func (j *ComparedJob) wellInOneLine() bool { return j.Well() && len(j.Report.Explanations) <= 1 }
+func (j *ComparedJob) wellInOneLine() bool {
+	return j.Well() && !j.Faulty() && len(j.Report.Explanations) <= 1
+}
 
 // tally counts the valves of a job.
 type tally struct{ inside, outside, unread, undecided, off, compared int }
@@ -81,6 +83,10 @@ func (j *ComparedJob) summary() []string {
 			all = "The valve is inside its limits"
 		}
 		switch {
+		case t.off > 0:
+			return []string{all + ": the job is done.", "Note: OFF by more than the doubt explains: " + j.offNames(t.off) + "."}
+		case j.Faulty():
+			return []string{all + ": the job is done.", "Note: none is off by itself; taken together they are not as expected."}
 		case t.compared == 0:
 			return []string{all + "; the plan says of none what to expect."}
 		case t.compared < len(j.Valves):
@@ -98,6 +104,8 @@ func (j *ComparedJob) summary() []string {
 	lines := []string{found + "."}
 	if t.off > 0 {
 		lines = append(lines, "OFF by more than the doubt explains: "+j.offNames(t.off)+".")
+	} else if j.Faulty() {
+		lines = append(lines, "None is off by itself; taken together they are not as expected.")
 	} else {
 		lines = append(lines, "None is off by more than the doubt explains.")
 	}
@@ -144,8 +152,11 @@ func (j *ComparedJob) table() *Table {
 			if _, numbered := v.Reading.Estimate(); !numbered {
 				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
 			}
-			if v.Off {
+			switch {
+			case v.Off:
 				row[7] = "OFF"
+			case v.Beyond:
+				row[7] = "ok?"
 			}
 		}
 		t.Rows = append(t.Rows, row)
@@ -185,7 +196,7 @@ func (j *ComparedJob) addExplanations(d *Document) {
 	}
 	s := Section{Level: 2, Heading: "What most likely happened"}
 	switch {
-	case len(explanations) > 1 && j.Well():
+	case len(explanations) > 1 && j.Well() && !j.Faulty():
 		s.Heading = "What the readings cannot rule out"
 	case len(explanations) > 1:
 		s.Lines = []string{"More than one explanation fits, the likelier first:"}
@@ -262,17 +273,16 @@ func (j *ComparedJob) what(f recheck.Fault) string {
 		}
 		return text
 	case recheck.Unseated:
-		return fmt.Sprintf("%s is off by itself, by %s: not seated, its cam off the base circle, or misread", f.Valves[0], by)
+		if f.Shift > 0 {
+			return fmt.Sprintf("%s is off by itself, by %s: the valve held off its seat, or misread", f.Valves[0], by)
+		}
+		return fmt.Sprintf("%s is off by itself, by %s: its shim or bucket not seated, its cam off the base circle, or misread", f.Valves[0], by)
 	case recheck.OffBase:
 		names := make([]string, len(f.Valves))
 		for i, v := range f.Valves {
 			names[i] = v.String()
 		}
-		text := fmt.Sprintf("%s, of one crank position, are off the same way, by about %s", strings.Join(names, ", "), by)
-		if f.Shift < 0 {
-			text += ": cams off the base circle"
-		}
-		return text
+		return fmt.Sprintf("%s, of one crank position, are tight together, by about %s: cams off the base circle", strings.Join(names, ", "), by)
 	}
 	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
 }
@@ -282,10 +292,13 @@ func (j *ComparedJob) next() []string {
 	t := j.tally()
 	switch {
 	case j.Well():
-		return []string{
-			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
-			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.",
+		var note []string
+		if j.Faulty() {
+			note = []string{"Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it when the cover is off."}
 		}
+		return append(note,
+			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
+			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.")
 	case j.Sure() && len(j.home()) > 0:
 		return []string{
 			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",

@@ -42,7 +42,7 @@ func TestRecheckSaysWhatHappened(t *testing.T) {
 		want  []string
 	}{
 		"exchanged":  {map[string]shim.Length{"ex1a": -100, "ex2a": 100}, []string{"OFF by more than the doubt explains: ex1a, ex2a.", "the shims of ex1a and ex2a are exchanged", "ex1a holds 2.600", "ex2a holds 2.500", "Look first: take these shims out"}},
-		"two things": {map[string]shim.Length{"in1a": 75}, []string{"the likelier first", "1. ", "2. ", "the shim in in1a is not 2.425 but 2.350", "in1a is off by itself, by +0.075"}},
+		"two things": {map[string]shim.Length{"in1a": -75}, []string{"the likelier first", "1. ", "2. ", "the shim in in1a is not 2.425 but 2.500", "in1a is off by itself, by -0.075"}},
 		"the gauge":  {map[string]shim.Length{"in1a": 45, "in1b": 45, "ex1a": 45, "ex1b": 45, "in2a": 45, "in2b": 45, "ex2a": 45, "ex2b": 45}, []string{"every reading is off by about +0.045"}},
 		"just loose": {map[string]shim.Length{"in2b": 41}, []string{"1 outside", "None is off by more than the doubt explains.", "nothing went wrong that the readings could show", "plan again"}},
 	} {
@@ -73,10 +73,10 @@ func TestRecheckWords(t *testing.T) {
 		return list
 	}
 	for want, f := range map[string]recheck.Fault{
-		"3 shims lie in each other's valves: in1a holds 2.400, in1b holds 2.500, ex1a holds 2.600":    {Kind: recheck.Exchanged, Valves: v("in1a", "in1b", "ex1a"), Sizes: []shim.Length{2_400_000, 2_500_000, 2_600_000}},
-		"the shim that went from ex2a to ex1a is not 2.500 but 2.475":                                 {Kind: recheck.WrongSize, Valves: v("ex1a", "ex2a"), Sizes: []shim.Length{2_475_000}},
-		"in1a, in1b, of one crank position, are off the same way, by about +0.050":                    {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: 50_400},
-		"in1a, in1b, of one crank position, are off the same way, by about -0.050: cams off the base": {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: -50_400},
+		"3 shims lie in each other's valves: in1a holds 2.400, in1b holds 2.500, ex1a holds 2.600":  {Kind: recheck.Exchanged, Valves: v("in1a", "in1b", "ex1a"), Sizes: []shim.Length{2_400_000, 2_500_000, 2_600_000}},
+		"the shim that went from ex2a to ex1a is not 2.500 but 2.475":                               {Kind: recheck.WrongSize, Valves: v("ex1a", "ex2a"), Sizes: []shim.Length{2_475_000}},
+		"in1a, in1b, of one crank position, are tight together, by about +0.050":                    {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: 50_400},
+		"in1a, in1b, of one crank position, are tight together, by about -0.050: cams off the base": {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: -50_400},
 	} {
 		assert.Contains(t, j.what(f), want)
 	}

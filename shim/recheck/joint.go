@@ -1,0 +1,164 @@
+package recheck
+
+import (
+	"math"
+
+	"shimwright/shim"
+)
+
+// A source is an error that several readings share: that of one leaf, or that
+// of one shim, which enters the valve that it left and the one that it is in
+// with opposite signs.
+type source struct {
+	leaf shim.Length // its mark; 0 where it is a shim
+	shim shim.Valve  // the valve that the shim was in before, or that it was brought for
+	new  bool        // whether it was brought for it
+}
+
+// parts are the standard deviations, signed, of what each source brings to one
+// valve's difference, and rest the variance of all that it shares with none. nm.
+type parts struct {
+	of   map[source]float64
+	rest float64
+}
+
+// add puts a reading in. The middle of two leaves, gap = a + e1 (1-U) + e2 U +
+// U w, has half of each leaf's error; the other third of its variance, which
+// depends on U, is its own.
+func (p *parts) add(r shim.Reading, g shim.Gauge, sign float64) {
+	leaf := float64(g.Leaf) / math.Sqrt(3)
+	switch r.Kind {
+	case shim.Single:
+		p.of[source{leaf: r.Low}] += sign * leaf
+		p.rest += square(float64(g.Step)) / 12
+	case shim.Bracket:
+		p.of[source{leaf: r.Low}] += sign * leaf / 2
+		p.of[source{leaf: r.High}] += sign * leaf / 2
+		p.rest += square(float64(r.High-r.Low))/12 + square(leaf)/6
+	}
+}
+
+func square(x float64) float64 { return x * x }
+
+// partsOf is what the difference of a valve is made of where the shim planned
+// for holder lies in it.
+func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]bool) parts {
+	p := parts{of: map[source]float64{}}
+	p.add(v.Reading, g, 1)
+	p.add(v.First, g, -1)
+	k := float64(v.Ratio) / float64(shim.One) / math.Sqrt(3)
+	size := func(miked bool) float64 {
+		if miked {
+			return k * float64(g.Mic)
+		}
+		return k * float64(g.Stamp)
+	}
+	p.of[source{shim: v.Valve}] += size(v.WasMiked)
+	switch {
+	case holder.kept():
+		p.of[source{shim: holder.Valve}] -= size(holder.WasMiked)
+	case known[holder.From]:
+		p.of[source{shim: holder.From}] -= size(holder.Miked)
+	default:
+		p.of[source{shim: holder.Valve, new: true}] -= size(holder.Miked)
+	}
+	return p
+}
+
+// weigh turns the probabilities, worked out as if the errors of the valves were
+// independent, into those of the joint likelihood. Its density is that of the
+// errors' own distributions, tied together by a Gaussian copula with their true
+// correlations: the model of Nataf (Liu and Der Kiureghian, Multivariate
+// distribution models with prescribed marginals and covariances, Probabilistic
+// Engineering Mechanics 1 (1986) 105-112). Readings without a number count as
+// independent.
+func weigh(list []candidate, valves []*valve, g shim.Gauge) {
+	known := map[shim.Valve]bool{}
+	for _, v := range valves {
+		known[v.Valve] = true
+	}
+	none := candidate{shift: make([]float64, len(valves))}.tie(valves, g, known)
+	sum, left := 0.0, 1.0 // left are those too rare to be here
+	for i := range list {
+		c := &list[i]
+		tie := c.tie(valves, g, known)
+		left -= c.Probability
+		c.Probability *= math.Exp(tie - none)
+		c.Gain += tie - none
+		sum += c.Probability
+	}
+	for i := range list {
+		list[i].Probability /= sum + max(0, left)
+	}
+}
+
+// tie is the logarithm of the copula's density: what the correlations add to
+// the product of the valves' own likelihoods.
+func (c candidate) tie(valves []*valve, g shim.Gauge, known map[shim.Valve]bool) float64 {
+	const least = 1e-9
+	var all []parts
+	var z []float64
+	for i, v := range valves {
+		if _, numbered := v.Reading.Estimate(); !numbered || math.IsNaN(c.shift[i]) {
+			continue
+		}
+		holder, law := v, &v.sound
+		if c.lies != nil && c.lies[i] != i {
+			holder, law = valves[c.lies[i]], &v.other
+		}
+		all = append(all, partsOf(v, holder, g, known))
+		below := law.Cumulative(v.difference - c.shift[i])
+		z = append(z, math.Sqrt2*math.Erfinv(2*min(1-least, max(least, below))-1))
+	}
+	n := len(all)
+	matrix := make([][]float64, n)
+	for i := range all {
+		matrix[i] = make([]float64, i+1)
+		for j := range i + 1 {
+			for s, x := range all[i].of {
+				matrix[i][j] += x * all[j].of[s]
+			}
+		}
+		matrix[i][i] += all[i].rest
+	}
+	deviation := make([]float64, n)
+	for i := range n {
+		if deviation[i] = math.Sqrt(matrix[i][i]); deviation[i] == 0 {
+			return 0 // a gauge without errors: nothing is shared
+		}
+	}
+	for i := range n {
+		for j := range i + 1 {
+			matrix[i][j] /= deviation[i] * deviation[j]
+		}
+	}
+	return lnCopula(matrix, z)
+}
+
+// lnCopula is the logarithm of the Gaussian copula's density at the normal
+// scores z, for a lower triangle of correlations that is overwritten: by
+// Cholesky's factor L it is -ln det L - (|L^-1 z|^2 - |z|^2)/2.
+func lnCopula(r [][]float64, z []float64) float64 {
+	ln := 0.0
+	y := make([]float64, len(z))
+	for i := range r {
+		for j := range i + 1 {
+			s := r[i][j]
+			for k := range j {
+				s -= r[i][k] * r[j][k]
+			}
+			if i == j {
+				r[i][i] = math.Sqrt(max(s, 1e-12))
+			} else {
+				r[i][j] = s / r[j][j]
+			}
+		}
+		y[i] = z[i]
+		for k := range i {
+			y[i] -= r[i][k] * y[k]
+		}
+		y[i] /= r[i][i]
+		ln += (z[i]*z[i]-y[i]*y[i])/2 - math.Log(r[i][i])
+	}
+	return ln
+}
