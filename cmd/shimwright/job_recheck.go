@@ -28,7 +28,7 @@ func newJobRecheck(b *bench) *cobra.Command {
 		Long: `recheck enters the clearances measured after the fit and compares them with what
 the shims that are in should give. It says which valve is off by more than gauge
 and shims explain, and what most likely happened (docs/how-sure.md). The exit
-status is 3 where a valve lies outside its limits, is off or was not measured;
+status is 3 where a valve lies outside its limits, is undecided or was not measured;
 the readings are entered all the same.
 
 ` + readingsHelp,
