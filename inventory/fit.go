@@ -365,11 +365,16 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		}
 		return lot, nil
 	case told:
-	case g.planned && g.Source == Moved && !t.out[g.From].Scrap:
-		if lot, out := t.pulled[g.From]; out {
-			if here, err := b.Balance(lot); err != nil || here.Count > 0 {
-				return lot, err
-			}
+	case g.planned && g.Source == Moved:
+		kept := slices.ContainsFunc(t.targets, func(o target) bool { return o.valve == g.From && o.own })
+		switch lot, out := t.pulled[g.From]; {
+		case out && kept:
+			return Lot{}, w.stale(g.size)
+		case out && t.out[g.From].Scrap:
+			return Lot{}, Fail(ErrInvalid, "tell what went in instead, or from which bin another one was taken",
+				"valve %s gets the shim of %s, which is thrown away", g.valve, g.From)
+		case out:
+			return lot, nil
 		}
 		fallthrough
 	case g.planned:

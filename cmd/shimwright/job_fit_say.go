@@ -43,6 +43,7 @@ func exchanged(list []inventory.Movement, from map[shim.Valve]shim.Valve, u shim
 		}
 		size := lotText(m.Lot, u)
 		donor, moved := from[m.Valve]
+		moved = moved && slices.ContainsFunc(list, func(x inventory.Movement) bool { return x.Kind == inventory.Pulled && x.Valve == donor })
 		switch {
 		case m.Kind == inventory.Scrapped:
 			r.extra = append(r.extra, size+" thrown away")

@@ -185,7 +185,9 @@ func veryPiece(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
 	// A micrometer reads another size on the shim of in1a than its stamp.
 	pulled := inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.425"), Mic: mm("2.418"), Used: true, Bin: "tray"}
-	_, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Bin: "tray", Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.425"), Mic: mm("2.418")}}})
+	_, err := b.Fit(ctx, job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Scrap: true}}})
+	require.ErrorIs(t, err, inventory.ErrInvalid, "thrown away, and the piece in bin A1 is not the one that was planned")
+	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Bin: "tray", Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.425"), Mic: mm("2.418")}}})
 	require.NoError(t, err)
 	b.sound()
 	assert.Equal(t, map[string]inventory.Lot{"ex2b": pulled}, b.promised(job))
