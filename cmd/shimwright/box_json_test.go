@@ -29,7 +29,7 @@ func TestBoxFields(t *testing.T) {
 		{[]string{"box", "list", "2.300"}, "lots" + page, "lots", "diameter_mm size_mm stamp_mm mic_mm used bin on_hand"},
 		{[]string{"box", "history"}, "movements older", "movements", "movement batch time kind diameter_mm size_mm stamp_mm mic_mm used bin count job valve price who note reverses hash"},
 		{[]string{"shop", "info"}, "path bytes version diameters engines jobs movements pieces reserved last_time last_hash", "", ""},
-		{[]string{"shop", "check"}, "path sound findings", "", ""},
+		{[]string{"shop", "check"}, "path sound expected_movement findings", "", ""},
 	} {
 		var top map[string]json.RawMessage
 		require.NoError(t, json.Unmarshal([]byte(mustShimwright(t, shop, append(c.args, "--output", "json")...)), &top), "%v", c.args)

@@ -10,7 +10,8 @@ import (
 
 // explain says, of every valve of a job that stays outside its limits, cannot
 // be planned or is left undecided, why and what would help.
-func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
+func (m *maker) explain(i int, b *bench) {
+	p, q, s := m.plan, &m.request, m.stock
 	j := &p.Jobs[i]
 	var sizes []shim.Length // all that could be had, sorted; made when first needed
 	for k := range j.Valves {
@@ -32,7 +33,7 @@ func (p *Plan) explain(q *Request, i int, s *stock, b *bench) {
 			if sizes == nil {
 				sizes = p.reachable(q, i, s)
 			}
-			v.Reason = p.shortage(q, j, v, sizes, s)
+			v.Reason = m.shortage(i, v, sizes)
 		}
 	}
 }
@@ -86,18 +87,19 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 }
 
 // shortage says why no shim was found for a measured, open valve.
-func (p *Plan) shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s *stock) string {
+func (m *maker) shortage(i int, v *Valve, sizes []shim.Length) string {
+	j := &m.plan.Jobs[i]
 	e := j.Engine
 	set := v.setting(e)
 	thin, thick := set.Accepts()
 	size := func(l shim.Length) string { return j.Units.FormatAtLeast(l, 2) }
 	ideal, from, to := within(j.Units, set.Ideal(), thin, thick, 2, 6)
 	needs := fmt.Sprintf("needs %s (%s to %s)", ideal, from, to)
-	if q.NoBuy {
-		if offers := between(s.catalogue(e), thin, thick); len(offers) > 0 {
+	if m.request.NoBuy {
+		if offers := between(m.stock.catalogue(e), thin, thick); len(offers) > 0 {
 			hand := "nothing at hand fits"
 			if at, _ := slices.BinarySearch(sizes, thin); at < len(sizes) && sizes[at] <= thick {
-				hand = size(sizes[at]) + " at hand would do but " + p.whereabouts(q, j, sizes[at])
+				hand = size(sizes[at]) + " at hand would do but " + m.whereabouts(i, sizes[at])
 			}
 			return needs + ": " + hand + "; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"
 		}
@@ -108,7 +110,7 @@ func (p *Plan) shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s
 	at, _ := slices.BinarySearch(sizes, thin)
 	switch {
 	case at < len(sizes) && sizes[at] <= thick:
-		return needs + ": " + size(sizes[at]) + " would do but " + p.whereabouts(q, j, sizes[at]) + "; order one"
+		return needs + ": " + size(sizes[at]) + " would do but " + m.whereabouts(i, sizes[at]) + "; order one"
 	case at == 0:
 		return needs + ": thinner than any shim to be had (" + size(sizes[0]) + "); have the valve stem end and the seat looked at"
 	case at == len(sizes):
@@ -118,10 +120,12 @@ func (p *Plan) shortage(q *Request, j *JobPlan, v *Valve, sizes []shim.Length, s
 }
 
 // whereabouts says why a shim of the size is not to be had for a valve of the
-// job: who gets it.
-func (p *Plan) whereabouts(q *Request, j *JobPlan, size shim.Length) string {
-	for i := range p.Jobs {
-		other := &p.Jobs[i]
+// job: who gets it. The job's own valves are named first, then those of the
+// other jobs by rank.
+func (m *maker) whereabouts(job int, size shim.Length) string {
+	j := &m.plan.Jobs[job]
+	for _, i := range slices.Concat([]int{job}, m.ranked) {
+		other := &m.plan.Jobs[i]
 		if other.Engine.Diameter != j.Engine.Diameter {
 			continue
 		}
@@ -131,7 +135,7 @@ func (p *Plan) whereabouts(q *Request, j *JobPlan, size shim.Length) string {
 		}
 		for k := range other.Valves {
 			v := &other.Valves[k]
-			if v.Size == size && v.Open && (other == j || q.SharePulled || v.Action == Box || v.Action == Buy) {
+			if v.Size == size && v.Open && (other == j || m.request.SharePulled || v.Action == Box || v.Action == Buy) {
 				if v.Changed() {
 					return "goes into " + v.Valve.String() + of
 				}

@@ -94,7 +94,7 @@ func (m *maker) finish() *Plan {
 		p.listMoves(m.ranked, bench)
 	}
 	for _, i := range m.ranked { // the first job has the first choice of the bench
-		p.explain(&m.request, i, m.stock, bench)
+		m.explain(i, bench)
 	}
 	return p
 }
