@@ -240,7 +240,7 @@ func (b *booking) pull(w *work, t *task) error {
 	var valves []shim.Valve
 	for _, g := range t.targets {
 		valves = append(valves, g.valve)
-		if g.planned && g.Source == Moved {
+		if _, told := t.bins[g.valve]; g.planned && g.Source == Moved && !told {
 			if _, out := w.since(g.From, Pulled); !out {
 				valves = append(valves, g.From)
 			}

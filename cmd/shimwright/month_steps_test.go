@@ -227,7 +227,7 @@ func (m *month) fit() {
 		m.random.Shuffle(len(left), func(i, j int) { left[i], left[j] = left[j], left[i] })
 		left = left[:m.random.IntN(len(left)-1)+1]
 	}
-	w := &work{month: m, visit: v, bin: m.bin(), seats: maps.Clone(v.seats), pulled: map[string]shelf{}, r: &booked{job: job, seats: maps.Clone(v.seats)}}
+	w := &work{month: m, visit: v, bin: m.bin(), seats: maps.Clone(v.seats), pulled: map[string]shelf{}, r: &booked{job: job, before: maps.Clone(v.seats)}}
 	args := []string{"job", "fit", strconv.Itoa(job), "--bin", w.bin}
 	slices.SortFunc(left, func(x, y placed) int { return slices.Index(twin, x.Valve) - slices.Index(twin, y.Valve) })
 	told := map[string]string{}
@@ -253,7 +253,7 @@ func (m *month) fit() {
 	m.renew(job) // before others', whose messages come with the booking
 	m.book(out, w.r)
 	m.renew(job)
-	v.seats = w.seats
+	v.seats, w.r.after = w.seats, maps.Clone(w.seats)
 	for _, s := range m.show(job).Seats {
 		in, there := v.seats[s.Valve]
 		require.Equal(m, !there, s.Empty, "%s of job %d", s.Valve, job)
@@ -383,7 +383,15 @@ func (m *month) undo() {
 		}
 	}
 	if v := m.jobs[r.job]; v != nil {
-		v.seats = r.seats
+		for _, valve := range twin {
+			was, there := r.before[valve]
+			if is, in := r.after[valve]; was == is && there == in {
+				continue // what a later fit did to it stays
+			}
+			if delete(v.seats, valve); there {
+				v.seats[valve] = was
+			}
+		}
 		v.moves = slices.DeleteFunc(v.moves, func(c change) bool { return c.batch == batch })
 	}
 	m.renew(m.visits()...)

@@ -75,7 +75,8 @@ type change struct {
 type booked struct {
 	changes []change
 	job     int
-	seats   map[string]shelf // of the job before
+	before  map[string]shelf // the seats of the job
+	after   map[string]shelf
 	undone  bool
 }
 

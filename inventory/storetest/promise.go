@@ -185,7 +185,12 @@ func veryPiece(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
 	// A micrometer reads another size on the shim of in1a than its stamp.
 	pulled := inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.425"), Mic: mm("2.418"), Used: true, Bin: "tray"}
-	_, err := b.Fit(ctx, job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Scrap: true}}})
+	taken, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("ex2b")}, Taken: []inventory.Taken{{Valve: v("ex2b"), Bin: "A1"}}})
+	require.NoError(t, err)
+	assert.Len(t, taken.Movements, 2, "another piece was taken: the shim of in1a stays in")
+	_, err = b.Undo(ctx, taken.Batch, "")
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Scrap: true}}})
 	require.ErrorIs(t, err, inventory.ErrInvalid, "thrown away, and the piece in bin A1 is not the one that was planned")
 	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Bin: "tray", Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.425"), Mic: mm("2.418")}}})
 	require.NoError(t, err)
