@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"shimwright/inventory"
 	"shimwright/shim"
 	"shimwright/shim/paper"
+	"shimwright/shim/plan"
 	"shimwright/shim/report"
 )
 
@@ -52,6 +54,11 @@ func (b *bench) printCard(f inventory.File) error {
 		if m.Reading.Kind != shim.Unread {
 			info.After[m.Valve] = m.Reading
 		}
+	}
+	if slices.ContainsFunc(p.Jobs[0].Valves, func(v plan.Valve) bool {
+		return slices.ContainsFunc(f.Found, func(m shim.Measurement) bool { return m.Valve == v.Valve && m.Reading != v.Reading })
+	}) { // the plan was made after a recheck
+		info.Found = f.Found
 	}
 	return b.write(func(w io.Writer) error { return paper.Card(w, p, info) })
 }

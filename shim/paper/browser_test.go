@@ -105,6 +105,20 @@ func (p printed) within(t *testing.T, margin float64) {
 	}
 }
 
+// firstFilled asserts that the first page of several is not left half empty.
+func (p printed) firstFilled(t *testing.T) {
+	t.Helper()
+	if page := p.Pages[0]; len(p.Pages) > 1 {
+		foot, lowest := page.Height-14*72/25.4, 0.0
+		for _, w := range page.Words {
+			if w.YMax < foot {
+				lowest = max(lowest, w.YMax)
+			}
+		}
+		assert.Greater(t, lowest, page.Height/2, "the first page ends there")
+	}
+}
+
 // cylindersWhole asserts that the valves of each cylinder stand on one page
 // each time that the form lists them.
 func (p printed) cylindersWhole(t *testing.T, e *shim.Engine, times int) {
@@ -159,6 +173,7 @@ func TestBrowserPrints(t *testing.T) {
 		}
 		return planOf(t, jobOf(e, check))
 	}
+	six := engineOf("Petrel 1500 six", 6, 1, 2, 2, shim.MM)
 	busy := planOf(t, jobOf(largest, checkOf(largest, 4)))
 	jobs := planOf(t, plan.Job{Name: "1", Engine: smallest, Check: checkOf(smallest, 1)}, plan.Job{Name: "2", Engine: smallest, Check: checkOf(smallest, 2)})
 	for _, c := range []struct {
@@ -172,6 +187,7 @@ func TestBrowserPrints(t *testing.T) {
 		{"sheet of a four", text(t, func(w io.Writer) error { return Sheet(w, four, Info{}) }), pagesWanted{1, 0}, nil, 0},
 		{"largest sheet", text(t, func(w io.Writer) error { return Sheet(w, &unordered, Info{}) }), pagesWanted{4, 5}, &unordered, 1},
 		{"smallest card", text(t, func(w io.Writer) error { return Card(w, aimed(smallest)) }), pagesWanted{1, 1}, smallest, 2},
+		{"card of 24 valves", text(t, func(w io.Writer) error { return Card(w, aimed(six)) }), pagesWanted{3, 3}, six, 2},
 		{"largest card", text(t, func(w io.Writer) error { return Card(w, aimed(largest), Info{After: afterOf(largest)}) }), pagesWanted{11, 12}, largest, 2},
 		{"busiest card", text(t, func(w io.Writer) error { return Card(w, busy) }), pagesWanted{0, 16}, nil, 0},
 		{"card of two jobs", text(t, func(w io.Writer) error { return Card(w, jobs) }), pagesWanted{3, 0}, nil, 0},
@@ -185,6 +201,7 @@ func TestBrowserPrints(t *testing.T) {
 				p := paper(t, c.form, size)
 				assert.Equal(t, want, len(p.Pages), "pages")
 				p.within(t, 10)
+				p.firstFilled(t)
 				if c.whole != nil {
 					p.cylindersWhole(t, c.whole, c.times)
 				}

@@ -29,6 +29,7 @@ type cardJob struct {
 	Common      []part // what to buy, to pick and to put back
 	Parts       []part
 	Cylinders   []cylinder
+	Found       *grid // before anything was fitted, where that is not the plan's
 	Key         drawing
 	Notes       []string
 	Cautions    []string
@@ -172,6 +173,9 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 		c.Cylinders = append(c.Cylinders, block)
 		valves = valves[len(rows):]
 	}
+	if len(info.Found) > 0 {
+		c.Found = foundGrid(j, info.Found)
+	}
 	c.Pairs = cardHead(j, c.Cylinders, info.intake(j.Engine), id).pairs()
 	for _, p := range c.Pairs {
 		for _, r := range p.Ranks {
@@ -212,6 +216,23 @@ func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, info Info,
 		rows[k] = r
 	}
 	return rows, nil
+}
+
+// foundGrid is what was measured before anything was fitted.
+func foundGrid(j *plan.JobPlan, found []shim.Measurement) *grid {
+	t := &report.Table{Kind: "found", Header: []string{"valve", "limits", "found", "is", "shim"}, Right: []int{4}}
+	for _, m := range found {
+		limits := j.Engine.Train(m.Valve.Side).Limits
+		shim := "-"
+		if m.Size() != 0 {
+			shim = j.Units.FormatAtLeast(m.Size(), 3)
+		}
+		t.Rows = append(t.Rows, []string{m.Valve.String(), limitsOf(j.Units, limits), report.Reading(j.Units, limits, m.Reading),
+			verdict(limits.Judge(m.Reading), limits.Undecided(m.Reading)), shim})
+	}
+	g := gridOf(t, "Measured before the first fit").rowHead("valve")
+	g.Heading = true
+	return g
 }
 
 // ownParts makes lists to tick of lines like "To buy: 2.350, 2.425.".

@@ -18,6 +18,7 @@ const (
 	headWidth = 190.0 // what A4 and Letter leave between margins of 10
 	bankGap   = 4.0
 	rankPad   = 2.2 // above and below the valves of a rank
+	tightPad  = 0.9 // the same where it brings the head onto a form's first page
 )
 
 // A place is where one valve's boxes go: x is the edge next to the cylinder,
@@ -48,6 +49,7 @@ type head struct {
 	units  shim.Unit
 	intake shim.Placing
 	row    float64 // height of a valve's place
+	whole  float64 // a pair lower than this stays on one page
 	plot   plotter
 	about  func(v shim.Valve) string // a valve in words, for the description
 	over   func(bank int, s shim.Side) string
@@ -76,19 +78,17 @@ func (h *head) bankWidth() float64 {
 type pair struct {
 	Bands drawing
 	Ranks []drawing
+	Whole bool // stays on one page; a higher one may break between ranks
 }
 
-// onePage is a height that fits any page beside nothing else.
-const onePage = 225.0
-
-// Whole tells whether the pair is to stay on one page.
-func (p pair) Whole() bool {
-	height := p.Bands.H
-	for _, r := range p.Ranks {
-		height += r.H
-	}
-	return height < onePage
-}
+// Heights in mm: one that fits any page beside nothing else, what a card's
+// first page has left for the head, and what may go to the next page without
+// leaving the card's first one more than half empty.
+const (
+	onePage   = 225.0
+	firstPage = 180.0
+	movable   = 125.0
+)
 
 // First is the rank that keeps with the band.
 func (p pair) First() drawing { return p.Ranks[0] }
@@ -106,9 +106,14 @@ func (h *head) pairs() []pair {
 		for _, bank := range banks[first:min(first+2, len(banks))] {
 			ranks = max(ranks, len(bank))
 		}
-		for i := range ranks {
-			pair.Ranks = append(pair.Ranks, h.rank(first, i, i == ranks-1))
+		pad := rankPad
+		if room := firstPage - pair.Bands.H; float64(ranks)*h.rankHeight(rankPad) > room && float64(ranks)*h.rankHeight(tightPad) <= room {
+			pad = tightPad
 		}
+		for i := range ranks {
+			pair.Ranks = append(pair.Ranks, h.rank(first, i, i == ranks-1, pad))
+		}
+		pair.Whole = pair.Bands.H+float64(ranks)*h.rankHeight(pad) < h.whole
 		pairs = append(pairs, pair)
 	}
 	return pairs
@@ -181,11 +186,16 @@ func (h *head) band(first int) drawing {
 	return d
 }
 
-// rank draws the cylinders that stand side by side at one place of their banks.
-func (h *head) rank(first, i int, last bool) drawing {
+// rankHeight is the height of a rank with so much above and below its valves.
+func (h *head) rankHeight(pad float64) float64 {
 	rows := max(h.engine.Intake.Valves, h.engine.Exhaust.Valves)
+	return max(float64(rows)*h.row+2*pad, 14)
+}
+
+// rank draws the cylinders that stand side by side at one place of their banks.
+func (h *head) rank(first, i int, last bool, pad float64) drawing {
 	d := drawing{ID: fmt.Sprintf("%s-rank-%d-%d", h.prefix, first+1, i+1), Class: "rank", W: headWidth,
-		H: max(float64(rows)*h.row+2*rankPad, 14)}
+		H: h.rankHeight(pad)}
 	banks := h.engine.BankList()
 	var names []string
 	for bank := first; bank < min(first+2, len(banks)); bank++ {

@@ -17,6 +17,9 @@ type Info struct {
 	Units       *shim.Unit    // of a sheet; nil is the engine's own
 	// After is what was measured after the fit, for a card's recheck column.
 	After map[shim.Valve]shim.Reading
+	// Found is what was measured before anything was fitted, each with the shim
+	// that sat in the valve then, for a plan that was made on later readings.
+	Found []shim.Measurement
 	// Fetch are the pieces of the box that a card's plan was promised, each in a
 	// line with where it lies.
 	Fetch []string

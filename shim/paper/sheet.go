@@ -81,7 +81,7 @@ func facts(e *shim.Engine, u shim.Unit) []string {
 
 // sheetHead draws boxes to write into, and the position at which to measure.
 func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
-	h := &head{engine: e, units: info.units(e), intake: info.intake(e), row: 10.6, prefix: "sheet"}
+	h := &head{engine: e, units: info.units(e), intake: info.intake(e), row: 10.6, whole: onePage, prefix: "sheet"}
 	stacked := h.double()
 	if stacked {
 		h.row = 16.4

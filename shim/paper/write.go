@@ -5,6 +5,7 @@ import (
 	"embed"
 	"html/template"
 	"io"
+	"strings"
 	"sync"
 
 	"shimwright/shim"
@@ -18,7 +19,8 @@ var forms = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(template.FuncMap{
 		"style": func(name string) (template.CSS, error) {
 			text, err := templates.ReadFile("templates/" + name)
-			return template.CSS(text), err // our own file, nothing of a user's
+			// Our own file, nothing of a user's; a tab would be written out by write.
+			return template.CSS(strings.ReplaceAll(string(text), "\t", " ")), err
 		},
 	}).ParseFS(templates, "templates/*.html"))
 })
