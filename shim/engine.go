@@ -32,7 +32,7 @@ type Train struct {
 	Valves int // per cylinder, 1 to 5; 0 where the side has no adjustable valves
 	Limits
 	AimAt Factor // fraction of the limits, 0 the tight one, 1 the loose one
-	Ratio Factor // see [Setting]
+	Ratio Ratio  // see [Setting]
 	// Timing is when the valves open and close, in degrees of the crank:
 	// before and after the dead centres that the side is named by. It is nil
 	// where the engine does not say.
@@ -292,9 +292,9 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s cannot be: 0 to 1", t.AimAt)
 	}
 	switch {
-	case t.Ratio < 0:
+	case t.Ratio.Times < 0 || t.Ratio.Over < 0:
 		add(side.String()+".ratio", "take the minus sign out; a closing shim has ratio 1, as an opening one", "a ratio of %s cannot be: a thicker shim gives less clearance, at a closing shim too", t.Ratio)
-	case t.Ratio < One/10 || t.Ratio > 10*One:
+	case !t.Ratio.plausible():
 		add(side.String()+".ratio", "1 for a shim in a bucket, and for a closing shim; below 1, one over the follower's ratio, for a gap measured at its cam", "a ratio of %s cannot be: 0.1 to 10", t.Ratio)
 	}
 	if t.Timing != nil {

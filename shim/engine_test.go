@@ -16,8 +16,8 @@ func sound(cylinders, intake, exhaust int) *Engine {
 	return &Engine{
 		Name:      "Invented test engine",
 		Cylinders: cylinders,
-		Intake:    Train{Valves: intake, Limits: limits("0.14", "0.21"), AimAt: One / 2, Ratio: One},
-		Exhaust:   Train{Valves: exhaust, Limits: limits("0.20", "0.27"), AimAt: factor("0.6"), Ratio: One},
+		Intake:    Train{Valves: intake, Limits: limits("0.14", "0.21"), AimAt: One / 2, Ratio: Ratio{Times: One}},
+		Exhaust:   Train{Valves: exhaust, Limits: limits("0.20", "0.27"), AimAt: factor("0.6"), Ratio: Ratio{Times: One}},
 		Diameter:  mm("8.9"),
 		Catalogue: []Range{{From: mm("1.20"), To: mm("3.00"), Step: mm("0.025"), Price: 78_000, Priced: true}},
 	}
@@ -79,11 +79,11 @@ func TestTrain(t *testing.T) {
 
 func TestEngineSetting(t *testing.T) {
 	e := sound(2, 2, 2)
-	e.Exhaust.Ratio = factor("0.7")
+	e.Exhaust.Ratio = Ratio{Times: factor("0.7")}
 	valve := Valve{Exhaust, 2, 'b'}
 	s, ok := e.Setting(Measurement{Valve: valve, Reading: Reading{Kind: Bracket, Low: mm("0.15"), High: mm("0.18")}, Stamp: mm("2.70"), Mic: mm("2.687")})
 	require.True(t, ok)
-	assert.Equal(t, Setting{Limits: limits("0.20", "0.27"), Aim: mm("0.242"), Ratio: factor("0.7"), Clearance: mm("0.165"), Size: mm("2.687")}, s)
+	assert.Equal(t, Setting{Limits: limits("0.20", "0.27"), Aim: mm("0.242"), Ratio: Ratio{Times: factor("0.7")}, Clearance: mm("0.165"), Size: mm("2.687")}, s)
 
 	for _, m := range []Measurement{
 		{Valve: valve, Stamp: mm("2.70")},
@@ -154,7 +154,7 @@ func TestSoundEngines(t *testing.T) {
 	e.FiringIntervals = []float64{270, 450}
 	e.Banks = [][]int{{1}, {2}}
 	e.Intake.Timing = &Timing{Opens: -5, Closes: 35}
-	e.Intake.Ratio, e.Exhaust.Ratio = One/10, 10*One
+	e.Intake.Ratio, e.Exhaust.Ratio = Ratio{Times: One / 10}, Ratio{Times: 10 * One}
 	e.Intake.AimAt, e.Exhaust.AimAt = 0, One
 	e.Catalogue = nil
 	assert.Empty(t, e.Validate(), "everything at its bounds")
@@ -199,10 +199,10 @@ func TestValidateFindsEachFault(t *testing.T) {
 		{"limit slipped a place", func(e *Engine) { e.Intake.Loose = mm("2.1") }, "intake.clearance"},
 		{"aim below 0", func(e *Engine) { e.Intake.AimAt = -1 }, "intake.aim"},
 		{"aim above 1", func(e *Engine) { e.Exhaust.AimAt = One + 1 }, "exhaust.aim"},
-		{"ratio 0", func(e *Engine) { e.Intake.Ratio = 0 }, "intake.ratio"},
-		{"ratio negative", func(e *Engine) { e.Exhaust.Ratio = -One }, "exhaust.ratio"},
-		{"ratio small", func(e *Engine) { e.Exhaust.Ratio = One/10 - 1 }, "exhaust.ratio"},
-		{"ratio large", func(e *Engine) { e.Exhaust.Ratio = 10*One + 1 }, "exhaust.ratio"},
+		{"ratio 0", func(e *Engine) { e.Intake.Ratio = Ratio{Times: 0} }, "intake.ratio"},
+		{"ratio negative", func(e *Engine) { e.Exhaust.Ratio = Ratio{Times: -One} }, "exhaust.ratio"},
+		{"ratio small", func(e *Engine) { e.Exhaust.Ratio = Ratio{Times: One/10 - 1} }, "exhaust.ratio"},
+		{"ratio large", func(e *Engine) { e.Exhaust.Ratio = Ratio{Times: 10*One + 1} }, "exhaust.ratio"},
 		{"timing early", func(e *Engine) { e.Intake.Timing = &Timing{Opens: -91, Closes: 30} }, "intake.timing"},
 		{"timing late", func(e *Engine) { e.Exhaust.Timing = &Timing{Opens: 30, Closes: 181} }, "exhaust.timing"},
 		{"timing not a number", func(e *Engine) { e.Exhaust.Timing = &Timing{Opens: math.NaN(), Closes: 30} }, "exhaust.timing"},
@@ -228,7 +228,7 @@ func TestValidateFindsEachFault(t *testing.T) {
 
 func TestValidateFindsAllFaults(t *testing.T) {
 	e := sound(4, 2, 2)
-	e.Name, e.Diameter, e.Intake.Ratio, e.Exhaust.AimAt = "", 0, 0, -1
+	e.Name, e.Diameter, e.Intake.Ratio, e.Exhaust.AimAt = "", 0, Ratio{}, -1
 	e.FiringOrder = []int{1}
 	var keys []string
 	for _, problem := range e.Validate() {

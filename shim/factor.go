@@ -36,13 +36,6 @@ func (f Factor) Of(l Length) Length {
 	return Length(divHalfEven(int64(f)*int64(l), int64(One)))
 }
 
-// Reciprocal is one over the factor, rounded half to even to the millionth,
-// for factors above 0. What that leaves out is less than half a nanometre for
-// each millimetre that shims differ by.
-func (f Factor) Reciprocal() Factor {
-	return Factor(divHalfEven(int64(One)*int64(One), int64(f)))
-}
-
 // A Price is an amount of the shop's currency in ten-thousandths.
 type Price int64
 

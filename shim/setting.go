@@ -31,11 +31,11 @@ func (l Limits) Room(clearance Length) Length {
 // st3slife.blogspot.com, June 2010); below 1, one over the follower's own
 // ratio, where the gap is measured at the cam of a follower that multiplies the
 // lift and whose shim sits at the valve (Tomei's SR20 manual, page 9: 1.43, so
-// 0.699301).
+// 1/1.43).
 type Setting struct {
 	Limits
 	Aim       Length
-	Ratio     Factor
+	Ratio     Ratio
 	Clearance Length
 	Size      Length
 }
@@ -87,7 +87,7 @@ func (s Setting) closer(a, b Length) bool {
 // toward is the size that gives about the clearance, to within one nanometre
 // of rounding.
 func (s Setting) toward(clearance Length) Length {
-	return s.Size - Length(divHalfEven(int64(clearance-s.Clearance)*int64(One), int64(s.Ratio)))
+	return s.Size - s.Ratio.Under(clearance-s.Clearance)
 }
 
 // smallest is the smallest size for which the condition on the clearance

@@ -34,7 +34,7 @@ func TestWorkedExamples(t *testing.T) {
 		{source: "Mitsubishi Lancer 2009, A = B + (C - 0.30) +- 0.04", size: "2.90", clearance: "0.24", target: "0.30", ideal: "2.84", fits: "2.84", tight: "0.26", loose: "0.34"},
 		{source: "Haynes, N = T + (A - V), measured figures made up", size: "2.70", clearance: "0.35", target: "0.20", ideal: "2.85", fits: "2.85"},
 	} {
-		s := Setting{Aim: mm(c.target), Ratio: One, Clearance: mm(c.clearance), Size: mm(c.size)}
+		s := Setting{Aim: mm(c.target), Ratio: Ratio{Times: One}, Clearance: mm(c.clearance), Size: mm(c.size)}
 		assert.Equal(t, mm(c.ideal), s.Ideal(), c.source)
 		assert.Equal(t, s.Aim, s.Expect(mm(c.ideal)), c.source)
 		if c.tight == "" {
@@ -81,7 +81,7 @@ func TestPublishedSizes(t *testing.T) {
 func TestFollower(t *testing.T) {
 	// SR20 manual p. 9: 0.27 - 0.16 = 0.11; 0.11 x 1.43 = 0.1573; from 2.80 on to
 	// 2.96 or, for more clearance, to 2.64. Nissan's limits there are 0.14-0.17.
-	sr20 := Setting{Limits: limits("0.14", "0.17"), Aim: mm("0.16"), Ratio: factor("0.699301"), Clearance: mm("0.27"), Size: mm("2.80")}
+	sr20 := Setting{Limits: limits("0.14", "0.17"), Aim: mm("0.16"), Ratio: RockerRatio(factor("1.43")), Clearance: mm("0.27"), Size: mm("2.80")}
 	assert.Equal(t, mm("2.9573"), sr20.Ideal())
 	thin, thick := sr20.Accepts()
 	assert.True(t, thin <= mm("2.96") && mm("2.96") <= thick, "%s to %s", thin, thick)
@@ -94,7 +94,7 @@ func TestFollower(t *testing.T) {
 
 	// The follower's own ratio in place of its inverse would miss the limits.
 	wrong := sr20
-	wrong.Ratio = factor("1.43")
+	wrong.Ratio = Ratio{Times: factor("1.43")}
 	assert.False(t, sr20.Contain(sr20.Expect(wrong.Ideal())), "%s", wrong.Ideal())
 
 	// A forum's reading of the same ratio: 0.001 in of shim changes the gap by
@@ -105,7 +105,7 @@ func TestFollower(t *testing.T) {
 
 	// Tomei solid pivots p. 8: ratio 1.7, intake 0.12 +- 0.01, test shim 2.60;
 	// the measured gap is made up: 2.60 + 1.7 (0.20 - 0.12) = 2.736.
-	pivots := Setting{Limits: limits("0.11", "0.13"), Aim: mm("0.12"), Ratio: factor("0.588235"), Clearance: mm("0.20"), Size: mm("2.60")}
+	pivots := Setting{Limits: limits("0.11", "0.13"), Aim: mm("0.12"), Ratio: RockerRatio(factor("1.7")), Clearance: mm("0.20"), Size: mm("2.60")}
 	assert.Equal(t, mm("2.736"), pivots.Ideal())
 }
 
@@ -117,18 +117,18 @@ func TestPositivelyClosedValve(t *testing.T) {
 	// and 0.031. The installed sizes are made up.
 	unloaded, loaded := mm("0.101"), mm("0.152")
 	assert.Equal(t, mm("0.051"), loaded-unloaded, "the closer's clearance")
-	opener := Setting{Aim: mm("0.075"), Ratio: One, Clearance: unloaded, Size: mm("2.80")}
+	opener := Setting{Aim: mm("0.075"), Ratio: Ratio{Times: One}, Clearance: unloaded, Size: mm("2.80")}
 	assert.Equal(t, mm("0.026"), opener.Ideal()-opener.Size)
-	closer := Setting{Aim: mm("0.02"), Ratio: One, Clearance: loaded - unloaded, Size: mm("6.00")}
+	closer := Setting{Aim: mm("0.02"), Ratio: Ratio{Times: One}, Clearance: loaded - unloaded, Size: mm("6.00")}
 	assert.Equal(t, mm("0.031"), closer.Ideal()-closer.Size)
 
 	// st3slife.blogspot.com, June 2010, exhaust closer: gap 0.01, shim 2.97,
 	// wanted 0.05-0.10, so a shim between 2.88 and 2.93; 2.90 went in.
-	thin, thick := Setting{Limits: limits("0.05", "0.10"), Ratio: One, Clearance: mm("0.01"), Size: mm("2.97")}.Accepts()
+	thin, thick := Setting{Limits: limits("0.05", "0.10"), Ratio: Ratio{Times: One}, Clearance: mm("0.01"), Size: mm("2.97")}.Accepts()
 	assert.Equal(t, mm("2.88"), thin)
 	assert.Equal(t, mm("2.93"), thick)
 	// The same by micrometer: 2.967 over 0.01, 2.90 gives 0.077.
-	assert.Equal(t, mm("0.077"), Setting{Ratio: One, Clearance: mm("0.01"), Size: mm("2.967")}.Expect(mm("2.90")))
+	assert.Equal(t, mm("0.077"), Setting{Ratio: Ratio{Times: One}, Clearance: mm("0.01"), Size: mm("2.967")}.Expect(mm("2.90")))
 }
 
 // Toyota MK4 exhaust chart: rows 0.000-0.020, 0.021-0.040, ... 0.241-0.249
@@ -139,7 +139,7 @@ func TestToyotaChart(t *testing.T) {
 	sizes := Range{From: mm("2.50"), To: mm("3.30"), Step: mm("0.05")}.Sizes()
 	for _, installed := range sizes {
 		for reading := Length(0); reading <= mm("0.80"); reading += mm("0.001") {
-			s := Setting{Limits: limits("0.25", "0.35"), Aim: mm("0.30"), Ratio: One, Clearance: reading, Size: installed}
+			s := Setting{Limits: limits("0.25", "0.35"), Aim: mm("0.30"), Ratio: Ratio{Times: One}, Clearance: reading, Size: installed}
 			thin, thick := s.Accepts()
 			noChange := reading >= mm("0.250") && reading <= mm("0.350")
 			require.Equal(t, noChange, thin <= installed && installed <= thick, "%s mm with shim %s", reading, installed)
@@ -180,7 +180,7 @@ func TestHyosungChart(t *testing.T) {
 	clamped := 0
 	for _, installed := range (Range{From: mm("1.20"), To: mm("2.20"), Step: mm("0.05")}).Sizes() {
 		for reading := Length(0); reading <= mm("1.00"); reading += mm("0.01") {
-			s := Setting{Limits: limits("0.10", "0.20"), Aim: mm("0.15"), Ratio: One, Clearance: reading, Size: installed}
+			s := Setting{Limits: limits("0.10", "0.20"), Aim: mm("0.15"), Ratio: Ratio{Times: One}, Clearance: reading, Size: installed}
 			thin, thick := s.Accepts()
 			accepts := func(size Length) bool { return thin <= size && size <= thick }
 			require.Equal(t, shift(reading) == 0, accepts(installed), "%s mm with shim %s", reading, installed)
@@ -201,7 +201,7 @@ func TestHyosungChart(t *testing.T) {
 // The same stamp is two sizes: "218" is 2.175 in Suzuki's M13 range and 2.18
 // in its K6A range. The clearance to expect follows the size, not the stamp.
 func TestStampIsNotASize(t *testing.T) {
-	s := Setting{Aim: mm("0.20"), Ratio: One, Clearance: mm("0.20"), Size: mm("2.18")}
+	s := Setting{Aim: mm("0.20"), Ratio: Ratio{Times: One}, Clearance: mm("0.20"), Size: mm("2.18")}
 	assert.Equal(t, mm("0.205"), s.Expect(mm("2.175")))
 	stamped := Measurement{Reading: ReadingOf(mm("0.20")), Stamp: mm("2.18")}
 	assert.Equal(t, mm("2.18"), stamped.Size())

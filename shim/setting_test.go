@@ -23,10 +23,11 @@ func factor(text string) Factor {
 
 // ratios are those that the properties below are tried with: a bucket; one
 // over a follower's ratio; coarser and mirrored ones.
-var ratios = []Factor{One, factor("1.43"), factor("0.7"), factor("0.699301"), factor("1.6"), 3 * One, One / 10, 10 * One}
+var ratios = []Ratio{{Times: One}, {Times: factor("1.43")}, {Times: factor("0.7")}, {Times: factor("0.699301")}, {Times: factor("1.6")}, {Times: 3 * One}, {Times: One / 10},
+	{Times: 10 * One}, RockerRatio(factor("1.43")), RockerRatio(factor("1.7"))}
 
 // someSetting is a random valve such as the bench may bring.
-func someSetting(random *rand.Rand, ratio Factor) Setting {
+func someSetting(random *rand.Rand, ratio Ratio) Setting {
 	tight := Length(random.Int64N(500_000))
 	s := Setting{
 		Limits:    Limits{Tight: tight, Loose: tight + 1 + Length(random.Int64N(200_000))},
@@ -67,7 +68,7 @@ func TestExpectAgainstFractions(t *testing.T) {
 		for _, ratio := range ratios {
 			s := someSetting(random, ratio)
 			size := s.Size + Length(random.Int64N(2_000_000)-1_000_000)
-			product := big.NewRat(int64(ratio), int64(One))
+			product := big.NewRat(int64(ratio.Times), ratio.over())
 			product.Mul(product, new(big.Rat).SetInt64(int64(s.Size-size)))
 			require.Equal(t, s.Clearance+Length(roundHalfEven(product)), s.Expect(size), "%+v with %d nm", s, size)
 		}
@@ -102,7 +103,7 @@ func TestAcceptsIsTheWholeSet(t *testing.T) {
 				check(thin + Length(random.Int64N(100)-50))
 			}
 		}
-		if ratio == One {
+		if ratio.Times == One && ratio.Over == 0 {
 			assert.Zero(t, empty, "ratio %s: every whole nanometre of clearance can be had", ratio)
 		}
 	}
@@ -110,7 +111,7 @@ func TestAcceptsIsTheWholeSet(t *testing.T) {
 
 func TestAcceptsNothing(t *testing.T) {
 	// Ten nanometres of clearance a nanometre of shim: 101 to 102 cannot be met from 100.
-	s := Setting{Limits: Limits{101, 102}, Aim: 101, Ratio: 10 * One, Clearance: 100, Size: mm("2")}
+	s := Setting{Limits: Limits{101, 102}, Aim: 101, Ratio: Ratio{Times: 10 * One}, Clearance: 100, Size: mm("2")}
 	thin, thick := s.Accepts()
 	assert.Greater(t, thin, thick)
 }
@@ -131,7 +132,7 @@ func TestIdealBeatsItsNeighbours(t *testing.T) {
 					t.Fatalf("%+v: ideal %d gives %d, yet %d gives %d", s, ideal, got, ideal+step, other)
 				}
 			}
-			if ratio == One {
+			if ratio.Times == One && ratio.Over == 0 {
 				require.Equal(t, s.Aim, got, "%+v: with ratio 1 the aim is met exactly", s)
 			}
 		}
@@ -148,7 +149,7 @@ func TestStackStaysWhenShimsAreSwapped(t *testing.T) {
 			after := before
 			after.Size = mm("1") + Length(random.Int64N(3_000_000))
 			after.Clearance = before.Expect(after.Size)
-			if int64(ratio)%int64(One) == 0 {
+			if ratio.Over == 0 && ratio.Times%One == 0 {
 				require.Equal(t, before.Stack(), after.Stack(), "%+v, then %+v", before, after)
 				require.Equal(t, before.Clearance, after.Expect(before.Size), "%+v: going back restores the clearance", before)
 				continue
@@ -157,7 +158,7 @@ func TestStackStaysWhenShimsAreSwapped(t *testing.T) {
 			require.LessOrEqual(t, (before.Stack() - after.Stack()).Abs(), Length(1), "%+v, then %+v", before, after)
 		}
 	}
-	s := Setting{Ratio: One, Clearance: mm("0.15"), Size: mm("2.80")}
+	s := Setting{Ratio: Ratio{Times: One}, Clearance: mm("0.15"), Size: mm("2.80")}
 	assert.Equal(t, mm("2.95"), s.Stack())
 }
 
@@ -166,7 +167,7 @@ func TestStackStaysWhenShimsAreSwapped(t *testing.T) {
 func TestTieGoesLooser(t *testing.T) {
 	// Tracker 800SX owner's manual p. 71: the ideal is 2.61, sizes lie 0.02
 	// apart, the manual takes the thicker 2.62.
-	tracker := Setting{Aim: mm("0.18"), Ratio: One, Clearance: mm("0.15"), Size: mm("2.64")}
+	tracker := Setting{Aim: mm("0.18"), Ratio: Ratio{Times: One}, Clearance: mm("0.15"), Size: mm("2.64")}
 	assert.Equal(t, mm("2.61"), tracker.Ideal())
 	assert.Equal(t, mm("0.17"), tracker.Expect(mm("2.62")), "the manual's pick")
 	assert.Equal(t, mm("0.19"), tracker.Expect(mm("2.60")), "ours")
@@ -175,10 +176,10 @@ func TestTieGoesLooser(t *testing.T) {
 
 	// Suzuki K6A p. 45: A = B + (C - 0.20); where A is odd, 0.01 smaller: the
 	// thinner of two sizes 0.02 apart, as ours.
-	k6a := Setting{Aim: mm("0.20"), Ratio: One, Clearance: mm("0.27"), Size: mm("2.50")}
+	k6a := Setting{Aim: mm("0.20"), Ratio: Ratio{Times: One}, Clearance: mm("0.27"), Size: mm("2.50")}
 	assert.Equal(t, mm("2.57"), k6a.Ideal())
 	assert.True(t, k6a.closer(mm("2.56"), mm("2.58")))
 
 	// With two nanometres of clearance a nanometre of shim Ideal itself ties.
-	assert.Equal(t, Length(-1), Setting{Aim: 1, Ratio: 2 * One}.Ideal())
+	assert.Equal(t, Length(-1), Setting{Aim: 1, Ratio: Ratio{Times: 2 * One}}.Ideal())
 }

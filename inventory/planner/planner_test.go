@@ -137,7 +137,7 @@ func TestCarry(t *testing.T) {
 			assert.Equal(t, mm(t, c.size), got.Size(), c.name)
 		}
 	}
-	e.Intake.Ratio = -shim.One
+	e.Intake.Ratio = shim.Ratio{Times: -shim.One}
 	got, fits := Carry(&e, in(shim.ReadingOf(mm(t, "0.15")), "2.4"), mm(t, "2.45"), 0)
 	require.True(t, fits)
 	assert.Equal(t, "0.20", got.Reading.Format(shim.MM), "a closing shim that is thicker gives more")

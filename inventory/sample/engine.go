@@ -7,7 +7,7 @@ import "shimwright/shim"
 func Sandpiper() shim.Engine {
 	const um = shim.Micrometre
 	train := func(tight, loose shim.Length) shim.Train {
-		return shim.Train{Valves: 2, Limits: shim.Limits{Tight: tight, Loose: loose}, AimAt: shim.One / 2, Ratio: shim.One}
+		return shim.Train{Valves: 2, Limits: shim.Limits{Tight: tight, Loose: loose}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}
 	}
 	return shim.Engine{
 		Name: "Sandpiper 720 twin", Cylinders: 2, Intake: train(140*um, 210*um), Exhaust: train(200*um, 270*um), Diameter: 8900 * um,

@@ -18,7 +18,7 @@ type Model struct {
 // It is comparable: valves and sizes with equal parts have equal spreads.
 type Parts struct {
 	Reading shim.Reading // c
-	Ratio   shim.Factor  // k
+	Ratio   shim.Ratio   // k
 	// Kept is a shim that stays in its valve: its size cancels, and its
 	// uncertainty with it.
 	Kept      bool
@@ -31,7 +31,7 @@ func (m Model) sizes(p Parts) []float64 {
 	if p.Kept {
 		return nil
 	}
-	k := math.Abs(float64(p.Ratio)) / float64(shim.One)
+	k := math.Abs(p.Ratio.Float())
 	return []float64{
 		k * float64(sizeLimit(m.Gauge, p.Installed)),
 		k * float64(sizeLimit(m.Gauge, p.Fitted)),

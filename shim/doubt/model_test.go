@@ -25,12 +25,12 @@ func TestParts(t *testing.T) {
 		parts Parts
 		want  float64
 	}{
-		{"kept bracket", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Kept: true}, u(half, 0, 0)},
-		{"kept single", Parts{Reading: shim.ReadingOf(mm(0.15)), Ratio: shim.One, Kept: true}, u(half, 0, 0)},
-		{"stamps", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One}, u(half, 0.005, 0.005)},
-		{"mic in, stamp out", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Fitted: Miked}, u(half, 0.005, 0.004)},
-		{"ratio", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One * 3 / 2, Installed: Miked, Fitted: Miked}, u(half, 0.006, 0.006)},
-		{"closing shim", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Installed: Miked, Fitted: Miked}, u(half, 0.004, 0.004)},
+		{"kept bracket", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One}, Kept: true}, u(half, 0, 0)},
+		{"kept single", Parts{Reading: shim.ReadingOf(mm(0.15)), Ratio: shim.Ratio{Times: shim.One}, Kept: true}, u(half, 0, 0)},
+		{"stamps", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One}}, u(half, 0.005, 0.005)},
+		{"mic in, stamp out", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One}, Fitted: Miked}, u(half, 0.005, 0.004)},
+		{"ratio", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One * 3 / 2}, Installed: Miked, Fitted: Miked}, u(half, 0.006, 0.006)},
+		{"closing shim", Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One}, Installed: Miked, Fitted: Miked}, u(half, 0.004, 0.004)},
 	} {
 		assert.InDelta(t, c.want, float64(m.Spread(c.parts).Standard()), 0.51, c.name)
 	}
@@ -40,7 +40,7 @@ func TestParts(t *testing.T) {
 // bracket (a triangle, divisor sqrt 6), all of it a single figure.
 func TestLeafError(t *testing.T) {
 	m := Model{Gauge: shim.Gauge{Leaf: mm(0.006)}}
-	kept := Parts{Reading: bracket(0.15, 0.15), Ratio: shim.One, Kept: true}
+	kept := Parts{Reading: bracket(0.15, 0.15), Ratio: shim.Ratio{Times: shim.One}, Kept: true}
 	assert.InDelta(t, 6000/math.Sqrt(6), float64(m.Spread(kept).Standard()), 0.51)
 	kept.Reading = shim.ReadingOf(mm(0.15))
 	assert.InDelta(t, 6000/math.Sqrt(3), float64(m.Spread(kept).Standard()), 0.51)
@@ -48,7 +48,7 @@ func TestLeafError(t *testing.T) {
 
 func TestMethodFollowsTheShape(t *testing.T) {
 	m := Model{Gauge: Usual}
-	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One}
+	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One}}
 	assert.Equal(t, Convolution, m.Spread(p).Method(), "a wide bracket outweighs two stamps")
 	p.Reading = bracket(0.15, 0.16)
 	assert.Equal(t, Normal, m.Spread(p).Method(), "a narrow one does not")
@@ -57,7 +57,7 @@ func TestMethodFollowsTheShape(t *testing.T) {
 func TestReadingWithoutANumber(t *testing.T) {
 	m := Model{Gauge: Usual, Confidence: 0.95}
 	for _, r := range []shim.Reading{{}, {Kind: shim.Below, High: mm(0.05)}, {Kind: shim.Above, Low: mm(0.6)}} {
-		p := Parts{Reading: r, Ratio: shim.One}
+		p := Parts{Reading: r, Ratio: shim.Ratio{Times: shim.One}}
 		assert.False(t, m.Spread(p).Known())
 		assert.Zero(t, m.Inside(limits(0.14, 0.21), mm(0.17), p))
 		assert.True(t, m.Near(limits(0.14, 0.21), mm(0.17), p))
@@ -71,8 +71,8 @@ func TestWorkedExample(t *testing.T) {
 	m := Model{Gauge: Usual, Confidence: 0.95}
 	reading := bracket(0.09, 0.12)
 	l := limits(0.14, 0.21)
-	s := shim.Setting{Limits: l, Ratio: shim.One, Clearance: mm(0.105), Size: mm(2.475)}
-	p := Parts{Reading: reading, Ratio: shim.One, Installed: Miked, Fitted: Miked}
+	s := shim.Setting{Limits: l, Ratio: shim.Ratio{Times: shim.One}, Clearance: mm(0.105), Size: mm(2.475)}
+	p := Parts{Reading: reading, Ratio: shim.Ratio{Times: shim.One}, Installed: Miked, Fitted: Miked}
 
 	f, ok := m.Forecast(l, s.Expect(mm(2.40)), p)
 	require.True(t, ok)
@@ -100,7 +100,7 @@ func TestWorkedExample(t *testing.T) {
 // The spread of a recheck holds both readings, and both shims unless kept.
 func TestDifference(t *testing.T) {
 	m := Model{Gauge: shim.Gauge{Step: mm(0.02), Stamp: mm(0.005)}}
-	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.One, Kept: true}
+	p := Parts{Reading: bracket(0.15, 0.18), Ratio: shim.Ratio{Times: shim.One}, Kept: true}
 	assert.InDelta(t, math.Hypot(0.015, 0.010)/math.Sqrt(3)*1e6, float64(m.Difference(p, shim.ReadingOf(mm(0.16))).Standard()), 0.51)
 	p.Kept = false
 	assert.InDelta(t, math.Hypot(math.Hypot(0.015, 0.010), math.Hypot(0.005, 0.005))/math.Sqrt(3)*1e6,
@@ -116,7 +116,7 @@ func TestSourceOf(t *testing.T) {
 
 func BenchmarkForecast(b *testing.B) {
 	m := Model{Gauge: Usual, Confidence: 0.95}
-	p := Parts{Reading: bracket(0.09, 0.12), Ratio: shim.One}
+	p := Parts{Reading: bracket(0.09, 0.12), Ratio: shim.Ratio{Times: shim.One}}
 	for b.Loop() {
 		m.Inside(limits(0.14, 0.21), mm(0.18), p)
 	}
@@ -124,7 +124,7 @@ func BenchmarkForecast(b *testing.B) {
 
 func BenchmarkGuard(b *testing.B) {
 	m := Model{Gauge: Usual, Confidence: 0.95}
-	p := Parts{Reading: bracket(0.09, 0.12), Ratio: shim.One}
+	p := Parts{Reading: bracket(0.09, 0.12), Ratio: shim.Ratio{Times: shim.One}}
 	for b.Loop() {
 		m.Guard(limits(0.14, 0.21), p)
 	}

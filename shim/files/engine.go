@@ -106,7 +106,7 @@ func (d *document) train(side string, u shim.Unit) shim.Train {
 
 // ratio is how much clearance a side's shims take for their thickness: given
 // by itself, or by the ratio of the rocker and where the clearance is measured.
-func (d *document) ratio(side string) shim.Factor {
+func (d *document) ratio(side string) shim.Ratio {
 	const measured = `where the feeler gauge goes: measured_at = "cam" or measured_at = "valve"`
 	ratioKey, rockerKey, atKey := side+".ratio", side+".rocker_ratio", side+".measured_at"
 	_, plain := d.keys[ratioKey]
@@ -129,13 +129,11 @@ func (d *document) ratio(side string) shim.Factor {
 			d.wrong(rockerKey, "a rocker ratio of "+rockerRatio.String()+" cannot be: 0.1 to 10", "valve lift over cam lift, like 1.4")
 		}
 	case rocker && where == "cam":
-		return rockerRatio.Reciprocal()
-	case rocker:
-		return shim.One
-	default:
-		return ratio
+		return shim.RockerRatio(rockerRatio)
+	case !rocker:
+		return shim.Ratio{Times: ratio}
 	}
-	return shim.One
+	return shim.Ratio{Times: shim.One}
 }
 
 // steep warns of ratios above 1, which hardly any engine has.
@@ -143,7 +141,7 @@ func (d *document) steep(e *shim.Engine) []Fault {
 	var warnings Faults
 	for _, side := range shim.Sides {
 		key := side.String() + ".ratio"
-		if ratio := e.Train(side).Ratio; d.keys[key] != nil && ratio > shim.One {
+		if ratio := e.Train(side).Ratio; d.keys[key] != nil && ratio.Times > shim.One {
 			at := d.place(key)
 			warnings = append(warnings, Fault{d.file, at.line, at.column, key,
 				fmt.Sprintf("a ratio of %s says that clearance changes by more than the shim", ratio),

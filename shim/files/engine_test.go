@@ -16,8 +16,8 @@ import (
 func TestReadEngine(t *testing.T) {
 	assert.Equal(t, &shim.Engine{
 		Name: "Sandpiper 720 twin", Cylinders: 2, FiringOrder: []int{1, 2}, FiringIntervals: []float64{270, 450}, Banks: [][]int{{1, 2}},
-		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.One, Timing: &shim.Timing{Opens: 15, Closes: 45.5}},
-		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: 600_000, Ratio: 800_000},
+		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}, Timing: &shim.Timing{Opens: 15, Closes: 45.5}},
+		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: 600_000, Ratio: shim.Ratio{Times: 800_000}},
 		Diameter:  8_900_000,
 		Catalogue: []shim.Range{{From: 1_200_000, To: 3_000_000, Step: 25_000, Price: 78_000, Priced: true}},
 	}, twin(t))
@@ -96,7 +96,7 @@ price = 3
 	assert.Zero(t, e.Intake.Valves)
 	// An inch is 25.4 mm exactly (NIST SP 811).
 	assert.Equal(t, shim.Limits{Tight: 76_200, Loose: 127_000}, e.Exhaust.Limits)
-	assert.Equal(t, shim.One*3/2, e.Exhaust.Ratio)
+	assert.Equal(t, shim.Ratio{Times: shim.One * 3 / 2}, e.Exhaust.Ratio)
 	assert.Equal(t, []shim.Range{{From: 2_413_000, To: 2_438_400, Step: 12_700}, {From: 2_540_000, To: 2_540_000, Step: 25_400, Price: 30_000, Priced: true}}, e.Catalogue)
 }
 
@@ -228,15 +228,15 @@ func TestReadRocker(t *testing.T) {
 	read := func(keys string) (*shim.Engine, []Fault, error) {
 		return ReadEngine("e.toml", strings.NewReader("name = \"Dunlin rocker\"\ncylinders = 1\n[intake]\nvalves = 1\nclearance = [0.14, 0.17]\n"+keys+"[shims]\ndiameter = 9\n"))
 	}
-	for keys, want := range map[string]shim.Factor{
-		"": shim.One,
-		"rocker_ratio = 1.43\nmeasured_at = \"cam\"\n":  699_301, // Tomei's SR20 manual, page 9
-		"rocker_ratio = 1.4\nmeasured_at = \"cam\"\n":   714_286, // 5/7
-		"rocker_ratio = 1.6\nmeasured_at = \"cam\"\n":   625_000,
-		"rocker_ratio = 0.64\nmeasured_at = 'CAM'\n":    1_562_500,
-		"rocker_ratio = 1.4\nmeasured_at = \"valve\"\n": shim.One,
-		"measured_at = \"valve\"\n":                     shim.One,
-		"rocker_ratio = 1\nmeasured_at = \"cam\"\n":     shim.One,
+	for keys, want := range map[string]shim.Ratio{
+		"": {Times: shim.One},
+		"rocker_ratio = 1.43\nmeasured_at = \"cam\"\n":  shim.RockerRatio(1_430_000),        // Tomei's SR20 manual, page 9
+		"rocker_ratio = 1.4\nmeasured_at = \"cam\"\n":   {Times: shim.One, Over: 1_400_000}, // 5/7
+		"rocker_ratio = 1.6\nmeasured_at = \"cam\"\n":   {Times: shim.One, Over: 1_600_000},
+		"rocker_ratio = 0.64\nmeasured_at = 'CAM'\n":    {Times: shim.One, Over: 640_000},
+		"rocker_ratio = 1.4\nmeasured_at = \"valve\"\n": {Times: shim.One},
+		"measured_at = \"valve\"\n":                     {Times: shim.One},
+		"rocker_ratio = 1\nmeasured_at = \"cam\"\n":     {Times: shim.One},
 	} {
 		e, warnings, err := read(keys)
 		require.NoError(t, err, keys)

@@ -93,8 +93,8 @@ func lines(faults []Fault) []string {
 // manyRows is a check of many jobs of a sixteen-valve four.
 func manyRows(jobs int, shuffled bool) (*shim.Engine, string) {
 	e := &shim.Engine{Name: "Curlew four", Cylinders: 4, Diameter: 29 * shim.Millimetre,
-		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 150_000, Loose: 220_000}, AimAt: shim.One / 2, Ratio: shim.One},
-		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: shim.One / 2, Ratio: shim.One},
+		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 150_000, Loose: 220_000}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
+		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
 		Catalogue: []shim.Range{{From: 1_500_000, To: 3_000_000, Step: 25_000}}}
 	random := rand.New(rand.NewPCG(1, 2))
 	var rows []string

@@ -26,7 +26,7 @@ type shop struct {
 func (s shop) request() plan.Request {
 	r := rand.New(rand.NewPCG(16, uint64(s.valves)))
 	train := func(tight, loose shim.Length) shim.Train {
-		return shim.Train{Valves: 2, Limits: shim.Limits{Tight: tight, Loose: loose}, AimAt: shim.One / 2, Ratio: shim.One}
+		return shim.Train{Valves: 2, Limits: shim.Limits{Tight: tight, Loose: loose}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}
 	}
 	e := &shim.Engine{
 		Name: "Sandpiper 1000 four", Cylinders: 4, Diameter: 8900 * um,

@@ -65,7 +65,7 @@ func newBrute(q *plan.Request, p *plan.Plan) *bruteFitting {
 		may := make([]bool, len(b.sizes))
 		for i, size := range b.sizes {
 			gap := v.Clearance + v.Installed - size
-			f, _ := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, doubt.Parts{Reading: v.Reading, Ratio: shim.One})
+			f, _ := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, doubt.Parts{Reading: v.Reading, Ratio: shim.Ratio{Times: shim.One}})
 			may[i] = gap > f.Expanded && gap <= mm
 		}
 		may[at(v.Size)] = true

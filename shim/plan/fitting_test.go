@@ -33,7 +33,7 @@ func onTop(r *rand.Rand, cylinders int) *shim.Engine {
 		layout = pick(r, layouts...)
 	}
 	train := func(tight shim.Length, opens, closes float64) shim.Train {
-		t := shim.Train{Valves: pick(r, 1, 1, 2, 2, 2), Limits: shim.Limits{Tight: tight, Loose: tight + pick(r, 50*um, 70*um, 100*um)}, AimAt: shim.One / 2, Ratio: shim.One}
+		t := shim.Train{Valves: pick(r, 1, 1, 2, 2, 2), Limits: shim.Limits{Tight: tight, Loose: tight + pick(r, 50*um, 70*um, 100*um)}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}
 		if r.IntN(4) == 0 {
 			t.Timing = &shim.Timing{Opens: opens + float64(r.IntN(30)), Closes: closes + float64(r.IntN(30))}
 		}

@@ -17,7 +17,7 @@ import (
 // limits 0.14 to 0.21 and 0.20 to 0.27 mm, aimed at the middle.
 func inline(cylinders int) *shim.Engine {
 	train := func(tight, loose shim.Length) shim.Train {
-		return shim.Train{Valves: 1, Limits: shim.Limits{Tight: tight, Loose: loose}, AimAt: shim.One / 2, Ratio: shim.One}
+		return shim.Train{Valves: 1, Limits: shim.Limits{Tight: tight, Loose: loose}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}
 	}
 	return &shim.Engine{
 		Name: "Tern 3", Cylinders: cylinders, Diameter: 9 * mm,

@@ -129,7 +129,7 @@ func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
 	}
 	for _, side := range []shim.Side{shim.Intake, shim.Exhaust} {
 		// A file of an earlier version may have one: it would bind the valve.
-		if t := e.Train(side); t.Valves > 0 && t.Ratio <= 0 {
+		if t := e.Train(side); t.Valves > 0 && t.Ratio.Times <= 0 {
 			return fmt.Errorf("%w: %s has a ratio of %s at its %s valves; a thicker shim gives less clearance, at a closing shim too: give the engine file with ratio 1", ErrRequest, e.Name, t.Ratio, side)
 		}
 	}

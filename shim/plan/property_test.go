@@ -199,7 +199,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		q.SharePulled = q.SharePulled && q.Offers != nil
 		for i := range q.Jobs {
 			e := *q.Jobs[i].Engine
-			e.Intake.Ratio, e.Exhaust.Ratio = shim.One, shim.One // no rounding twice
+			e.Intake.Ratio, e.Exhaust.Ratio = shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One} // no rounding twice
 			q.Jobs[i].Engine, q.Jobs[i].Lift = &e, shim.LiftAll
 		}
 		q.Offers = slices.Clone(q.Offers)

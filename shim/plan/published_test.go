@@ -30,7 +30,7 @@ func windowJob(t *testing.T, name string, windows ...window) plan.Job {
 	var check []shim.Measurement
 	for side, w := range windows {
 		limits := shim.Limits{Tight: 100 * um, Loose: 100*um + shim.Length(w.thick-w.thin)*unit}
-		train := shim.Train{Valves: 1, Limits: limits, Ratio: shim.One}
+		train := shim.Train{Valves: 1, Limits: limits, Ratio: shim.Ratio{Times: shim.One}}
 		span := w.thick - w.thin
 		train.AimAt = shim.Factor((2*int(shim.One)*(w.thick-w.ideal) + span) / (2 * span))
 		require.Equal(t, limits.Tight+shim.Length(w.thick-w.ideal)*unit, train.Aim(), "the ideal of %+v", w)
@@ -46,7 +46,7 @@ func windowJob(t *testing.T, name string, windows ...window) plan.Job {
 		})
 	}
 	for side := len(windows); side < 2; side++ {
-		e.Exhaust = shim.Train{Ratio: shim.One}
+		e.Exhaust = shim.Train{Ratio: shim.Ratio{Times: shim.One}}
 	}
 	return plan.Job{Name: name, Engine: e, Check: check, Lift: shim.LiftAll}
 }

@@ -135,7 +135,8 @@ func randomEngine(r *rand.Rand, f family, g grid) *shim.Engine {
 			Valves: pick(r, 1, 1, 2, 2, 3, 0),
 			Limits: shim.Limits{Tight: tight, Loose: tight + width},
 			AimAt:  pick[shim.Factor](r, 500_000, 500_000, 600_000, 0, shim.One, 333_333),
-			Ratio:  pick[shim.Factor](r, shim.One, shim.One, shim.One, 1_430_000, 1_600_000, 750_000, 699_301),
+			Ratio: pick(r, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One},
+				shim.Ratio{Times: 1_430_000}, shim.Ratio{Times: 1_600_000}, shim.Ratio{Times: 750_000}, shim.RockerRatio(1_430_000)),
 		}
 	}
 	e := &shim.Engine{

@@ -107,7 +107,7 @@ func TestOneLiftForSeveralEngines(t *testing.T) {
 // to five decimals: the size that is named lies inside the range beside it.
 func TestANeededSizeLiesInItsRange(t *testing.T) {
 	figures := regexp.MustCompile(`^needs ([\d.]+) \(([\d.]+) to ([\d.]+)\)`)
-	for _, ratio := range []shim.Factor{shim.One * 1333 / 1000, shim.One * 7 / 10, shim.One} {
+	for _, ratio := range []shim.Ratio{{Times: shim.One * 1333 / 1000}, shim.RockerRatio(1_430_000), {Times: shim.One}} {
 		for _, aim := range []shim.Factor{0, shim.One / 2, shim.One} {
 			for _, u := range []shim.Unit{shim.MM, shim.IN} {
 				for _, reading := range []string{"in1 0.3811 2.4003", "in1 0.0123 2.6507"} {
@@ -140,7 +140,7 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 	for range 4000 {
 		e := inline(1)
 		e.Units = pick(r, shim.MM, shim.IN)
-		e.Intake.Ratio = shim.Factor(100_000 + r.IntN(9_900_000))
+		e.Intake.Ratio = shim.Ratio{Times: shim.Factor(100_000 + r.IntN(9_900_000))}
 		e.Intake.Limits.Loose = e.Intake.Limits.Tight + pick(r, 500, um, 2*um, 70*um)
 		m := check(t, e)
 		m[0].Reading = shim.ReadingOf(10 * um * shim.Length(r.IntN(60)))
@@ -258,7 +258,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 	rounds := effort.Of(20_000)
 	for i := range rounds {
 		e := inline(2)
-		e.Intake.Ratio = pick(r, shim.One, shim.One, shim.One*7/10)
+		e.Intake.Ratio = pick(r, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One * 7 / 10})
 		size := func() shim.Length { return 25 * um * shim.Length(72+r.IntN(60)) }
 		m := check(t, e)
 		below := r.IntN(2) == 0

@@ -35,8 +35,11 @@ func halfEven(r *big.Rat) int64 {
 }
 
 // product is the decimal factor times the length, half to even.
-func product(k shim.Factor, l shim.Length) shim.Length {
-	r := big.NewRat(int64(k), 1_000_000)
+func product(k shim.Ratio, l shim.Length) shim.Length {
+	r := big.NewRat(int64(k.Times), 1_000_000)
+	if k.Over != 0 {
+		r.SetFrac64(int64(k.Times), int64(k.Over))
+	}
 	return shim.Length(halfEven(r.Mul(r, big.NewRat(int64(l), 1))))
 }
 
@@ -47,7 +50,7 @@ type seat struct {
 	diameter        shim.Length
 	tight, loose    shim.Length
 	aim             shim.Length
-	ratio           shim.Factor
+	ratio           shim.Ratio
 	measured        bool
 	clearance, own  shim.Length // own is 0 where nobody knows it
 	ownMiked        bool
@@ -147,7 +150,7 @@ func seats(q *plan.Request) []*seat {
 			s := &seat{
 				job: i, valve: m.Valve, engine: j.Engine, diameter: j.Engine.Diameter,
 				tight: train.Tight, loose: train.Loose, ratio: train.Ratio, own: m.Stamp,
-				aim:             train.Tight + product(train.AimAt, train.Loose-train.Tight),
+				aim:             train.Tight + product(shim.Ratio{Times: train.AimAt}, train.Loose-train.Tight),
 				ownUnlessShared: !q.SharePulled,
 				reading:         m.Reading, gauge: gaugeOf(q, j.Engine),
 			}

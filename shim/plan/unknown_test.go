@@ -17,7 +17,7 @@ import (
 // said all the same. The figures are worked out by hand from c' = c + k (s - x).
 func TestUnknownShimsSayHowMuch(t *testing.T) {
 	half, inches := inline(1), inline(1)
-	half.Intake.Ratio = shim.One / 2
+	half.Intake.Ratio = shim.RockerRatio(2 * shim.One)
 	inches.Units, inches.Intake.Limits = shim.IN, shim.Limits{Tight: 6 * shim.Inch / 1000, Loose: 8 * shim.Inch / 1000}
 	for name, c := range map[string]struct {
 		engine        *shim.Engine
@@ -103,7 +103,7 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 // ratio is not planned, since its valve would bind.
 func TestNegativeRatioIsRefused(t *testing.T) {
 	e := inline(1)
-	e.Exhaust.Ratio = -shim.One
+	e.Exhaust.Ratio = shim.Ratio{Times: -shim.One}
 	_, err := plan.Make(context.Background(), plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.10 2.5")}}, Offers: catalogue(t, "2.60")})
 	require.ErrorIs(t, err, plan.ErrRequest)
 }

@@ -54,8 +54,8 @@ func (b *bench) job() *job {
 		j.leaves = append(j.leaves, l+b.within(3*shim.Micrometre))
 	}
 	e := shim.Engine{Name: "invented four", Cylinders: 4,
-		Intake:  shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.One},
-		Exhaust: shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: shim.One / 2, Ratio: shim.One}}
+		Intake:  shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
+		Exhaust: shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}}
 	valves := e.Valves()
 	var before []disc
 	var gaps []shim.Length
@@ -78,8 +78,8 @@ func (b *bench) job() *job {
 		train := e.Train(v.Side)
 		want := before[i].known + c - train.Aim()
 		mark := (want + pitch/2) / pitch * pitch
-		r := Refit{Valve: v, Ratio: shim.One, Before: before[i].known, Out: true, Miked: b.miked, Position: 1 + i%2}
-		p := doubt.Parts{Reading: reading, Ratio: shim.One, Installed: source, Fitted: source}
+		r := Refit{Valve: v, Ratio: shim.Ratio{Times: shim.One}, Before: before[i].known, Out: true, Miked: b.miked, Position: 1 + i%2}
+		p := doubt.Parts{Reading: reading, Ratio: shim.Ratio{Times: shim.One}, Installed: source, Fitted: source}
 		var fitted disc
 		switch from := pool[mark]; {
 		case mark == marksOf[i]:

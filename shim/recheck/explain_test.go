@@ -26,7 +26,7 @@ func invented() []Refit {
 		size := 2200*micrometre + shim.Length(i*i%11)*25*micrometre
 		refits = append(refits, Refit{
 			Valve: v, Expected: 175 * micrometre, Reading: shim.ReadingOf((175 + errors[i]) * micrometre),
-			Error: doubt.Gaussian(6000), Ratio: shim.One, Before: 2600 * micrometre, Size: size,
+			Error: doubt.Gaussian(6000), Ratio: shim.Ratio{Times: shim.One}, Before: 2600 * micrometre, Size: size,
 			Out: true, Position: 1 + i%2,
 		})
 	}
@@ -59,7 +59,7 @@ func TestNothingWrong(t *testing.T) {
 }
 
 func TestExchange(t *testing.T) {
-	for _, ratio := range []shim.Factor{shim.One, shim.One * 143 / 100, shim.One / 2} {
+	for _, ratio := range []shim.Ratio{{Times: shim.One}, {Times: shim.One * 143 / 100}, shim.RockerRatio(2 * shim.One)} {
 		job := invented()
 		for i := range job {
 			job[i].Ratio = ratio
@@ -337,7 +337,7 @@ func TestAnyReadingGivesNumbers(t *testing.T) {
 			low := length(1_000_000)
 			r.Reading = shim.Reading{Kind: shim.ReadingKind(random.IntN(5)), Low: low, High: low + length(100_000)}
 			r.Error = doubt.Gaussian([]float64{0, 1, 5000, 300_000}[random.IntN(4)])
-			r.Ratio = []shim.Factor{shim.One, shim.One / 2, 10 * shim.One, shim.One / 10}[random.IntN(4)]
+			r.Ratio = []shim.Ratio{{Times: shim.One}, {Times: shim.One / 2}, {Times: 10 * shim.One}, {Times: shim.One / 10}}[random.IntN(4)]
 			r.Out = random.IntN(2) == 0
 			r.Position = random.IntN(3)
 			if random.IntN(2) == 0 {

@@ -46,7 +46,7 @@ func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]bool) parts {
 	p := parts{of: map[source]float64{}}
 	p.add(v.Reading, g, 1)
 	p.add(v.First, g, -1)
-	k := float64(v.Ratio) / float64(shim.One) / math.Sqrt(3)
+	k := v.Ratio.Float() / math.Sqrt(3)
 	size := func(miked bool) float64 {
 		if miked {
 			return k * float64(g.Mic)

@@ -20,7 +20,7 @@ type Refit struct {
 	// stands for Error.
 	Other  doubt.Spread
 	First  shim.Reading // that the plan was made on; unread where nobody knows
-	Ratio  shim.Factor  // see [shim.Setting]
+	Ratio  shim.Ratio   // see [shim.Setting]
 	Before shim.Length  // size of the shim that was installed before
 	Size   shim.Length  // size of the shim that the plan fits
 	// From is the valve that the fitted shim was pulled from, the valve itself

@@ -13,8 +13,8 @@ import (
 func four() (*shim.Engine, []shim.Measurement) {
 	e := &shim.Engine{
 		Name: "invented four", Cylinders: 4,
-		Intake:    shim.Train{Valves: 1, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, Ratio: shim.One},
-		Exhaust:   shim.Train{Valves: 1, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, Ratio: shim.One},
+		Intake:    shim.Train{Valves: 1, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, Ratio: shim.Ratio{Times: shim.One}},
+		Exhaust:   shim.Train{Valves: 1, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, Ratio: shim.Ratio{Times: shim.One}},
 		Catalogue: []shim.Range{{From: 1_200_000, To: 3_000_000, Step: 25_000}},
 	}
 	var check []shim.Measurement
@@ -95,14 +95,14 @@ func TestABoundIsNoFigure(t *testing.T) {
 
 func TestMovedStack(t *testing.T) {
 	for _, c := range []struct {
-		ratio shim.Factor
+		ratio shim.Ratio
 		by    shim.Length // of the clearance, the shim staying
 		want  bool
 	}{
-		{shim.One, -100_000, false},
-		{shim.One, -150_000, true},
-		{shim.One, 50_000, false},
-		{shim.One, 110_000, true},
+		{shim.Ratio{Times: shim.One}, -100_000, false},
+		{shim.Ratio{Times: shim.One}, -150_000, true},
+		{shim.Ratio{Times: shim.One}, 50_000, false},
+		{shim.Ratio{Times: shim.One}, 110_000, true},
 	} {
 		e, last := four()
 		e.Intake.Ratio, e.Exhaust.Ratio = c.ratio, c.ratio

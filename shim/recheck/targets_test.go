@@ -103,12 +103,12 @@ func (j *yardJob) explain(lies []yardShim, high []float64) Report {
 		read, _ := j.first[i].Estimate()
 		r := Refit{
 			Valve: v, Expected: read + j.was[i].mark - j.now[i].mark, Reading: j.drags(gap), First: j.first[i],
-			Ratio: shim.One, Before: j.was[i].mark, Size: j.now[i].mark, Out: true, Position: 1 + i/2%4,
+			Ratio: shim.Ratio{Times: shim.One}, Before: j.was[i].mark, Size: j.now[i].mark, Out: true, Position: 1 + i/2%4,
 		}
 		if j.from[i] >= 0 {
 			r.From = e.Valves()[j.from[i]]
 		}
-		parts := doubt.Parts{Reading: r.First, Ratio: shim.One}
+		parts := doubt.Parts{Reading: r.First, Ratio: shim.Ratio{Times: shim.One}}
 		r.Other = model.Difference(parts, r.Reading)
 		parts.Kept = j.from[i] == i
 		r.Error = model.Difference(parts, r.Reading)

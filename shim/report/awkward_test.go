@@ -34,8 +34,8 @@ func made(t testing.TB, q plan.Request) *plan.Plan {
 func single(t testing.TB, name string) *shim.Engine {
 	e := &shim.Engine{
 		Name: name, Cylinders: 1, Diameter: mm(t, "8.9"),
-		Intake:    shim.Train{Valves: 1, Limits: shim.Limits{Tight: mm(t, "0.10"), Loose: mm(t, "0.15")}, AimAt: shim.One / 2, Ratio: shim.One},
-		Exhaust:   shim.Train{Valves: 1, Limits: shim.Limits{Tight: mm(t, "0.20"), Loose: mm(t, "0.25")}, AimAt: shim.One / 2, Ratio: shim.One},
+		Intake:    shim.Train{Valves: 1, Limits: shim.Limits{Tight: mm(t, "0.10"), Loose: mm(t, "0.15")}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
+		Exhaust:   shim.Train{Valves: 1, Limits: shim.Limits{Tight: mm(t, "0.20"), Loose: mm(t, "0.25")}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
 		Catalogue: []shim.Range{{From: mm(t, "2.00"), To: mm(t, "3.00"), Step: mm(t, "0.025"), Price: 78_000, Priced: true}},
 	}
 	require.Empty(t, e.Validate())
@@ -99,7 +99,7 @@ func awkward(t testing.TB, seed uint64) *plan.Plan {
 	}[unit]
 	catalogue := map[shim.Unit][3]string{shim.MM: {"2.40", "2.80", "0.0625"}, shim.IN: {"0.0955", "0.1105", "0.0025"}}[unit]
 	train := func(tight, loose string) shim.Train {
-		return shim.Train{Valves: 5, Limits: shim.Limits{Tight: length(t, unit, tight), Loose: length(t, unit, loose)}, AimAt: shim.One / 2, Ratio: shim.One}
+		return shim.Train{Valves: 5, Limits: shim.Limits{Tight: length(t, unit, tight), Loose: length(t, unit, loose)}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}
 	}
 	e := &shim.Engine{
 		Name: awkwardText[random.IntN(len(awkwardText))] + "x", Units: unit, Cylinders: 16, Diameter: length(t, unit, figures[4]),

@@ -197,7 +197,7 @@ func (j *PlannedJob) refit(v *PlannedValve, now shim.Reading, m Measuring) reche
 }
 
 // spread is the distribution of measured minus expected, all being well.
-func (m Measuring) spread(v *PlannedValve, ratio shim.Factor, now shim.Reading) doubt.Spread {
+func (m Measuring) spread(v *PlannedValve, ratio shim.Ratio, now shim.Reading) doubt.Spread {
 	model := doubt.Model{Gauge: m.gauge()}
 	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.Changed}
 	if v.Miked {

@@ -199,7 +199,7 @@ func TestCompareUncertainty(t *testing.T) {
 		return c.Valves[0].Bound
 	}
 	plain := bound(0, nil)
-	parts := doubt.Parts{Reading: j.Valves[0].Reading, Ratio: shim.One}
+	parts := doubt.Parts{Reading: j.Valves[0].Reading, Ratio: shim.Ratio{Times: shim.One}}
 	usual := doubt.Model{Gauge: doubt.Usual}.Spread(parts)
 	assert.Equal(t, plain, bound(usual.Expanded(), nil), "the usual gauge, said again")
 	assert.Less(t, bound(usual.Expanded()/2, nil), plain)
@@ -213,9 +213,9 @@ func TestCompareUncertainty(t *testing.T) {
 	// 5.1.2).
 	m := Measuring{}
 	j.Valves[0].Uncertainty = 2 * usual.Expanded()
-	second := doubt.Model{Gauge: doubt.Usual}.Spread(doubt.Parts{Reading: shim.ReadingOf(145_000), Ratio: shim.One, Kept: true})
+	second := doubt.Model{Gauge: doubt.Usual}.Spread(doubt.Parts{Reading: shim.ReadingOf(145_000), Ratio: shim.Ratio{Times: shim.One}, Kept: true})
 	want := math.Hypot(2*float64(usual.Standard()), float64(second.Standard()))
-	assert.InDelta(t, want, float64(m.spread(&j.Valves[0], shim.One, shim.ReadingOf(145_000)).Standard()), 1)
+	assert.InDelta(t, want, float64(m.spread(&j.Valves[0], shim.Ratio{Times: shim.One}, shim.ReadingOf(145_000)).Standard()), 1)
 }
 
 // Where the shim came from another job, the valve of that name here is not its

@@ -14,7 +14,7 @@ func engineOf(name string, valves []PlannedValve) (*shim.Engine, []PlannedValve,
 	e := &shim.Engine{Name: name, Diameter: 10 * shim.Millimetre}
 	for _, side := range shim.Sides {
 		train := e.Train(side)
-		train.AimAt, train.Ratio = shim.One/2, shim.One
+		train.AimAt, train.Ratio = shim.One/2, shim.Ratio{Times: shim.One}
 		for _, v := range valves {
 			if v.Valve.Side != side {
 				continue
@@ -109,7 +109,7 @@ func (p *Planned) findRatios() error {
 			if most == 0 {
 				continue
 			}
-			train.Ratio = divide(moved, most)
+			train.Ratio = shim.Ratio{Times: divide(moved, most)}
 		}
 		if problems := e.Validate(); len(problems) > 0 {
 			return fmt.Errorf("%s: %s", e.Name, problems[0].Message)
@@ -199,7 +199,11 @@ func (p *Planned) Use(e *shim.Engine) error {
 			}
 			j.Engine, j.Valves = e, valves
 		}
-		if err := p.follow(e, 0); err != nil {
+		off := shim.Length(0)
+		if e.Intake.Ratio.Over != 0 || e.Exhaust.Ratio.Over != 0 {
+			off = slack // plans made before ratios were exact have six decimals of it
+		}
+		if err := p.follow(e, off); err != nil {
 			return fmt.Errorf("the plan is of another ratio: %w", err)
 		}
 		return nil

@@ -28,8 +28,8 @@ func TestReadPlan(t *testing.T) {
 	e := j.Engine
 	assert.Same(t, p.Engines[0], e)
 	assert.Empty(t, e.Validate(), "the engine must be sound")
-	assert.Equal(t, shim.Factor(700_000), e.Intake.Ratio, "0.07 mm by 0.1 mm of shim")
-	assert.Equal(t, shim.One, e.Exhaust.Ratio, "nothing changes there")
+	assert.Equal(t, shim.Ratio{Times: 700_000}, e.Intake.Ratio, "0.07 mm by 0.1 mm of shim")
+	assert.Equal(t, shim.Ratio{Times: shim.One}, e.Exhaust.Ratio, "nothing changes there")
 	assert.Equal(t, shim.Limits{Tight: 100_000, Loose: 200_000}, e.Intake.Limits)
 	in := j.Valves[0]
 	assert.Equal(t, "in1", in.Valve.String(), "in the engine's order")
@@ -165,7 +165,7 @@ func TestUseRefusesAnotherEngine(t *testing.T) {
 		change(&e)
 		return &e
 	}
-	good := like(func(e *shim.Engine) { e.Name = "  plover   250"; e.Exhaust.Ratio = 2 * shim.One })
+	good := like(func(e *shim.Engine) { e.Name = "  plover   250"; e.Exhaust.Ratio = shim.Ratio{Times: 2 * shim.One} })
 	p := read()
 	require.NoError(t, p.Use(good))
 	assert.Same(t, good, p.Jobs[0].Engine)
@@ -173,7 +173,7 @@ func TestUseRefusesAnotherEngine(t *testing.T) {
 		"is of Plover 250, not of Dunlin 500": like(func(e *shim.Engine) { e.Name = "Dunlin 500" }),
 		"valve in2 is missing":                like(func(e *shim.Engine) { e.Cylinders = 2 }),
 		"limits of 0.1 to 0.2 mm at in1":      like(func(e *shim.Engine) { e.Intake.Loose += 1000 }),
-		"of another ratio":                    like(func(e *shim.Engine) { e.Intake.Ratio = shim.One }),
+		"of another ratio":                    like(func(e *shim.Engine) { e.Intake.Ratio = shim.Ratio{Times: shim.One} }),
 	} {
 		assert.ErrorContains(t, read().Use(e), want)
 	}
