@@ -445,9 +445,18 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	if short != w.Short {
 		a.add(where, "is short of %d pieces by its plan, %d by its row", short, w.Short)
 	}
+	bought := map[shim.Length]Purchase{}
 	for _, p := range w.purchases {
-		if needed := w.needs(p.Size); p.Needed != needed || p.Arrived > p.Ordered {
-			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its row", size{p.Diameter, p.Size}, needed, p.Needed, p.Ordered, p.Arrived)
+		sum := bought[p.Size]
+		sum.Diameter, sum.Needed, sum.Ordered, sum.Arrived = p.Diameter, sum.Needed+p.Needed, sum.Ordered+p.Ordered, sum.Arrived+p.Arrived
+		bought[p.Size] = sum
+		if p.Arrived > p.Ordered {
+			a.add(where, "%s: %d pieces arrived of %d ordered", size{p.Diameter, p.Size}, p.Arrived, p.Ordered)
+		}
+	}
+	for _, length := range slices.Sorted(maps.Keys(bought)) {
+		if p, needed := bought[length], w.needs(length); p.Needed != needed {
+			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", size{p.Diameter, length}, needed, p.Needed, p.Ordered, p.Arrived)
 		}
 	}
 	return nil

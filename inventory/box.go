@@ -13,6 +13,8 @@ type Item struct {
 	Price  shim.Price
 	Priced bool // whether Price is known
 	Note   string
+	// Supplier narrows the orders that pieces which came in are for; empty for any.
+	Supplier string
 }
 
 func (i Item) validate() error {

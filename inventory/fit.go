@@ -277,7 +277,7 @@ func (b *booking) pull(w *work, t *task) error {
 func (b *booking) arrive(w *work, t *task) error {
 	spare := map[shim.Length]int{}
 	for _, p := range w.purchases {
-		spare[p.Size] = p.Arrived - w.used(p.Size)
+		spare[p.Size] = w.arrived(p.Size) - w.used(p.Size)
 	}
 	for _, g := range t.targets {
 		if _, told := t.bins[g.valve]; told || !g.planned || g.Source != Bought {
@@ -286,23 +286,33 @@ func (b *booking) arrive(w *work, t *task) error {
 		if spare[g.size]--; spare[g.size] >= 0 {
 			continue
 		}
-		lot := Lot{Diameter: w.Diameter, Stamp: g.size}
-		m := Movement{Kind: Received, Lot: lot, Count: 1, Job: w.ID, Price: g.Price, Priced: g.Priced, Note: t.Note}
-		if err := b.post(m, respect); err != nil {
+		p, err := b.due(w, g)
+		if err != nil {
 			return err
 		}
-		for i, p := range w.purchases {
-			if p.Size == g.size {
-				p.Arrived++
-				p.Ordered = max(p.Ordered, p.Arrived)
-				w.purchases[i] = p
-				if err := b.PutPurchase(p); err != nil {
-					return err
-				}
-			}
+		i := Item{Lot: Lot{Diameter: w.Diameter, Stamp: g.size}, Count: 1, Price: p.Price, Priced: p.Priced, Note: t.Note}
+		if err := b.came(p, 1, i); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// due is the purchase that a bought piece is of: one that is on order, else one
+// that is to be ordered.
+func (b *booking) due(w *work, g target) (Purchase, error) {
+	list, err := b.Purchases(HoldFilter{Job: w.ID, Diameter: w.Diameter, Size: g.size})
+	if err != nil {
+		return Purchase{}, err
+	}
+	for _, open := range []func(Purchase) int{Purchase.Coming, Purchase.Missing} {
+		for _, p := range list {
+			if open(p) > 0 {
+				return p, nil
+			}
+		}
+	}
+	return Purchase{Job: w.ID, Diameter: w.Diameter, Size: g.size, Terms: g.Terms}, nil
 }
 
 // place books what went in.

@@ -523,9 +523,7 @@ func (g *guard) Holds(f HoldFilter) ([]Hold, error) {
 // Purchases implements [Reader].
 func (g *guard) Purchases(f HoldFilter) ([]Purchase, error) {
 	rows, err := g.raw.Purchases(f)
-	list, err := verified(rows, err, func(x, y Purchase) int {
-		return compareLine(x.Job, y.Job, size{x.Diameter, x.Size}, size{y.Diameter, y.Size})
-	}, func(p Purchase) bool { return f.in(p.Job, p.Diameter, p.Size) })
+	list, err := verified(rows, err, Purchase.Compare, func(p Purchase) bool { return f.in(p.Job, p.Diameter, p.Size) })
 	if err != nil {
 		return nil, err
 	}

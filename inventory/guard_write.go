@@ -224,19 +224,25 @@ func (g *guardWriter) PutHold(h Hold) error {
 	return g.count(change(old, h.Count != 0), lineGroups(Holds, h.Job, size{h.Diameter, h.Size()})...)
 }
 
-// lineGroups lists the groups that a hold or a purchase belongs to.
+// lineGroups lists the groups that a hold or a purchase belongs to. What is on
+// order for the shop belongs to no job.
 func lineGroups(what string, job int64, s size) []Group {
-	return []Group{{What: what}, {What: what, Job: job}, {What: what, Diameter: s.diameter, Size: s.size}}
+	groups := []Group{{What: what}, {What: what, Diameter: s.diameter, Size: s.size}}
+	if job != 0 {
+		groups = append(groups, Group{What: what, Job: job})
+	}
+	return groups
 }
 
 // PutPurchase implements [Writer].
 func (g *guardWriter) PutPurchase(p Purchase) error {
-	old, err := g.Purchases(HoldFilter{Job: p.Job, Diameter: p.Diameter, Size: p.Size})
+	list, err := g.Purchases(HoldFilter{Job: p.Job, Diameter: p.Diameter, Size: p.Size})
 	if err != nil {
 		return err
 	}
+	old := slices.ContainsFunc(list, p.same)
 	if err := g.w.PutPurchase(p.sealed()); err != nil {
 		return err
 	}
-	return g.count(change(len(old) > 0, p.Needed != 0 || p.Ordered != 0), lineGroups(Purchases, p.Job, size{p.Diameter, p.Size})...)
+	return g.count(change(old, p.Needed != 0 || p.Ordered != 0), lineGroups(Purchases, p.Job, size{p.Diameter, p.Size})...)
 }

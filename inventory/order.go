@@ -5,19 +5,21 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"strings"
 
 	"shimwright/shim"
 )
 
-// A Demand is a line of the shopping list: one size over all jobs.
+// A Demand is a line of the shopping list: one size on the same terms, over all
+// jobs and what is on order for the shop.
 type Demand struct {
 	Diameter, Size shim.Length
-	Missing        int // to be ordered
-	Coming         int // on order
-	Arrived        int // came in for plans that stand
-	Price          shim.Price
-	Priced         bool
-	Jobs           []int64 // the jobs that it is for
+	Terms
+	Missing int     // to be ordered
+	Coming  int     // on order
+	Arrived int     // came in for plans that stand
+	Jobs    []int64 // the jobs that it is for
+	Spare   int     // of Coming: on order for the shop, which no job needs
 }
 
 // Shopping is the shopping list across all jobs: what is to be ordered and
@@ -35,89 +37,135 @@ func (s *Shop) Shopping(ctx context.Context) (list []Demand, err error) {
 }
 
 func demands(purchases []Purchase) []Demand {
-	type key struct{ diameter, size shim.Length }
-	sums := map[key]*Demand{}
+	sums := map[Purchase]*Demand{}
 	for _, p := range purchases {
 		if p.Missing() == 0 && p.Coming() == 0 {
 			continue
 		}
-		k := key{p.Diameter, p.Size}
+		k := Purchase{Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}
 		d := sums[k]
 		if d == nil {
-			d = &Demand{Diameter: p.Diameter, Size: p.Size}
+			d = &Demand{Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}
 			sums[k] = d
 		}
 		d.Missing += p.Missing()
 		d.Coming += p.Coming()
 		d.Arrived += p.Arrived
-		if p.Priced {
-			d.Price, d.Priced = p.Price, true
+		if p.Job == 0 {
+			d.Spare += p.Coming()
+		} else {
+			d.Jobs = append(d.Jobs, p.Job)
 		}
-		d.Jobs = append(d.Jobs, p.Job)
 	}
 	var list []Demand
-	for _, d := range sums {
-		list = append(list, *d)
+	for _, k := range slices.SortedFunc(maps.Keys(sums), Purchase.Compare) {
+		list = append(list, *sums[k])
 	}
-	slices.SortFunc(list, func(x, y Demand) int { return cmp.Or(cmp.Compare(x.Diameter, y.Diameter), cmp.Compare(x.Size, y.Size)) })
 	return list
 }
 
-// An OrderLine is a number of pieces ordered from the supplier.
+// An OrderLine is a number of pieces ordered from the supplier. Where pieces
+// are named, an empty supplier is any.
 type OrderLine struct {
 	Diameter, Size shim.Length
 	Count          int
+	Terms
+}
+
+// from tells whether pieces of the purchase are meant.
+func (l OrderLine) from(p Purchase) bool {
+	return p.Diameter == l.Diameter && p.Size == l.Size && (l.Supplier == "" || strings.EqualFold(p.Supplier, l.Supplier))
 }
 
 // Order marks pieces of the shopping list as ordered, those of the oldest job
 // first. No lines means the whole list.
-func (s *Shop) Order(ctx context.Context, lines []OrderLine) (placed []OrderLine, err error) {
+func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
+	return s.mark(ctx, lines, oldestFirst, Purchase.Missing, func(p *Purchase, n int) { p.Ordered += n }, func(l OrderLine, rest int) error {
+		return Fail(ErrInvalid, "order for the jobs only; receive what the shop buys for itself",
+			"%d × %s mm of diameter %s: %d more than the jobs need", l.Count, l.Size, l.Diameter, rest)
+	})
+}
+
+// Withdraw takes pieces off order that have not come in: those that no job
+// needs first, then those of the newest job. What a job needs is to be ordered
+// again. No lines means all that is on order.
+func (s *Shop) Withdraw(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
+	return s.mark(ctx, lines, newestFirst, Purchase.Coming, func(p *Purchase, n int) { p.Ordered -= n }, func(l OrderLine, rest int) error {
+		return Fail(ErrInvalid, "see what is on order with the shopping list",
+			"%d × %s mm of diameter %s: %d more than are on order", l.Count, l.Size, l.Diameter, rest)
+	})
+}
+
+func oldestFirst(x, y Purchase) int { return cmp.Compare(x.Job, y.Job) }
+
+// newestFirst has what is the shop's first of all.
+func newestFirst(x, y Purchase) int {
+	return cmp.Or(compareBool(x.Job != 0, y.Job != 0), cmp.Compare(y.Job, x.Job))
+}
+
+// mark changes the open pieces of purchases in an order, and gives what it changed.
+func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purchase) int, open func(Purchase) int, change func(*Purchase, int), tooMany func(OrderLine, int) error) (done []OrderLine, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
-		placed = nil
+		done = nil
 		purchases, err := b.Purchases(HoldFilter{})
 		if err != nil {
 			return err
 		}
-		placed = lines
+		slices.SortStableFunc(purchases, order)
+		named := lines
 		if len(lines) == 0 {
-			for _, d := range demands(purchases) {
-				if d.Missing > 0 {
-					placed = append(placed, OrderLine{d.Diameter, d.Size, d.Missing})
+			for _, p := range purchases {
+				if n := open(p); n > 0 {
+					named = append(named, OrderLine{p.Diameter, p.Size, n, p.Terms})
 				}
 			}
 		}
-		for _, l := range placed {
+		for _, l := range named {
 			if l.Count <= 0 {
 				return Fail(ErrInvalid, "give the number of pieces, 1 or more", "%d pieces cannot be ordered", l.Count)
 			}
 			rest := l.Count
 			for i, p := range purchases {
-				if p.Diameter != l.Diameter || p.Size != l.Size {
+				n := min(rest, open(p))
+				if n == 0 || !l.from(p) {
 					continue
 				}
-				n := min(rest, p.Missing())
 				rest -= n
-				p.Ordered += n
+				change(&p, n)
 				purchases[i] = p
-				if n > 0 {
-					if err := b.PutPurchase(p); err != nil {
-						return err
-					}
+				if err := b.PutPurchase(p); err != nil {
+					return err
 				}
+				done = add(done, OrderLine{p.Diameter, p.Size, n, p.Terms})
 			}
 			if rest > 0 {
-				return Fail(ErrInvalid, "order for the jobs only; receive what the shop buys for itself",
-					"%d × %s mm of diameter %s: %d more than the jobs need", l.Count, l.Size, l.Diameter, rest)
+				return tooMany(l, rest)
 			}
 		}
+		slices.SortFunc(done, func(x, y OrderLine) int {
+			return cmp.Or(compareSize(size{x.Diameter, x.Size}, size{y.Diameter, y.Size}), x.Terms.Compare(y.Terms))
+		})
 		return nil
 	})
-	return placed, err
+	return done, err
+}
+
+// add puts the line to one of the same size and terms.
+func add(list []OrderLine, l OrderLine) []OrderLine {
+	for i, o := range list {
+		if o.Diameter == l.Diameter && o.Size == l.Size && o.Terms == l.Terms {
+			list[i].Count += l.Count
+			return list
+		}
+	}
+	return append(list, l)
 }
 
 // Arrived books pieces that came in: for the jobs that ordered their size, the
-// oldest first, then for those that need it, and what is left for the box. A
-// piece whose mic reading is not the size that was ordered is free.
+// oldest first, then for those that need it, then those that the shop has on
+// order, and what is left for the box. A piece whose mic reading is not the size
+// that was ordered is free. One without a price has that of its order; another
+// price is that of its job's purchase from now on.
 func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		jobs := map[int64]bool{}
@@ -125,25 +173,25 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 			if err := i.validate(); err != nil {
 				return err
 			}
-			purchases, err := b.Purchases(HoldFilter{Diameter: i.Diameter, Size: i.Size()})
-			if err != nil {
-				return err
-			}
 			rest := i.Count
-			for _, open := range []func(Purchase) int{Purchase.Coming, Purchase.Missing} {
-				for k, p := range purchases {
+			for _, open := range []func(Purchase) int{
+				Purchase.waiting, Purchase.Missing, Purchase.Coming,
+			} {
+				purchases, err := b.Purchases(HoldFilter{Diameter: i.Diameter, Size: i.Size()})
+				if err != nil {
+					return err
+				}
+				for _, p := range purchases {
 					n := min(rest, open(p))
-					if n == 0 {
+					if n == 0 || i.Supplier != "" && !strings.EqualFold(i.Supplier, p.Supplier) {
 						continue
 					}
 					rest -= n
-					p.Arrived += n
-					p.Ordered = max(p.Ordered, p.Arrived)
-					purchases[k] = p
-					if err := b.PutPurchase(p); err != nil {
-						return err
+					one := i
+					if !i.Priced {
+						one.Price, one.Priced = p.Price, p.Priced
 					}
-					if err := b.in(i, n, p.Job); err != nil {
+					if err := b.came(p, n, one); err != nil {
 						return err
 					}
 					jobs[p.Job] = true
@@ -155,6 +203,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 				}
 			}
 		}
+		delete(jobs, 0)
 		for _, id := range slices.Sorted(maps.Keys(jobs)) {
 			if err := b.settle(id); err != nil {
 				return err
@@ -162,6 +211,59 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 		}
 		return nil
 	})
+}
+
+// waiting is how many pieces on order a job waits for.
+func (p Purchase) waiting() int {
+	if p.Job == 0 {
+		return 0
+	}
+	return p.Coming()
+}
+
+// came books pieces of a purchase in.
+func (b *booking) came(p Purchase, count int, i Item) error {
+	if err := b.in(i, count, p.Job); err != nil {
+		return err
+	}
+	if p.Job == 0 {
+		p.Ordered -= count
+		return b.PutPurchase(p)
+	}
+	to := p.Terms
+	if i.Priced {
+		to.Price, to.Priced = i.Price, true
+	}
+	return b.reprice(p, to, count, count)
+}
+
+// reprice moves pieces of a purchase to other terms, where some of them arrived
+// too. Pieces that were not on order are from now on.
+func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
+	ordered, needed := min(count, p.Coming()), min(count, p.Needed)
+	p.Ordered -= ordered
+	p.Needed -= needed
+	if err := b.PutPurchase(p); err != nil {
+		return err
+	}
+	q, err := b.purchase(p.Job, p.Diameter, p.Size, to)
+	if err != nil {
+		return err
+	}
+	q.Ordered += count
+	q.Needed += needed
+	q.Arrived += arrived
+	return b.PutPurchase(q)
+}
+
+// purchase is the row of the job, one of zero counts where there is none.
+func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purchase, error) {
+	p := Purchase{Job: job, Diameter: diameter, Size: size, Terms: t}
+	list, err := b.Purchases(HoldFilter{Diameter: diameter, Size: size})
+	if at := slices.IndexFunc(list, p.same); at >= 0 {
+		p = list[at]
+	}
+	return p, err
 }
 
 // in receives pieces for a job.

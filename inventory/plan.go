@@ -1,7 +1,9 @@
 package inventory
 
 import (
+	"cmp"
 	"encoding/json"
+	"strings"
 	"time"
 
 	"shimwright/shim"
@@ -24,8 +26,7 @@ type Placement struct {
 	Size   shim.Length // of the shim that goes in
 	Source Source
 	From   shim.Valve // where Moved: the valve that it is pulled from
-	Price  shim.Price // where Bought
-	Priced bool       // whether Price is known
+	Terms             // where Bought
 	// Temporary is the size of a piece of the box that sits in the valve until its
 	// own shim is at hand, 0 where there is none. The job holds it, and it never
 	// leaves the box's record: once the valve is fitted it is back.
@@ -56,18 +57,39 @@ type Hold struct {
 	Seal  Hash  // the store's; rules see none
 }
 
-// A Purchase is what a job needs from the supplier in one size.
-// 0 <= Arrived <= Ordered.
+// Terms are what a piece is bought on.
+type Terms struct {
+	Supplier string // may be empty
+	Part     string // the supplier's part number; may be empty
+	Price    shim.Price
+	Priced   bool // whether Price is known
+}
+
+// Compare orders by supplier, part and price, a price that is not known first.
+func (t Terms) Compare(o Terms) int {
+	return cmp.Or(strings.Compare(t.Supplier, o.Supplier), strings.Compare(t.Part, o.Part), compareBool(t.Priced, o.Priced), cmp.Compare(t.Price, o.Price))
+}
+
+// A Purchase is what a job needs from a supplier in one size and on the same
+// terms. 0 <= Arrived <= Ordered. What is on order and no job needs is the
+// shop's: it has no job, and nothing of it is needed or arrived.
 type Purchase struct {
 	Job            int64
 	Diameter, Size shim.Length
-	Needed         int // pieces that the current plan buys
-	Ordered        int // pieces ordered for the current plan, arrived ones included
-	Arrived        int
-	Price          shim.Price
-	Priced         bool // whether Price is known
-	Seal           Hash // the store's; rules see none
+	Terms
+	Needed  int // pieces that the current plan buys
+	Ordered int // pieces ordered for the current plan, arrived ones included
+	Arrived int
+	Seal    Hash // the store's; rules see none
 }
+
+// Compare orders by job, diameter, size and terms.
+func (p Purchase) Compare(o Purchase) int {
+	return cmp.Or(compareLine(p.Job, o.Job, size{p.Diameter, p.Size}, size{o.Diameter, o.Size}), p.Terms.Compare(o.Terms))
+}
+
+// same tells whether it is the same line of the list, whatever its counts.
+func (p Purchase) same(o Purchase) bool { return p.Compare(o) == 0 }
 
 // Missing is how many pieces are still to be ordered.
 func (p Purchase) Missing() int { return max(0, p.Needed-p.Ordered) }

@@ -218,21 +218,13 @@ func (b *booking) replace(w *work, plan Plan) error {
 	if err := b.AddPlan(plan); err != nil {
 		return err
 	}
-	purchases := map[shim.Length]Purchase{}
-	for _, p := range w.purchases {
-		purchases[p.Size] = p.carry()
-	}
-	for _, l := range plan.Placements {
-		if l.Source != Bought {
-			continue
-		}
-		p := purchases[l.Size]
-		p.Job, p.Diameter, p.Size, p.Price, p.Priced = w.ID, w.Diameter, l.Size, l.Price, l.Priced
-		p.Needed++
-		purchases[l.Size] = p
+	// As they are now: other jobs of the same booking may have handed some over.
+	purchases, err := b.Purchases(HoldFilter{Job: w.ID})
+	if err != nil {
+		return err
 	}
 	for _, p := range purchases {
-		if err := b.PutPurchase(p); err != nil {
+		if err := b.PutPurchase(p.carry()); err != nil {
 			return err
 		}
 	}
@@ -268,7 +260,7 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			p.From = shim.Valve{}
 		}
 		if p.Source != Bought {
-			p.Price, p.Priced = 0, false
+			p.Terms = Terms{}
 		}
 		clean = append(clean, p)
 	}

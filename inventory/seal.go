@@ -37,6 +37,9 @@ func (p Plan) sealed() Plan {
 		if l.Temporary != 0 { // version 1 knows none
 			rows[i] = append(rows[i], l.Temporary)
 		}
+		if l.Supplier != "" || l.Part != "" { // nor these
+			rows[i] = append(rows[i], l.Supplier, l.Part)
+		}
 	}
 	p.Seal = seal(p.Job, p.Number, p.Seq, p.Revision, p.Time.Unix(), p.Who, rows, string(p.Document))
 	return p
@@ -60,7 +63,7 @@ func (h Hold) sealed() Hold {
 }
 
 func (p Purchase) sealed() Purchase {
-	p.Seal = seal(p.Job, p.Diameter, p.Size, p.Needed, p.Ordered, p.Arrived, p.Price, p.Priced)
+	p.Seal = seal(p.Job, p.Diameter, p.Size, p.Supplier, p.Part, p.Price, p.Priced, p.Needed, p.Ordered, p.Arrived)
 	return p
 }
 

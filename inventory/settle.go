@@ -1,5 +1,12 @@
 package inventory
 
+import (
+	"maps"
+	"slices"
+
+	"shimwright/shim"
+)
+
 // settle brings a job's holds, purchases and state in line with its plan and
 // with what the ledger says was done. It holds what the plan still counts on,
 // as far as it is free; had are pieces that it held until this booking freed them.
@@ -48,19 +55,180 @@ func (w *work) progress() State {
 }
 
 // settlePurchases brings what the job needs from the supplier in line with the
-// placements that are left. A job at its end, or without a plan that stands,
-// needs nothing; what is on order for it stays on order.
+// placements that are left: pieces that came and that are on order serve it
+// first, then what the shop has on order. What is on order and the job does not
+// need, or no longer since it is at its end, is the shop's. A job whose readings
+// are new keeps its order until it is planned.
 func (b *booking) settlePurchases(w *work) error {
-	for _, p := range w.purchases {
-		p.Needed = w.needs(p.Size)
-		if w.State.Final() || w.plan.Number == 0 {
-			p = p.carry()
+	final := w.State.Final()
+	if final || w.plan.Number == 0 {
+		for i := range w.purchases {
+			w.purchases[i] = w.purchases[i].carry()
 		}
+	}
+	wanted := map[shim.Length][]Terms{} // what the plan says of the pieces that are left
+	for _, p := range w.left() {
+		if p.Source == Bought && !final {
+			wanted[p.Size] = append(wanted[p.Size], p.Terms)
+		}
+	}
+	sizes := map[shim.Length]bool{}
+	for size := range wanted {
+		sizes[size] = true
+	}
+	for _, p := range w.purchases {
+		sizes[p.Size] = true
+	}
+	for _, size := range slices.Sorted(maps.Keys(sizes)) {
+		var rows []Purchase
+		for _, p := range w.purchases {
+			if p.Size == size {
+				rows = append(rows, p)
+			}
+		}
+		need := 0
+		if !final && w.plan.Number != 0 {
+			need = w.needs(size)
+		}
+		if err := b.serve(w, rows, size, need, wanted[size], final || w.plan.Number != 0); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// serve lets the rows of one size serve what is needed of it; what is on order
+// beyond that goes to the shop where it may.
+func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, wanted []Terms, release bool) error {
+	for i := range rows {
+		rows[i].Needed = min(need, rows[i].Arrived)
+		need -= rows[i].Needed
+	}
+	free := map[Terms]int{}
+	for i := range rows {
+		p := &rows[i]
+		n := min(need, p.Coming())
+		need -= n
+		p.Needed += n
+		if spare := p.Coming() - n; release && spare > 0 {
+			p.Ordered -= spare
+			free[p.Terms] += spare
+		}
+		if err := b.PutPurchase(*p); err != nil {
+			return err
+		}
+	}
+	for _, t := range slices.SortedFunc(maps.Keys(free), Terms.Compare) {
+		if err := b.giveOver(w.Diameter, size, t, free[t]); err != nil {
+			return err
+		}
+	}
+	need, err := b.takeOver(w, size, need)
+	if err != nil {
+		return err
+	}
+	for _, t := range missing(wanted, rows, need) {
+		p, err := b.purchase(w.ID, w.Diameter, size, t)
+		if err != nil {
+			return err
+		}
+		p.Needed++
 		if err := b.PutPurchase(p); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// missing picks the terms of pieces that are to be ordered: those on which
+// nothing was ordered before.
+func missing(wanted []Terms, rows []Purchase, need int) []Terms {
+	ordered := map[Terms]int{}
+	for _, p := range rows {
+		ordered[p.Terms] += p.Ordered
+	}
+	var first, last []Terms
+	for _, t := range wanted {
+		if ordered[t]--; ordered[t] < 0 {
+			first = append(first, t)
+		} else {
+			last = append(last, t)
+		}
+	}
+	return append(first, last...)[:need]
+}
+
+// giveOver hands pieces on order to the jobs that have to buy the size, the
+// oldest first, and what is left to the shop.
+func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error {
+	list, err := b.Purchases(HoldFilter{Diameter: diameter, Size: size})
+	if err != nil {
+		return err
+	}
+	for _, p := range list {
+		n := min(count, p.Missing())
+		if n == 0 {
+			continue
+		}
+		count -= n
+		if err := b.hand(p, t, n); err != nil {
+			return err
+		}
+	}
+	p, err := b.purchase(0, diameter, size, t)
+	if err != nil || count == 0 {
+		return err
+	}
+	p.Ordered += count
+	return b.PutPurchase(p)
+}
+
+// hand puts pieces on order to a job in place of those that it has to order.
+func (b *booking) hand(p Purchase, t Terms, count int) error {
+	p.Needed -= count
+	if err := b.PutPurchase(p); err != nil {
+		return err
+	}
+	q, err := b.purchase(p.Job, p.Diameter, p.Size, t)
+	if err != nil {
+		return err
+	}
+	q.Needed += count
+	q.Ordered += count
+	return b.PutPurchase(q)
+}
+
+// takeOver lets the job have what the shop has on order, and gives how many
+// pieces it still needs.
+func (b *booking) takeOver(w *work, size shim.Length, need int) (int, error) {
+	if need == 0 {
+		return 0, nil
+	}
+	list, err := b.Purchases(HoldFilter{Diameter: w.Diameter, Size: size})
+	if err != nil {
+		return 0, err
+	}
+	for _, p := range list {
+		n := min(need, p.Coming())
+		if n == 0 || p.Job != 0 {
+			continue
+		}
+		need -= n
+		p.Ordered -= n
+		if err := b.PutPurchase(p); err != nil {
+			return 0, err
+		}
+		q, err := b.purchase(w.ID, w.Diameter, size, p.Terms)
+		if err != nil {
+			return 0, err
+		}
+		q.Needed += n
+		q.Ordered += n
+		if err := b.PutPurchase(q); err != nil {
+			return 0, err
+		}
+	}
+	return need, nil
 }
 
 // carry is what is left of a purchase once its plan no longer stands: the

@@ -93,7 +93,8 @@ type Reader interface {
 	Plan(job int64, number int) (Plan, error)
 	// Holds lists by job and lot.
 	Holds(HoldFilter) ([]Hold, error)
-	// Purchases lists by job, diameter and size.
+	// Purchases lists by job, diameter, size, supplier, part and price, a price
+	// that is not known first. Job 0 is the shop itself.
 	Purchases(HoldFilter) ([]Purchase, error)
 
 	// Tally is the kept number of rows, zero where none was kept.
@@ -123,7 +124,7 @@ type Writer interface {
 	AddCheck(Check) error
 	AddPlan(Plan) error
 	// PutHold replaces the row of the same job and lot, PutPurchase that of the
-	// same job, diameter and size; a row of zero counts is removed.
+	// same job, diameter, size and terms; a row of zero counts is removed.
 	PutHold(Hold) error
 	PutPurchase(Purchase) error
 	// PutTally replaces the tally of the same group; one of zero is removed.

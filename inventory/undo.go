@@ -1,6 +1,7 @@
 package inventory
 
 import (
+	"cmp"
 	"context"
 	"maps"
 	"slices"
@@ -137,13 +138,54 @@ func (b *booking) unarrive(m Movement) error {
 	if err != nil {
 		return err
 	}
-	p := Purchase{Job: m.Job, Diameter: m.Diameter, Size: m.Size(), Price: m.Price, Priced: m.Priced}
+	w, err := load(b, m.Job)
+	if err != nil {
+		return err
+	}
+	p := Purchase{Job: m.Job, Diameter: m.Diameter, Size: m.Size(), Terms: Terms{Price: m.Price, Priced: m.Priced}}
+	rank := func(p Purchase) int { // how well the row suits
+		n := 0
+		if m.Count > 0 && p.Arrived > 0 || m.Count < 0 && p.Coming() > 0 {
+			n += 2
+		}
+		if p.Price == m.Price && p.Priced == m.Priced {
+			n++
+		}
+		return n
+	}
 	if len(found) > 0 {
-		p = found[0]
+		p = slices.MaxFunc(found, func(x, y Purchase) int { return cmp.Compare(rank(x), rank(y)) })
+	}
+	if m.Count < 0 { // it came after all, at the price of then
+		n := min(-m.Count, p.Coming())
+		to := p.Terms
+		if m.Priced {
+			to.Price, to.Priced = m.Price, true
+		}
+		return b.reprice(p, to, n, n)
 	}
 	// Pieces that came in for an earlier plan are no longer counted in Arrived.
-	known := max(-(p.Ordered - p.Arrived), min(m.Count, p.Arrived))
+	known := min(m.Count, p.Arrived)
 	p.Arrived -= known
-	p.Ordered = max(p.Arrived, p.Ordered+max(0, m.Count-known))
-	return b.PutPurchase(p)
+	p.Ordered += m.Count - known
+	if err := b.PutPurchase(p); err != nil {
+		return err
+	}
+	return b.reprice(p, w.asked(p), m.Count, 0)
+}
+
+// asked are the terms that the plan buys on from the purchase's supplier: a
+// piece may come at another price.
+func (w *work) asked(p Purchase) Terms {
+	terms := p.Terms
+	for _, l := range w.plan.Placements {
+		if l.Source != Bought || l.Size != p.Size || l.Supplier != p.Supplier || l.Part != p.Part {
+			continue
+		}
+		if l.Terms == p.Terms {
+			return l.Terms
+		}
+		terms = l.Terms
+	}
+	return terms
 }

@@ -199,12 +199,13 @@ func (w *work) taken(fitted Movement) Lot {
 
 // arrived counts the pieces of a size that came in for the current plan.
 func (w *work) arrived(size shim.Length) int {
+	n := 0
 	for _, p := range w.purchases {
 		if p.Size == size && p.Diameter == w.Diameter {
-			return p.Arrived
+			n += p.Arrived
 		}
 	}
-	return 0
+	return n
 }
 
 // needs counts the pieces of a size that the plan buys, used ones included.

@@ -26,7 +26,7 @@ func New() *Store {
 		stocks:    map[size]inventory.Stock{},
 		revisions: map[shim.Length]inventory.Revision{},
 		holds:     map[promise]inventory.Hold{},
-		purchases: map[line]inventory.Purchase{},
+		purchases: map[buy]inventory.Purchase{},
 		commands:  map[string]inventory.Command{},
 		tallies:   map[inventory.Group]inventory.Tally{},
 	}}
@@ -34,9 +34,10 @@ func New() *Store {
 
 type size struct{ diameter, size shim.Length }
 
-type line struct {
+type buy struct {
 	job int64
 	size
+	inventory.Terms
 }
 
 type promise struct {
@@ -56,7 +57,7 @@ type state struct {
 	checks    []inventory.Check
 	plans     []inventory.Plan
 	holds     map[promise]inventory.Hold
-	purchases map[line]inventory.Purchase
+	purchases map[buy]inventory.Purchase
 	commands  map[string]inventory.Command
 	tallies   map[inventory.Group]inventory.Tally
 }

@@ -168,7 +168,14 @@ func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 }
 
 func (s *state) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
-	return lines(s.purchases, f), nil
+	var list []inventory.Purchase
+	for k, p := range s.purchases {
+		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.diameter == f.Diameter) && (f.Size == 0 || k.size.size == f.Size) {
+			list = append(list, p)
+		}
+	}
+	slices.SortFunc(list, inventory.Purchase.Compare)
+	return list, nil
 }
 
 func (s *state) Tally(g inventory.Group) (inventory.Tally, error) {
@@ -229,24 +236,12 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 		list, err := s.Holds(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size})
 		return int64(len(list)), err
 	case inventory.Purchases:
-		n = len(lines(s.purchases, inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}))
+		list, _ := s.Purchases(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}) // never fails
+		n = len(list)
 	default:
 		return 0, fmt.Errorf("nobody counts %s", g.What)
 	}
 	return int64(n), nil
-}
-
-// lines lists by job, diameter and size.
-func lines[T any](rows map[line]T, f inventory.HoldFilter) []T {
-	var list []T
-	for _, k := range slices.SortedFunc(maps.Keys(rows), func(x, y line) int {
-		return cmp.Or(cmp.Compare(x.job, y.job), cmp.Compare(x.diameter, y.diameter), cmp.Compare(x.size.size, y.size.size))
-	}) {
-		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.diameter == f.Diameter) && (f.Size == 0 || k.size.size == f.Size) {
-			list = append(list, rows[k])
-		}
-	}
-	return list
 }
 
 func at[T any](rows []T, id int64, what string) (T, error) {

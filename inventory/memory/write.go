@@ -103,7 +103,7 @@ func (s *state) PutPurchase(p inventory.Purchase) error {
 	if p.Arrived < 0 || p.Arrived > p.Ordered || p.Needed < 0 {
 		return fmt.Errorf("%d pieces arrived of %d ordered", p.Arrived, p.Ordered)
 	}
-	k := line{p.Job, size{p.Diameter, p.Size}}
+	k := buy{p.Job, size{p.Diameter, p.Size}, p.Terms}
 	if p.Needed == 0 && p.Ordered == 0 {
 		delete(s.purchases, k)
 		return nil

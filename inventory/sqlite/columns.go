@@ -235,7 +235,7 @@ func readPlacement(scan scan) (p placement, err error) {
 	var valve string
 	var from sql.NullString
 	var price sql.NullInt64
-	if err = scan(&p.place, &valve, &p.Size, &p.Source, &from, &price, &p.Temporary); err != nil {
+	if err = scan(&p.place, &valve, &p.Size, &p.Source, &from, &price, &p.Temporary, &p.Supplier, &p.Part); err != nil {
 		return p, err
 	}
 	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
@@ -254,8 +254,10 @@ func readHold(scan scan) (h inventory.Hold, err error) {
 }
 
 func readPurchase(scan scan) (p inventory.Purchase, err error) {
-	var price sql.NullInt64
-	err = scan(&p.Job, &p.Diameter, &p.Size, &p.Needed, &p.Ordered, &p.Arrived, &price, sealOf(&p.Seal))
-	p.Price, p.Priced = shim.Price(price.Int64), price.Valid
+	var price int64
+	err = scan(&p.Job, &p.Diameter, &p.Size, &p.Supplier, &p.Part, &price, &p.Needed, &p.Ordered, &p.Arrived, sealOf(&p.Seal))
+	if price >= 0 {
+		p.Price, p.Priced = shim.Price(price), true
+	}
 	return p, err
 }

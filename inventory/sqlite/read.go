@@ -202,7 +202,7 @@ func (t *tx) Plan(job int64, number int) (inventory.Plan, error) {
 	if err := unknown(err, found, "job %d has no plan %d", job, number); err != nil {
 		return p, err
 	}
-	placements, err := query(t, readPlacement, "SELECT place, valve, size_nm, source, from_valve, price, temporary_nm FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
+	placements, err := query(t, readPlacement, "SELECT place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
 	for i, l := range placements {
 		if l.place != i {
 			return p, misplaced("placement", l.place, "job %d, plan %d", job, number)
@@ -227,7 +227,7 @@ func (t *tx) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 
 func (t *tx) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
 	w := holdWhere(f)
-	return query(t, readPurchase, "SELECT job, diameter_nm, size_nm, needed, ordered, arrived, price, seal FROM purchases"+w.String()+" ORDER BY job, diameter_nm, size_nm", w.args...)
+	return query(t, readPurchase, "SELECT job, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal FROM purchases"+w.String()+" ORDER BY job, diameter_nm, size_nm, supplier, part, price", w.args...)
 }
 
 // ledger is the group of all movements.

@@ -88,8 +88,8 @@ func (t *tx) AddPlan(p inventory.Plan) error {
 		if err != nil {
 			break
 		}
-		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced), int64(l.Temporary))
+		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced), int64(l.Temporary), l.Supplier, l.Part)
 	}
 	return err
 }
@@ -104,12 +104,17 @@ func (t *tx) PutHold(h inventory.Hold) error {
 }
 
 func (t *tx) PutPurchase(p inventory.Purchase) error {
-	if p.Needed == 0 && p.Ordered == 0 {
-		return t.run("DELETE FROM purchases WHERE job = ? AND diameter_nm = ? AND size_nm = ?", p.Job, int64(p.Diameter), int64(p.Size))
+	cost := int64(-1)
+	if p.Priced {
+		cost = int64(p.Price)
 	}
-	return t.run("INSERT INTO purchases (job, diameter_nm, size_nm, needed, ordered, arrived, price, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, price = excluded.price, seal = excluded.seal",
-		p.Job, int64(p.Diameter), int64(p.Size), p.Needed, p.Ordered, p.Arrived, price(p.Price, p.Priced), p.Seal[:])
+	key := []any{p.Job, int64(p.Diameter), int64(p.Size), p.Supplier, p.Part, cost}
+	if p.Needed == 0 && p.Ordered == 0 {
+		return t.run("DELETE FROM purchases WHERE job = ? AND diameter_nm = ? AND size_nm = ? AND supplier = ? AND part = ? AND price = ?", key...)
+	}
+	return t.run("INSERT INTO purchases (job, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, seal = excluded.seal",
+		append(key, p.Needed, p.Ordered, p.Arrived, p.Seal[:])...)
 }
 
 func (t *tx) PutTally(c inventory.Tally) error {

@@ -49,7 +49,7 @@ func story(t *testing.T, s inventory.Store) {
 	assert.Equal(t, [2]int{1, 1}, b.on("2.35"))
 	list, err := b.Shopping(ctx)
 	require.NoError(t, err)
-	assert.Equal(t, []inventory.Demand{{Diameter: mm("8.9"), Size: mm("2.475"), Missing: 1, Price: 78000, Priced: true, Jobs: []int64{job}}}, list)
+	assert.Equal(t, []inventory.Demand{{Diameter: mm("8.9"), Size: mm("2.475"), Missing: 1, Terms: inventory.Terms{Price: 78000, Priced: true}, Jobs: []int64{job}}}, list)
 
 	_, err = b.Order(ctx, nil)
 	require.NoError(t, err)

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 var orderTests = map[string]func(*testing.T, inventory.Store){
@@ -15,6 +16,11 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 	"plan again keeps order": orderCarried,
 	"wrong size arrived":     orderWrongSize,
 	"arrived before a plan":  orderAnew,
+	"order of no job":        orderSpare,
+	"order handed over":      orderHandedOver,
+	"withdrawn":              orderWithdrawn,
+	"two suppliers":          orderSuppliers,
+	"price at arrival":       orderPrice,
 }
 
 func fresh(size string, n int) inventory.Item {
@@ -110,6 +116,171 @@ func orderAnew(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	require.Len(t, list, 1, "what came in for the last plan is drawn, and does not stand for what this one buys")
 	assert.Equal(t, 1, list[0].Missing)
+	b.sound()
+}
+
+func priced(valve, size, supplier string, price shim.Price) inventory.Placement {
+	p := bought(valve, size)
+	p.Terms = inventory.Terms{Supplier: supplier, Part: supplier + "-" + size, Price: price, Priced: true}
+	return p
+}
+
+func (b *bench) shopping() []inventory.Demand {
+	list, err := b.Shopping(ctx)
+	require.NoError(b.t, err)
+	return list
+}
+
+// What is on order when its job goes is the shop's, and the next plan has it.
+func orderSpare(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(first, bought("in1a", "2.5"), bought("in1b", "2.5"), bought("in2a", "2.55")))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Cancel(ctx, first, "")
+	require.NoError(t, err)
+	list := b.shopping()
+	require.Len(t, list, 2)
+	assert.Empty(t, list[0].Jobs, "no job waits for it")
+	assert.Equal(t, []int{2, 2}, []int{list[0].Coming, list[0].Spare})
+	b.sound()
+
+	require.NoError(t, b.plan(second, bought("in1a", "2.5")))
+	list = b.shopping()
+	assert.Equal(t, 0, list[0].Missing, "the plan has what is on order")
+	assert.Equal(t, []int64{second}, list[0].Jobs)
+	assert.Equal(t, []int{2, 1}, []int{list[0].Coming, list[0].Spare})
+	r, err := b.Arrived(ctx, []inventory.Item{fresh("2.5", 2), fresh("2.55", 1)})
+	require.NoError(t, err)
+	var jobs []int64
+	for _, m := range r.Movements {
+		jobs = append(jobs, m.Job)
+	}
+	assert.Equal(t, []int64{second, 0, 0}, jobs, "one for the job, the others for the box")
+	assert.Equal(t, [2]int{2, 1}, b.on("2.5"))
+	assert.Empty(t, b.shopping())
+	b.sound()
+
+	// A plan that no longer needs it lets it go, and one that does takes it back.
+	require.NoError(t, b.plan(second, bought("in1a", "2.6")))
+	_, err = b.Order(ctx, nil)
+	require.NoError(t, err)
+	require.NoError(t, b.plan(second))
+	assert.Equal(t, 1, b.shopping()[0].Spare)
+	require.NoError(t, b.plan(second, bought("in1a", "2.6")))
+	assert.Equal(t, 0, b.shopping()[0].Spare)
+	require.NoError(t, b.Close(ctx, second, true))
+	assert.Equal(t, 1, b.shopping()[0].Spare, "the job is closed")
+	b.sound()
+}
+
+// Another job that waits to buy the size gets it at once.
+func orderHandedOver(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(first, priced("in1a", "2.5", "North", 78000)))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	require.NoError(t, b.plan(second, priced("in1a", "2.5", "South", 90000), priced("in1b", "2.5", "South", 90000)))
+	_, err = b.Cancel(ctx, first, "")
+	require.NoError(t, err)
+	list := b.shopping()
+	require.Len(t, list, 2)
+	assert.Equal(t, inventory.Demand{Diameter: mm("8.9"), Size: mm("2.5"), Terms: priced("in1a", "2.5", "North", 78000).Terms, Coming: 1, Jobs: []int64{second}}, list[0])
+	assert.Equal(t, inventory.Demand{Diameter: mm("8.9"), Size: mm("2.5"), Terms: priced("in1a", "2.5", "South", 90000).Terms, Missing: 1, Jobs: []int64{second}}, list[1])
+	b.sound()
+}
+
+func orderWithdrawn(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(first, bought("in1a", "2.5")))
+	require.NoError(t, b.plan(second, bought("in1a", "2.5")))
+	line := func(n int) []inventory.OrderLine {
+		return []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: n}}
+	}
+	_, err := b.Withdraw(ctx, line(1))
+	require.ErrorIs(t, err, inventory.ErrInvalid, "nothing is on order")
+	_, err = b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Withdraw(ctx, line(3))
+	require.ErrorIs(t, err, inventory.ErrInvalid, "more than are on order")
+	done, err := b.Withdraw(ctx, line(1))
+	require.NoError(t, err)
+	assert.Equal(t, 1, done[0].Count)
+	f, err := b.Job(ctx, second)
+	require.NoError(t, err)
+	assert.Equal(t, 1, f.Purchases[0].Missing(), "the newest job has to order again")
+	_, err = b.Cancel(ctx, first, "")
+	require.NoError(t, err)
+	assert.Equal(t, []int{0, 1}, []int{b.shopping()[0].Missing, b.shopping()[0].Coming}, "what the first had on order is the second's now")
+	done, err = b.Withdraw(ctx, nil)
+	require.NoError(t, err)
+	assert.Len(t, done, 1)
+	assert.Equal(t, []int{1, 0}, []int{b.shopping()[0].Missing, b.shopping()[0].Coming})
+	_, err = b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Cancel(ctx, second, "")
+	require.NoError(t, err)
+	_, err = b.Withdraw(ctx, nil)
+	require.NoError(t, err)
+	assert.Empty(t, b.shopping(), "the shop's own order is gone when it is taken back")
+	b.sound()
+}
+
+func orderSuppliers(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 78000), priced("in1b", "2.5", "South", 90000)))
+	list := b.shopping()
+	require.Len(t, list, 2)
+	assert.Equal(t, "North-2.5", list[0].Part)
+	assert.Equal(t, []shim.Price{78000, 90000}, []shim.Price{list[0].Price, list[1].Price})
+	placed, err := b.Order(ctx, []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 1, Terms: inventory.Terms{Supplier: "south"}}})
+	require.NoError(t, err)
+	require.Len(t, placed, 1)
+	assert.Equal(t, "South", placed[0].Supplier)
+	item := fresh("2.5", 1)
+	item.Priced, item.Price = false, 0
+	item.Supplier = "South"
+	r, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	assert.Equal(t, shim.Price(90000), r.Movements[0].Price, "at the price of its order")
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	require.Len(t, f.Purchases, 2)
+	assert.Equal(t, []int{1, 1}, []int{f.Purchases[0].Missing(), f.Purchases[1].Arrived})
+	b.sound()
+}
+
+func orderPrice(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 78000), priced("in1b", "2.5", "North", 78000)))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	item := fresh("2.5", 1)
+	item.Price = 82000
+	lines := func() (list []inventory.Purchase) {
+		f, err := b.Job(ctx, job)
+		require.NoError(t, err)
+		return f.Purchases
+	}
+	before := lines()
+	r, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	after := lines()
+	require.Len(t, after, 2)
+	assert.Equal(t, []shim.Price{78000, 82000}, []shim.Price{after[0].Price, after[1].Price})
+	assert.Equal(t, []int{0, 1}, []int{after[0].Arrived, after[1].Arrived})
+	assert.Equal(t, []int{1, 1}, []int{after[0].Needed, after[1].Needed})
+	back, err := b.Undo(ctx, r.Batch, "")
+	require.NoError(t, err)
+	assert.Equal(t, before, lines(), "on order at the old price again")
+	_, err = b.Undo(ctx, back.Batch, "")
+	require.NoError(t, err)
+	assert.Equal(t, after, lines())
 	b.sound()
 }
 

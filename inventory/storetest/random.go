@@ -236,7 +236,7 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
 	n := min(len(seats), w.rng.IntN(4)+1)
 	for i, seat := range seats[:n] {
-		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Price: 78000, Priced: true}
+		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Terms: inventory.Terms{Price: 78000, Priced: true}}
 		donor := seats[(i+1)%n]
 		at := [2]shim.Length{basis.Job.Diameter, l.Size}
 		switch {

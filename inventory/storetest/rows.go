@@ -284,7 +284,7 @@ func lines(t *testing.T, s inventory.Store) {
 		return inventory.Hold{Job: job.ID, Lot: lot(size), Count: n, Plan: 3}
 	}
 	purchase := func(size string, needed, ordered int) inventory.Purchase {
-		return inventory.Purchase{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Needed: needed, Ordered: ordered, Arrived: ordered / 2, Price: 78000, Priced: true}
+		return inventory.Purchase{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Needed: needed, Ordered: ordered, Arrived: ordered / 2, Terms: inventory.Terms{Price: 78000, Priced: true}}
 	}
 	update(t, s, func(w inventory.Writer) {
 		job = addJob(t, w, "e")

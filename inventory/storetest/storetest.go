@@ -141,7 +141,7 @@ func moved(valve, size, from string) inventory.Placement {
 }
 
 func bought(valve, size string) inventory.Placement {
-	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Bought, Price: 78000, Priced: true}
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Bought, Terms: inventory.Terms{Price: 78000, Priced: true}}
 }
 
 // state gives the job's state.

@@ -10,7 +10,6 @@ DELETE FROM sizes WHERE on_hand = 0 AND reserved = 0;
 ALTER TABLE lots ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
 ALTER TABLE sizes ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
 ALTER TABLE diameters ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
-ALTER TABLE purchases ADD COLUMN seal BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32);
 
 -- A plan is promised pieces of a lot: a hold names the lot. What older plans
 -- hold by size goes to the lots as a fit took them, used pieces first, the
@@ -77,6 +76,36 @@ CREATE TABLE edits (
 
 -- The piece of the box that sits in the valve until its own shim is at hand.
 ALTER TABLE placements ADD COLUMN temporary_nm INTEGER NOT NULL DEFAULT 0 CHECK (temporary_nm >= 0);
+
+-- What a piece is bought on. Job 0 is the shop: what is on order and no job
+-- needs. Pieces on order for a job at its end go over to it.
+ALTER TABLE placements ADD COLUMN supplier TEXT NOT NULL DEFAULT '';
+ALTER TABLE placements ADD COLUMN part TEXT NOT NULL DEFAULT '';
+ALTER TABLE purchases RENAME TO purchases_1;
+DROP INDEX purchases_by_size;
+CREATE TABLE purchases (
+    job         INTEGER NOT NULL CHECK (job >= 0),
+    diameter_nm INTEGER NOT NULL,
+    size_nm     INTEGER NOT NULL,
+    supplier    TEXT NOT NULL,
+    part        TEXT NOT NULL,
+    price       INTEGER NOT NULL CHECK (price >= -1), -- -1: not known
+    needed      INTEGER NOT NULL CHECK (needed >= 0),
+    ordered     INTEGER NOT NULL CHECK (ordered >= 0),
+    arrived     INTEGER NOT NULL CHECK (arrived BETWEEN 0 AND ordered),
+    seal        BLOB NOT NULL DEFAULT x'0000000000000000000000000000000000000000000000000000000000000000' CHECK (length(seal) = 32),
+    PRIMARY KEY (job, diameter_nm, size_nm, supplier, part, price),
+    CHECK (job > 0 OR needed = 0 AND arrived = 0)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX purchases_by_size ON purchases (diameter_nm, size_nm);
+INSERT INTO purchases (job, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived)
+SELECT p.job, p.diameter_nm, p.size_nm, '', '', coalesce(p.price, -1), p.needed, p.ordered, p.arrived
+FROM purchases_1 p JOIN jobs j ON j.id = p.job WHERE j.state NOT IN ('closed', 'cancelled');
+INSERT INTO purchases (job, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived)
+SELECT 0, p.diameter_nm, p.size_nm, '', '', coalesce(p.price, -1), 0, sum(p.ordered - p.arrived), 0
+FROM purchases_1 p JOIN jobs j ON j.id = p.job WHERE j.state IN ('closed', 'cancelled')
+GROUP BY p.diameter_nm, p.size_nm, coalesce(p.price, -1) HAVING sum(p.ordered - p.arrived) > 0;
+DROP TABLE purchases_1;
 
 -- What was booked under a key, with a digest of the request: given again it is
 -- not booked again.
