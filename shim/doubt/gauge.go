@@ -31,17 +31,16 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 	return g.Stamp
 }
 
-// readingLimits lists the half widths, in nm, of the rectangular errors of a
-// reading; nothing for a reading without a number.
-func readingLimits(g shim.Gauge, r shim.Reading) []float64 {
+// reading adds the error of a reading, and is false for one without a number.
+func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	switch r.Kind {
 	case shim.Single:
-		return []float64{float64(g.Step) / 2, float64(g.Leaf)}
+		s.rectangle(float64(g.Step) / 2)
+		s.rectangle(float64(g.Leaf))
 	case shim.Bracket:
-		// The middle of two leaves moves by half of each leaf's error: two
-		// equal rectangles, a triangle in all.
-		half := float64(g.Leaf) / 2
-		return []float64{float64(r.High-r.Low) / 2, half, half}
+		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
+	default:
+		return false
 	}
-	return nil
+	return true
 }

@@ -26,45 +26,42 @@ type Parts struct {
 	Fitted    Source // of x
 }
 
-// sizes lists the half widths of what the two shims bring.
-func (m Model) sizes(p Parts) []float64 {
+// shims adds what the two shims bring.
+func (s *sum) shims(g shim.Gauge, p Parts) {
 	if p.Kept {
-		return nil
+		return
 	}
 	k := math.Abs(p.Ratio.Float())
-	return []float64{
-		k * float64(sizeLimit(m.Gauge, p.Installed)),
-		k * float64(sizeLimit(m.Gauge, p.Fitted)),
-	}
+	s.rectangle(k * float64(sizeLimit(g, p.Installed)))
+	s.rectangle(k * float64(sizeLimit(g, p.Fitted)))
 }
 
-// Spread is the distribution of the error of the expected clearance, with the
-// combined variance u(c)^2 + k^2 (u(s)^2 + u(x)^2) of JCGM 100:2008, 5.1.2. The
-// errors count as independent; where one micrometer measured both shims its
-// own offset cancels, so that the truth is a little better than said.
+// Spread is the distribution of the error of the expected clearance. Its
+// variance is u(c)^2 + k^2 (u(s)^2 + u(x)^2) of JCGM 100:2008, 5.1.2. The errors
+// count as independent; where one micrometer measured both shims its own
+// offset cancels, so that the truth is a little better than said.
 func (m Model) Spread(p Parts) Spread {
-	reading := readingLimits(m.Gauge, p.Reading)
-	if reading == nil {
+	var s sum
+	if !s.reading(m.Gauge, p.Reading) {
 		return Spread{}
 	}
-	return spreadOf(0, append(reading, m.sizes(p)...)...)
+	s.shims(m.Gauge, p)
+	return Spread{shape: s, method: Convolution, known: true}
 }
 
 // Difference is the distribution of the clearance measured after fitting
-// minus the one expected from parts, all being well: the exact sum, since a
-// recheck asks for its ends. A second reading without a number brings nothing of
-// its own but its leaf.
+// minus the one expected from parts, all being well. A second reading without
+// a number brings nothing of its own but its leaf.
 func (m Model) Difference(p Parts, after shim.Reading) Spread {
-	before := readingLimits(m.Gauge, p.Reading)
-	if before == nil || after.Kind == shim.Unread {
+	var s sum
+	if !s.reading(m.Gauge, p.Reading) || after.Kind == shim.Unread {
 		return Spread{}
 	}
-	second := readingLimits(m.Gauge, after)
-	if second == nil {
-		second = []float64{float64(m.Gauge.Leaf)}
+	if !s.reading(m.Gauge, after) {
+		s.rectangle(float64(m.Gauge.Leaf))
 	}
-	all := append(append(before, second...), m.sizes(p)...)
-	return Spread{shape: add(0, all...), method: Convolution, known: true}
+	s.shims(m.Gauge, p)
+	return Spread{shape: s, method: Convolution, known: true}
 }
 
 // Inside is the probability that the clearance lies inside the limits, 0 where

@@ -3,6 +3,7 @@ package doubt
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"shimwright/shim"
 )
@@ -40,12 +41,6 @@ func (m *Method) UnmarshalText(text []byte) error {
 	return fmt.Errorf("unknown method %q", text)
 }
 
-// dominant is the share of the variance above which one rectangle shapes the
-// sum, so that a Gaussian no longer stands for it. Up to a half, where two
-// equal rectangles make a triangle, the Gaussian's distribution function is
-// within 0.02 of the true one; with a rectangle alone it is off by up to 0.06.
-const dominant = 0.5
-
 // A Spread is the distribution of an error about zero. The zero Spread is no
 // error at all. It is comparable, so that a caller may keep what it computed
 // from one.
@@ -55,15 +50,9 @@ type Spread struct {
 	known  bool // false where the reading has no number
 }
 
-// spreadOf chooses the method: the true convolution where one rectangle has
-// more than half of the variance, a Gaussian of the same variance elsewhere.
-func spreadOf(sigma float64, halves ...float64) Spread {
-	shape := add(sigma, halves...)
-	v := shape.variance()
-	if wide := shape.half[0]; v > 0 && wide*wide/3 > dominant*v {
-		return Spread{shape: shape, method: Convolution, known: true}
-	}
-	return Gaussian(math.Sqrt(v))
+// spreadOf is the spread of rectangular errors.
+func spreadOf(halves ...float64) Spread {
+	return Spread{shape: add(halves...), method: Convolution, known: true}
 }
 
 // Gaussian is the spread of a normal error with the given standard
@@ -88,8 +77,17 @@ func (s Spread) Expanded() shim.Length {
 	if s.method == Normal {
 		return round(2 * s.shape.sigma)
 	}
-	return round(s.shape.quantile(0.95))
+	// Plans ask for few spreads, many times each.
+	if known, ok := expanded.Load(s); ok {
+		return known.(shim.Length)
+	}
+	u := round(s.shape.quantile(0.95))
+	expanded.Store(s, u)
+	return u
 }
+
+// expanded keeps what [Spread.Expanded] found, by [Spread].
+var expanded sync.Map
 
 // Within is the half width of the interval about zero that holds the error
 // with probability p, from 0 to below 1.
@@ -113,7 +111,7 @@ func (s Spread) Inside(l shim.Limits, expected shim.Length) float64 {
 	if !s.known {
 		return 0
 	}
-	if s.shape.n == 0 && s.shape.sigma == 0 {
+	if s.shape.none() {
 		if l.Contain(expected) {
 			return 1
 		}

@@ -68,7 +68,7 @@ func TestGuardFactors(t *testing.T) {
 
 // A rectangle's own guard band: p of its width inside the limit.
 func TestGuardOfARectangle(t *testing.T) {
-	s := spreadOf(0, 15_000)
+	s := spreadOf(15_000)
 	require.Equal(t, Convolution, s.Method())
 	sure, some := s.Guard(limits(0.14, 0.21), 0.95)
 	require.True(t, some)
@@ -86,7 +86,7 @@ func TestGuardHoldsExactlyTheSure(t *testing.T) {
 		for range 1 + random.IntN(5) {
 			halves = append(halves, 1000+15_000*random.Float64())
 		}
-		s := spreadOf(0, halves...)
+		s := spreadOf(halves...)
 		l := shim.Limits{Tight: mm(0.1), Loose: mm(0.1) + shim.Length(10_000+random.IntN(90_000))}
 		p := 0.5 + 0.499*random.Float64()
 		sure, some := s.Guard(l, p)
@@ -105,7 +105,7 @@ func TestGuardHoldsExactlyTheSure(t *testing.T) {
 }
 
 func TestNoSpread(t *testing.T) {
-	s := spreadOf(0)
+	s := spreadOf()
 	l := limits(0.14, 0.21)
 	for c, want := range map[float64]float64{0.14: 1, 0.21: 1, 0.2: 1, 0.139999: 0, 0.210001: 0} {
 		assert.InDelta(t, want, s.Inside(l, mm(c)), 0, "at %g", c)

@@ -2,6 +2,7 @@ package recheck
 
 import (
 	"math"
+	"sync"
 
 	"shimwright/shim"
 	"shimwright/shim/doubt"
@@ -89,7 +90,6 @@ func (v *valve) ln(shift float64) float64 { return math.Log(v.total(shift)) }
 
 // measured makes valves of the refits with a reading, in the order given.
 func measured(refits []Refit, a Assumptions) []*valve {
-	tables := map[doubt.Spread]*table{}
 	reused := map[shim.Valve]bool{}
 	for i := range refits {
 		if !refits[i].kept() {
@@ -104,9 +104,9 @@ func measured(refits []Refit, a Assumptions) []*valve {
 			continue
 		}
 		v := &valve{Refit: r, difference: float64(at - r.Expected)}
-		v.sound = lawOf(r.Error, tables)
+		v.sound = lawOf(r.Error)
 		if v.other = v.sound; r.Other.Known() {
-			v.other = lawOf(r.Other, tables)
+			v.other = lawOf(r.Other)
 		}
 		v.unseated = a.Unseated * v.flat()
 		prior := 0.0
@@ -123,12 +123,16 @@ func measured(refits []Refit, a Assumptions) []*valve {
 }
 
 // lawOf is the spread with its table, from those made before.
-func lawOf(s doubt.Spread, tables map[doubt.Spread]*table) law {
-	if tables[s] == nil {
-		tables[s] = tabulate(s)
+func lawOf(s doubt.Spread) law {
+	t, known := tables.Load(s)
+	if !known {
+		t, _ = tables.LoadOrStore(s, tabulate(s))
 	}
-	return law{s, tables[s]}
+	return law{s, t.(*table)}
 }
+
+// tables keeps what [tabulate] made: a shop's gauge has few spreads.
+var tables sync.Map
 
 // markPrior is the prior of a wrong size of the fitted shim.
 func (a Assumptions) markPrior(r *Refit) float64 {

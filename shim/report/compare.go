@@ -207,7 +207,7 @@ func (m Measuring) spread(v *PlannedValve, ratio shim.Ratio, now shim.Reading) d
 		parts.Installed = doubt.Miked
 	}
 	own := model.Spread(parts)
-	if m.Gauge != nil || v.Uncertainty == 0 || v.Uncertainty == own.Expanded() {
+	if m.Gauge != nil || v.Uncertainty == 0 || v.Uncertainty == own.Expanded() || v.Uncertainty == 2*own.Standard() {
 		return model.Difference(parts, now)
 	}
 	// The plan was made with a gauge that is not at hand: its own uncertainty

@@ -232,10 +232,19 @@ func doubtOf(j *plan.JobPlan, v *plan.Valve) doubtJSON {
 	out := miked(v)
 	out.Reading = v.Reading.Format(shim.MM)
 	if f, ok := j.Forecast(v); ok {
-		inside := math.Round(f.Inside*1e4) / 1e4
+		inside := probability(f.Inside)
 		out.Uncertainty, out.Probability, out.Method = &f.Expanded, &inside, f.Method.String()
 	}
 	return out
 }
 
 func lot(l *plan.Lot) lotJSON { return lotJSON{Diameter: l.Diameter, Size: l.Size, Count: l.Count} }
+
+// probability rounds to four decimals, yet never to 1 or 0: what is not
+// certain is not printed as if it were.
+func probability(p float64) float64 {
+	if p <= 0 || p >= 1 {
+		return p
+	}
+	return min(0.9999, max(0.0001, math.Round(p*1e4)/1e4))
+}

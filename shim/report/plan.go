@@ -238,8 +238,19 @@ func sure(u shim.Unit, f doubt.Forecast) string {
 	return short(f.Inside) + " ±" + strconv.Itoa(int((f.Expanded+unit/2)/unit))
 }
 
-// short is a probability in a cell. It never rounds up to certainty or down to none.
+// short is a probability in a cell. It never rounds up to certainty or down to
+// none; what is certain is 100%.
 func short(p float64) string {
+	switch {
+	case p >= 1:
+		return "100%"
+	case p <= 0:
+		return "0%"
+	case p > 0.99:
+		return ">99%"
+	case p < 0.01:
+		return "<1%"
+	}
 	return strconv.Itoa(int(min(99, max(1, math.Round(100*p))))) + "%"
 }
 

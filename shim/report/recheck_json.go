@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"io"
-	"math"
 	"strconv"
 
 	"shimwright/shim"
@@ -93,7 +92,7 @@ func comparedJob(j *ComparedJob) comparedJobJSON {
 				Shift: rounded(f.Shift), Look: f.Look(),
 			}
 		}
-		out.Explanations[i] = explanationJSON{Probability: math.Round(e.Probability*1e4) / 1e4, Sure: sureness(e.Probability), Faults: faults}
+		out.Explanations[i] = explanationJSON{Probability: probability(e.Probability), Sure: sureness(e.Probability), Faults: faults}
 	}
 	for i, s := range j.Suspects {
 		out.Suspects[i] = suspectJSON{Valve: s.Valve, Reason: s.Reason, Value: s.Value, Look: s.Hint()}

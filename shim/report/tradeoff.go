@@ -1,7 +1,6 @@
 package report
 
 import (
-	"math"
 	"strconv"
 	"strings"
 
@@ -23,7 +22,7 @@ type tradeJSON struct {
 func trade(t *plan.Trade) tradeJSON {
 	c := &t.Plan.Criteria
 	return tradeJSON{
-		Buy: t.Buy, Margin: t.Margin, Probability: math.Round(t.Sure*1e4) / 1e4,
+		Buy: t.Buy, Margin: t.Margin, Probability: probability(t.Sure),
 		Deviation: c.Deviation, Cost: c.Cost, Drawn: c.Drawn, Disturbed: c.Disturbed,
 	}
 }
