@@ -62,6 +62,9 @@ func (s *Store) transact(ctx context.Context, begin string, f func(*tx) error) (
 	if err := f(&tx{store: s, ctx: ctx}); err != nil {
 		return explain(s.path, err)
 	}
+	if err := ctx.Err(); err != nil { // what is broken off up to here is not kept
+		return err
+	}
 	if _, err := s.conn.ExecContext(whole, "COMMIT"); err != nil {
 		return unsure(explain(s.path, err))
 	}

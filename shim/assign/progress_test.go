@@ -29,6 +29,24 @@ func TestProgress(t *testing.T) {
 	require.Greater(t, calls, 1)
 }
 
+// Rows that may stay are looked through before the first path: a context that
+// ends there ends the work too.
+func TestStayingEndsWithItsContext(t *testing.T) {
+	p := long()
+	stop := errors.New("stop")
+	ctx, cancel := context.WithCancelCause(t.Context())
+	cost, furthest := p.Cost, 0
+	p.Cost = func(row, bin int, c *Cost) {
+		cancel(stop)
+		furthest = max(furthest, row)
+		cost(row, bin, c)
+	}
+	s, err := Solve(ctx, p)
+	require.ErrorIs(t, err, stop)
+	require.Nil(t, s)
+	require.Less(t, furthest, lookEvery, "no row behind the next look is begun")
+}
+
 // A context that ends in the middle of the work ends it, with its cause.
 func TestSolveEndsWithItsContext(t *testing.T) {
 	for name, method := range map[string]int{"plain": fewDemands, "by group": 3 * fewDemands} {

@@ -84,7 +84,10 @@ func newState(p *Problem, a *arcs) *state {
 }
 
 func (s *state) solve(ctx context.Context, m method) (*Solution, error) {
-	left, all := s.stay(m)
+	left, all, err := s.stay(ctx, m)
+	if err != nil {
+		return nil, err
+	}
 	// Neighbouring rows want the same bins. Placing them far apart in time keeps
 	// the early paths short.
 	n := len(s.Rows)
@@ -112,17 +115,24 @@ func (s *state) solve(ctx context.Context, m method) (*Solution, error) {
 	return s.solution(m), nil
 }
 
-// progressEvery is how many paths lie between two calls of a problem's Progress.
-const progressEvery = 256
+// progressEvery is how many paths lie between two calls of a problem's Progress,
+// and lookEvery how many rows that may stay between two looks at the context.
+const (
+	progressEvery = 256
+	lookEvery     = 256
+)
 
 // stay places every row that is best off in its own bin, for as long as that has
 // a piece, and gives how many demands of each row are left, and of all. With
 // all prices at zero that keeps every promise, and it spares the long paths on
 // which the others would take those pieces first and give them back later.
-func (s *state) stay(m method) (left []int, all int) {
+func (s *state) stay(ctx context.Context, m method) (left []int, all int, err error) {
 	left = make([]int, len(s.Rows))
 	var own Cost
 	for i := range s.Rows {
+		if i%lookEvery == 0 && ctx.Err() != nil {
+			return nil, 0, context.Cause(ctx)
+		}
 		r := &s.Rows[i]
 		left[i] = r.Count
 		if r.Stay != None && s.free[r.Stay] > 0 {
@@ -137,7 +147,7 @@ func (s *state) stay(m method) (left []int, all int) {
 		}
 		all += left[i]
 	}
-	return left, all
+	return left, all, nil
 }
 
 // cheaper tells whether the row reaches a bin that costs less.

@@ -28,6 +28,7 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	if p.Provisional() {
 		header = append(header, "provisional")
 	}
+	header = append(header, "undecided")
 	if err := out.Write(header); err != nil {
 		return err
 	}
@@ -56,6 +57,7 @@ func CSV(w io.Writer, p *plan.Plan) error {
 			if p.Provisional() {
 				cells = append(cells, strconv.FormatBool(j.Provisional))
 			}
+			cells = append(cells, strconv.FormatBool(v.Undecided))
 			if err := out.Write(cells); err != nil {
 				return err
 			}

@@ -125,7 +125,7 @@ func comparedValve(v *ComparedValve) comparedValveJSON {
 // [RecheckJSON].
 func RecheckCSV(w io.Writer, c *Comparison) error {
 	out := csv.NewWriter(w)
-	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict"})
+	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict", "undecided"})
 	optional := func(l *shim.Length) string {
 		if l == nil {
 			return ""
@@ -141,7 +141,7 @@ func RecheckCSV(w io.Writer, c *Comparison) error {
 			v := comparedValve(&j.Valves[k])
 			err = out.Write([]string{
 				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Shim.String(),
-				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(),
+				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(), strconv.FormatBool(v.Undecided),
 			})
 		}
 	}

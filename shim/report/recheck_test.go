@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -215,9 +216,9 @@ func TestRecheckCSV(t *testing.T) {
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 9)
-	assert.Equal(t, append([]string{"job", "engine"}, recheckContract["jobs[].valves[]"]...), rows[0])
+	assert.Equal(t, slices.Concat([]string{"job", "engine"}, recheckContract["jobs[].valves[]"], []string{"undecided"}), rows[0])
 	bound := c.Jobs[0].Valves[1].Bound.String()
-	assert.Equal(t, []string{"7", "Dunlin 500", "in1b", "0.1", "0.2", "2.45", "0.15", "0.03", "0.03", "-0.12", bound, "true", "tight"}, rows[2])
+	assert.Equal(t, []string{"7", "Dunlin 500", "in1b", "0.1", "0.2", "2.45", "0.15", "0.03", "0.03", "-0.12", bound, "true", "tight", "false"}, rows[2])
 	full := errors.New("no space left")
 	for n := range 3 {
 		assert.ErrorIs(t, RecheckCSV(&failingWriter{n * 1000, full}, longComparison(t)), full, fmt.Sprint(n))
