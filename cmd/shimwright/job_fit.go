@@ -36,8 +36,9 @@ was read on the shim that went in: its stamp, and its size by micrometer. --out
 names what came out where it is not what the readings say, --scrap what does not
 go back into the box.
 
---scan asks for each shim before it goes in, valve by valve: its label scanned,
-or its size typed. A wrong shim is told at once, with the valve that it is for.`,
+--scan asks for each shim before it goes in, in the order of the fitting list and
+by its stops: its label scanned, or its size typed. A wrong shim is told at once,
+with the valve that it is for.`,
 		Example: `  shimwright job fit 12
   shimwright job fit 12 in1a ex2b
   shimwright job fit 12 --instead in2a=2.425

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -9,22 +10,95 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
-// scanShims asks, valve by valve, for the shim that goes in: its label scanned or
-// its size typed. It gives the valves whose shim is the planned one. A wrong one
+// A scanStep is one shim that goes in, or a word on the way to it.
+type scanStep struct {
+	say string // the heading of a stop, or a temporary shim; no shim is asked for
+	inventory.Placement
+}
+
+// scanSteps are what is left of the plan in the working order of its fitting
+// list, with its stops; what the list does not have comes last.
+func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
+	left := map[shim.Valve]inventory.Placement{}
+	for _, p := range f.Left {
+		if len(valves) == 0 || slices.Contains(valves, p.Valve) {
+			left[p.Valve] = p
+		}
+	}
+	if f.Plan == nil || len(left) == 0 {
+		return nil, nil // the shop says what is wrong
+	}
+	p, err := report.Kept(fmt.Sprintf("plan %d of job %d", f.Plan.Number, f.Job.ID), bytes.NewReader(f.Plan.Document), &f.Engine.Spec)
+	if err != nil {
+		return nil, err
+	}
+	j := &p.Jobs[0]
+	opened := map[shim.Valve]int{} // the row that a valve's shim comes out in
+	for _, m := range slices.Backward(j.Moves) {
+		opened[m.Valve] = m.Step
+	}
+	var steps []scanStep
+	goesIn := func(v shim.Valve) {
+		if place, wanted := left[v]; wanted {
+			steps = append(steps, scanStep{Placement: place})
+			delete(left, v)
+		}
+	}
+	waiting := map[int][]shim.Valve{} // by the row whose shim they get
+	for _, stop := range report.Stops(p, j) {
+		said := stop.Heading == ""
+		for _, m := range stop.Moves {
+			_, wanted := left[m.Valve]
+			if wanted && !said {
+				steps, said = append(steps, scanStep{say: stop.Heading}), true
+			}
+			switch {
+			case wanted && m.Temporary:
+				steps = append(steps, scanStep{say: fmt.Sprintf("%s: %s goes in for now", m.Valve, sizeText(m.In, j.Units))})
+			case m.From != nil && opened[m.From.Valve] > m.Step:
+				row := opened[m.From.Valve]
+				waiting[row] = append(waiting[row], m.Valve)
+			default:
+				goesIn(m.Valve)
+			}
+			for _, v := range waiting[m.Step] {
+				goesIn(v)
+			}
+		}
+	}
+	for _, place := range f.Left {
+		if _, wanted := left[place.Valve]; wanted {
+			steps = append(steps, scanStep{Placement: place})
+		}
+	}
+	return steps, nil
+}
+
+// scanShims asks, in working order, for the shim that goes in: its label scanned
+// or its size typed. It gives the valves whose shim is the planned one. A wrong one
 // is asked for again on a terminal, and is an error elsewhere.
 func (b *bench) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]shim.Valve, error) {
+	steps, err := scanSteps(f, valves)
+	if err != nil {
+		return nil, err
+	}
 	if b.person {
 		fmt.Fprintln(b.err, "Scan the label or type the size of each shim before it goes in; skip leaves a valve out.")
 	}
 	var right []shim.Valve
-	for _, p := range f.Left {
-		if len(valves) > 0 && !slices.Contains(valves, p.Valve) {
+	for i, p := range steps {
+		if p.say != "" {
+			if i > 0 && !b.person {
+				fmt.Fprintln(b.err) // nobody typed it behind the last question
+			}
+			fmt.Fprintln(b.err, p.say)
 			continue
 		}
 		for {
-			line, err := b.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p)))
+			line, err := b.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p.Placement)))
 			if errors.Is(err, io.EOF) {
 				return nil, hint(usage(fmt.Errorf("the input ends before the shim of %s", p.Valve)), "a line for each valve; skip leaves one out")
 			}
@@ -34,7 +108,7 @@ func (b *bench) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([
 			if strings.EqualFold(line, "skip") {
 				break
 			}
-			err = rightShim(f, p, line, u)
+			err = rightShim(f, p.Placement, line, u)
 			if err == nil {
 				right = append(right, p.Valve)
 				break

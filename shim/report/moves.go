@@ -28,17 +28,14 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		return
 	}
 	head.Lines = l.onTop()
-	stops := l.stops()
-	if len(stops) == 1 && !stops[0][0].Turned {
-		head.Table = l.table(stops[0])
+	stops := Stops(p, j)
+	if len(stops) == 1 && stops[0].Heading == "" {
+		head.Table = l.table(stops[0].Moves)
 		stops = nil
 	}
 	d.add(head)
-	before := 0.0
-	for i, moves := range stops {
-		s := Section{Level: 3, Heading: l.stop(i, moves, before), Table: l.table(moves), Notes: l.doubts(moves)}
-		before = moves[0].Crank
-		d.add(s)
+	for _, s := range stops {
+		d.add(Section{Level: 3, Heading: s.Heading, Table: l.table(s.Moves), Notes: l.doubts(s.Moves)})
 	}
 	if len(l.notes) > 0 {
 		d.add(Section{Level: 3, Heading: FittingList + ", notes", Notes: l.notes})
@@ -261,4 +258,27 @@ func names(valves []shim.Valve) string {
 		list[i] = v.String()
 	}
 	return strings.Join(list, ", ")
+}
+
+// A Stop is what is done of a job's fitting list while the crank stands still.
+// Heading is empty where the list names no stops.
+type Stop struct {
+	Heading string
+	Moves   []plan.Move
+}
+
+// Stops are a job's moves in working order, by where the crank stands.
+func Stops(p *plan.Plan, j *plan.JobPlan) []Stop {
+	l := newMoveList(p, j)
+	list := l.stops()
+	stops := make([]Stop, len(list))
+	before := 0.0
+	for i, moves := range list {
+		stops[i].Moves = moves
+		if len(list) > 1 || moves[0].Turned {
+			stops[i].Heading = l.stop(i, moves, before)
+		}
+		before = moves[0].Crank
+	}
+	return stops
 }
