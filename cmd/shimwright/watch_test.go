@@ -59,7 +59,7 @@ func TestInterruptedPlanKeepsNothing(t *testing.T) {
 			_ = cmd.Process.Signal(os.Interrupt)
 			err := cmd.Wait()
 			f := showJob(t, shop, 1)
-			if err != nil {
+			if err != nil && cmd.ProcessState.ExitCode() != exitOutside { // a plan that was done in time may leave a valve outside
 				broken++
 				require.Nil(t, f.Plan, "%v after %v: %v, and the plan is kept", args, after, err)
 				continue
