@@ -15,7 +15,7 @@ const batch = 64
 func (e *lineEncoder) jobs(p *plan.Plan) {
 	if len(p.Jobs) <= batch {
 		for i := range p.Jobs {
-			e.job(p, &p.Jobs[i], i > 0)
+			e.job(p, i)
 		}
 		return
 	}
@@ -33,7 +33,7 @@ func (e *lineEncoder) jobs(p *plan.Plan) {
 				w := &words{}
 				one := newLineEncoder(&w.text)
 				for i := from; i < min(from+batch, len(p.Jobs)); i++ {
-					one.job(p, &p.Jobs[i], i > 0)
+					one.job(p, i)
 				}
 				w.err = one.err
 				done <- w

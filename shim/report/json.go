@@ -162,8 +162,9 @@ func (e *lineEncoder) list(n int, element func(i int) any) {
 	e.text("]")
 }
 
-func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
-	if more {
+func (e *lineEncoder) job(p *plan.Plan, i int) {
+	j := &p.Jobs[i]
+	if i > 0 {
 		e.text(",")
 	}
 	e.text("\n    {\"job\":").value(j.Job)
@@ -202,6 +203,7 @@ func (e *lineEncoder) job(p *plan.Plan, j *plan.JobPlan, more bool) {
 		}
 		e.text(",\"temporary_wanted\":").value(rows)
 	}
+	e.text(",\"all_inside\":").value(wholeOf(p.AllInside(i)))
 	e.text("}")
 }
 

@@ -17,7 +17,7 @@ import (
 func Plan(p *plan.Plan, more ...Section) *Document {
 	d := &Document{}
 	for i := range p.Jobs {
-		addJob(d, p, &p.Jobs[i])
+		addJob(d, p, i)
 	}
 	units := p.Units()
 	addShopping(d, p, units)
@@ -32,14 +32,15 @@ func Plan(p *plan.Plan, more ...Section) *Document {
 	return d
 }
 
-func addJob(d *Document, p *plan.Plan, j *plan.JobPlan) {
+func addJob(d *Document, p *plan.Plan, i int) {
+	j := &p.Jobs[i]
 	title := j.Engine.Name
 	if j.Job != "" {
 		title = "Job " + j.Job + ": " + title
 	}
 	title += " (" + j.Units.String() + ")"
 	title += headed(j.Provisional)
-	d.add(Section{Level: 1, Heading: title, Lines: summary(p, j)})
+	d.add(Section{Level: 1, Heading: title, Lines: append(summary(p, j), wholeLine(p.AllInside(i)))})
 	for from := 0; from < len(j.Valves); {
 		to := from
 		for to < len(j.Valves) && j.Valves[to].Valve.Cylinder == j.Valves[from].Valve.Cylinder {

@@ -1,0 +1,65 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"shimwright/shim/plan"
+)
+
+// wholeJSON is how likely all valves of a job end inside together.
+type wholeJSON struct {
+	Probability *float64 `json:"probability"` // null where it cannot be told
+	Error       float64  `json:"error"`
+	Method      string   `json:"method"`
+	Valves      int      `json:"valves"`
+	Others      int      `json:"others"`
+}
+
+func wholeOf(w plan.Whole) wholeJSON {
+	out := wholeJSON{Method: "exact", Valves: w.Valves, Others: w.Others}
+	if w.Sampled {
+		// Rounded up: what is said of the error is never too little.
+		out.Method, out.Error = "quasi_monte_carlo", math.Ceil(w.Error*1e6)/1e6
+	}
+	if w.Valves > 0 {
+		p := probability(w.Probability)
+		out.Probability = &p
+	}
+	return out
+}
+
+// wholeLine says how likely all valves of a job end inside together, or those
+// that can.
+func wholeLine(w plan.Whole) string {
+	all, one := "all end inside", "a valve"
+	switch {
+	case w.Valves == 0:
+		return "How sure: no valve is measured and inside, so nothing can be said."
+	case w.Others > 0 && w.Valves == 1:
+		all, one = "the other one ends inside", "the other one"
+	case w.Others > 0:
+		all, one = fmt.Sprintf("the other %d all end inside", w.Valves), fmt.Sprintf("one of the other %d", w.Valves)
+	}
+	if w.Probability == 1 {
+		return "How sure: nothing that gauge and marks leave open puts " + one + " outside."
+	}
+	return "How sure: " + odds(w.Probability) + " that " + all + "."
+}
+
+// odds says a probability as one does at the bench, never as certain or
+// impossible where it is neither.
+func odds(p float64) string {
+	in100 := int(math.Round(100 * p))
+	switch {
+	case p <= 0:
+		return "no chance"
+	case p > 0.99:
+		return "more than 99 in 100"
+	case p < 0.01:
+		return "less than 1 in 100"
+	case in100%10 == 0:
+		return fmt.Sprintf("%d in 10", in100/10)
+	}
+	return fmt.Sprintf("%d in 100", in100)
+}

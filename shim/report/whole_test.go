@@ -1,0 +1,56 @@
+package report
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+	"shimwright/shim/plan"
+)
+
+// Neither the screen nor the JSON calls certain what is not, nor impossible what
+// may be.
+func TestWholeIsNeverRoundedToCertainty(t *testing.T) {
+	of := func(p, e float64) plan.Whole {
+		return plan.Whole{Chance: doubt.Chance{Probability: p, Error: e, Sampled: e > 0}, Valves: 8}
+	}
+	for _, c := range []struct {
+		p    float64
+		says string
+		json float64
+	}{
+		{0.9, "9 in 10", 0.9}, {0.896, "9 in 10", 0.896}, {0.67341, "67 in 100", 0.6734}, {0.9999999, "more than 99 in 100", 0.9999},
+		{0.995, "more than 99 in 100", 0.995}, {1e-12, "less than 1 in 100", 0.0001}, {0, "no chance", 0},
+	} {
+		assert.Equal(t, c.says, odds(c.p))
+		assert.Equal(t, c.json, *wholeOf(of(c.p, 0)).Probability)
+		assert.Contains(t, wholeLine(of(c.p, 0)), c.says)
+	}
+	certain := of(1, 0)
+	assert.Equal(t, 1.0, *wholeOf(certain).Probability)
+	assert.NotContains(t, wholeLine(certain), "100")
+	assert.InDelta(t, 0.000013, wholeOf(of(0.5, 0.0000123)).Error, 1e-12, "the error is rounded up")
+	assert.Nil(t, wholeOf(plan.Whole{Others: 8}).Probability, "without a number nothing can be said")
+	left := of(0.9, 0)
+	left.Others = 2
+	assert.Contains(t, wholeLine(left), "the other 8", "said only of those that can be inside")
+}
+
+// The head says it once, and of the same valves as the plan.
+func TestHeadSaysHowSureTheWholeIs(t *testing.T) {
+	e := single(t, "Plover 250")
+	p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.12 2.5", "0.23 2.7"), Lift: shim.LiftAll}}})
+	w := p.AllInside(0)
+	assert.Equal(t, 2, w.Valves)
+	lines := 0
+	for _, s := range Plan(p).Sections {
+		for _, l := range s.Lines {
+			if l == wholeLine(w) {
+				lines++
+			}
+		}
+	}
+	assert.Equal(t, 1, lines)
+}
