@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -234,6 +235,17 @@ func (w *work) stale(size shim.Length) error {
 		"job %d: a shim of %s mm that its plan counts on is no longer in the box", w.ID, shim.MM.FormatAtLeast(size, 3))
 }
 
+// unlike is the error for a moved shim that came out as another one.
+func (w *work) unlike(g target, size shim.Length) error {
+	text := func(l shim.Length) string { return shim.MM.FormatAtLeast(l, 3) }
+	leaves := ""
+	if c, known := w.expect(g.valve, size); known {
+		leaves = fmt.Sprintf(", which would leave %s mm", text(c))
+	}
+	return Fail(ErrStale, fmt.Sprintf("leave %s as it is, book the other valves alone, then plan the job again", g.valve),
+		"valve %s: it was to get %s mm from %s, and %s mm came out of there%s", g.valve, text(g.size), g.From, text(size), leaves)
+}
+
 // pull books what came out of the valves, and out of those whose shim was
 // moved into them.
 func (b *booking) pull(w *work, t *task) error {
@@ -383,6 +395,12 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		case out && t.out[g.From].Scrap:
 			return Lot{}, Fail(ErrInvalid, "tell what went in instead, or from which bin another one was taken",
 				"valve %s gets the shim of %s, which is thrown away", g.valve, g.From)
+		case out && lot.Size() != g.size:
+			now, err := load(b, w.ID) // with what came out in this fit
+			if err == nil && !now.serves(g.Placement, lot.Size()) {
+				err = now.unlike(g, lot.Size())
+			}
+			return lot, err
 		case out:
 			return lot, nil
 		}

@@ -32,6 +32,16 @@ type File struct {
 	// Found and Since are the last readings of the valves before anything was
 	// fitted and after, each with the shim that sat in the valve then.
 	Found, Since []shim.Measurement
+	// Otherwise are the shims that came out of their valves as the plan was fitted
+	// and are others than the readings said that it was made on.
+	Otherwise []Seat
+	Expected  []Expected // of the valves whose last reading tells
+}
+
+// An Expected is what the shim that sits in a valve leaves there by its last reading.
+type Expected struct {
+	Valve     shim.Valve
+	Clearance shim.Length
 }
 
 // Job gives one job's file.
@@ -44,10 +54,14 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.purchases, Unproven: w.unproven()}
 		f.Found, f.Since = w.readAs(Before), w.readAs(Recheck)
 		if w.plan.Number > 0 {
-			f.Plan = &w.plan
+			f.Plan, f.Otherwise = &w.plan, w.otherwise()
 		}
 		for _, v := range w.engine.Spec.Valves() {
-			f.Seats = append(f.Seats, w.seated(v))
+			seat := w.seated(v)
+			f.Seats = append(f.Seats, seat)
+			if c, known := w.expect(v, seat.Size()); known {
+				f.Expected = append(f.Expected, Expected{v, c})
+			}
 		}
 		if f.Edits, err = r.Edits(id); err != nil {
 			return err

@@ -41,7 +41,9 @@ func (w *work) onBox(left []Placement) []need {
 			if !out {
 				continue
 			}
-			n.very, n.size = []Lot{m.Lot}, m.Size()
+			if w.serves(p, m.Size()) {
+				n.very, n.size = []Lot{m.Lot}, m.Size()
+			}
 		case Bought:
 			if came[p.Size]++; came[p.Size] > w.arrived(p.Size)-w.used(p.Size) {
 				continue

@@ -115,6 +115,9 @@ func (w *work) latestOf(kinds ...CheckKind) (readings map[shim.Valve]shim.Measur
 			if m.Size() == 0 {
 				m.Stamp, m.Mic = w.sat(m.Valve, c.Seq)
 			}
+			if out, told := w.cameOut(m.Valve, c.Seq); told {
+				m.Stamp, m.Mic = out.Stamp, out.Mic
+			}
 			readings[m.Valve], from[m.Valve] = m, c
 		}
 	}
@@ -127,6 +130,55 @@ func (w *work) readAs(kind CheckKind) []shim.Measurement {
 	list := slices.Collect(maps.Values(readings))
 	shim.SortMeasurements(list)
 	return list
+}
+
+// cameOut is what came out of the valve that held one and the same shim since
+// the ledger's last row was seq: known in the hand, it is what was measured over.
+func (w *work) cameOut(v shim.Valve, seq int64) (Movement, bool) {
+	for _, m := range w.moves {
+		if m.Valve == v && m.Seq > seq && (m.Kind == Pulled || m.Kind == Fitted) {
+			return m, m.Kind == Pulled
+		}
+	}
+	return Movement{}, false
+}
+
+// otherwise lists the shims that came out of valves as the plan is fitted and
+// are of another size than the readings that it was made on say.
+func (w *work) otherwise() (list []Seat) {
+	for _, v := range w.engine.Spec.Valves() {
+		for _, c := range slices.Backward(w.checks) {
+			if c.Seq > w.plan.Seq || !slices.ContainsFunc(c.Readings, func(m shim.Measurement) bool { return m.Valve == v && m.Reading.Kind != shim.Unread }) {
+				continue
+			}
+			sat := w.seat(v, w.plan.Seq)
+			if out, told := w.cameOut(v, c.Seq); told && out.Seq > w.plan.Seq && sat.Size() != 0 && out.Size() != sat.Size() {
+				list = append(list, Seat{Valve: v, Stamp: out.Stamp, Mic: out.Mic})
+			}
+			break
+		}
+	}
+	return list
+}
+
+// expect is the clearance that a shim leaves in the valve by its last reading,
+// false where none tells.
+func (w *work) expect(v shim.Valve, size shim.Length) (shim.Length, bool) {
+	latest, _ := w.latest()
+	setting, known := w.engine.Spec.Setting(latest[v])
+	if !known || size == 0 {
+		return 0, false
+	}
+	return setting.Expect(size), true
+}
+
+// serves tells whether a shim of the size does in the valve what the plan's
+// does: inside the limits, or no farther outside them.
+func (w *work) serves(p Placement, size shim.Length) bool {
+	got, known := w.expect(p.Valve, size)
+	want, _ := w.expect(p.Valve, p.Size)
+	limits := w.engine.Spec.Train(p.Valve.Side).Limits
+	return size == p.Size || known && (limits.Contain(got) || limits.Room(got) >= limits.Room(want))
 }
 
 // sat tells the shim that sat in the valve when the ledger's last row was seq.

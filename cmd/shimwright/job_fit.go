@@ -136,6 +136,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 			lines = append(lines, fmt.Sprintf("%s: the plan said %s.", i.Valve, sizeText(want, u)))
 		}
 	}
+	lines = append(lines, expected(fit, f, u)...)
 	lines = append(lines, elsewhere(before, f, u)...)
 	lines = append(lines, given(receipt, u)...)
 	left := "Nothing of the plan is left."

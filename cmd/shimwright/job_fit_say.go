@@ -24,6 +24,35 @@ func movedFrom(f inventory.File, fit inventory.Fit) map[shim.Valve]shim.Valve {
 	return from
 }
 
+// expected says what is to be expected where another shim came out than was
+// read, or another one went in than planned, and it is outside the limits.
+func expected(fit inventory.Fit, f inventory.File, u shim.Unit) []string {
+	told := map[shim.Valve]bool{}
+	for _, o := range f.Otherwise {
+		told[o.Valve] = true
+	}
+	for _, i := range fit.Instead {
+		told[i.Valve] = true
+	}
+	if f.Plan != nil {
+		for _, p := range f.Plan.Placements {
+			told[p.Valve] = told[p.Valve] || p.Source == inventory.Moved && told[p.From]
+		}
+	}
+	var lines []string
+	for _, x := range f.Expected {
+		limits := f.Engine.Spec.Train(x.Valve.Side).Limits
+		switch {
+		case !told[x.Valve] || limits.Contain(x.Clearance):
+		case x.Clearance <= 0:
+			lines = append(lines, fmt.Sprintf("%s has no clearance with the shim that is in: do not turn the engine over; put another one in and book it with --instead.", x.Valve))
+		default:
+			lines = append(lines, fmt.Sprintf("%s: expect %s now, outside %s to %s.", x.Valve, u.Show(x.Clearance, 2, 3), u.Show(limits.Tight, 2, 3), u.Show(limits.Loose, 2, 3)))
+		}
+	}
+	return lines
+}
+
 // exchanged is a table of what came out of the valves and what went in, with
 // the pieces that were booked: used or new, and from where.
 func exchanged(list []inventory.Movement, from map[shim.Valve]shim.Valve, u shim.Unit) *report.Table {

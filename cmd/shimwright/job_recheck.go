@@ -107,6 +107,9 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 	if err := p.Use(e); err != nil {
 		return nil, err
 	}
+	for _, out := range f.Otherwise {
+		p.CameOut(e, out.Valve, out.Size(), out.Mic != 0)
+	}
 	check := files.Check{Job: fmt.Sprint(f.Job.ID), Engine: e.Name, Of: e, Measurements: make([]shim.Measurement, len(f.Seats))}
 	for i, s := range f.Seats {
 		check.Measurements[i] = shim.Measurement{Valve: s.Valve, Stamp: s.Stamp, Mic: s.Mic}
