@@ -45,7 +45,15 @@ func fromShop(words func(ctx context.Context, shop *inventory.Shop, args []strin
 		if err != nil {
 			return nil, nothing
 		}
-		list = slices.DeleteFunc(list, func(word string) bool { return !strings.HasPrefix(word, begun) })
+		list = slices.DeleteFunc(list, func(word string) bool {
+			word, _, _ = strings.Cut(word, "\t")
+			return !strings.HasPrefix(word, begun) || shim.Visible(word) != word // nobody could type it
+		})
+		for i, word := range list {
+			if word, about, described := strings.Cut(word, "\t"); described {
+				list[i] = word + "\t" + shim.Visible(about)
+			}
+		}
 		return list[:min(len(list), maxCompletions)], nothing
 	}
 }

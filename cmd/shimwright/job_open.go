@@ -121,7 +121,7 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 		return err
 	}
 	if o.output.value == "json" {
-		return b.write(func(w io.Writer) error { return writeJSON(w, jobForm(job)) })
+		return b.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
 	}
 	before := ""
 	if last != nil {

@@ -1,12 +1,15 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
-	"strings"
+	"slices"
 	"time"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -31,7 +34,7 @@ func (b *bench) list(l printed, form string) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
-			return l.json(w)
+			return l.json(visibleJSON{w})
 		case "csv":
 			return l.csv(w)
 		case "markdown":
@@ -49,13 +52,49 @@ func writeJSON(w io.Writer, v any) error {
 	return encoder.Encode(v)
 }
 
+// A visibleJSON passes JSON on with every character that could steer a terminal
+// or turn what follows written as \u: to a program the text is the same. Each
+// write is whole characters, as encoders make them.
+type visibleJSON struct{ w io.Writer }
+
+func (v visibleJSON) Write(text []byte) (int, error) {
+	if !bytes.ContainsFunc(text, steers) {
+		return v.w.Write(text)
+	}
+	var b bytes.Buffer
+	for i, size := 0, 0; i < len(text); i += size {
+		var c rune
+		c, size = utf8.DecodeRune(text[i:])
+		switch {
+		case !steers(c):
+			b.Write(text[i : i+size])
+		case c < 0x10000:
+			fmt.Fprintf(&b, `\u%04x`, c)
+		default:
+			high, low := utf16.EncodeRune(c)
+			fmt.Fprintf(&b, `\u%04x\u%04x`, high, low)
+		}
+	}
+	if _, err := v.w.Write(b.Bytes()); err != nil {
+		return 0, err
+	}
+	return len(text), nil
+}
+
+// steers tells whether a character of JSON is harmful: what is below a blank
+// stands between its words, and is escaped in them already.
+func steers(c rune) bool { return c >= ' ' && shim.Harmful(c) }
+
 // writeCSV writes rows, the first of which names the columns.
 func writeCSV(w io.Writer, rows [][]string) error {
 	out := csv.NewWriter(w)
 	for _, row := range rows {
 		cells := make([]string, len(row))
 		for i, cell := range row {
-			cells[i] = sheetCell(cell)
+			cells[i] = shim.SheetText(cell)
+			if i < len(rows[0]) && slices.Contains(signed, rows[0][i]) {
+				cells[i] = cell
+			}
 		}
 		_ = out.Write(cells) // its error shows below
 	}
@@ -63,13 +102,9 @@ func writeCSV(w io.Writer, rows [][]string) error {
 	return out.Error()
 }
 
-// sheetCell is a cell for CSV: numbers stay numbers, text is no formula.
-func sheetCell(cell string) string {
-	if digits, minus := strings.CutPrefix(cell, "-"); minus && digits != "" && strings.Trim(digits, "0123456789.") == "" {
-		return cell
-	}
-	return shim.SheetText(cell)
-}
+// signed are the columns whose numbers may be below 0. Elsewhere "-5" is a text,
+// which a spreadsheet must not take for a number.
+var signed = []string{"count", "on_hand", "reserved", "free"}
 
 // known is a length for JSON: null where it is 0, not known.
 func known(l shim.Length) *shim.Length {

@@ -24,7 +24,7 @@ func (l *movementList) print(b *bench, form string) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
-			return l.json(w)
+			return l.json(visibleJSON{w})
 		case "csv":
 			return l.csv(w)
 		}

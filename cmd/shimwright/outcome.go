@@ -93,7 +93,7 @@ func (p *outcome) print(b *bench, form string) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
-			return report.JSON(w, p.Plan, p.trades...)
+			return report.JSON(visibleJSON{w}, p.Plan, p.trades...)
 		case "csv":
 			return report.CSV(w, p.Plan)
 		case "html":

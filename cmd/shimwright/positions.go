@@ -73,7 +73,7 @@ func runPositions(b *bench, o *positionsOptions, name string) error {
 	return b.write(func(w io.Writer) error {
 		switch o.output.value {
 		case "json":
-			return p.JSON(w)
+			return p.JSON(visibleJSON{w})
 		case "csv":
 			return p.CSV(w)
 		case "markdown":

@@ -187,7 +187,7 @@ func printComparison(b *bench, c *report.Comparison, form string) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
-			return report.RecheckJSON(w, c)
+			return report.RecheckJSON(visibleJSON{w}, c)
 		case "csv":
 			return report.RecheckCSV(w, c)
 		case "markdown":
