@@ -38,6 +38,9 @@ and books it. The count is typed, one line a size like "2.400 3", or given as
 (--from; docs/files.md). Each label scanned is one piece. The same size told twice is added up; used and new
 pieces are counted together.
 
+A size finds its pieces by their mic reading where they have one; in a file,
+size and mic together stand for just the pieces with that mark and reading.
+
 Sizes that are not told stay as they are; --whole says that everything of that
 diameter was counted (with bins: everything in those bins), so that the others
 are none.
@@ -138,11 +141,6 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 		if c.Bin == "" {
 			c.Bin = o.bin
 		}
-		if row.Diameter != 0 && o.from == "" {
-			if err := scannedKind(&c, lots, u); err != nil {
-				return nil, err
-			}
-		}
 		if u != shim.MM {
 			c.Diameter, _ = snap(known, c.Diameter, u)
 			c.Stamp, _ = snap(known, c.Stamp, u)
@@ -157,25 +155,10 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 		c.Count = row.Count
 		take.Rows = append(take.Rows, c)
 	}
+	if take.Rows, err = kindsOf(take, lots, u); err != nil {
+		return nil, err
+	}
 	return take, nil
-}
-
-// scannedKind gives a scanned row the stamp and the mic reading of the pieces that
-// its label stands on: a label says the size to calculate with.
-func scannedKind(c *inventory.Counting, lots []inventory.Balance, u shim.Unit) error {
-	kinds := map[inventory.Lot]bool{}
-	for _, l := range lots {
-		if same(c.Diameter, l.Diameter, u) && same(c.Stamp, l.Size(), u) && (c.Bin == "" || c.Bin == l.Bin) {
-			kinds[inventory.Lot{Stamp: l.Stamp, Mic: l.Mic}] = true
-		}
-	}
-	if len(kinds) > 1 {
-		return hint(fmt.Errorf("shims with different marks measure %s %s: a label does not tell them apart", sizeText(c.Stamp, u), u), "count these with stamp and mic in a file: --from")
-	}
-	for kind := range kinds {
-		c.Stamp, c.Mic = kind.Stamp, kind.Mic
-	}
-	return nil
 }
 
 // sizesOf lists all lengths that the box knows, for [snap].
