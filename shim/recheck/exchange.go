@@ -35,7 +35,7 @@ func exchanges(valves []*valve, a Assumptions, shared, lnBase float64) []theory 
 	if n < 2 {
 		return nil
 	}
-	moved := math.Log(float64(n*(n-1)/2)/a.Exchange) / 2
+	apiece := math.Log(float64(n*(n-1)/2)/a.Exchange) / 2
 	shift := func(i, j int) float64 {
 		v := valves[out[i]]
 		return float64(v.Ratio.Of(v.Size - valves[out[j]].Size))
@@ -47,7 +47,7 @@ func exchanges(valves []*valve, a Assumptions, shared, lnBase float64) []theory 
 			v := valves[out[i]]
 			if fit[i][j] = v.ln(shared); i != j {
 				fit[i][j] = math.Log(v.totalOther(shared + shift(i, j)))
-				cost[i][j] = moved
+				cost[i][j] = apiece
 			}
 			cost[i][j] -= fit[i][j]
 		}
@@ -74,7 +74,7 @@ func exchanges(valves []*valve, a Assumptions, shared, lnBase float64) []theory 
 			gain += fit[i][j] - fit[i][i]
 			all++
 		}
-		t := theory{ln: lnBase + gain - moved*float64(all), gain: gain}
+		t := theory{ln: lnBase + gain - apiece*float64(all), gain: gain}
 		if all == 0 || t.ln < max(ln, lnBase)-hopeless {
 			return math.Inf(-1)
 		}
@@ -183,7 +183,10 @@ func marks(valves []*valve, a Assumptions, lnBase float64) []theory {
 		if !known || v.kept() {
 			continue
 		}
-		sizes := a.others(v.Size)
+		sizes, all := a.others(v.Size), 0.0
+		for _, size := range sizes {
+			all += rarer(float64(size - v.Size))
+		}
 		for _, size := range sizes {
 			t := theory{shift: make([]float64, len(valves))}
 			t.shift[to] = float64(v.Ratio.Of(v.Size - size))
@@ -191,7 +194,7 @@ func marks(valves []*valve, a Assumptions, lnBase float64) []theory {
 			for _, i := range []int{to, from} {
 				t.gain += valves[i].ln(t.shift[i]) - valves[i].ln(0)
 			}
-			t.ln = lnBase + t.gain + math.Log(a.markPrior(v.Refit)/float64(len(sizes)))
+			t.ln = lnBase + t.gain + math.Log(moved*a.markPrior(v.Refit)*rarer(float64(size-v.Size))/all)
 			t.faults = []Fault{{Kind: WrongSize, Valves: []shim.Valve{v.Valve, v.From},
 				Sizes: []shim.Length{size}, Shift: shim.Length(t.shift[to])}}
 			found = append(found, t)

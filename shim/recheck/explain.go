@@ -115,7 +115,7 @@ func (t theory) branch(valves []*valve, p float64) []candidate {
 			whole.Probability *= 1 - unseated - wrong
 			next = append(next, whole)
 			if unseated > rare {
-				next = append(next, c.with(i, math.NaN(), unseated, math.Log(v.flat()/total),
+				next = append(next, c.with(i, math.NaN(), unseated, math.Log(v.slip()/total),
 					Fault{Kind: Unseated, Valves: []shim.Valve{v.Valve}, Shift: shim.Length(v.difference - t.shift[i])}))
 			}
 			if wrong > rare {

@@ -90,14 +90,15 @@ func TestGainByHand(t *testing.T) {
 	require.Equal(t, 25*micrometre, d.Abs())
 	move(&job[0], d)
 	move(&job[1], -d)
-	r := Explain(job, Usual)
+	a := Usual
+	a.Unseated, a.WrongSize = 1e-9, 1e-9 // other faults take a little off; see [valve.total]
+	r := Explain(job, a)
 	require.NotEmpty(t, r.Explanations)
 	require.Len(t, r.Explanations[0].Faults, 1, "%v", said(r))
 	square := func(x shim.Length) float64 { return math.Pow(float64(x)/6000, 2) / 2 }
 	c := func(i int) shim.Length { return job[i].Reading.Low - job[i].Expected }
 	want := square(c(0)) - square(c(0)-d) + square(c(1)) - square(c(1)+d)
-	// The rarest other faults take a little off; see [valve.total].
-	assert.InDelta(t, want, r.Explanations[0].Gain, 0.5)
+	assert.InDelta(t, want, r.Explanations[0].Gain, 0.1)
 }
 
 func TestOnlyWhatWasOutIsExchanged(t *testing.T) {
@@ -137,7 +138,7 @@ func TestOneValveOff(t *testing.T) {
 		require.Len(t, e.Faults, 1)
 		assert.Equal(t, []shim.Valve{job[4].Valve}, e.Faults[0].Valves)
 		kinds[e.Faults[0].Kind] = e.Faults[0]
-		assert.Greater(t, e.Gain, 4.0)
+		assert.Greater(t, e.Gain, 3.0)
 	}
 	require.Contains(t, kinds, WrongSize)
 	require.Contains(t, kinds, Unseated)

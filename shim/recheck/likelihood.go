@@ -8,10 +8,15 @@ import (
 	"shimwright/shim/doubt"
 )
 
-// span is how far a single fault may move a clearance, in nm: flat to either
-// side. Common practice: a shim from another engine, or dirt under one, is a
-// few tenths at most.
-const span = 300_000.0
+// usual is by how much a single fault moves a clearance, or a mark misleads, on
+// average, in nm. The law is exponential: small slips are commoner than large
+// ones. Common practice: dirt or a burr under a shim is a tenth or less, and a
+// shim of a wrong size comes from a bin nearby; a few tenths are rare. span is
+// how far off a wrong size is looked for.
+const usual, span = 100_000.0, 300_000.0
+
+// rarer is how much rarer a slip of so many nm is than one of none.
+func rarer(slip float64) float64 { return math.Exp(-math.Abs(slip) / usual) }
 
 // A valve is one measured refit with what its reading says of any shift.
 type valve struct {
@@ -55,22 +60,26 @@ func (v *valve) fitOf(l *law, shift float64) float64 {
 // the leaves that are misread. The project's own figure; none was found.
 const closing = 0.8
 
-// flat is the likelihood of a fault of this valve alone: any shift within the
-// span as likely, to the side that closes the gap and to the one that opens it.
-func (v *valve) flat() float64 {
+// slip is the likelihood of a fault of this valve alone, to the side that
+// closes the gap or to the one that opens it, by as much as is read.
+func (v *valve) slip() float64 {
 	const least = 1e-6
-	near := max(-1, min(1, v.difference/span)) // where the span ends is 1
-	closed, opened := closing*min(1, 1+near), (1-closing)*max(0, near)
+	far, opens := rarer(v.difference), v.difference > 0
+	side := closing
+	if opens {
+		side = 1 - closing
+	}
+	below := side * far // the probability of a slip to below the difference
+	if opens {
+		below = 1 - below
+	}
 	switch v.Reading.Kind {
 	case shim.Below:
-		return max(least, closed+opened)
+		return max(least, below)
 	case shim.Above:
-		return max(least, 1-closed-opened)
+		return max(least, 1-below)
 	}
-	if v.difference > 0 {
-		return (1 - closing) / span
-	}
-	return closing / span
+	return side * far / usual
 }
 
 // own is the likelihood, prior included, of some fault of this valve alone.
@@ -108,7 +117,7 @@ func measured(refits []Refit, a Assumptions) []*valve {
 		if v.other = v.sound; r.Other.Known() {
 			v.other = lawOf(r.Other)
 		}
-		v.unseated = a.Unseated * v.flat()
+		v.unseated = a.Unseated * v.slip()
 		prior := 0.0
 		// A shim that moved between two valves shows at both ([marks]); only
 		// one that came from outside, or went there, shows at this one alone.
@@ -145,11 +154,12 @@ func (a Assumptions) markPrior(r *Refit) float64 {
 // mismarked adds up the likelihood over the sizes that the shim may have in
 // truth, and gives the size that fits best and what it does to the clearance.
 func (v *valve) mismarked(prior float64, sizes []shim.Length) (sum float64, best shim.Length, shift float64) {
-	most := -1.0
+	most, all := -1.0, 0.0
 	for _, size := range sizes {
 		s := float64(v.Ratio.Of(v.Size - size))
-		l := v.fit(s)
+		l := v.fit(s) * rarer(float64(v.Size-size))
 		sum += l
+		all += rarer(float64(v.Size - size))
 		if l > most {
 			most, best, shift = l, size, s
 		}
@@ -157,7 +167,7 @@ func (v *valve) mismarked(prior float64, sizes []shim.Length) (sum float64, best
 	if len(sizes) == 0 {
 		return 0, 0, 0
 	}
-	return prior * sum / float64(len(sizes)), best, shift
+	return prior * sum / all, best, shift
 }
 
 // others lists the sizes within the span of a size, other than itself.

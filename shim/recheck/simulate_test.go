@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 // names tells whether an explanation names exactly the exchange in holds.
@@ -90,7 +91,8 @@ func detectable(leaf shim.Length, steps int) bool { return shim.Length(steps)*pi
 // differ by at least two leaf steps there; what becomes of smaller differences
 // is printed with the rest (go test -v).
 func TestSimulatedJobs(t *testing.T) {
-	const clean, each, wide = 150, 100, 6
+	const wide = 6
+	clean, each := max(30, effort.Of(1500)), max(20, effort.Of(1000))
 	var mutex sync.Mutex
 	var accused, called, jobs int
 	var found, all [3]tally

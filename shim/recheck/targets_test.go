@@ -124,18 +124,26 @@ func place(v shim.Valve) int {
 	return at
 }
 
-// alone tells whether the explanation names one fault, at this valve. One gap
-// cannot tell a shim of another size from one that stands high or a valve held
-// off its seat; strict asks for the kind as well.
-func alone(e Explanation, valve int, kind Kind) (named, strict bool) {
-	if len(e.Faults) != 1 || len(e.Faults[0].Valves) == 0 || place(e.Faults[0].Valves[0]) != valve {
-		return false, false
-	}
-	k := e.Faults[0].Kind
-	return k == WrongSize || k == Unseated, k == kind
+// alone tells whether the explanation is one fault, of this kind, at this valve.
+func alone(e Explanation, valve int, kind Kind) bool {
+	return len(e.Faults) == 1 && e.Faults[0].Kind == kind && place(e.Faults[0].Valves[0]) == valve
 }
 
-// pairs tells whether the explanation names exactly these exchanges of two.
+// named tells whether the report names first the valve with a fault of its own,
+// whatever the kind, and whether it names the kind too. A shim that is too thick
+// closes the gap just as one does that stands high, and no reading tells the two
+// apart: there the kind counts as named too where both stand at that valve, the
+// other one first. A gap that a thin shim opens has to be named as a wrong size.
+func named(r Report, valve int, kind Kind, closes bool) (right, kindToo, kindFirst bool) {
+	first := r.Explanations[0]
+	kindFirst = alone(first, valve, kind)
+	right = alone(first, valve, WrongSize) || alone(first, valve, Unseated)
+	beside := right && kind == WrongSize && closes &&
+		slices.ContainsFunc(r.Explanations, func(e Explanation) bool { return alone(e, valve, kind) })
+	return right, kindFirst || beside, kindFirst
+}
+
+// pairsOf tells whether the explanation names exactly these exchanges of two.
 func pairsOf(e Explanation, want [][2]int) bool {
 	if len(e.Faults) != len(want) {
 		return false
@@ -168,43 +176,46 @@ func (j *yardJob) exchange(count int, by shim.Length) (lies []yardShim, done [][
 	return lies, done
 }
 
-// A score counts, of so many jobs, those with the fault named first, with its
-// kind as well, strong, strong and wrong, and those in which nothing showed.
-type score struct{ jobs, first, strict, strong, wrong, unseen int }
+// A score counts, of so many jobs, those with the fault named first, with the
+// valve alone right, with the kind first, and the strong and wrong ones, of which
+// some say that no fault shows.
+type score struct{ jobs, named, valve, kind, wrong, unseen int }
 
-func (s *score) add(r Report, named, strict bool) {
+func (s *score) add(r Report, right, kindToo, kindFirst bool) {
 	s.jobs++
-	if named {
-		s.first++
+	for count, yes := range map[*int]bool{&s.named: kindToo, &s.valve: right, &s.kind: kindFirst} {
+		if yes {
+			*count++
+		}
 	}
-	if strict {
-		s.strict++
-	}
-	if r.Explanations[0].Probability < 0.9 {
+	if r.Explanations[0].Probability < 0.9 || right {
 		return
 	}
-	switch {
-	case named:
-		s.strong++
-	case len(r.Explanations[0].Faults) == 0:
-		s.unseen++ // nothing that the readings could show
-	default:
-		s.wrong++
+	s.wrong++
+	if len(r.Explanations[0].Faults) == 0 {
+		s.unseen++
 	}
 }
 
 func (s score) percent(n int) float64 { return 100 * float64(n) / float64(s.jobs) }
 
-// The targets of a recheck with a 0.030 gauge, one leaf a reading.
+// telling is how many jobs tell 4 % from 5.
+const telling = 1000
+
+// The targets of a recheck with a 0.030 gauge, one leaf a reading, issue 9. The
+// priors were chosen on jobs of other seeds. A strong "no fault shows" claims
+// only that none shows; where there are jobs enough to tell, it counts as strong
+// and wrong all the same over a job that has one.
 func TestTargets(t *testing.T) {
-	jobs := effort.Of(20_000)
-	y := yard{rand.New(rand.NewPCG(30, 11))}
+	jobs := effort.Of(10_000)
+	y := yard{rand.New(rand.NewPCG(20261127, 4))}
 	var clean, wrong, high, one, two score
 	off := 0
 	for range jobs {
 		j := y.job()
 		r := j.explain(j.now, nil)
-		clean.add(r, len(r.Explanations[0].Faults) == 0, true)
+		sound := len(r.Explanations[0].Faults) == 0
+		clean.add(r, sound, sound, sound)
 		if len(r.Off) > 0 {
 			off++
 		}
@@ -218,19 +229,23 @@ func TestTargets(t *testing.T) {
 		for j.from[at] >= 0 {
 			at = y.IntN(16)
 		}
-		lies := slices.Clone(j.now)
-		lies[at].size += float64(50_000 * (2*y.IntN(2) - 1))
+		lies, thick := slices.Clone(j.now), y.IntN(2) == 0
+		by := 50_000.0
+		if !thick {
+			by = -by
+		}
+		lies[at].size += by
 		r = j.explain(lies, nil)
-		named, strict := alone(r.Explanations[0], at, WrongSize)
-		wrong.add(r, named, strict)
+		right, kindToo, kindFirst := named(r, at, WrongSize, thick)
+		wrong.add(r, right, kindToo, kindFirst)
 
 		// A shim that stands 0.060 mm high.
 		j, at = y.job(), y.IntN(16)
 		lift := make([]float64, 16)
 		lift[at] = 60_000
 		r = j.explain(j.now, lift)
-		named, strict = alone(r.Explanations[0], at, Unseated)
-		high.add(r, named, strict)
+		right, kindToo, kindFirst = named(r, at, Unseated, true)
+		high.add(r, right, kindToo, kindFirst)
 
 		for _, c := range []struct {
 			s     *score
@@ -245,11 +260,11 @@ func TestTargets(t *testing.T) {
 			}
 			r = j.explain(lies, nil)
 			right := pairsOf(r.Explanations[0], done)
-			c.s.add(r, right, right)
+			c.s.add(r, right, right, right)
 		}
 	}
-	t.Logf("%d jobs of each kind; clean: %.2f %% accused (at most 1), a valve called off in %.2f %%", jobs, clean.percent(jobs-clean.first), clean.percent(off))
-	assert.LessOrEqual(t, clean.percent(jobs-clean.first), 1.0, "clean jobs accused")
+	t.Logf("%d jobs of each kind; clean: %.2f %% accused (at most 1), a valve called off in %.2f %%", jobs, clean.percent(jobs-clean.named), clean.percent(off))
+	assert.LessOrEqual(t, clean.percent(jobs-clean.named), 1.0, "clean jobs accused")
 	assert.LessOrEqual(t, clean.percent(off), 1.0, "clean jobs with a valve called off")
 	for _, c := range []struct {
 		name string
@@ -259,11 +274,12 @@ func TestTargets(t *testing.T) {
 		{"a 0.050 wrong stamp", wrong, 60}, {"a shim 0.060 high", high, 85},
 		{"one pair exchanged, 0.050 apart", one, 85}, {"two pairs exchanged, 0.075 apart", two, 95},
 	} {
-		t.Logf("%s: named first in %.1f %% (at least %.0f), with its kind in %.1f %%; strong and right in %.1f %%, strong and wrong in %.1f %% (at most 5), strong that nothing shows in %.1f %%",
-			c.name, c.percent(c.first), c.least, c.percent(c.strict), c.percent(c.strong), c.percent(c.score.wrong), c.percent(c.unseen))
-		// Few jobs may come out low by chance: two standard deviations.
-		chance := 2 * math.Sqrt(c.least*(100-c.least)/float64(jobs))
-		assert.GreaterOrEqual(t, c.percent(c.first), c.least-chance, c.name)
-		assert.LessOrEqual(t, c.percent(c.score.wrong), 5.0, c.name+": strong and wrong")
+		t.Logf("%s: named first in %.1f %% (at least %.0f), the valve in %.1f %%, the kind itself first in %.1f %%; strong and wrong in %.1f %% (at most 5), of which no fault shows in %.1f %%",
+			c.name, c.percent(c.named), c.least, c.percent(c.valve), c.percent(c.kind), c.percent(c.score.wrong), c.percent(c.unseen))
+		assert.GreaterOrEqual(t, c.percent(c.named), c.least, c.name)
+		assert.LessOrEqual(t, c.percent(c.score.wrong-c.unseen), 5.0, c.name+": strong and wrong")
+		if jobs >= telling {
+			assert.LessOrEqual(t, c.percent(c.score.wrong), 5.0, c.name+": strong and wrong, or strong that none shows")
+		}
 	}
 }

@@ -217,7 +217,7 @@ func (j *ComparedJob) addExplanations(d *Document) {
 			}
 		}
 		if len(e.Faults) == 0 {
-			text += "nothing went wrong that the readings could show"
+			text += "no fault shows; a slip within the doubt would not"
 		}
 		s.Notes = append(s.Notes, text+".")
 		if len(looks) > 0 {
