@@ -109,6 +109,9 @@ func (t theory) branch(valves []*valve, p float64) []candidate {
 			total = v.totalOther(t.shift[i])
 		}
 		unseated, wrong := v.unseated/total, v.wrong/total
+		if len(t.faults) > 0 && unseated <= rare && wrong <= rare {
+			continue // a fault that is named does not say that there is no other
+		}
 		var next []candidate
 		for _, c := range list {
 			whole := c
@@ -145,7 +148,7 @@ func deviations(valves []*valve) []Deviation {
 	level := alarm / float64(len(valves))
 	var list []Deviation
 	for _, v := range valves {
-		d := Deviation{Valve: v.Valve, Difference: shim.Length(v.difference), Bound: v.Error.Within(1 - level)}
+		d := Deviation{Valve: v.Valve, Difference: shim.Length(v.difference), Bound: within(v.Error, 1-level)}
 		if d.Proves(v.Reading.Kind) {
 			list = append(list, d)
 		}

@@ -107,7 +107,7 @@ func (c candidate) tie(valves []*valve, g shim.Gauge, known map[shim.Valve]bool)
 			holder, law = valves[c.lies[i]], &v.other
 		}
 		all = append(all, partsOf(v, holder, g, known))
-		below := law.Cumulative(v.difference - c.shift[i])
+		below := law.below(v.difference - c.shift[i])
 		z = append(z, math.Sqrt2*math.Erfinv(2*min(1-least, max(least, below))-1))
 	}
 	n := len(all)

@@ -35,7 +35,7 @@ type valve struct {
 // A law is the distribution of measured minus expected, all being well.
 type law struct {
 	doubt.Spread
-	density *table
+	*table
 }
 
 // fit is the likelihood of the reading where a fault moved the clearance by
@@ -48,11 +48,11 @@ func (v *valve) fitOf(l *law, shift float64) float64 {
 	x := v.difference - shift
 	switch v.Reading.Kind {
 	case shim.Below:
-		return l.Cumulative(x)
+		return l.below(x)
 	case shim.Above:
-		return l.Cumulative(-x)
+		return l.below(-x)
 	}
-	return l.density.at(x)
+	return l.at(x)
 }
 
 // closing is how many of the faults of one valve alone close its gap: bucket,
@@ -140,8 +140,21 @@ func lawOf(s doubt.Spread) law {
 	return law{s, t.(*table)}
 }
 
-// tables keeps what [tabulate] made: a shop's gauge has few spreads.
-var tables sync.Map
+// within is [doubt.Spread.Within], from those worked out before.
+func within(s doubt.Spread, p float64) shim.Length {
+	type key struct {
+		doubt.Spread
+		p float64
+	}
+	bound, known := bounds.Load(key{s, p})
+	if !known {
+		bound, _ = bounds.LoadOrStore(key{s, p}, s.Within(p))
+	}
+	return bound.(shim.Length)
+}
+
+// tables and bounds keep what was worked out: a shop's gauge has few spreads.
+var tables, bounds sync.Map
 
 // markPrior is the prior of a wrong size of the fitted shim.
 func (a Assumptions) markPrior(r *Refit) float64 {
@@ -187,11 +200,11 @@ func (a Assumptions) others(size shim.Length) []shim.Length {
 	return sizes
 }
 
-// A table is a density at even steps from zero: it is symmetric, and one is
-// asked for thousands of values.
+// A table is a density at even steps from zero, and the probability of an error
+// beyond each: it is symmetric, and one is asked for thousands of values.
 type table struct {
-	step   float64
-	values []float64
+	step           float64
+	values, beyond []float64
 }
 
 // tabulate makes the table, fine enough that lines between its points do.
@@ -203,6 +216,10 @@ func tabulate(s doubt.Spread) *table {
 	t := &table{step: s.Reach() / points}
 	for i := range points + 1 {
 		t.values = append(t.values, s.Density(float64(i)*t.step))
+	}
+	t.beyond = make([]float64, points+1)
+	for i := points - 1; i >= 0; i-- {
+		t.beyond[i] = t.beyond[i+1] + t.step*(t.values[i]+t.values[i+1])/2
 	}
 	return t
 }
@@ -216,4 +233,19 @@ func (t *table) at(x float64) float64 {
 	}
 	part := place - float64(i)
 	return t.values[i]*(1-part) + t.values[i+1]*part
+}
+
+// below is the probability of an error of at most x.
+func (t *table) below(x float64) float64 {
+	place := math.Abs(x) / t.step
+	i := int(min(place, float64(len(t.values))))
+	tail := 0.0
+	if i+1 < len(t.values) {
+		left := 1 - (place - float64(i))
+		tail = t.beyond[i+1] + t.step*left*(t.at(x)+t.values[i+1])/2
+	}
+	if x < 0 {
+		return tail
+	}
+	return 1 - tail
 }
