@@ -17,6 +17,7 @@ type Basis struct {
 	Free     []Stock            // sizes of the job's diameter; Reserved counts the pieces of jobs that are not planned with it
 	Lots     []Balance          // what is on hand in the job's diameter, lot by lot
 	Orders   []Purchase         // what was bought for the job before
+	Market   []Purchase         // what all jobs buy in the job's diameter, and what is on order for the shop
 	Revision int64              // hand it back with the plan
 }
 
@@ -78,7 +79,7 @@ func stockUp(r Reader, list []Basis) error {
 		b := &list[i]
 		diameter := b.Job.Diameter
 		if twin := stocked[diameter]; twin != nil {
-			b.Revision, b.Lots, b.Free = twin.Revision, twin.Lots, twin.Free
+			b.Revision, b.Lots, b.Free, b.Market = twin.Revision, twin.Lots, twin.Free, twin.Market
 			continue
 		}
 		revision, err := r.Revision(diameter)
@@ -90,6 +91,9 @@ func stockUp(r Reader, list []Basis) error {
 			return err
 		}
 		if b.Free, err = r.Stocks(StockFilter{Diameter: diameter}); err != nil {
+			return err
+		}
+		if b.Market, err = r.Purchases(HoldFilter{Diameter: diameter}); err != nil {
 			return err
 		}
 		for k := range b.Free {

@@ -29,6 +29,7 @@ type Offer struct {
 	Limited  bool // whether only Stock pieces can be had
 	Stock    int
 	Part     string
+	Supplier string
 }
 
 // Offers is the engine's own catalogue as offers, range by range.

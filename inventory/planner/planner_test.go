@@ -210,6 +210,85 @@ func TestOrderedPieceIsBoughtFirst(t *testing.T) {
 	assert.Equal(t, 1, list[0].Coming)
 }
 
+// What is on order and belongs to no job costs the next one nothing more, and
+// keeps its price and supplier.
+func TestOrderOfTheShopIsTakenOver(t *testing.T) {
+	ctx := context.Background()
+	shop, first := measured(t, nil, map[string]string{"ex1a": "0.17"})
+	_, _, plan := planned(t, shop, first, false)
+	_, err := shop.Order(ctx, nil)
+	require.NoError(t, err)
+	second := another(t, shop, first)
+	_, err = shop.Cancel(ctx, first, "")
+	require.NoError(t, err)
+	_, _, kept := planned(t, shop, second, false)
+	assert.Equal(t, plan.Placements, kept.Placements)
+	list, err := shop.Shopping(ctx)
+	require.NoError(t, err)
+	require.Len(t, list, 1)
+	assert.Equal(t, []int{0, 1, 0}, []int{list[0].Missing, list[0].Coming, list[0].Spare})
+}
+
+// Jobs planned one after the other do not count a supplier's stock twice.
+func TestSupplierStockIsCountedOnce(t *testing.T) {
+	ctx := context.Background()
+	shop, first := measured(t, nil, map[string]string{"ex1a": "0.17"})
+	second := another(t, shop, first)
+	diameter := sample.Sandpiper().Diameter
+	offers := []shim.Offer{
+		{Size: mm(t, "2.35"), Diameter: diameter, Price: 70_000, Priced: true, Limited: true, Stock: 1, Supplier: "North", Part: "N-235"},
+		{Size: mm(t, "2.35"), Diameter: diameter, Price: 90_000, Priced: true, Supplier: "South", Part: "S-235"},
+	}
+	make := func(job int64) inventory.Terms {
+		basis, err := shop.Basis(ctx, job)
+		require.NoError(t, err)
+		ready, err := Prepare(basis)
+		require.NoError(t, err)
+		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(offers), Margin: plan.DefaultMargin})
+		require.NoError(t, err)
+		kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
+		require.NoError(t, err)
+		require.Len(t, kept.Placements, 1)
+		return kept.Placements[0].Terms
+	}
+	north := inventory.Terms{Supplier: "North", Part: "N-235", Price: 70_000, Priced: true}
+	south := inventory.Terms{Supplier: "South", Part: "S-235", Price: 90_000, Priced: true}
+	assert.Equal(t, north, make(first))
+	assert.Equal(t, south, make(second), "the first job's plan buys the only one")
+	assert.Equal(t, north, make(first), "planned again, it has its own piece back")
+	_, err := shop.Order(ctx, nil)
+	require.NoError(t, err)
+	assert.Equal(t, north, make(first), "on order")
+	assert.Equal(t, south, make(second))
+
+	// Planned together they share it too.
+	_, err = shop.Withdraw(ctx, nil)
+	require.NoError(t, err)
+	bases, err := shop.Bases(ctx, first, second)
+	require.NoError(t, err)
+	ready, skipped := Together(bases)
+	require.Empty(t, skipped)
+	q := Request(ready, shim.Lift{})
+	q.Margin, q.Offers = plan.DefaultMargin, Offers(ready, offers)
+	p, err := plan.Make(ctx, q)
+	require.NoError(t, err)
+	terms := []inventory.Terms{ready[0].Proposal(p.Alone(0), nil).Placements[0].Terms, ready[1].Proposal(p.Alone(1), nil).Placements[0].Terms}
+	assert.ElementsMatch(t, []inventory.Terms{north, south}, terms)
+}
+
+// another opens a second job with the readings of the first.
+func another(t *testing.T, shop *inventory.Shop, like int64) int64 {
+	t.Helper()
+	ctx := context.Background()
+	f, err := shop.Job(ctx, like)
+	require.NoError(t, err)
+	job, err := shop.OpenJob(ctx, inventory.Opening{Spec: f.Engine.Spec, Source: "invented"})
+	require.NoError(t, err)
+	_, err = shop.Read(ctx, job.ID, f.Checks[0].Readings, "")
+	require.NoError(t, err)
+	return job.ID
+}
+
 // A shim that is told after the clearance, once another command has booked
 // something, is the one that the clearance was measured with.
 func TestShimToldLater(t *testing.T) {

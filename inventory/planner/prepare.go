@@ -23,6 +23,7 @@ type Ready struct {
 	StandIns []inventory.Seat
 	// Unseen tells that the shim of some valve is not known.
 	Unseen bool
+	supply *supply
 }
 
 // Prepare makes a job ready. It is [inventory.ErrInvalid] where a valve stands
@@ -137,25 +138,6 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 		return cmp.Or(cmp.Compare((setting.Expect(x)-setting.Aim).Abs(), (setting.Expect(y)-setting.Aim).Abs()), cmp.Compare(x, y))
 	})
 	return inventory.Seat{Valve: m.Valve, Stamp: best}, nil
-}
-
-// Offers is the catalogue with what is on order for the job put in: such a
-// piece costs nothing more. Nil stands for the engine's own catalogue, and is
-// given back where nothing is on order.
-func (r *Ready) Offers(catalogue []shim.Offer) []shim.Offer {
-	var coming []shim.Offer
-	for _, p := range r.basis.Orders {
-		if n := p.Coming(); n > 0 {
-			coming = append(coming, shim.Offer{Size: p.Size, Diameter: p.Diameter, Priced: true, Limited: true, Stock: n})
-		}
-	}
-	if coming == nil {
-		return catalogue
-	}
-	if catalogue == nil {
-		catalogue = r.basis.Engine.Spec.Offers()
-	}
-	return append(coming, catalogue...)
 }
 
 // Job is the job as package plan takes it.

@@ -23,7 +23,7 @@ func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Propo
 		switch v.Action {
 		case plan.Buy:
 			l.Source = inventory.Bought
-			l.Price, l.Priced = r.price(v)
+			l.Terms = r.supply.take(r.basis.Job.Diameter, v)
 		case plan.Swap:
 			// What stands in for the shim of an empty valve lies in the box.
 			if !empty[v.From.Valve] {
@@ -81,17 +81,4 @@ func (r *Ready) standsIn(v shim.Valve, size shim.Length) bool {
 		}
 	}
 	return false
-}
-
-// price is that of a bought piece; one that is on order keeps the price it was
-// ordered at.
-func (r *Ready) price(v *plan.Valve) (shim.Price, bool) {
-	if v.Priced && v.Price == 0 {
-		for _, p := range r.basis.Orders {
-			if p.Size == v.Size && p.Coming() > 0 {
-				return p.Price, p.Priced
-			}
-		}
-	}
-	return v.Price, v.Priced
 }

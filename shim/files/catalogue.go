@@ -14,9 +14,10 @@ const (
 	catalogueDiameter
 	catalogueStock
 	cataloguePart
+	catalogueSupplier
 )
 
-var catalogueColumns = []column{{"size", true}, {"price", true}, {"diameter", false}, {"stock", false}, {"part", false}}
+var catalogueColumns = []column{{"size", true}, {"price", true}, {"diameter", false}, {"stock", false}, {"part", false}, {"supplier", false}}
 
 // ReadCatalogue reads a supplier's catalogue, its lengths in the given unit,
 // in the order of the file. An empty price is not known, an empty stock
@@ -52,6 +53,7 @@ func offer(t *table, u shim.Unit) shim.Offer {
 		o.Stock, o.Limited = t.count(catalogueStock, stock, "a stock")
 	}
 	o.Part = t.text(cataloguePart)
+	o.Supplier = t.text(catalogueSupplier)
 	return o
 }
 

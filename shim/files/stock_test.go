@@ -78,13 +78,13 @@ func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {
 
 func TestReadCatalogue(t *testing.T) {
 	want := []shim.Offer{
-		{Size: 2_450_000, Price: 78_000, Priced: true, Diameter: 8_900_000, Limited: true, Stock: 4, Part: "WR-245"},
+		{Size: 2_450_000, Price: 78_000, Priced: true, Diameter: 8_900_000, Limited: true, Stock: 4, Part: "WR-245", Supplier: "North"},
 		{Size: 2_475_000},
 		{Size: 2_500_000, Price: 12_345_678, Priced: true, Limited: true},
 	}
 	for name, text := range map[string]string{
-		"plain":      "size,price,diameter,stock,part\n2.45,7.80,8.9,4,WR-245\n2.475,,,,\n2.5,1234.5678,,0,\n",
-		"semicolons": "part;stock;diameter;price;size\nWR-245;4;8,9;7,8;2,45\n;;;;2,475\n;0;;1234,5678;2,5\n",
+		"plain":      "size,price,diameter,stock,part,supplier\n2.45,7.80,8.9,4,WR-245,North\n2.475,,,,,\n2.5,1234.5678,,0,,\n",
+		"semicolons": "part;stock;supplier;diameter;price;size\nWR-245;4;North;8,9;7,8;2,45\n;;;;;2,475\n;0;;;1234,5678;2,5\n",
 	} {
 		offers, warnings, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM)
 		require.NoError(t, err, name)

@@ -1,0 +1,112 @@
+package planner
+
+import (
+	"slices"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// A supply is what jobs may buy, with the terms that a piece is bought on.
+type supply struct{ offers []offer }
+
+type offer struct {
+	shim.Offer
+	terms inventory.Terms
+}
+
+// Offers is the catalogue as it stands for the job. See [Offers].
+func (r *Ready) Offers(catalogue []shim.Offer) []shim.Offer {
+	return Offers([]*Ready{r}, catalogue)
+}
+
+// Offers is the catalogue as it stands for jobs that are planned together. What
+// is on order for them, or for the shop, is put in: such a piece costs nothing
+// more. What is on order, and what the plans of other jobs buy, is taken off a
+// limited stock. Nil stands for the engine's own catalogue, and is given back
+// where nothing is on order, or the jobs have several engines.
+func Offers(ready []*Ready, catalogue []shim.Offer) []shim.Offer {
+	engines, planned, seen := map[int64]bool{}, map[int64]bool{}, map[shim.Length]bool{}
+	var market []inventory.Purchase
+	for _, r := range ready {
+		engines[r.basis.Engine.ID], planned[r.basis.Job.ID] = true, true
+		if d := r.basis.Job.Diameter; !seen[d] {
+			seen[d] = true
+			market = append(market, r.basis.Market...)
+		}
+	}
+	s := &supply{}
+	for _, p := range market {
+		if n := p.Coming(); n > 0 && (p.Job == 0 || planned[p.Job]) {
+			s.offers = append(s.offers, offer{shim.Offer{Size: p.Size, Diameter: p.Diameter, Priced: true, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms})
+		}
+	}
+	own := catalogue == nil
+	if own && (len(s.offers) == 0 || len(engines) > 1) {
+		s.offers = nil
+	}
+	if own && len(s.offers) > 0 {
+		catalogue = ready[0].basis.Engine.Spec.Offers()
+	}
+	coming := len(s.offers)
+	for _, o := range catalogue {
+		s.offers = append(s.offers, offer{o, inventory.Terms{Supplier: o.Supplier, Part: o.Part, Price: o.Price, Priced: o.Priced}})
+	}
+	for _, p := range market {
+		n := p.Coming()
+		if !planned[p.Job] {
+			n += p.Missing()
+		}
+		reduce(s.offers[coming:], p, n)
+	}
+	for _, r := range ready {
+		r.supply = s
+	}
+	if own && coming == 0 {
+		return nil
+	}
+	list := make([]shim.Offer, len(s.offers))
+	for i, o := range s.offers {
+		list[i] = o.Offer
+	}
+	return list
+}
+
+// reduce takes pieces of the purchase off the limited offers of its supplier
+// and part, those at its price first.
+func reduce(offers []offer, p inventory.Purchase, count int) {
+	for _, exact := range []bool{true, false} {
+		for i := range offers {
+			o := &offers[i]
+			if !o.Limited || o.Size != p.Size || o.Diameter != 0 && o.Diameter != p.Diameter || o.Supplier != p.Supplier || o.Part != p.Part || exact && o.terms != p.Terms {
+				continue
+			}
+			n := min(count, o.Stock)
+			o.Stock -= n
+			count -= n
+		}
+	}
+}
+
+// take gives the terms of the offer that a valve's piece is bought by, and takes
+// the piece off it. The plan names its size and price; of several offers at one
+// price those on order go first, then those that the plan sorts first.
+func (s *supply) take(diameter shim.Length, v *plan.Valve) inventory.Terms {
+	none := inventory.Terms{Price: v.Price, Priced: v.Priced}
+	if s == nil {
+		return none
+	}
+	fits := func(o offer) bool {
+		return o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced && (o.Diameter == 0 || o.Diameter == diameter)
+	}
+	at := slices.IndexFunc(s.offers, func(o offer) bool { return fits(o) && o.Limited && o.Stock > 0 })
+	if at < 0 {
+		at = slices.IndexFunc(s.offers, func(o offer) bool { return fits(o) && !o.Limited })
+	}
+	if at < 0 {
+		return none
+	}
+	s.offers[at].Stock-- // which counts where it is limited
+	return s.offers[at].terms
+}
