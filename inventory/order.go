@@ -107,6 +107,7 @@ func newestFirst(x, y Purchase) int {
 func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purchase) int, open func(Purchase) int, change func(*Purchase, int), tooMany func(OrderLine, int) error) (done []OrderLine, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		done = nil
+		jobs := map[int64]bool{}
 		purchases, err := b.Purchases(HoldFilter{})
 		if err != nil {
 			return err
@@ -132,6 +133,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 				}
 				rest -= n
 				change(&p, n)
+				jobs[p.Job] = true
 				purchases[i] = p
 				if err := b.PutPurchase(p); err != nil {
 					return err
@@ -140,6 +142,17 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 			}
 			if rest > 0 {
 				return tooMany(l, rest)
+			}
+		}
+		// What one supplier does not send another may have on the way.
+		delete(jobs, 0)
+		for _, id := range slices.Sorted(maps.Keys(jobs)) {
+			w, err := load(b, id)
+			if err == nil {
+				err = b.settlePurchases(w)
+			}
+			if err != nil {
+				return err
 			}
 		}
 		slices.SortFunc(done, func(x, y OrderLine) int {
@@ -173,7 +186,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 			if err := i.validate(); err != nil {
 				return err
 			}
-			rest := i.Count
+			rest, alike := i.Count, i
 			for _, open := range []func(Purchase) int{
 				Purchase.waiting, Purchase.Missing, Purchase.Coming,
 			} {
@@ -190,6 +203,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 					one := i
 					if !i.Priced {
 						one.Price, one.Priced = p.Price, p.Priced
+						alike = one
 					}
 					if err := b.came(p, n, one); err != nil {
 						return err
@@ -198,7 +212,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 				}
 			}
 			if rest > 0 {
-				if err := b.in(i, rest, 0); err != nil {
+				if err := b.in(alike, rest, 0); err != nil {
 					return err
 				}
 			}
@@ -211,6 +225,44 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 		}
 		return nil
 	})
+}
+
+// Awaited tells of a size what there is to come.
+type Awaited struct {
+	Open int // pieces on order or to be ordered
+	// Fitted is the last receipt of the size where a fit booked it, since nobody
+	// had; the zero movement where it was booked by hand.
+	Fitted Movement
+}
+
+// Awaited tells what there is to come of a size.
+func (s *Shop) Awaited(ctx context.Context, diameter, size shim.Length) (a Awaited, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		a = Awaited{}
+		list, err := r.Purchases(HoldFilter{Diameter: diameter, Size: size})
+		if err != nil {
+			return err
+		}
+		for _, p := range list {
+			a.Open += p.Missing() + p.Coming()
+		}
+		rows, err := r.Movements(MovementFilter{Diameter: diameter, Size: size})
+		if err != nil {
+			return err
+		}
+		for _, m := range slices.Backward(effective(rows)) {
+			if m.Kind != Received {
+				continue
+			}
+			batch, err := batchRows(r, m.Batch)
+			if slices.ContainsFunc(batch, func(x Movement) bool { return x.Kind == Fitted && x.Job == m.Job }) {
+				a.Fitted = m
+			}
+			return err
+		}
+		return nil
+	})
+	return a, err
 }
 
 // waiting is how many pieces on order a job waits for.

@@ -198,6 +198,15 @@ func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items
 		if i.Count > many {
 			list = append(list, doubtful{fmt.Sprintf("%d pieces of %s %s is a great many", i.Count, sizeText(i.Size(), u), u), "a size with a count is typed 2.400x3"})
 		}
+		if !i.Used && i.Size() != 0 {
+			w, err := shop.Awaited(ctx, i.Diameter, i.Size())
+			if err != nil {
+				return nil, err
+			}
+			if d := twice(w, i.Count, sizeText(i.Size(), u)+" "+u.String()); d != nil {
+				list = append(list, *d)
+			}
+		}
 		if !i.Used && isUsed(i.Note) {
 			list = append(list, doubtful{sizeText(i.Size(), u) + " " + u.String() + " is to be booked as new, and its note says used", "used pieces are booked with --used"})
 		}

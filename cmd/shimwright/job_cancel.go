@@ -24,7 +24,8 @@ func newJobCancel(b *bench) *cobra.Command {
 		Short: "Give a job up: free what it holds, book its fit back",
 		Long: `cancel gives a job up. What its plan reserved is free again; what it fitted goes
 back into the box, and what it pulled goes out again: put the shims back first.
-What was bought for the job stays in the box, and what is on order stays so.`,
+What was bought for the job stays in the box; what is on order goes to the next job
+that needs the size.`,
 		Example: `  shimwright job cancel 12 --dry-run
   shimwright job cancel 12 --yes --note "sold as it is"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
@@ -72,6 +73,7 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 	if err != nil {
 		return err
 	}
+	ordered := passed(f)
 	back := said("Nothing was fitted.")
 	if len(receipt.Movements) > 0 {
 		back = report.Section{
@@ -79,7 +81,21 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 			Table: exchanged(receipt.Movements, nil, u),
 		}
 	}
-	return b.tell(said(heading(f.Job, "cancelled."), free), back)
+	return b.tell(said(heading(f.Job, "cancelled."), free, ordered), back)
+}
+
+// passed says what is on order for a job that ends.
+func passed(f inventory.File) string {
+	var list []string
+	for _, p := range f.Purchases {
+		if n := p.Coming(); n > 0 {
+			list = append(list, fmt.Sprintf("%d × %s", n, sizeText(p.Size, f.Engine.Spec.Units)))
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "On order for it: " + joined(list) + "; it goes to the next job that needs the size, else into the box. Not wanted: shimwright job order --withdrawn"
 }
 
 // fitted counts the movements of fits that were not taken back.

@@ -42,6 +42,7 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 	if err != nil {
 		return err
 	}
+	ordered := passed(f)
 	err = shop.Close(ctx, id, anyway)
 	switch {
 	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
@@ -56,13 +57,7 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 	if len(f.Unproven) > 0 {
 		proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
 	}
-	left := "Nothing is reserved for it any more."
-	for _, p := range f.Purchases {
-		if n := p.Coming(); n > 0 {
-			left += fmt.Sprintf(" Still on order: %d × %s.", n, sizeText(p.Size, f.Engine.Spec.Units))
-		}
-	}
-	return b.tell(said(heading(f.Job, "closed."), proof, left, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
+	return b.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any more.", ordered, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
 }
 
 // inPieces tells whether some valve stands empty.

@@ -137,6 +137,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		}
 	}
 	lines = append(lines, expected(fit, f, u)...)
+	lines = append(lines, unreceived(receipt, u)...)
 	lines = append(lines, elsewhere(before, f, u)...)
 	lines = append(lines, given(receipt, u)...)
 	left := "Nothing of the plan is left."

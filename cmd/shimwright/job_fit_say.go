@@ -53,6 +53,20 @@ func expected(fit inventory.Fit, f inventory.File, u shim.Unit) []string {
 	return lines
 }
 
+// unreceived says which bought pieces the fit booked in, since nobody had.
+func unreceived(r inventory.Receipt, u shim.Unit) []string {
+	var list []inventory.Movement
+	for _, m := range r.Movements {
+		if m.Kind == inventory.Received {
+			list = append(list, m)
+		}
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	return []string{"Nobody had booked in what was bought: " + moved(list, u) + ". The fit did; do not book it in again."}
+}
+
 // exchanged is a table of what came out of the valves and what went in, with
 // the pieces that were booked: used or new, and from where.
 func exchanged(list []inventory.Movement, from map[shim.Valve]shim.Valve, u shim.Unit) *report.Table {

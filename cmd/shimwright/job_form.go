@@ -99,6 +99,8 @@ type purchaseJSON struct {
 	Ordered  int         `json:"ordered"`
 	Arrived  int         `json:"came_in"`
 	Price    *shim.Price `json:"price"`
+	Supplier string      `json:"supplier"`
+	Part     string      `json:"part"`
 }
 
 type movedJSON struct {
@@ -153,7 +155,7 @@ func fileForm(f inventory.File) fileJSON {
 		out.Reserved = append(out.Reserved, holdJSON{h.Diameter, h.Size(), h.Count, known(h.Stamp), known(h.Mic), h.Used, h.Bin})
 	}
 	for _, p := range f.Purchases {
-		out.Purchases = append(out.Purchases, purchaseJSON{p.Diameter, p.Size, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced)})
+		out.Purchases = append(out.Purchases, purchaseJSON{p.Diameter, p.Size, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced), p.Supplier, p.Part})
 	}
 	for _, m := range f.Movements {
 		one := movedJSON{m.Seq, m.Batch, stamp(m.Time), string(m.Kind), valveText(m.Valve), m.Count, m.Diameter, known(m.Stamp), known(m.Mic), m.Used, m.Bin,

@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -12,30 +12,37 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/sqlite"
 	"shimwright/shim"
-	"shimwright/shim/report"
 )
 
 type jobOrderOptions struct {
-	placed, arrived           bool
-	diameter, mic, bin, price string
-	note                      string
-	units, output             *choice
+	placed, arrived, withdrawn, yes bool
+	diameter, mic, bin, price       string
+	supplier, note                  string
+	units, output                   *choice
 }
 
 func newJobOrder(b *bench) *cobra.Command {
 	o := &jobOrderOptions{}
 	cmd := &cobra.Command{
-		Use:   "order [--placed | --arrived] [SIZE[xN]…]",
+		Use:   "order [--placed | --arrived | --withdrawn] [SIZE[xN]…]",
 		Short: "Show the shopping list of all jobs, mark what is ordered or came",
-		Long: `order prints the shopping list of all planned jobs. --placed marks sizes as
-ordered: those that are named, or the whole list. --arrived books in what came:
-the named sizes, or all that is on order. Pieces go to the jobs that ordered
-them, the oldest first, then to jobs that need them; what is left is free.
+		Long: `order prints the shopping list of all planned jobs, a line for each supplier,
+part and price. --placed marks sizes as ordered: those that are named, or the
+whole list. --withdrawn takes sizes off order again: those that are named, or all
+that is on order. --arrived books in what came: the named sizes, or all that is on
+order. Pieces go to the jobs that ordered them, the oldest first, then to jobs that
+need them; what is left is for the box.
+
+What is on order for a job that is cancelled, closed or planned otherwise goes to
+the next job that needs the size. --arrived of more than is on the list is asked
+about.
 
 A piece that measures another size than it was ordered in is told with --mic; it
 is free, and the order stays open.`,
 		Example: `  shimwright job order
   shimwright job order --placed
+  shimwright job order --placed --supplier "Willow Road"
+  shimwright job order --withdrawn 2.350
   shimwright job order --arrived 2.350 2.425x2 --bin A3`,
 		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: completeOrders,
@@ -48,7 +55,10 @@ is free, and the order stays open.`,
 	flags := cmd.Flags()
 	flags.BoolVar(&o.placed, "placed", false, "mark as ordered")
 	flags.BoolVar(&o.arrived, "arrived", false, "book in what came")
+	flags.BoolVar(&o.withdrawn, "withdrawn", false, "mark as no longer on order")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	addDiameter(cmd, &o.diameter)
+	flags.StringVar(&o.supplier, "supplier", "", "`NAME` of the one supplier that is meant")
 	flags.StringVar(&o.mic, "mic", "", "with --arrived: the `SIZE` that a micrometer reads on them")
 	flags.StringVar(&o.bin, "bin", "", "with --arrived: the bin that they go to")
 	flags.StringVar(&o.price, "price", "", "with --arrived: what a piece cost (default: the price on the list)")
@@ -56,7 +66,7 @@ is free, and the order stays open.`,
 	completesFlag(cmd, "bin", completeBins)
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
-	apart(cmd, "placed", "arrived")
+	apart(cmd, "placed", "arrived", "withdrawn")
 	return cmd
 }
 
@@ -75,33 +85,99 @@ func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrde
 	if err != nil {
 		return err
 	}
-	u := o.units.unit()
-	if !o.placed && !o.arrived {
+	if list, err = o.of(list); err != nil {
+		return err
+	}
+	if !o.placed && !o.arrived && !o.withdrawn {
 		if len(args) > 0 {
-			return hint(usage(errors.New("sizes go with --placed or --arrived")), "shimwright job order --arrived "+strings.Join(args, " "))
+			return hint(usage(errors.New("sizes go with --placed, --arrived or --withdrawn")), "shimwright job order --arrived "+strings.Join(args, " "))
 		}
-		return b.list(demandList{list, u}, o.output.value)
+		return b.list(demandList{list, o.units.unit()}, o.output.value)
 	}
 	lines, err := o.lines(ctx, b, shop, list, args)
 	if err != nil {
 		return err
 	}
-	if o.placed {
-		placed, err := shop.Order(ctx, lines)
-		if err != nil {
+	switch {
+	case o.placed:
+		return o.place(ctx, b, shop, lines)
+	case o.withdrawn:
+		return o.withdraw(ctx, b, shop, lines, len(args) == 0)
+	}
+	return o.bookIn(ctx, b, shop, lines)
+}
+
+// of narrows the list to the supplier that is meant.
+func (o *jobOrderOptions) of(list []inventory.Demand) ([]inventory.Demand, error) {
+	if o.supplier == "" {
+		return list, nil
+	}
+	var names []string
+	var own []inventory.Demand
+	for _, d := range list {
+		if strings.EqualFold(d.Supplier, o.supplier) {
+			own = append(own, d)
+		} else if d.Supplier != "" && !slices.Contains(names, d.Supplier) {
+			names = append(names, d.Supplier)
+		}
+	}
+	if len(own) > 0 || o.arrived {
+		return own, nil
+	}
+	way := "the list names no supplier; job plan --supplier or the catalogue's column does"
+	if len(names) > 0 {
+		way = "on the list: " + strings.Join(names, ", ")
+	}
+	return nil, hint(usage(fmt.Errorf("nothing is on the list from %s", quoted(o.supplier))), way)
+}
+
+func (o *jobOrderOptions) place(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine) error {
+	placed, err := shop.Order(ctx, lines)
+	if err != nil {
+		return err
+	}
+	if len(placed) == 0 {
+		return b.tell(said("Nothing is to be ordered."))
+	}
+	return b.tell(said("Ordered: "+o.text(placed)+".", "Next: when they come: shimwright job order --arrived"))
+}
+
+func (o *jobOrderOptions) withdraw(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine, all bool) error {
+	if all {
+		if err := b.agree("Take all that is on order off order: "+o.text(lines)+"?", o.yes); err != nil {
 			return err
 		}
-		if len(placed) == 0 {
-			return b.tell(said("Nothing is to be ordered."))
-		}
-		var parts []string
-		for _, l := range placed {
-			parts = append(parts, fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, u)))
-		}
-		return b.tell(said("Ordered: "+strings.Join(parts, ", ")+".", "Next: when they come: shimwright job order --arrived"))
 	}
-	items, err := o.items(list, lines)
+	done, err := shop.Withdraw(ctx, lines)
 	if err != nil {
+		return err
+	}
+	return b.tell(said("No longer on order: "+o.text(done)+".", "Next: shimwright job order"))
+}
+
+// text names pieces, with their supplier where there is one.
+func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
+	var parts []string
+	for _, l := range lines {
+		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, o.units.unit()))
+		if l.Supplier != "" {
+			part += " from " + l.Supplier
+		}
+		parts = append(parts, part)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine) error {
+	items, err := o.items(lines)
+	if err != nil {
+		return err
+	}
+	doubts, err := o.unasked(ctx, shop, lines)
+	if err != nil {
+		return err
+	}
+	if err := b.confirm(doubts, o.yes); err != nil {
 		return err
 	}
 	receipt, err := shop.Arrived(ctx, items)
@@ -112,20 +188,82 @@ func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrde
 	if err != nil {
 		return err
 	}
-	return b.printReceipt("Received", receipt, u, next)
+	what := "Received " + moved(receipt.Movements, o.units.unit())
+	all, spare := 0, 0
+	for _, m := range receipt.Movements {
+		if all += m.Count; m.Job == 0 {
+			spare += m.Count
+		}
+	}
+	switch {
+	case spare == all:
+		what += ", for the box"
+	case spare > 0:
+		what += fmt.Sprintf(", %d of them for the box", spare)
+	}
+	return b.printBooked(what, receipt, o.units.unit(), next)
 }
 
-// lines are what is named, or all that is on order with --arrived.
+// unasked lists what came that nobody ordered and no job needs.
+func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, lines []inventory.OrderLine) ([]doubtful, error) {
+	var sums []inventory.OrderLine // by size
+	for _, l := range lines {
+		at := slices.IndexFunc(sums, func(s inventory.OrderLine) bool { return s.Diameter == l.Diameter && s.Size == l.Size })
+		if at < 0 {
+			sums = append(sums, l)
+		} else {
+			sums[at].Count += l.Count
+		}
+	}
+	var list []doubtful
+	u := o.units.unit()
+	for _, l := range sums {
+		w, err := shop.Awaited(ctx, l.Diameter, l.Size)
+		if err != nil {
+			return nil, err
+		}
+		size := sizeText(l.Size, u) + " " + u.String()
+		way := "what the shop buys for itself goes with box receive"
+		switch d := twice(w, l.Count, size); {
+		case d != nil:
+			list = append(list, *d)
+		case w.Open == 0:
+			list = append(list, doubtful{size + " is not on order, and no job needs it", way})
+		case l.Count > w.Open:
+			list = append(list, doubtful{fmt.Sprintf("%s of %s came, and %d on order or needed", count(l.Count, "piece"), size, w.Open), way})
+		}
+	}
+	return list, nil
+}
+
+// twice is asked where a fit booked the size in before anybody else did.
+func twice(w inventory.Awaited, came int, size string) *doubtful {
+	if came <= w.Open || w.Fitted.Seq == 0 {
+		return nil
+	}
+	return &doubtful{
+		fmt.Sprintf("the fit of job %d booked in a new %s already (batch %d), since nobody had", w.Fitted.Job, size, w.Fitted.Batch),
+		"book in what came beside it",
+	}
+}
+
+// lines are what is named, or with --arrived and --withdrawn all that is on order.
 func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.Shop, list []inventory.Demand, args []string) ([]inventory.OrderLine, error) {
 	u := o.units.unit()
+	open := func(d inventory.Demand) int {
+		if o.placed {
+			return d.Missing
+		}
+		return d.Coming
+	}
 	var lines []inventory.OrderLine
-	if len(args) == 0 && o.arrived {
+	if len(args) == 0 {
 		for _, d := range list {
-			if d.Coming > 0 {
-				lines = append(lines, inventory.OrderLine{Diameter: d.Diameter, Size: d.Size, Count: d.Coming})
+			if n := open(d); n > 0 {
+				lines = append(lines, inventory.OrderLine{Diameter: d.Diameter, Size: d.Size, Count: n, Terms: d.Terms})
 			}
 		}
-		if len(lines) == 0 {
+		if len(lines) == 0 && !o.placed {
 			return nil, hint(errors.New("nothing is on order"), "name what came: shimwright job order --arrived 2.400x3")
 		}
 	}
@@ -138,18 +276,22 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 		if err != nil {
 			return nil, err
 		}
-		line := inventory.OrderLine{Size: p.size, Count: p.count}
-		found := 0
+		line := inventory.OrderLine{Size: p.size, Count: p.count, Terms: inventory.Terms{Supplier: o.supplier}}
+		var discs []shim.Length
+		all := 0
 		for _, d := range list {
 			if same(p.size, d.Size, u) && same(typed, d.Diameter, u) {
 				line.Diameter, line.Size = d.Diameter, d.Size
-				found++
-				if !p.told && o.placed {
-					line.Count = max(1, d.Missing)
+				all += open(d)
+				if !slices.Contains(discs, d.Diameter) {
+					discs = append(discs, d.Diameter)
 				}
 			}
 		}
-		if found != 1 {
+		if !p.told && !o.arrived {
+			line.Count = max(1, all)
+		}
+		if len(discs) != 1 {
 			if line.Diameter = typed; p.diameter == 0 {
 				if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
 					return nil, err
@@ -162,7 +304,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 }
 
 // items are the pieces that came.
-func (o *jobOrderOptions) items(list []inventory.Demand, lines []inventory.OrderLine) ([]inventory.Item, error) {
+func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, error) {
 	var mic shim.Length
 	var price shim.Price
 	var err error
@@ -178,13 +320,8 @@ func (o *jobOrderOptions) items(list []inventory.Demand, lines []inventory.Order
 	}
 	var items []inventory.Item
 	for _, l := range lines {
-		item := inventory.Item{Lot: inventory.Lot{Diameter: l.Diameter, Stamp: l.Size, Mic: mic, Bin: o.bin}, Count: l.Count, Price: price, Priced: o.price != "", Note: o.note}
-		for _, d := range list {
-			if !item.Priced && d.Diameter == l.Diameter && d.Size == l.Size {
-				item.Price, item.Priced = d.Price, d.Priced
-			}
-		}
-		items = append(items, item)
+		items = append(items, inventory.Item{Lot: inventory.Lot{Diameter: l.Diameter, Stamp: l.Size, Mic: mic, Bin: o.bin}, Count: l.Count,
+			Price: price, Priced: o.price != "", Note: o.note, Supplier: l.Supplier})
 	}
 	return items, nil
 }
@@ -204,82 +341,4 @@ func afterArrival(ctx context.Context, shop *inventory.Shop, r inventory.Receipt
 		}
 	}
 	return "shimwright box list", nil
-}
-
-// A demandList is the shopping list.
-type demandList struct {
-	list []inventory.Demand
-	unit shim.Unit
-}
-
-func (l demandList) document() *report.Document {
-	if len(l.list) == 0 {
-		return &report.Document{Sections: []report.Section{said("Nothing is to be ordered and nothing is on order.")}}
-	}
-	t := &report.Table{Header: []string{"order", "size", "disc", "each", "total", "on order", "came in", "for job"}, Right: []int{0, 1, 2, 3, 4, 5, 6}}
-	var sum shim.Price
-	pieces, unknown := 0, false
-	for _, d := range l.list {
-		each, total := "?", "?"
-		if d.Priced {
-			cost := d.Price * shim.Price(d.Missing)
-			each, total = d.Price.String(), cost.String()
-			sum += cost
-		} else {
-			unknown = unknown || d.Missing > 0
-		}
-		var jobs []string
-		for _, j := range d.Jobs {
-			jobs = append(jobs, fmt.Sprint(j))
-		}
-		pieces += d.Missing
-		t.Rows = append(t.Rows, []string{fmt.Sprint(d.Missing), sizeText(d.Size, l.unit), l.unit.Format(d.Diameter), each, total,
-			fmt.Sprint(d.Coming), fmt.Sprint(d.Arrived), strings.Join(jobs, ", ")})
-	}
-	t.Footer = []string{fmt.Sprint(pieces), "", "", "", sum.String(), "", "", ""}
-	s := report.Section{Level: 2, Heading: "Shopping list (" + l.unit.String() + ")", Table: t}
-	if unknown {
-		s.Notes = append(s.Notes, "? is not known and not in the sum.")
-	}
-	next := "Next: when it is ordered: shimwright job order --placed"
-	if pieces == 0 {
-		next = "Next: when they come: shimwright job order --arrived"
-	}
-	return &report.Document{Sections: []report.Section{s, said(next)}}
-}
-
-func (l demandList) json(w io.Writer) error {
-	type line struct {
-		Diameter shim.Length `json:"diameter_mm"`
-		Size     shim.Length `json:"size_mm"`
-		Missing  int         `json:"to_order"`
-		Coming   int         `json:"on_order"`
-		Arrived  int         `json:"came_in"`
-		Price    *shim.Price `json:"price"`
-		Jobs     []int64     `json:"jobs"`
-	}
-	out := struct {
-		Shopping []line `json:"shopping"`
-	}{[]line{}}
-	for _, d := range l.list {
-		one := line{d.Diameter, d.Size, d.Missing, d.Coming, d.Arrived, nil, d.Jobs}
-		if d.Priced {
-			one.Price = &d.Price
-		}
-		out.Shopping = append(out.Shopping, one)
-	}
-	return writeJSON(w, out)
-}
-
-func (l demandList) csv(w io.Writer) error {
-	rows := [][]string{{"diameter_mm", "size_mm", "to_order", "on_order", "came_in", "price", "jobs"}}
-	for _, d := range l.list {
-		price := ""
-		if d.Priced {
-			price = d.Price.String()
-		}
-		rows = append(rows, []string{d.Diameter.String(), d.Size.String(), fmt.Sprint(d.Missing), fmt.Sprint(d.Coming), fmt.Sprint(d.Arrived), price,
-			strings.Trim(fmt.Sprint(d.Jobs), "[]")})
-	}
-	return writeCSV(w, rows)
 }

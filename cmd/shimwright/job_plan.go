@@ -20,7 +20,7 @@ import (
 
 type jobPlanOptions struct {
 	*planOptions
-	last             string
+	last, supplier   string
 	all, anyway, yes bool
 	asked            *plan.Request // once it was read, for the next try
 }
@@ -80,6 +80,7 @@ and not kept, and nothing is reserved.`,
 	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan although what was read after the fit does not belong to the shims that are booked")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
+	cmd.Flags().StringVar(&o.supplier, "supplier", "", "`NAME` of the supplier of the --catalogue, where its rows name none")
 	apart(cmd, "all", "last")
 	completesFlag(cmd, "last", fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.Closed)
@@ -270,6 +271,9 @@ const jobPlanWay = "see --lift and --catalogue in shimwright job plan --help"
 
 // begin is a request with what the flags and their files say.
 func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
+	if o.supplier != "" && o.catalogue == "" {
+		return nil, hint(usage(errors.New("--supplier says whose the --catalogue is")), "name the catalogue too: --catalogue FILE")
+	}
 	if o.asked == nil {
 		q, err := o.request(u)
 		if err != nil {
@@ -280,6 +284,11 @@ func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 		}
 		if q.Offers, err = o.offers(b, u); err != nil {
 			return nil, err
+		}
+		for i := range q.Offers {
+			if q.Offers[i].Supplier == "" {
+				q.Offers[i].Supplier = o.supplier
+			}
 		}
 		o.asked = q
 	}

@@ -39,7 +39,7 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 		if err != nil {
 			return nil, err
 		}
-		q.Jobs, q.Box = request.Jobs, request.Box
+		q.Jobs, q.Box, q.Offers = request.Jobs, request.Box, planner.Offers(ready, q.Offers)
 		if p, err = o.plan(ctx, b, q, jobPlanWay); err != nil {
 			return nil, err
 		}

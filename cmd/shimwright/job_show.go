@@ -121,14 +121,27 @@ func (f jobFile) document() *report.Document {
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
 	if len(f.Purchases) > 0 {
-		t := &report.Table{Kind: "bought", Header: []string{"size", "needed", "ordered", "came in", "each"}, Right: []int{0, 1, 2, 3, 4}}
-		for _, p := range f.Purchases {
-			each := "?"
-			if p.Priced {
-				each = p.Price.String()
-			}
-			t.Rows = append(t.Rows, []string{sizeText(p.Size, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each})
+		t := &report.Table{Kind: "bought", Header: []string{"size", "needed", "ordered", "came in", "each", "total"}, Right: []int{0, 1, 2, 3, 4, 5}}
+		named := slices.ContainsFunc(f.Purchases, func(p inventory.Purchase) bool { return p.Supplier != "" || p.Part != "" })
+		if named {
+			t.Header = append(t.Header, "supplier", "part")
 		}
+		var sum shim.Price
+		for _, p := range f.Purchases {
+			each, total := "?", "?"
+			if p.Priced {
+				cost := p.Price * shim.Price(max(p.Needed, p.Arrived))
+				each, total = p.Price.String(), cost.String()
+				sum += cost
+			}
+			row := []string{sizeText(p.Size, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
+			if named {
+				row = append(row, p.Supplier, p.Part)
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		t.Footer = make([]string, len(t.Header))
+		t.Footer[5] = sum.String()
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Bought", Table: t})
 	}
 	if len(f.Movements) > 0 {

@@ -2,9 +2,11 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -45,6 +47,39 @@ func TestReleased(t *testing.T) {
 	_, err = shop.Fit(ctx, jobs[0].ID, inventory.Fit{})
 	require.NoError(t, err, "a plan from version 1 can be fitted")
 	storetest.Invariants(t, shop, "version 1 worked with")
+}
+
+// What version 1 kept on order for jobs at their end is the shop's now.
+func TestReleasedOrders(t *testing.T) {
+	ctx := context.Background()
+	path := kept(t)
+	db, err := sql.Open("sqlite", path)
+	require.NoError(t, err)
+	_, err = db.ExecContext(ctx, "INSERT INTO purchases SELECT id, 8900000, 2500000, 0, 3, 1, 78000 FROM jobs WHERE state IN ('closed', 'cancelled')")
+	require.NoError(t, err)
+	var ended, waiting int
+	require.NoError(t, db.QueryRowContext(ctx, "SELECT count(*) FROM purchases WHERE size_nm = 2500000").Scan(&ended))
+	require.NoError(t, db.QueryRowContext(ctx, "SELECT count(*) FROM purchases").Scan(&waiting))
+	require.NoError(t, db.Close())
+	require.NotZero(t, ended)
+	store, err := Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	shop := inventory.New(store, "R. Example", time.Now)
+	storetest.Invariants(t, shop, "version 1")
+	list, err := shop.Shopping(ctx)
+	require.NoError(t, err)
+	at := slices.IndexFunc(list, func(d inventory.Demand) bool { return d.Size == 2_500_000 })
+	require.GreaterOrEqual(t, at, 0)
+	assert.Equal(t, inventory.Demand{Diameter: 8_900_000, Size: 2_500_000, Terms: inventory.Terms{Price: 78000, Priced: true}, Coming: 2 * ended, Spare: 2 * ended}, list[at])
+	rows, err := readInts(ctx, store, "SELECT count(*) FROM purchases")
+	require.NoError(t, err)
+	assert.EqualValues(t, waiting-ended+1, rows, "the others are kept")
+}
+
+func readInts(ctx context.Context, s *Store, query string) (n int64, err error) {
+	err = s.conn.QueryRowContext(ctx, query).Scan(&n)
+	return n, err
 }
 
 // next is a version that is not there yet.

@@ -85,6 +85,7 @@ func Invariants(t *testing.T, s *inventory.Shop, name string) {
 		require.Zero(t, n, "%s: %v", name, lot)
 	}
 	require.Equal(t, in, out+onHand, name)
+	ordered(t, x, name)
 
 	reserved, promised := map[[2]shim.Length]int{}, map[inventory.Lot]int{}
 	for _, f := range x.Files {
@@ -125,5 +126,24 @@ func onePlace(t *testing.T, f inventory.File, name string) {
 				require.Equal(t, n == -1, seat.Empty, "%s: job %d valve %s", name, f.Job.ID, valve)
 			}
 		}
+	}
+}
+
+// ordered checks that no job at its end has anything on order, and that nobody
+// has to buy what the shop has on order.
+func ordered(t *testing.T, x snapshot, name string) {
+	t.Helper()
+	for _, f := range x.Files {
+		if f.Job.State.Final() {
+			require.Empty(t, f.Purchases, "%s: job %d", name, f.Job.ID)
+		}
+	}
+	missing, spare := map[[2]shim.Length]int{}, map[[2]shim.Length]int{}
+	for _, d := range x.Demands {
+		missing[[2]shim.Length{d.Diameter, d.Size}] += d.Missing
+		spare[[2]shim.Length{d.Diameter, d.Size}] += d.Spare
+	}
+	for size, n := range spare {
+		require.Zero(t, min(n, missing[size]), "%s: %v", name, size)
 	}
 }

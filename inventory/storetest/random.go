@@ -141,11 +141,27 @@ func (w *walk) once() {
 	case 15, 16, 17:
 		w.fit(job)
 	case 18:
+		if w.chance(3) {
+			var lines []inventory.OrderLine
+			if w.chance(2) {
+				lines = []inventory.OrderLine{{Diameter: mm("8.9"), Size: w.size(), Count: 1, Terms: inventory.Terms{Supplier: w.supplier()}}}
+			}
+			w.both("withdraw", func(s *inventory.Shop) (any, error) { return s.Withdraw(ctx, lines) })
+			return
+		}
 		if w.chance(2) {
 			w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, nil) })
 			return
 		}
 		items := w.items(func() inventory.Lot { return inventory.Lot{Diameter: mm("8.9"), Stamp: w.size()} })
+		for i := range items {
+			if items[i].Priced = w.chance(2); !items[i].Priced {
+				items[i].Price = 0
+			} else if w.chance(2) {
+				items[i].Price = 90000
+			}
+			items[i].Supplier = w.supplier()
+		}
 		w.both("arrived", func(s *inventory.Shop) (any, error) { return s.Arrived(ctx, items) })
 	default:
 		if anyway := w.chance(2); w.chance(2) {
@@ -155,6 +171,9 @@ func (w *walk) once() {
 		w.both("cancel", func(s *inventory.Shop) (any, error) { return s.Cancel(ctx, job, "") })
 	}
 }
+
+// supplier is one of two, or none.
+func (w *walk) supplier() string { return []string{"", "North", "South"}[w.rng.IntN(3)] }
 
 func (w *walk) stocktake() {
 	take := inventory.Stocktake{ByBin: w.chance(2), Whole: w.chance(3)}
@@ -236,7 +255,10 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
 	n := min(len(seats), w.rng.IntN(4)+1)
 	for i, seat := range seats[:n] {
-		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Terms: inventory.Terms{Price: 78000, Priced: true}}
+		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Terms: inventory.Terms{Supplier: w.supplier(), Price: 78000, Priced: w.chance(4)}}
+		if !l.Priced {
+			l.Price = 0
+		}
 		donor := seats[(i+1)%n]
 		at := [2]shim.Length{basis.Job.Diameter, l.Size}
 		switch {

@@ -286,6 +286,7 @@ func lines(t *testing.T, s inventory.Store) {
 	purchase := func(size string, needed, ordered int) inventory.Purchase {
 		return inventory.Purchase{Job: job.ID, Diameter: mm("8.9"), Size: mm(size), Needed: needed, Ordered: ordered, Arrived: ordered / 2, Terms: inventory.Terms{Price: 78000, Priced: true}}
 	}
+	var named, spare inventory.Purchase
 	update(t, s, func(w inventory.Writer) {
 		job = addJob(t, w, "e")
 		for _, size := range []string{"2.4", "2.5", "2.6"} {
@@ -294,7 +295,10 @@ func lines(t *testing.T, s inventory.Store) {
 		for _, h := range []inventory.Hold{hold("2.6", 1), hold("2.4", 1), hold("2.4", 2), hold("2.5", 1), hold("2.5", 0)} {
 			require.NoError(t, w.PutHold(h))
 		}
-		for _, p := range []inventory.Purchase{purchase("2.6", 1, 0), purchase("2.4", 1, 0), purchase("2.4", 3, 2), purchase("2.5", 1, 0), purchase("2.5", 0, 0)} {
+		named, spare = purchase("2.4", 2, 0), purchase("2.4", 0, 2)
+		named.Supplier, named.Part, named.Priced, named.Price = "North", "N-1", false, 0
+		spare.Job, spare.Arrived = 0, 0
+		for _, p := range []inventory.Purchase{named, spare, purchase("2.6", 1, 0), purchase("2.4", 1, 0), purchase("2.4", 3, 2), purchase("2.5", 1, 0), purchase("2.5", 0, 0)} {
 			require.NoError(t, w.PutPurchase(p))
 		}
 	})
@@ -305,7 +309,14 @@ func lines(t *testing.T, s inventory.Store) {
 			assert.Equal(t, []inventory.Hold{hold("2.4", 2), hold("2.6", 1)}, holds, "%+v", f)
 			purchases, err := r.Purchases(f)
 			require.NoError(t, err)
-			assert.Equal(t, []inventory.Purchase{purchase("2.4", 3, 2), purchase("2.6", 1, 0)}, purchases, "%+v", f)
+			want := []inventory.Purchase{spare, purchase("2.4", 3, 2), named, purchase("2.6", 1, 0)}
+			if f.Job != 0 {
+				want = want[1:]
+			}
+			assert.Equal(t, want, purchases, "%+v", f)
+			n, err := r.Rows(inventory.Group{What: inventory.Purchases, Job: f.Job, Diameter: f.Diameter})
+			require.NoError(t, err)
+			assert.EqualValues(t, len(want), n, "%+v", f)
 		}
 		for _, f := range []inventory.HoldFilter{{Job: job.ID + 1}, {Size: mm("2.5")}} {
 			holds, err := r.Holds(f)
