@@ -24,7 +24,7 @@ const steps = 60
 func random(t *testing.T, walks int, fresh func(*testing.T) inventory.Store) {
 	total, refused := 0, map[string]int{}
 	for seed := range uint64(walks) {
-		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 4)), refused: refused}
+		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 5)), refused: refused}
 		for _, store := range []inventory.Store{fresh(t), memory.New()} {
 			w.shops = append(w.shops, inventory.New(store, "R. Example", Clock()))
 		}
@@ -248,7 +248,7 @@ func (w *walk) plan(job int64) {
 // proposal is a plan for one job out of what is left.
 func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inventory.Proposal {
 	p := inventory.Proposal{Job: basis.Job.ID, Revision: basis.Revision}
-	if w.chance(10) {
+	if w.chance(5) {
 		p.Revision--
 	}
 	seats := slices.Clone(basis.Seats)
