@@ -21,6 +21,14 @@ func ImplausibleClearance(clearance Length, u Unit) (problem, hint string) {
 			"where the thinnest leaf does not go, write it as <" + thinLeaf(u)
 	case clearance > MaxClearance:
 		hint = "a clearance is at most " + u.Format(MaxClearance) + " " + u.String()
+		// What was typed may be mm: 0.15 in is 3.81 mm, and 0.15 mm is 0.0059 in.
+		if asMM := clearance * 10 / 254; u == IN && asMM >= 20*Micrometre && asMM <= MaxClearance {
+			if tenth := clearance / 10; tenth <= MaxClearance {
+				hint += "; " + u.Format(tenth) + "?"
+			}
+			return fmt.Sprintf("a clearance of %s %s cannot be", u.Format(clearance), u),
+				hint + " or " + u.Format(clearance) + " mm is " + u.Show(asMM, 4, 4) + " in: millimetres in a file of inches?"
+		}
 		if tenth := clearance / 10; tenth <= MaxClearance {
 			hint += "; " + u.Format(tenth) + "?"
 		} else if u == IN {

@@ -17,6 +17,9 @@ type Ready struct {
 	Check []shim.Measurement
 	// Box is what this job may draw: free pieces and those that it holds itself.
 	Box []shim.BoxRow
+	// Over holds the measurements that were made over another shim, as they were
+	// read.
+	Over map[shim.Valve]shim.Measurement
 	// StandIns are valves that stand empty in the middle of the fit. Each is
 	// planned as if it held a free piece of the box, which Check names and Box
 	// no longer has.
@@ -30,7 +33,7 @@ type Ready struct {
 // empty and was never measured, or the box has no piece that it could get, and
 // where a shim that is in leaves no clearance at all.
 func Prepare(basis inventory.Basis) (*Ready, error) {
-	r := &Ready{basis: basis}
+	r := &Ready{basis: basis, Over: map[shim.Valve]shim.Measurement{}}
 	free := map[shim.Length]int{}
 	for _, s := range basis.Free {
 		free[s.Size] = s.Free()
@@ -61,6 +64,9 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		if !fits {
 			return nil, inventory.Fail(inventory.ErrInvalid, "fit another one and tell it, or measure first",
 				"valve %s: the shim of %s mm that is in now leaves no clearance", seat.Valve, seat.Size())
+		}
+		if m.Size() != 0 && seat.Size() != 0 && m.Size() != seat.Size() && m.Reading.Kind != shim.Unread {
+			r.Over[m.Valve] = m
 		}
 		r.Check = append(r.Check, carried)
 	}
@@ -142,5 +148,5 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 
 // Job is the job as package plan takes it.
 func (r *Ready) Job(lift shim.Lift) plan.Job {
-	return plan.Job{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen}
+	return plan.Job{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over}
 }

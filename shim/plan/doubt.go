@@ -55,13 +55,25 @@ func source(miked bool) doubt.Source {
 
 // parts is what the valve's expected clearance is worked out from.
 func (v *Valve) parts(e *shim.Engine) doubt.Parts {
-	return doubt.Parts{
-		Reading:   v.Reading,
-		Ratio:     e.Train(v.Valve.Side).Ratio,
-		Kept:      !v.Changed(),
-		Installed: source(v.InstalledMiked),
-		Fitted:    source(v.Miked),
+	fitted := v.InstalledMiked
+	if v.Changed() {
+		fitted = v.Miked
 	}
+	return v.partsWith(e, !v.Changed(), fitted)
+}
+
+// partsWith is parts where the valve keeps its shim or gets another one. A
+// reading that was made over an earlier shim has that one's doubt and the new
+// one's, even where the shim in place stays: the size in between cancels.
+func (v *Valve) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
+	p := doubt.Parts{Reading: v.Reading, Ratio: e.Train(v.Valve.Side).Ratio, Kept: kept, Installed: source(v.InstalledMiked), Fitted: source(miked)}
+	if v.Over != nil {
+		p.Kept, p.Installed = false, doubt.SourceOf(v.Over.Mic)
+		if kept {
+			p.Fitted = source(v.InstalledMiked)
+		}
+	}
+	return p
 }
 
 // Forecast says how sure the valve's expected clearance is, by the job's gauge.

@@ -98,10 +98,10 @@ func (m *maker) shortage(i int, v *Valve, sizes []shim.Length) string {
 	if m.request.NoBuy {
 		if offers := between(m.stock.catalogue(e), thin, thick); len(offers) > 0 {
 			hand := "nothing at hand fits"
-			if at, _ := slices.BinarySearch(sizes, thin); at < len(sizes) && sizes[at] <= thick {
-				hand = size(sizes[at]) + " at hand would do but " + m.whereabouts(i, sizes[at])
+			if best, fits := fittest(set, sizes); fits {
+				hand = size(best) + " at hand would do but " + m.whereabouts(i, best)
 			}
-			return needs + ": " + hand + "; the catalogue has " + size(offers[0].Size) + ", but nothing is to be bought"
+			return needs + ": " + hand + "; the catalogue has " + size(closestOffer(set, offers)) + ", but nothing is to be bought"
 		}
 	}
 	if len(sizes) == 0 {
@@ -110,7 +110,8 @@ func (m *maker) shortage(i int, v *Valve, sizes []shim.Length) string {
 	at, _ := slices.BinarySearch(sizes, thin)
 	switch {
 	case at < len(sizes) && sizes[at] <= thick:
-		return needs + ": " + size(sizes[at]) + " would do but " + m.whereabouts(i, sizes[at]) + "; order one"
+		best, _ := fittest(set, sizes)
+		return needs + ": " + size(best) + " would do but " + m.whereabouts(i, best) + "; order one"
 	case at == 0:
 		return needs + ": thinner than any shim to be had (" + size(sizes[0]) + "); have the valve stem end and the seat looked at"
 	case at == len(sizes):
@@ -157,4 +158,25 @@ func within(u shim.Unit, size, thin, thick shim.Length, least, most int) (ideal,
 		return ideal + " mm", from, to + " mm"
 	}
 	return u.ShowClearance(limits, min(max(size, thin), thick), least, most), from, to
+}
+
+// fittest is the size of the list that comes closest to the aim inside the
+// limits, and whether there is one.
+func fittest(set shim.Setting, sizes []shim.Length) (best shim.Length, fits bool) {
+	for _, size := range sizes {
+		if expected := set.Expect(size); set.Contain(expected) && (!fits || (expected-set.Aim).Abs() < (set.Expect(best)-set.Aim).Abs()) {
+			best, fits = size, true
+		}
+	}
+	return best, fits
+}
+
+// closestOffer is the size on sale that comes closest to the aim.
+func closestOffer(set shim.Setting, offers []shim.Offer) shim.Length {
+	sizes := make([]shim.Length, len(offers))
+	for i, o := range offers {
+		sizes[i] = o.Size
+	}
+	best, _ := fittest(set, sizes)
+	return best
 }

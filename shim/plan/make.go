@@ -172,6 +172,9 @@ func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
 			Size:           m.Size(),
 			Expected:       clearance,
 		}
+		if over, other := job.Over[m.Valve]; other {
+			v.Over = &over
+		}
 		if v.Open && v.Installed == 0 && v.Verdict == shim.OK {
 			v.Action = Keep
 		}

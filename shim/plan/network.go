@@ -8,6 +8,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/assign"
+	"shimwright/shim/doubt"
 )
 
 // The pools of a network: limited offers of the supplier below boxPool, one
@@ -210,6 +211,7 @@ func (n *network) addRows(s *stock) {
 		clearance, size shim.Length
 		gauge           shim.Gauge // and the rest where a confidence is asked for
 		reading         shim.Reading
+		over            doubt.Source // of an earlier shim that it was read over, from 1; else 0
 	}
 	var common []int32 // pools that every row reaches
 	for i, b := range n.problem.Bins {
@@ -238,6 +240,9 @@ func (n *network) addRows(s *stock) {
 		key := alike{engine: e, side: v.Valve.Side, pool: n.pulledFrom(at.job, v.InstalledMiked), clearance: v.Clearance, size: v.Installed}
 		if n.clear.confidence != 0 {
 			key.gauge, key.reading = j.Gauge, v.Reading
+			if v.Over != nil {
+				key.over = doubt.SourceOf(v.Over.Mic) + 1
+			}
 		}
 		row, known := seen[key]
 		if !known {
@@ -254,10 +259,8 @@ func (n *network) addRows(s *stock) {
 				inside:  v.Limits.Contain(v.Clearance),
 				pool:    key.pool,
 			}
-			parts := v.parts(e)
 			for origin := range d.clear {
-				parts.Kept, parts.Fitted = origin == itself, source(origin == miked)
-				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, parts)
+				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, v.partsWith(e, origin == itself, origin == miked))
 			}
 			thin, thick := d.Accepts()
 			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, v.Installed)}

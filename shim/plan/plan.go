@@ -21,6 +21,9 @@ type Job struct {
 	// Provisional tells that the shims are those of the last record, or not
 	// known (a size of 0): nobody has seen them in this job yet.
 	Provisional bool
+	// Over holds readings that were made over another shim than the one that
+	// Check names, as they were read: what Check says was worked out from them.
+	Over map[shim.Valve]shim.Measurement
 }
 
 // A Request is what is to be planned: jobs that draw on one box.
@@ -107,6 +110,9 @@ type Valve struct {
 	Measured  bool        // whether the reading has a number
 	Clearance shim.Length // the reading's estimate, where Measured
 	Installed shim.Length // the size of the shim in place; 0 where not known
+	// Over is the measurement that the reading was worked out from, where it was
+	// made over another shim than the one in place; else nil.
+	Over *shim.Measurement
 	// InstalledMiked tells whether a micrometer measured the shim in place, and
 	// Miked whether it did so with the one to fit.
 	InstalledMiked, Miked bool

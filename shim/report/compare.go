@@ -206,6 +206,16 @@ func (m Measuring) spread(v *PlannedValve, ratio shim.Ratio, now shim.Reading) d
 	if v.InstalledMiked {
 		parts.Installed = doubt.Miked
 	}
+	if v.Over != 0 {
+		// Read over an earlier shim: its doubt counts, and the one in between cancels.
+		if parts.Kept {
+			parts.Fitted = parts.Installed
+		}
+		parts.Kept, parts.Installed = false, doubt.Stamped
+		if v.OverMiked {
+			parts.Installed = doubt.Miked
+		}
+	}
 	own := model.Spread(parts)
 	if m.Gauge != nil || v.Uncertainty == 0 || v.Uncertainty == own.Expanded() || v.Uncertainty == 2*own.Standard() {
 		return model.Difference(parts, now)

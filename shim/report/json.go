@@ -31,6 +31,8 @@ type valveJSON struct {
 	Reason    string       `json:"reason"`
 	Change    bool         `json:"must_change,omitempty"`
 	Undecided bool         `json:"undecided,omitempty"`
+	Over      *shim.Length `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
+	OverMiked bool         `json:"read_over_miked,omitempty"`
 	doubtJSON
 }
 
@@ -220,6 +222,10 @@ func valve(v *plan.Valve) valveJSON {
 	}
 	if v.From != nil {
 		row.From = &v.From.Valve
+	}
+	if v.Over != nil {
+		over := v.Over.Size()
+		row.Over, row.OverMiked = &over, v.Over.Mic != 0
 	}
 	return row
 }

@@ -34,6 +34,8 @@ type keptValve struct {
 	InstalledMiked bool             `json:"installed_miked"`
 	Miked          bool             `json:"miked"`
 	Price          *shim.Price      `json:"price"`
+	OverStamp      shim.Length      `json:"over_stamp_mm,omitempty"` // of the shim that was read over, where it is another
+	OverMic        shim.Length      `json:"over_mic_mm,omitempty"`
 }
 
 // Keep writes a plan of one job as [JSON] does, with what [Kept] needs beyond that.
@@ -46,6 +48,9 @@ func Keep(w io.Writer, p *plan.Plan) error {
 	for i := range j.Valves {
 		v := &j.Valves[i]
 		one := keptValve{Kind: v.Reading.Kind, Low: v.Reading.Low, High: v.Reading.High, InstalledMiked: v.InstalledMiked, Miked: v.Miked}
+		if v.Over != nil {
+			one.OverStamp, one.OverMic = v.Over.Stamp, v.Over.Mic
+		}
 		if v.Priced {
 			one.Price = &v.Price
 		}
@@ -126,6 +131,9 @@ func kept(text []byte, e *shim.Engine) (*plan.Plan, error) {
 			more := in.Kept.Valves[i]
 			v.Reading = shim.Reading{Kind: more.Kind, Low: more.Low, High: more.High}
 			v.InstalledMiked, v.Miked = more.InstalledMiked, more.Miked
+			if more.OverStamp != 0 || more.OverMic != 0 {
+				v.Over = &shim.Measurement{Valve: v.Valve, Stamp: more.OverStamp, Mic: more.OverMic}
+			}
 			if more.Price != nil {
 				v.Price, v.Priced = *more.Price, true
 			}

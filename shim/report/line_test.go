@@ -34,7 +34,7 @@ func TestLinesAreThoseOfEncodingJSON(t *testing.T) {
 		}
 		return v
 	}
-	require.Equal(t, 18, reflect.TypeFor[valveJSON]().NumField(), "a new field goes into appendTo and in here")
+	require.Equal(t, 20, reflect.TypeFor[valveJSON]().NumField(), "a new field goes into appendTo and in here")
 	for range 5000 {
 		row := valveJSON{
 			Valve: valve(), Tight: length(), Loose: length(), Aim: length(), Clearance: maybe(), Installed: maybe(),
@@ -43,6 +43,10 @@ func TestLinesAreThoseOfEncodingJSON(t *testing.T) {
 		}
 		if v := valve(); r.IntN(2) == 0 {
 			row.From = &v
+		}
+		if r.IntN(4) == 0 {
+			row.Over, row.OverMiked = maybe(), r.IntN(2) == 0
+			row.OverMiked = row.OverMiked && row.Over != nil
 		}
 		if r.IntN(4) == 0 {
 			row.doubtJSON = doubtJSON{Reading: word(), Uncertainty: maybe(), Miked: &row.Open}

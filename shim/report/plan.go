@@ -81,6 +81,12 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 			swaps++
 		}
 	}
+	carried := 0
+	for k := range j.Valves {
+		if j.Valves[k].Over != nil {
+			carried++
+		}
+	}
 	fine = len(j.Valves) - out - unread - undecided
 	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", fine, len(j.Valves), out)
 	if unread > 0 {
@@ -90,6 +96,9 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 		found += fmt.Sprintf(", %d undecided", undecided)
 	}
 	lines := []string{found + "."}
+	if carried > 0 {
+		lines = append(lines, fmt.Sprintf("Of these, %s in brackets: worked out from what was read over an earlier shim.", countedReadings(carried)))
+	}
 	if j.Provisional {
 		lines = append(lines, provisional(j))
 	}
@@ -211,6 +220,9 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []strin
 	verdict := verdictWord(v.Verdict, v.Undecided)
 	row := []string{v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
 		"?", do(p, j, v), "", "?", "?", ""}
+	if v.Over != nil {
+		row[2] = "(" + row[2] + ")"
+	}
 	if v.Installed != 0 {
 		row[4] = size(u, v.Installed)
 	}
@@ -354,4 +366,12 @@ func count(n int, one, many string) string {
 		return "1 " + one
 	}
 	return strconv.Itoa(n) + " " + many
+}
+
+// countedReadings is a number of readings with its verb.
+func countedReadings(n int) string {
+	if n == 1 {
+		return "1 reading stands"
+	}
+	return strconv.Itoa(n) + " readings stand"
 }

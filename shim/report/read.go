@@ -49,6 +49,10 @@ type PlannedValve struct {
 	// InstalledMiked whether it did so with the one found in place; false where
 	// the plan does not say.
 	Miked, InstalledMiked bool
+	// Over is the shim that the reading was made over where it is another than
+	// Installed, else 0; OverMiked whether a micrometer measured that one.
+	Over      shim.Length
+	OverMiked bool
 	// Uncertainty is the expanded one, 95 %, of Predicted; 0 where the plan does
 	// not say.
 	Uncertainty shim.Length
@@ -81,6 +85,8 @@ type readValve struct {
 	Reading     string       `json:"reading"`
 	Miked       bool         `json:"miked"`
 	WasMiked    bool         `json:"installed_miked"`
+	Over        shim.Length  `json:"read_over_mm"`
+	OverMiked   bool         `json:"read_over_miked"`
 }
 
 // ReadPlan reads what [JSON] wrote; fields that it does not know are skipped.
@@ -210,7 +216,7 @@ func readOne(raw json.RawMessage) (PlannedValve, error) {
 	}
 	v := PlannedValve{
 		Valve: *in.Valve, Limits: shim.Limits{Tight: *in.Tight, Loose: *in.Loose},
-		Installed: *in.Installed, Size: *in.Shim, Out: *in.Open, Miked: in.Miked, InstalledMiked: in.WasMiked,
+		Installed: *in.Installed, Size: *in.Shim, Out: *in.Open, Miked: in.Miked, InstalledMiked: in.WasMiked, Over: in.Over, OverMiked: in.OverMiked,
 	}
 	wrong := func(format string, values ...any) (PlannedValve, error) {
 		return v, fmt.Errorf("%s: "+format, append([]any{v.Valve}, values...)...)

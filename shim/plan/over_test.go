@@ -1,0 +1,38 @@
+package plan_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// A reading that was made over an earlier shim has the doubt of two shims, even
+// where the one in place stays; changed once more, the size in between cancels.
+func TestReadOverAnEarlierShim(t *testing.T) {
+	e := inline(1)
+	asRead := check(t, e, "in1 0.10 2.50", "ex1 0.24 2.50")
+	carried := check(t, e, "in1 0.175 2.425", "ex1 0.24 2.50")
+	forecast := func(q plan.Request, name string) shim.Length {
+		p := made(t, q)
+		for k := range p.Jobs[0].Valves {
+			if v := &p.Jobs[0].Valves[k]; v.Valve.String() == name {
+				f, ok := p.Jobs[0].Forecast(v)
+				require.True(t, ok)
+				return f.Expanded
+			}
+		}
+		t.Fatal(name)
+		return 0
+	}
+	fitted := plan.Request{Jobs: []plan.Job{{Engine: e, Check: asRead, Lift: shim.LiftAll}}, Offers: catalogue(t, "2.425")}
+	over := map[shim.Valve]shim.Measurement{asRead[0].Valve: asRead[0]}
+	again := plan.Request{Jobs: []plan.Job{{Engine: e, Check: carried, Lift: shim.LiftAll, Over: over}}}
+	plain := plan.Request{Jobs: []plan.Job{{Engine: e, Check: carried, Lift: shim.LiftAll}}}
+	assert.Equal(t, forecast(fitted, "in1"), forecast(again, "in1"), "the same two shims")
+	assert.Less(t, forecast(plain, "in1"), forecast(again, "in1"))
+	assert.Equal(t, forecast(plain, "ex1"), forecast(again, "ex1"), "read over the shim that is in")
+}
