@@ -181,10 +181,10 @@ func TestTrialShimsAreAtHand(t *testing.T) {
 		trial   string // of those that surely give a reading, the one closest to the aim of 0.175
 	}{
 		"no leaf goes":                  {"in1 <0.05 2.60", box(t, "2.45", "2.40", "2.35"), "fit 2.40 from the box"},
-		"from another valve":            {"in1 <0.05 3.20", nil, "fit 3.00 borrowed from"},
+		"from another valve":            {"in1 <0.05 3.10", nil, "fit 3.00 borrowed from in2, which gets this one meanwhile,"},
 		"every leaf falls through":      {"in1 >0.50 2.60", box(t, "2.85", "2.90", "2.95"), "fit 2.95 from the box"},
-		"the box's before a valve's":    {"in1 <0.05 3.20", box(t, "3.00"), "fit 3.00 from the box"},
-		"more likely from a valve":      {"in1 <0.05 3.20", box(t, "3.15", "2.75"), "fit 3.00 borrowed from"},
+		"the box's before a valve's":    {"in1 <0.05 3.10", box(t, "3.00"), "fit 3.00 from the box"},
+		"more likely from a valve":      {"in1 <0.05 3.10", box(t, "3.095", "1.75"), "fit 3.00 borrowed from"},
 		"never a gap of over 1 mm":      {"in1 <0.05 2.60", box(t, "1.20"), "no shim left to be had will show a gap that can be measured, about 2.40"},
 		"nor one that nobody can read":  {"in1 <0.05 3.60", nil, "no shim left to be had will show"},
 		"never from loose to held open": {"in1 >0.50 2.60", box(t, "3.15"), "borrowed from"},
@@ -217,7 +217,7 @@ func TestATrialShimIsOfferedOnce(t *testing.T) {
 			[]plan.Job{{Check: twice}}, []shim.BoxRow{stamped, miked}, 0.9, []string{"fit 2.40", "fit 2.40"},
 		},
 		"one piece":         {[]plan.Job{{Check: twice}}, box(t, "2.40"), 0, []string{"fit 2.40 from the box", "no shim left"}},
-		"each borrows once": {[]plan.Job{{Check: check(t, e, "in1 <0.05 3.20", "in2 <0.05 3.20")}}, nil, 0, []string{"borrowed from in3", "no shim left"}},
+		"each borrows once": {[]plan.Job{{Check: check(t, e, "in1 <0.05 3.10", "in2 <0.05 3.10")}}, nil, 0, []string{"borrowed from in3", "no shim left"}},
 		"two jobs":          {[]plan.Job{{Name: "b", Check: once}, {Name: "a", Check: once}}, box(t, "2.40", "2.35"), 0, []string{"fit 2.35", "fit 2.40"}},
 		"one of them is used": {
 			// in3 needs 2.405, 2.37 to 2.44.
@@ -271,6 +271,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 			where string
 		}
 		var shims []have
+		sure := true
 		q := plan.Request{NoBuy: r.IntN(2) == 0, Offers: []shim.Offer{}}
 		for range r.IntN(4) {
 			q.Box = append(q.Box, shim.BoxRow{Stamp: size(), Count: 1})
@@ -278,7 +279,14 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 		}
 		for k := 1; k < len(m); k++ {
 			m[k].Stamp = size()
-			shims = append(shims, have{m[k].Stamp, "borrowed"})
+			// It lends where it still has a gap with this one's shim: 50 um are more
+			// than any doubt here, and below zero there is none.
+			gap, _ := m[k].Reading.Estimate()
+			gap += product(e.Train(m[k].Valve.Side).Ratio, m[k].Stamp-m[0].Stamp)
+			sure = sure && (gap <= 0 || gap > 50*um)
+			if gap > 50*um && gap <= shim.Millimetre {
+				shims = append(shims, have{m[k].Stamp, "borrowed"})
+			}
 		}
 		for range r.IntN(4) {
 			o := shim.Offer{Size: size(), Limited: r.IntN(3) == 0, Stock: r.IntN(2)}
@@ -288,6 +296,9 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 			}
 		}
 		q.Jobs = []plan.Job{{Engine: e, Check: m, Lift: shim.LiftAll}}
+		if !sure {
+			continue
+		}
 		v := valve(t, made(t, q), "in1")
 
 		// 0.10 held open, 0.25 beyond the thickest leaf, 1 mm at the most.

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 )
 
 // A bench is what the plan of all jobs leaves at hand for trials. Each piece is
@@ -178,14 +179,16 @@ func (p *Plan) spare(job int, b *bench) []candidate {
 	return list
 }
 
-// borrowable lists the shims of the job's other open valves.
+// borrowable lists the shims of the job's other open valves that keep theirs,
+// where such a valve still has a gap with this one's shim meanwhile: no valve
+// stands empty or is held open while the trial is measured.
 func (p *Plan) borrowable(job int, v *Valve, b *bench) []candidate {
 	var list []candidate
 	valves := p.Jobs[job].Valves
 	for k := range valves {
 		other := &valves[k]
-		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !b.lent[at] {
-			list = append(list, candidate{size: other.Installed, tier: borrowedShim, where: "borrowed from " + other.Valve.String(), valve: at})
+		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !other.Changed() && !b.lent[at] && p.Jobs[job].lends(other, v) {
+			list = append(list, candidate{size: other.Installed, tier: borrowedShim, where: "borrowed from " + other.Valve.String() + ", which gets this one meanwhile,", valve: at})
 		}
 	}
 	return list
@@ -206,4 +209,15 @@ func (p *Plan) onSale(s *stock, e *shim.Engine) []candidate {
 		}
 	}
 	return list
+}
+
+// lends tells whether a valve would still have a gap, and a readable one, with
+// the other valve's shim: more than its own uncertainty.
+func (j *JobPlan) lends(v, to *Valve) bool {
+	if !v.Measured || v.Over != nil {
+		return false
+	}
+	gap := v.setting(j.Engine).Expect(to.Installed)
+	f, ok := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, v.partsWith(j.Engine, false, to.InstalledMiked))
+	return ok && gap > f.Expanded && gap <= shim.Millimetre
 }

@@ -31,9 +31,9 @@ type WhatIf struct {
 	Camshaft string        // with LiftToo and LeaveIn
 	Sizes    []shim.Length // with InBox, any one of these
 	Diameter shim.Length   // with InBox
-	Step     shim.Length   // with FinerStep
-	From, To shim.Length   // with WiderRange
-	Criteria Criteria      // of the plan that it would lead to
+	Step     shim.Length   // with FinerStep and WiderRange, as the next ones
+	From, To shim.Length
+	Criteria Criteria // of the plan that it would lead to
 	// Outside is how many valves would end outside their limits or unmeasured,
 	// those that are not opened included.
 	Outside int
@@ -237,31 +237,28 @@ func (a *asker) catalogue(i int) error {
 	if a.request.NoBuy || a.request.Offers != nil || len(e.Catalogue) == 0 || a.plan.Jobs[i].Criteria.Unserved == 0 {
 		return nil
 	}
-	change := func(edit func(r *shim.Range)) Request {
-		engine := *e
-		engine.Catalogue = slices.Clone(e.Catalogue)
-		for k := range engine.Catalogue {
-			edit(&engine.Catalogue[k])
+	// Range by range: what is said of sizes from one to another has to hold for
+	// that grid.
+	for k := range e.Catalogue {
+		with := func(r shim.Range) Request {
+			engine := *e
+			engine.Catalogue = slices.Clone(e.Catalogue)
+			engine.Catalogue[k] = r
+			return a.withJob(i, func(job *Job) { job.Engine = &engine })
 		}
-		return a.withJob(i, func(job *Job) { job.Engine = &engine })
-	}
-	fine := WhatIf{What: FinerStep, Job: i}
-	q := change(func(r *shim.Range) {
+		r := e.Catalogue[k]
 		if r.Step%2 == 0 {
 			r.Step /= 2
+			if err := a.ask(with(r), WhatIf{What: FinerStep, Job: i, Step: r.Step, From: r.From, To: r.To}); err != nil {
+				return err
+			}
 		}
-		fine.Step = r.Step
-	})
-	if err := a.ask(q, fine); err != nil {
-		return err
+		r = e.Catalogue[k]
+		r.From -= min(further, (r.From-shim.MinSize)/r.Step) * r.Step
+		r.To += min(further, (shim.MaxSize-r.To)/r.Step) * r.Step
+		if err := a.ask(with(r), WhatIf{What: WiderRange, Job: i, Step: r.Step, From: r.From, To: r.To}); err != nil {
+			return err
+		}
 	}
-	wide := WhatIf{What: WiderRange, Job: i}
-	q = change(func(r *shim.Range) {
-		r.From, r.To = max(shim.MinSize, r.From-further*r.Step), min(shim.MaxSize, r.To+further*r.Step)
-		if wide.To == 0 || r.From < wide.From {
-			wide.From = r.From
-		}
-		wide.To = max(wide.To, r.To)
-	})
-	return a.ask(q, wide)
+	return nil
 }

@@ -36,9 +36,11 @@ func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 	case plan.InBox:
 		return "One more shim of " + anyOf(p.Units(), w.Sizes) + " in the box would " + change + "."
 	case plan.FinerStep:
-		return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
+		if len(p.Jobs[w.Job].Engine.Catalogue) == 1 {
+			return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
+		}
 	}
-	return "Sizes from " + size(u, w.From) + " to " + size(u, w.To) + " on sale" + of + " would " + change + "."
+	return "Sizes from " + size(u, w.From) + " to " + size(u, w.To) + " in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
 }
 
 // change says what the plan would gain and what that would take.
