@@ -12,6 +12,8 @@ import (
 type Lift struct {
 	All   bool
 	Named []string
+	// None opens nothing: of several engines, what is named is the others'.
+	None bool
 }
 
 // The general lifts.
@@ -45,6 +47,8 @@ func (l Lift) String() string {
 	switch {
 	case l.All:
 		return "all"
+	case l.None:
+		return "none"
 	case len(l.Named) > 0:
 		return strings.Join(l.Named, ",")
 	}
@@ -58,6 +62,9 @@ func (l Lift) String() string {
 func (e *Engine) Open(l Lift, check []Measurement) (open []bool, lifted []string, err error) {
 	valves := e.Valves()
 	open = make([]bool, len(valves))
+	if l.None {
+		return open, nil, nil
+	}
 	if e.Access == ByValve {
 		return e.openValves(l, valves, open)
 	}

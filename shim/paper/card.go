@@ -182,6 +182,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 			c.Leaves = c.Leaves || slices.ContainsFunc(r.Shapes, func(s shape) bool { return strings.HasSuffix(s.Text, leaves) })
 		}
 	}
+	c.NotReady = len(j.Wants) > 0
 	for k := range j.Valves {
 		c.NotReady = c.NotReady || !j.Valves[k].Served()
 	}

@@ -109,9 +109,10 @@ func (q *Request) lift(i int) shim.Lift {
 			own = append(own, name)
 		}
 	}
-	if len(own) > 0 { // else the engine has none of them, and says so
-		lift.Named = own
+	if len(lift.Named) > 0 && len(own) == 0 {
+		return shim.Lift{None: true} // all that is named is others'
 	}
+	lift.Named = own
 	return lift
 }
 

@@ -223,7 +223,7 @@ func (j *JobPlan) Undecided() int {
 // Settled tells whether every valve ends inside its limits and none is left
 // undecided.
 func (p *Plan) Settled() bool {
-	return p.Served() && !slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Undecided() > 0 })
+	return p.Served() && !slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Undecided() > 0 || len(j.Wants) > 0 })
 }
 
 // gather merges lots of the same diameter, size and price and puts them in order.

@@ -91,12 +91,14 @@ func TestOneLiftForSeveralEngines(t *testing.T) {
 		{[]string{"intake"}, [][]string{{"intake"}, {"intake-1", "intake-2"}, {"shared"}, {"in1", "in2"}}},
 		{[]string{"intake-1"}, [][]string{{"intake"}, {"intake-1"}, {"shared"}, {"in1", "in2"}}},
 		{[]string{"shared", "exhaust"}, [][]string{{"exhaust"}, {"exhaust-1", "exhaust-2"}, {"shared"}, {"ex1", "ex2"}}},
+		{[]string{"shared"}, [][]string{nil, nil, {"shared"}, nil}},
+		{[]string{"intake-2", "in1"}, [][]string{nil, {"intake-2"}, nil, {"in1"}}},
 	} {
 		got, err := lifted(c.named...)
 		require.NoError(t, err, "%v", c.named)
 		assert.Equal(t, c.want, got, "%v", c.named)
 	}
-	for _, bad := range [][]string{{"rear"}, {"intake", "rear"}, {"shared"}} {
+	for _, bad := range [][]string{{"rear"}, {"intake", "rear"}} {
 		_, err := lifted(bad...)
 		require.ErrorIs(t, err, plan.ErrRequest, "%v", bad)
 		assert.ErrorContains(t, err, bad[len(bad)-1])

@@ -131,6 +131,9 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	if n := j.Undecided(); n > 0 {
 		lines = append(lines, fmt.Sprintf("UNDECIDED: %s on a reading across a limit; see below which leaf decides.", count(n, "valve keeps its shim", "valves keep their shims")))
 	}
+	if n := len(j.Wants); n > 0 {
+		lines = append(lines, fmt.Sprintf("NOT READY: %s cannot be carried out with what is at hand; the fitting list says which shim to get first.", count(n, "ring of swaps", "rings of swaps")))
+	}
 	if stay > 0 {
 		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
 	}
