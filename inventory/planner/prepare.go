@@ -38,6 +38,11 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 	for _, s := range basis.Free {
 		free[s.Size] = s.Free()
 	}
+	for _, s := range basis.Seats {
+		if s.Empty && s.Temporary != 0 {
+			free[s.Temporary]-- // it sits there
+		}
+	}
 	e := &basis.Engine.Spec
 	readings := map[shim.Valve]shim.Measurement{}
 	for _, m := range basis.Readings {
@@ -49,6 +54,9 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 			m = shim.Measurement{Valve: seat.Valve, Stamp: seat.Stamp, Mic: seat.Mic}
 		}
 		if seat.Empty {
+			if seat.Temporary != 0 {
+				free[seat.Temporary]++
+			}
 			in, err := standIn(basis, m, seat.Temporary, free)
 			if err != nil {
 				return nil, err

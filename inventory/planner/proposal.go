@@ -38,6 +38,7 @@ func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Propo
 		out.Placements = append(out.Placements, l)
 	}
 	r.lend(p.Jobs[0].Moves, out.Placements)
+	r.lent(p.Jobs[0], out.Placements)
 	return out
 }
 
@@ -70,6 +71,23 @@ func (r *Ready) lend(moves []plan.Move, list []inventory.Placement) {
 			back[m.In] = served[1:]
 		}
 		at(m.Valve).Temporary = m.In
+	}
+}
+
+// lent keeps the temporary shims that sit in their valves from the plan before,
+// each until its valve has its own. One that this plan uses elsewhere is held there.
+func (r *Ready) lent(j plan.JobPlan, list []inventory.Placement) {
+	for _, seat := range r.basis.Seats {
+		if !seat.Empty || seat.Temporary == 0 || !r.standsIn(seat.Valve, seat.Temporary) {
+			continue
+		}
+		used := slices.ContainsFunc(j.Valves, func(v plan.Valve) bool { return v.Action == plan.Swap && v.From.Valve == seat.Valve }) ||
+			slices.ContainsFunc(j.Moves, func(m plan.Move) bool { return m.Temporary && m.By == plan.Swap && m.From.Valve == seat.Valve })
+		for i := range list {
+			if l := &list[i]; l.Valve == seat.Valve && l.Temporary == 0 && l.Size != seat.Temporary && !used {
+				l.Temporary = seat.Temporary
+			}
+		}
 	}
 }
 
