@@ -9,6 +9,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/sqlite"
+	"shimwright/shim"
 )
 
 func newShopBackup(b *bench) *cobra.Command {
@@ -37,7 +38,7 @@ func runShopBackup(cmd *cobra.Command, b *bench, target string) error {
 			return err
 		}
 		return b.write(func(w io.Writer) error {
-			if _, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\n", store.Path(), target); err != nil {
+			if _, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\n", shim.Visible(store.Path()), shim.Visible(target)); err != nil {
 				return err
 			}
 			if last.Seq != 0 {

@@ -32,9 +32,12 @@ shop backup and shop info print it. It may be the hash of an earlier movement.`,
   shimwright shop check --expect 3f0c…`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			anchor, err := parseHash(expect)
-			if err != nil {
-				return err
+			var anchor *inventory.Hash
+			if cmd.Flags().Changed("expect") {
+				var err error
+				if anchor, err = parseHash(expect); err != nil {
+					return err
+				}
 			}
 			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
 				found, err := shop.Check(ctx)
@@ -76,10 +79,10 @@ type findings struct {
 	anchor int64 // the movement that has the expected hash, or 0
 }
 
-// parseHash reads a hash as it is printed; no text gives none.
+// parseHash reads a hash as it is printed.
 func parseHash(text string) (*inventory.Hash, error) {
-	if text == "" {
-		return nil, nil
+	if strings.TrimSpace(text) == "" {
+		return nil, hint(usage(errors.New("--expect is empty")), "copy the hash from shop backup or shop info, or leave --expect out")
 	}
 	data, err := hex.DecodeString(strings.TrimSpace(text))
 	var h inventory.Hash

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory/sqlite"
+	"shimwright/shim"
 )
 
 func newShopInit(b *bench) *cobra.Command {
@@ -35,7 +36,7 @@ func runShopInit(cmd *cobra.Command, b *bench) error {
 		return err
 	}
 	return b.write(func(w io.Writer) error {
-		_, err := fmt.Fprintf(w, "Made the shop file %s.\nNext: enter what is in the box: shimwright box import BOX.csv, or box receive.\n", path)
+		_, err := fmt.Fprintf(w, "Made the shop file %s.\nNext: enter what is in the box: shimwright box import BOX.csv, or box receive.\n", shim.Visible(path))
 		return err
 	})
 }

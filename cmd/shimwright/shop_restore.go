@@ -8,6 +8,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/sqlite"
+	"shimwright/shim"
 )
 
 func newShopRestore(b *bench) *cobra.Command {
@@ -36,11 +37,11 @@ func runShopRestore(cmd *cobra.Command, b *bench, backup string) error {
 		return err
 	}
 	return b.write(func(w io.Writer) error {
-		if _, err := fmt.Fprintf(w, "Restored %s from %s%s.\n", path, backup, upTo(last)); err != nil {
+		if _, err := fmt.Fprintf(w, "Restored %s from %s%s.\n", shim.Visible(path), shim.Visible(backup), upTo(last)); err != nil {
 			return err
 		}
 		if kept != "" {
-			if _, err := fmt.Fprintf(w, "The file that was there is kept as %s.\n", kept); err != nil {
+			if _, err := fmt.Fprintf(w, "The file that was there is kept as %s.\n", shim.Visible(kept)); err != nil {
 				return err
 			}
 		}

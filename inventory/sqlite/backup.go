@@ -14,6 +14,9 @@ import (
 // given its name; the target must not be there. Others may read meanwhile, and
 // writers wait until the copy is read. It gives the copy's last movement.
 func (s *Store) Backup(ctx context.Context, target string) (last inventory.Movement, err error) {
+	if err := notBeside(target); err != nil {
+		return last, err
+	}
 	if _, err := os.Lstat(target); err == nil {
 		return last, exists(target)
 	}
@@ -53,7 +56,7 @@ func (s *Store) vacuumInto(ctx context.Context, temp string) error {
 
 // checkCopy checks a copy as shop check does and gives its last movement. It
 // may be of an older version, whose rows this version cannot read: then only
-// the file is checked.
+// the file is checked, and of the movement only the number is given.
 func checkCopy(ctx context.Context, path string) (last inventory.Movement, err error) {
 	copied, err := attach(ctx, path)
 	if err != nil {
@@ -71,7 +74,9 @@ func checkCopy(ctx context.Context, path string) (last inventory.Movement, err e
 			last, err = shop.Last(ctx)
 		}
 	} else {
-		found, err = copied.verify(ctx)
+		if found, err = copied.verify(ctx); err == nil && len(found) == 0 {
+			err = copied.conn.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM movements").Scan(&last.Seq)
+		}
 	}
 	if err == nil && len(found) > 0 {
 		err = inventory.Fail(inventory.ErrDamaged, "give shimwright shop check; go back to the last good backup", "the copy is not sound: %s %s", found[0].Where, found[0].What)

@@ -12,6 +12,9 @@ import (
 // made under another name and linked into place, so that nothing is ever
 // overwritten and no half-made file is ever seen.
 func Create(ctx context.Context, path string) (*Store, error) {
+	if err := notBeside(path); err != nil {
+		return nil, err
+	}
 	if _, err := os.Lstat(path); err == nil {
 		return nil, exists(path)
 	}

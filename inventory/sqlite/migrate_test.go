@@ -158,3 +158,17 @@ func TestPragmasHold(t *testing.T) {
 	_, err = Open(ctx, store.Path())
 	require.Error(t, err)
 }
+
+// A restored backup of an earlier version says where it ends, as any other.
+func TestRestoreOfEarlierVersionSaysWhereItEnds(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	_, last, err := Restore(t.Context(), kept(t), path)
+	require.NoError(t, err)
+	s, err := Open(t.Context(), path)
+	require.NoError(t, err)
+	defer s.Close()
+	now, err := inventory.New(s, "", time.Now).Last(t.Context())
+	require.NoError(t, err)
+	assert.NotZero(t, last.Seq)
+	assert.Equal(t, now.Seq, last.Seq)
+}

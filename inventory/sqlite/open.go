@@ -85,6 +85,9 @@ const (
 func sniff(path string) error {
 	info, err := os.Stat(path)
 	switch {
+	case errors.Is(err, fs.ErrNotExist) && !free(path):
+		to, _ := os.Readlink(path)
+		return inventory.Fail(inventory.ErrMissing, "put the file back there or mount its disk, or remove the link", "%s: the shop file is a link to %s, and nothing is there", path, to)
 	case errors.Is(err, fs.ErrNotExist):
 		return inventory.Fail(inventory.ErrMissing, "make one with shimwright shop init, or name another with --shop", "%s: there is no shop file", path)
 	case err != nil:

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 
 	"shimwright/inventory"
 )
@@ -16,6 +17,19 @@ import (
 // command is about to change. A command that was cut off leaves it behind, and
 // the next one rolls it back: it belongs to that shop file and to no other.
 func journal(path string) string { return path + "-journal" }
+
+// notBeside refuses the names that SQLite uses beside a shop file: the next
+// command would take the file for a journal and remove it.
+func notBeside(path string) error {
+	name := strings.ToLower(filepath.Base(path))
+	for _, end := range []string{journal(""), "-wal", "-shm"} {
+		if strings.HasSuffix(name, end) {
+			return inventory.Fail(inventory.ErrInvalid, "name it otherwise, like shop-copy.db",
+				"%s: a name that ends in %s is that of a shop file's journal, which the next command would take it for", path, end)
+		}
+	}
+	return nil
+}
 
 func strayJournal(path string) error {
 	return inventory.Fail(inventory.ErrExists, "move it away first, or put the backup in place with shimwright shop restore",
@@ -45,6 +59,9 @@ func Restore(ctx context.Context, backup, path string) (kept string, last invent
 		if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
 			return "", last, inventory.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a file, so not a shop file", path)
 		}
+	}
+	if err := notBeside(path); err != nil {
+		return "", last, err
 	}
 	if err := makeFolders(filepath.Dir(path)); err != nil {
 		return "", last, explain(path, err)
