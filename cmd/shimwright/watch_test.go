@@ -21,10 +21,12 @@ func TestInterruptible(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		t.Skip("no SIGINT to oneself")
 	}
+	self, err := os.FindProcess(os.Getpid())
+	require.NoError(t, err)
 	for _, signal := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM} {
 		ctx, done := interruptible(t.Context())
 		require.NoError(t, ctx.Err())
-		require.NoError(t, syscall.Kill(os.Getpid(), signal))
+		require.NoError(t, self.Signal(signal))
 		<-ctx.Done()
 		require.ErrorIs(t, context.Cause(ctx), errInterrupted)
 		require.ErrorIs(t, done(), errInterrupted)
