@@ -38,7 +38,7 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		if o.Date.IsZero() {
 			opened = b.at
 		}
-		if err := onTime(opened); err != nil {
+		if err := OnTime(opened); err != nil {
 			return err
 		}
 		engine, err := b.engine(o)

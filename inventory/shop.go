@@ -62,7 +62,7 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 	if s.reads {
 		return receipt, errors.New("a command that takes no --key books nothing")
 	}
-	if err := onTime(s.time()); err != nil {
+	if err := OnTime(s.time()); err != nil {
 		return receipt, err
 	}
 	err := s.store.Update(ctx, func(w Writer) error {
@@ -84,9 +84,9 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 	return receipt, nil
 }
 
-// onTime refuses what a clock that is set wrong says: a time that cannot be
+// OnTime refuses what a clock that is set wrong says: a time that cannot be
 // written down would spoil the ledger.
-func onTime(at time.Time) error {
+func OnTime(at time.Time) error {
 	if at.Year() < firstYear || at.Year() > lastYear {
 		return Fail(ErrInvalid, "set the clock of this computer, or give the date as 2026-03-02",
 			"the date is %s; nothing can be booked before the year %d or after %d", at.Format(time.DateOnly), firstYear, lastYear)

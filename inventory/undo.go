@@ -3,6 +3,8 @@ package inventory
 import (
 	"cmp"
 	"context"
+	"errors"
+	"fmt"
 	"maps"
 	"slices"
 
@@ -115,7 +117,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		}
 		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Price: m.Price, Priced: m.Priced, Note: note, Reverses: m.Seq}
 		if err := b.post(back, override); err != nil {
-			return err
+			return b.tookIt(m, err)
 		}
 		if m.Kind == Received && m.Job != 0 {
 			if err := b.unarrive(m); err != nil {
@@ -129,6 +131,29 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		}
 	}
 	return nil
+}
+
+// tookIt names the batch that took the pieces which a row cannot take back.
+func (b *booking) tookIt(m Movement, short error) error {
+	if !errors.Is(short, ErrShort) {
+		return short
+	}
+	later, err := b.Movements(MovementFilter{After: m.Seq, Diameter: m.Diameter, Size: m.Size()})
+	if err != nil {
+		return err
+	}
+	undone := map[int64]bool{}
+	for _, x := range slices.Backward(later) {
+		if x.Reverses != 0 || undone[x.Seq] {
+			undone[x.Reverses] = true
+			continue
+		}
+		if x.Lot == m.Lot && x.Count < 0 {
+			return Fail(ErrShort, fmt.Sprintf("undo that batch first: box undo %d", x.Batch),
+				"%s is not there any more: %d × %s in batch %d", m.Lot, -x.Count, x.Kind, x.Batch)
+		}
+	}
+	return short
 }
 
 // unarrive puts pieces that were booked in for a job back on order, or takes

@@ -87,6 +87,10 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 		case day.After(time.Now()):
 			return hint(usage(fmt.Errorf("%s is still to come", o.date)), "give the day on which the engine came in")
 		}
+		// Here, since OpenJob takes day zero for no date.
+		if err := inventory.OnTime(day); err != nil {
+			return err
+		}
 		opening.Date = day
 	}
 	var err error
@@ -179,7 +183,7 @@ func knownFrom(known []inventory.Known) string {
 }
 
 // meterAhead asks where the meter of a machine reads less than on an earlier
-// visit.
+// visit, cancelled or not: it was read all the same.
 func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
 	if inventory.TagKey(job.Tag) == "" || job.Meter == "" {
 		return nil
@@ -190,7 +194,7 @@ func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job invent
 	}
 	for _, v := range visits {
 		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened) || v.Opened.Equal(job.Opened) && v.ID < job.ID
-		if v.ID != job.ID && v.State != inventory.Cancelled && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
+		if v.ID != job.ID && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
 			return b.confirm([]doubtful{{
 				fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
 				"look at the meter again, and at the tag",
