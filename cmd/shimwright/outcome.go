@@ -42,6 +42,9 @@ func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) 
 	if err != nil {
 		return nil, err
 	}
+	if made.Next, err = plan.MeasureNext(ctx, *q, made); err != nil {
+		return nil, err
+	}
 	p := &outcome{Plan: made}
 	if p.trades, err = o.trades(ctx, q); err != nil {
 		return nil, err

@@ -101,7 +101,8 @@ func Card(w io.Writer, p *plan.Plan, infos ...Info) error {
 		parts = &c.Jobs[0].Common
 	}
 	for _, s := range rest {
-		if s.Heading != cautions {
+		// What is worth measuring first is done, or not, before the card is used.
+		if s.Heading != cautions && s.Heading != report.MeasureFirst {
 			*parts = append(*parts, partOf(s))
 		}
 	}

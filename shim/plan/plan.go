@@ -184,6 +184,9 @@ type Plan struct {
 	Shopping   []Lot // what to buy
 	Drawn      []Lot // what the box gives
 	LeftOver   []Lot // what the pulled shims leave
+	// Next is what is worth measuring first, where somebody asked: see
+	// [MeasureNext].
+	Next []Next
 }
 
 // Provisional tells whether some job's shims are not seen yet.

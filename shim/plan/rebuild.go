@@ -29,7 +29,7 @@ func (p *Plan) Rebuild(listed bool) {
 // stay with their engine.
 func (p *Plan) Alone(job int) *Plan {
 	one := *p
-	one.Jobs = []JobPlan{p.Jobs[job]}
+	one.Jobs, one.Next = []JobPlan{p.Jobs[job]}, nil // what is said of all jobs is not of one
 	j := &one.Jobs[0]
 	first := func(at *Place) *Place {
 		if at == nil {

@@ -23,20 +23,22 @@ const (
 // [doubt.Model.All]. A shim that goes from one valve of the job to another is
 // one piece. Every shim from elsewhere has an error of its own.
 func (p *Plan) AllInside(job int) Whole {
-	return p.Jobs[job].allInside(job, min(lookedAtJob, lookedAtPlan/len(p.Jobs)))
+	j := &p.Jobs[job]
+	return j.allInside(job, min(lookedAtJob, lookedAtPlan/len(p.Jobs)), func(k int) bool { return j.Valves[k].Served() })
 }
 
-func (j *JobPlan) allInside(job, work int) Whole {
+// allInside is the probability that all valves of a kind end inside.
+func (j *JobPlan) allInside(job, work int, counts func(k int) bool) Whole {
 	number := map[shim.Valve]int{} // of the shim in each valve
 	for k := range j.Valves {
 		number[j.Valves[k].Valve] = k + 1
 	}
 	var members []doubt.Member
 	for k := range j.Valves {
-		v := &j.Valves[k]
-		if !v.Served() {
+		if !counts(k) {
 			continue
 		}
+		v := &j.Valves[k]
 		m := doubt.Member{Limits: v.Limits, Expected: v.Expected, Parts: v.parts(j.Engine), Out: number[v.Valve]}
 		if v.From != nil && v.From.Job == job {
 			m.In = number[v.From.Valve]

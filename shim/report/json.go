@@ -95,6 +95,9 @@ func writePlan(w io.Writer, p *plan.Plan, trades []plan.Trade, more *keptJSON) e
 	e.text(",\n  \"drawn\": ").list(len(p.Drawn), func(i int) any { return lot(&p.Drawn[i]) })
 	e.text(",\n  \"left_over\": ").list(len(p.LeftOver), func(i int) any { return lot(&p.LeftOver[i]) })
 	e.text(",\n  \"cautions\": ").list(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })
+	if len(p.Next) > 0 {
+		e.text(",\n  \"measure_next\": ").list(len(p.Next), func(i int) any { return nextOf(p, &p.Next[i]) })
+	}
 	if len(trades) > 0 {
 		e.text(",\n  \"tradeoff\": ").list(len(trades), func(i int) any { return trade(&trades[i]) })
 	}
@@ -206,6 +209,7 @@ func (e *lineEncoder) job(p *plan.Plan, i int) {
 		e.text(",\"temporary_wanted\":").value(rows)
 	}
 	e.text(",\"all_inside\":").value(wholeOf(p.AllInside(i)))
+	e.text(",\"alike\":").value(append([]pair{}, alike(j)...))
 	e.text("}")
 }
 

@@ -25,7 +25,7 @@ func jsonOf(t *testing.T, p *plan.Plan) []byte {
 var contract = map[string][]string{
 	"":                  {"policy", "criteria", "jobs", "shopping", "drawn", "left_over", "cautions"},
 	"criteria":          {"unserved", "bought", "cost", "near", "disturbed", "drawn", "deviation_mm", "changed"},
-	"jobs[]":            {"job", "engine", "lifted", "valves", "fitting", "all_inside"},
+	"jobs[]":            {"job", "engine", "lifted", "valves", "fitting", "all_inside", "alike"},
 	"jobs[].all_inside": {"probability", "error", "method", "valves", "others"},
 	"jobs[].fitting[]":  {"step", "valve", "crank_deg", "out_mm", "to", "in_mm", "from", "temporary"},
 	"shopping[]":        {"diameter_mm", "size_mm", "count", "price"},
@@ -199,7 +199,8 @@ func TestJSONValues(t *testing.T) {
         {"step": 1, "valve": "in1", "crank_deg": null, "out_mm": 2.5, "to": "ex1", "in_mm": 2.425, "from": "box", "temporary": false},
         {"step": 2, "valve": "ex1", "crank_deg": null, "out_mm": 2.45, "to": "box", "in_mm": 2.5, "from": "in1", "temporary": false}
       ],
-      "all_inside": {"probability": 0.9961, "error": 0, "method": "exact", "valves": 3, "others": 1}
+      "all_inside": {"probability": 0.9961, "error": 0, "method": "exact", "valves": 3, "others": 1},
+      "alike": []
     }
   ],
   "shopping": [],

@@ -20,6 +20,9 @@ func addMoves(d *Document, p *plan.Plan, j *plan.JobPlan) {
 		return
 	}
 	l := newMoveList(p, j)
+	if note := alikeNote(j); note != "" {
+		l.notes = append(l.notes, note)
+	}
 	head := Section{Level: 2, Heading: FittingList + ", in working order" + headed(j.Provisional)}
 	if j.Engine.Access == shim.ByCamshaft {
 		head.Table = l.table(j.Moves)

@@ -79,7 +79,7 @@ func TestKeptFittingList(t *testing.T) {
 // The fields of what is wanting, there only where something is.
 func TestWantedFields(t *testing.T) {
 	found := keys(t, jsonOf(t, goesRound(t, nil)))
-	assert.Equal(t, [][]string{{"job", "engine", "lifted", "valves", "fitting", "temporary_wanted", "all_inside"}}, found["jobs[]"])
+	assert.Equal(t, [][]string{{"job", "engine", "lifted", "valves", "fitting", "temporary_wanted", "all_inside", "alike"}}, found["jobs[]"])
 	assert.Equal(t, [][]string{{"ring", "valve", "diameter_mm", "from_mm", "to_mm"}}, found["jobs[].temporary_wanted[]"])
 }
 

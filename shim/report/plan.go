@@ -19,6 +19,9 @@ func Plan(p *plan.Plan, more ...Section) *Document {
 	for i := range p.Jobs {
 		addJob(d, p, i)
 	}
+	if len(p.Next) > 0 {
+		d.add(nextSection(p))
+	}
 	units := p.Units()
 	addShopping(d, p, units)
 	if len(p.Drawn) > 0 {

@@ -50,7 +50,14 @@ func wholeLine(w plan.Whole) string {
 // odds says a probability as one does at the bench, never as certain or
 // impossible where it is neither.
 func odds(p float64) string {
-	in100 := int(math.Round(100 * p))
+	if n := int(math.Round(100 * p)); n%10 == 0 && p >= 0.01 && p <= 0.99 {
+		return fmt.Sprintf("%d in 10", n/10)
+	}
+	return in100(p)
+}
+
+// in100 is odds always of a hundred.
+func in100(p float64) string {
 	switch {
 	case p <= 0:
 		return "no chance"
@@ -58,8 +65,6 @@ func odds(p float64) string {
 		return "more than 99 in 100"
 	case p < 0.01:
 		return "less than 1 in 100"
-	case in100%10 == 0:
-		return fmt.Sprintf("%d in 10", in100/10)
 	}
-	return fmt.Sprintf("%d in 100", in100)
+	return fmt.Sprintf("%d in 100", int(math.Round(100*p)))
 }

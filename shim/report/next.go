@@ -1,0 +1,71 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// MeasureFirst is the heading of what is worth measuring before the work begins.
+const MeasureFirst = "Measure first"
+
+// nextSection says what is worth measuring before the work begins, a line each.
+func nextSection(p *plan.Plan) Section {
+	s := Section{Level: 2, Heading: MeasureFirst}
+	for i := range p.Next {
+		s.Notes = append(s.Notes, nextLine(p, &p.Next[i]))
+	}
+	return s
+}
+
+func nextLine(p *plan.Plan, n *plan.Next) string {
+	j := &p.Jobs[n.Job]
+	valve := n.Valve.String()
+	if len(p.Jobs) > 1 {
+		valve += " of " + jobName(j)
+	}
+	what := "Measure the shim of " + valve + " with a micrometer"
+	if n.Leaves != 0 {
+		what = "Read " + valve + " again with leaves " + figures(j.Units, j.Units.Show(n.Leaves, places(j.Units)-1, places(j.Units))) + " apart"
+		if j.Engine.Access == shim.ByCamshaft {
+			what += ", before a camshaft comes out"
+		}
+	}
+	text := what + ", and plan again: " + odds(n.Changes) + " that the plan changes"
+	if n.After-n.Before >= 0.005 {
+		text += fmt.Sprintf("; then, in the mean, %s instead of %s that all end inside", in100(n.After), in100(n.Before))
+	}
+	switch saved := math.Round(100*n.Saved) / 100; {
+	case saved >= 0.05:
+		text += fmt.Sprintf("; %.1f purchases fewer in the mean", saved)
+	case saved <= -0.05:
+		text += fmt.Sprintf("; %.1f purchases more in the mean", -saved)
+	}
+	return text + "."
+}
+
+// nextJSON is one measurement worth taking, in docs/json.md.
+type nextJSON struct {
+	Job     string       `json:"job"`
+	Valve   shim.Valve   `json:"valve"`
+	What    string       `json:"what"`
+	Leaves  *shim.Length `json:"leaves_mm"`
+	Changes float64      `json:"changes"`
+	Before  float64      `json:"all_inside_before"`
+	After   float64      `json:"all_inside_after"`
+	Saved   float64      `json:"purchases_saved"`
+}
+
+func nextOf(p *plan.Plan, n *plan.Next) nextJSON {
+	out := nextJSON{
+		Job: p.Jobs[n.Job].Job, Valve: n.Valve, What: "mic",
+		Changes: probability(n.Changes), Before: probability(n.Before), After: probability(n.After),
+		Saved: math.Round(n.Saved*1e4) / 1e4,
+	}
+	if n.Leaves != 0 {
+		out.What, out.Leaves = "read", &n.Leaves
+	}
+	return out
+}
