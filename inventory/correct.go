@@ -56,6 +56,14 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 		if _, err := b.freeHolds(job); err != nil {
 			return err
 		}
+		if w.State == Planned {
+			// Before anything is booked: it would count for the plan that falls.
+			if stands, err := b.restand(w); err != nil {
+				return err
+			} else if !stands {
+				w.State = Measured
+			}
+		}
 		booked, err := b.relay(w, lay, c.Note)
 		if err != nil {
 			return err
@@ -68,9 +76,6 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 				return err
 			}
 		}
-		if w.State == Planned {
-			w.State = Measured
-		}
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}
@@ -80,13 +85,12 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 
 // correctable refuses where nothing was fitted, or not all of it.
 func (w *work) correctable() error {
-	fitted := slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted })
 	switch {
 	case w.State.Final():
 		return w.fail("its record stands", "cannot be changed")
 	case w.State == Fitting:
 		return w.fail("fit what is left of the plan first", "cannot be corrected while its shims are being fitted")
-	case !fitted:
+	case !w.anyFitted():
 		return w.fail("", "has no fit to correct")
 	}
 	return nil

@@ -16,6 +16,8 @@ var (
 	ErrState = errors.New("the job's state does not allow this")
 	// ErrInvalid: what was asked for makes no sense.
 	ErrInvalid = errors.New("not valid")
+	// ErrRing: a ring of shims on top cannot be booked in part.
+	ErrRing = errors.New("a valve would stand empty")
 	// ErrUnknown: the job, movement or engine does not exist.
 	ErrUnknown = errors.New("not found")
 

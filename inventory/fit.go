@@ -204,7 +204,55 @@ func (w *work) task(f Fit) (*task, error) {
 		}
 		t.in[v] = in
 	}
+	if err := w.wholeRing(t); err != nil {
+		return nil, err
+	}
 	return t, validText("note", f.Note)
+}
+
+// wholeRing refuses, where shims are changed one by one, to book out the shim
+// of a valve that is not fitted too: no valve is left without one there. What
+// sits in the valves of a ring until all of them are fitted is booked only where
+// it is a piece that the plan lends to the very valve.
+func (w *work) wholeRing(t *task) error {
+	if w.engine.Spec.Access != shim.ByValve {
+		return nil
+	}
+	plan := map[shim.Valve]Placement{}
+	for _, p := range w.left() {
+		plan[p.Valve] = p
+	}
+	// takes gives the valve whose shim, still in it, goes into another.
+	takes := func(g target) (shim.Valve, bool) {
+		_, told := t.bins[g.valve]
+		if told || !g.planned || g.Source != Moved || plan[g.From].Temporary != 0 {
+			return shim.Valve{}, false
+		}
+		_, out := w.since(g.From, Pulled)
+		return g.From, !out
+	}
+	together := slices.Clone(t.targets)
+	var open []target // with a shim out of a valve that the fit leaves out
+	for i := 0; i < len(together); i++ {
+		g := together[i]
+		from, still := takes(g)
+		if !still || slices.ContainsFunc(together, func(o target) bool { return o.valve == from }) {
+			continue
+		}
+		open = append(open, g)
+		p := plan[from]
+		together = append(together, target{valve: from, size: p.Size, planned: true, Placement: p})
+	}
+	if len(open) == 0 {
+		return nil
+	}
+	names := make([]string, len(together))
+	for i, g := range together {
+		names[i] = g.valve.String()
+	}
+	slices.Sort(names)
+	return Fail(ErrRing, fmt.Sprintf("book them together once the last of them has its own shim: job fit %d %s; or tell with --instead what is in", w.ID, strings.Join(names, " ")),
+		"valve %s gets the shim of %s, which would be booked as empty: with shims on top no valve is", open[0].valve, open[0].From)
 }
 
 // goesIn refuses a valve that gets no shim in this fit.

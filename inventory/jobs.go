@@ -22,6 +22,7 @@ type File struct {
 	Edits     []Edit
 	Checks    []Check
 	Plan      *Plan       // the plan that stands, nil where none does
+	Fitted    *Plan       // the plan whose whole fit stands and is rechecked, nil where none does
 	Left      []Placement // of the plan, not yet fitted
 	Picks     []Pick      // for each of Left, where its shim lies
 	Seats     []Seat      // what sits in each valve of the engine
@@ -55,6 +56,9 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 		f.Found, f.Since = w.readAs(Before), w.readAs(Recheck)
 		if w.plan.Number > 0 {
 			f.Plan, f.Otherwise = &w.plan, w.otherwise()
+		}
+		if f.Fitted, err = w.fittedPlan(r); err != nil {
+			return err
 		}
 		for _, v := range w.engine.Spec.Valves() {
 			seat := w.seated(v)

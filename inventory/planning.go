@@ -181,6 +181,16 @@ func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
 		if err := b.drawable(w, list); err != nil {
 			return nil, err
 		}
+		if len(list) == 0 {
+			stands, err := b.stillFitted(w)
+			if err != nil {
+				return nil, err
+			}
+			if stands {
+				plans = append(plans, w.plan)
+				continue
+			}
+		}
 		plan := Plan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: b.who,
 			Placements: list, Document: p.Document}.sealed()
 		if err := b.replace(w, plan); err != nil {
@@ -222,15 +232,8 @@ func (b *booking) replace(w *work, plan Plan) error {
 	if err := b.AddPlan(plan); err != nil {
 		return err
 	}
-	// As they are now: other jobs of the same booking may have handed some over.
-	purchases, err := b.Purchases(HoldFilter{Job: w.ID})
-	if err != nil {
+	if err := b.carry(w); err != nil {
 		return err
-	}
-	for _, p := range purchases {
-		if err := b.PutPurchase(p.carry()); err != nil {
-			return err
-		}
 	}
 	w.Job.State, w.Job.Plan = Planned, plan.Number
 	if err := b.PutJob(w.Job); err != nil {

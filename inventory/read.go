@@ -9,7 +9,8 @@ import (
 )
 
 // Read enters a check. Before the fit it makes the job measured, and a plan
-// made on older readings no longer stands; after it the check is the recheck.
+// made on older readings no longer stands; after it the check is the recheck,
+// and the plan that was fitted stands until another shim is changed.
 func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement, note string) (check Check, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		w, err := load(b, job)
@@ -20,10 +21,17 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 		switch w.State {
 		case Open, Measured, Planned:
 			check.Kind = Before
-			if slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted }) {
+			if w.anyFitted() {
 				check.Kind = Recheck
 			}
-			w.State = Measured
+			switch stands, err := b.restand(w); {
+			case err != nil:
+				return err
+			case stands:
+				w.State = Rechecked
+			default:
+				w.State = Measured
+			}
 		case Complete, Rechecked:
 			check.Kind = Recheck
 			w.State = Rechecked

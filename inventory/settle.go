@@ -45,6 +45,11 @@ func (w *work) progress() State {
 		return Rechecked
 	case left == 0 && all > 0:
 		return Complete
+	case all == 0 && w.anyFitted(): // what was fitted before is all that there was to do
+		if w.remeasured() {
+			return Rechecked
+		}
+		return Complete
 	}
 	for _, m := range w.moves {
 		if m.Seq > w.plan.Seq && (m.Kind == Pulled || m.Kind == Fitted) {
@@ -58,7 +63,7 @@ func (w *work) progress() State {
 // placements that are left: pieces that came and that are on order serve it
 // first, then what the shop has on order. What is on order and the job does not
 // need, or no longer since it is at its end, is the shop's. A job whose readings
-// are new keeps its order until it is planned.
+// are new keeps its order until it is planned, after its fit too.
 func (b *booking) settlePurchases(w *work) error {
 	final := w.State.Final()
 	if final || w.plan.Number == 0 {
@@ -90,7 +95,7 @@ func (b *booking) settlePurchases(w *work) error {
 		if !final && w.plan.Number != 0 {
 			need = w.needs(size)
 		}
-		if err := b.serve(w, rows, size, need, wanted[size], final || w.plan.Number != 0); err != nil {
+		if err := b.serve(w, rows, size, need, wanted[size], final || w.plan.Number != 0 && w.State != Rechecked); err != nil {
 			return err
 		}
 	}

@@ -119,7 +119,7 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 // asRead compares the job with what was measured since its fit; nil where
 // nothing was, or where no plan stands.
 func asRead(f inventory.File) *report.ComparedJob {
-	if f.Plan == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
+	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
 		return nil
 	}
 	c, err := compareJob(&bench{err: io.Discard}, f, nil, nil)

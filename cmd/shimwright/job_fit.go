@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -117,6 +118,9 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		b.contradicted(known, out.Valve, out.Stamp, out.Mic, u)
 	}
 	receipt, err := shop.Fit(ctx, id, fit)
+	if errors.Is(err, inventory.ErrRing) {
+		return forNow(err, before, fit.Valves)
+	}
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -187,4 +189,30 @@ func lotText(l inventory.Lot, u shim.Unit) string {
 		return fmt.Sprintf("%s (mic %s)", sizeText(l.Stamp, u), sizeText(l.Mic, u))
 	}
 	return sizeText(l.Size(), u)
+}
+
+// forNow says which rows of the fitting list put a temporary shim into the
+// valves: they are not booked.
+func forNow(err error, f inventory.File, valves []shim.Valve) error {
+	p, broken := report.Kept("", bytes.NewReader(f.Plan.Document), &f.Engine.Spec)
+	if broken != nil {
+		return err // the plan is older than its fitting list
+	}
+	var rows []string
+	moves := p.Jobs[0].Moves
+	for _, m := range moves {
+		if !m.Temporary || !slices.Contains(valves, m.Valve) {
+			continue
+		}
+		for _, own := range moves {
+			if own.Valve == m.Valve && !own.Temporary {
+				rows = append(rows, fmt.Sprintf("row %d puts a temporary shim into %s, which is not booked; its own goes in with row %d", m.Step, m.Valve, own.Step))
+			}
+		}
+	}
+	var e *inventory.Error
+	if rows == nil || !errors.As(err, &e) {
+		return err
+	}
+	return hint(err, strings.Join(append(rows, e.Hint), "; "))
 }

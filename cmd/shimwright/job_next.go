@@ -58,8 +58,10 @@ func nextFit(f inventory.File, do func(what, command string) string) string {
 		return do(count(f.Job.Short, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
 	case len(f.Left) == 0 && len(f.Unproven) == 0:
 		return do("nothing to change and every valve is inside its limits", "close %d")
+	case len(f.Left) == 0 && f.Fitted != nil:
+		return do(strings.Join(short(f.Unproven), "; ")+"; measure again", "recheck %d VALVE=CLEARANCE …")
 	case len(f.Left) == 0:
-		return do(strings.Join(short(f.Unproven), "; ")+"; measure again, or plan otherwise", "plan %d --help")
+		return do(strings.Join(short(f.Unproven), "; ")+"; measure again", "read %d VALVE=CLEARANCE …")
 	case missing > 0:
 		return fmt.Sprintf("order %s: shimwright job order", count(missing, "piece")) + "; " + do("fit what is here", "fit %d VALVE …")
 	case coming > 0:

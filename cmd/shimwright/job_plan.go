@@ -302,7 +302,12 @@ func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, k
 	if err != nil {
 		return err
 	}
-	p.infos = []paper.Info{cardInfo(f)}
+	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(held(f), "piece"))
+	info := cardInfo(f)
+	if stillFitted(f, kept) {
+		news, info.Fetch = fmt.Sprintf("No shim to change: the fit of job %d stands, and this plan is not kept.", kept.Job), nil
+	}
+	p.infos = []paper.Info{info}
 	fetch := fetchLine(f)
 	u := f.Engine.Spec.Units
 	ordered := ""
@@ -314,7 +319,13 @@ func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, k
 	if ordered != "" {
 		ordered = "On order for it already:" + ordered
 	}
-	return b.printJobPlan(p, form, said(fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(held(f), "piece")), fetch, ordered, nextLine(f)))
+	return b.printJobPlan(p, form, said(news, fetch, ordered, nextLine(f)))
+}
+
+// stillFitted tells that the plan found no shim to change after a fit: what
+// stands is the plan that was fitted.
+func stillFitted(f inventory.File, kept inventory.Plan) bool {
+	return f.Fitted != nil && f.Fitted.Number == kept.Number && len(kept.Placements) > 0
 }
 
 // held counts the pieces that are reserved for the job.

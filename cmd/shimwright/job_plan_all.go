@@ -105,7 +105,14 @@ func keptLines(ctx context.Context, shop *inventory.Shop, plans []inventory.Plan
 		if err != nil {
 			return nil, err
 		}
-		p.infos = append(p.infos, cardInfo(f))
+		info := cardInfo(f)
+		if stillFitted(f, kept) {
+			info.Fetch = nil
+			p.infos = append(p.infos, info)
+			lines = append(lines, heading(f.Job, "no shim to change: its fit stands, and this plan is not kept."), nextLine(f))
+			continue
+		}
+		p.infos = append(p.infos, info)
 		fetch := fetchLine(f)
 		lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, count(held(f), "piece")), fetch, nextLine(f))
 	}

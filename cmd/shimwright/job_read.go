@@ -55,8 +55,8 @@ func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []stri
 	if err != nil {
 		return err
 	}
-	if f.Job.State == inventory.Complete || f.Job.State == inventory.Rechecked {
-		return inventory.Fail(inventory.ErrState, "enter what was measured after the fit with shimwright job recheck", "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
+	if f.Fitted != nil {
+		return inventory.Fail(inventory.ErrState, fmt.Sprintf("enter what was measured after the fit: shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
 	}
 	e := &f.Engine.Spec
 	name, list, err := b.jobReadings(args[1:], f.Job, e)

@@ -35,7 +35,7 @@ the readings are entered all the same.
 		Example: `  shimwright job recheck 12 after.csv
   shimwright job recheck 12 in1a=0.17 in1b=0.16`,
 		Args:              atLeast(2, "a job, and a check file or readings"),
-		ValidArgsFunction: completeJobThenFiles(inventory.Complete, inventory.Rechecked),
+		ValidArgsFunction: completeJobThenFiles(inventory.Complete, inventory.Rechecked, inventory.Planned),
 	}
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
 	cmd.Flags().StringVar(&o.note, "note", "", "anything to keep with the readings")
@@ -58,7 +58,7 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if err != nil {
 		return err
 	}
-	if f.Job.State != inventory.Complete && f.Job.State != inventory.Rechecked {
+	if f.Fitted == nil {
 		return inventory.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to measure again", id, f.Job.State)
 	}
 	_, list, err := b.jobReadings(args[1:], f.Job, &f.Engine.Spec)
@@ -96,11 +96,11 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	return err
 }
 
-// compareJob holds the job's plan against what was measured since its fit: the
+// compareJob holds the plan that was fitted against what was measured since its fit: the
 // list, and earlier rechecks for the valves that it leaves out.
 func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (*report.Comparison, error) {
 	e := &f.Engine.Spec
-	p, err := report.ReadPlan(fmt.Sprintf("plan %d of job %d", f.Plan.Number, f.Job.ID), bytes.NewReader(f.Plan.Document))
+	p, err := report.ReadPlan(fmt.Sprintf("plan %d of job %d", f.Fitted.Number, f.Job.ID), bytes.NewReader(f.Fitted.Document))
 	if err != nil {
 		return nil, err
 	}
@@ -129,14 +129,21 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 			}
 		}
 	}
-	enter(since(f))
+	enter(since(f, f.Fitted))
 	enter(list)
-	return compare(b, p, []files.Check{check}, gauge)
+	c, err := compare(b, p, []files.Check{check}, gauge)
+	if err != nil {
+		return nil, err
+	}
+	for i := range c.Jobs {
+		c.Jobs[i].Again = fmt.Sprintf("shimwright job plan %d", f.Job.ID)
+	}
+	return c, nil
 }
 
-// since lists what was measured after the fit of the plan that stands, each
+// since lists what was measured after the fit of a plan, each
 // valve after its last change; of several readings the last one counts.
-func since(f inventory.File) []shim.Measurement {
+func since(f inventory.File, p *inventory.Plan) []shim.Measurement {
 	changed := map[shim.Valve]int64{}
 	for _, m := range f.Movements {
 		changed[m.Valve] = m.Seq
@@ -144,7 +151,7 @@ func since(f inventory.File) []shim.Measurement {
 	var list []shim.Measurement
 	for _, old := range f.Checks {
 		for _, m := range old.Readings {
-			if old.Kind == inventory.Recheck && old.Seq >= max(f.Plan.Seq, changed[m.Valve]) {
+			if old.Kind == inventory.Recheck && old.Seq >= max(p.Seq, changed[m.Valve]) {
 				list = append(list, m)
 			}
 		}

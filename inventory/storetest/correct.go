@@ -11,11 +11,15 @@ import (
 )
 
 var correctTests = map[string]func(*testing.T, inventory.Store){
-	"exchanged and left so":   exchangedStay,
-	"exchanged and put right": exchangedRight,
-	"of another size":         anotherSize,
-	"another piece":           anotherPiece,
-	"what cannot be":          cannotBe,
+	"exchanged and left so":    exchangedStay,
+	"exchanged and put right":  exchangedRight,
+	"of another size":          anotherSize,
+	"another piece":            anotherPiece,
+	"what cannot be":           cannotBe,
+	"a plan of nothing":        planOfNothing,
+	"a plan not begun":         planNotBegun,
+	"nothing more to fit":      nothingMore,
+	"a plan made on a mistake": planOnMistake,
 }
 
 // fittedWrong is a job of two valves fitted from the box and measured since.
@@ -144,5 +148,97 @@ func cannotBe(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.Close(ctx, job, true))
 	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{a, z})})
 	require.ErrorIs(t, err, inventory.ErrState, "at its end")
+	b.sound()
+}
+
+// stands checks that the fit of the bench's first plan stands and is rechecked.
+func (b *bench) stands(job int64, state inventory.State) inventory.File {
+	f, err := b.Job(ctx, job)
+	require.NoError(b.t, err)
+	assert.Equal(b.t, state, f.Job.State)
+	require.NotNil(b.t, f.Fitted)
+	assert.Len(b.t, f.Fitted.Placements, 2, "the plan that was fitted")
+	return f
+}
+
+// planOfNothing: a plan that changes no shim leaves the fit as it is.
+func planOfNothing(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	require.NoError(t, b.plan(job))
+	f := b.stands(job, inventory.Rechecked)
+	assert.EqualValues(t, 1, f.Job.Plan, "nothing is kept")
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")}), PutRight: true})
+	require.NoError(t, err)
+	require.NoError(t, b.plan(job))
+	b.stands(job, inventory.Rechecked)
+	c, err := b.Read(ctx, job, again("0.225", "0.15")[:1], "")
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Recheck, c.Kind)
+	b.stands(job, inventory.Rechecked)
+	b.sound()
+}
+
+// planNotBegun: what is measured before a new plan is begun is a recheck of the
+// fit that stands; what is on order for that plan stays with the job.
+func planNotBegun(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	require.NoError(t, b.plan(job, bought("ex1a", "2.5")))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	assert.EqualValues(t, 1, b.stands(job, inventory.Planned).Fitted.Number)
+	_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
+	require.NoError(t, err)
+	f := b.stands(job, inventory.Rechecked)
+	assert.Equal(t, f.Fitted, f.Plan)
+	assert.Empty(t, f.Left)
+	require.Len(t, f.Purchases, 1)
+	assert.Equal(t, 1, f.Purchases[0].Coming(), "the job keeps its order")
+	require.NoError(t, b.plan(job, drawn("in1a", "2.425")))
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
+	f, err = b.Job(ctx, job)
+	require.NoError(t, err)
+	require.NotNil(t, f.Fitted)
+	assert.Len(t, f.Fitted.Placements, 1, "another shim was changed")
+	b.sound()
+}
+
+// nothingMore: in the middle of a fit it turns out that the rest need not be done.
+func nothingMore(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.3")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("ex2b", "2.3")))
+	_, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
+	require.NoError(t, err)
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Nil(t, f.Fitted, "not all of it")
+	require.NoError(t, b.plan(job))
+	for _, state := range []inventory.State{inventory.Complete, inventory.Rechecked} {
+		f, err = b.Job(ctx, job)
+		require.NoError(t, err)
+		assert.Equal(t, state, f.Job.State)
+		require.NotNil(t, f.Fitted)
+		assert.EqualValues(t, 2, f.Fitted.Number)
+		_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
+		require.NoError(t, err)
+	}
+	b.sound()
+}
+
+// planOnMistake: what a correction books does not count for the plan that was
+// made on the wrong shims, whatever valves that plan has.
+func planOnMistake(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	require.NoError(t, b.plan(job, drawn("in1a", "2.425")))
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")})})
+	require.NoError(t, err)
+	b.stands(job, inventory.Rechecked)
+	require.NoError(t, b.plan(job, drawn("in1b", "2.425")))
+	b.stands(job, inventory.Planned)
+	_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
+	require.NoError(t, err)
+	b.stands(job, inventory.Rechecked)
 	b.sound()
 }

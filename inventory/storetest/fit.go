@@ -7,11 +7,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/shim"
 )
 
 var fitTests = map[string]func(*testing.T, inventory.Store){
 	"valve by valve":         valveByValve,
+	"a ring on top":          ringOnTop,
 	"the giving valve first": givingValveFirst,
 	"a second plan":          secondPlan,
 	"another shim instead":   instead,
@@ -216,10 +218,10 @@ func emptyValve(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	f, err := b.Job(ctx, job)
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Measured, f.Job.State)
+	assert.Equal(t, inventory.Fitting, f.Job.State, "the plan that was fitted stands")
 	assert.True(t, f.Seats[0].Empty)
 	_, err = b.Read(ctx, job, check(nil), "")
-	require.ErrorIs(t, err, inventory.ErrInvalid, "in1a cannot be measured")
+	require.ErrorIs(t, err, inventory.ErrState, "in1a cannot be measured")
 	require.ErrorIs(t, b.Close(ctx, job, true), inventory.ErrState)
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
 	r, err := b.Fit(ctx, job, inventory.Fit{})
@@ -267,4 +269,34 @@ func usedBeforeNew(t *testing.T, s inventory.Store) {
 	picks, err = b.Picks(ctx, job)
 	require.NoError(t, err)
 	assert.Equal(t, inventory.Pick{Placement: moved("ex1a", "2.4", "in1a"), Lot: lot("2.4"), OnHand: true}, picks[1])
+}
+
+// ringOnTop: where shims are changed one by one no valve is booked as empty but
+// one that the plan lends a piece.
+func ringOnTop(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.425")
+	spec := sample.Sandpiper()
+	spec.Access = shim.ByValve
+	j, err := b.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "on top"})
+	require.NoError(t, err)
+	_, err = b.Read(ctx, j.ID, check(map[string][2]string{"in1a": {"0.1", "2.425"}, "in1b": {"0.3", "2.35"}, "in2a": {"0.1", "2.5"}}), "")
+	require.NoError(t, err)
+	lent := moved("in1a", "2.35", "in1b")
+	lent.Temporary = mm("2.425")
+	require.NoError(t, b.plan(j.ID, lent, moved("in1b", "2.5", "in2a"), moved("in2a", "2.425", "in1a")))
+	for _, valves := range [][]shim.Valve{{v("in1a")}, {v("in1b")}, {v("in1a"), v("in1b")}} {
+		_, err = b.Fit(ctx, j.ID, inventory.Fit{Valves: valves})
+		require.ErrorIs(t, err, inventory.ErrRing, "%v", valves)
+		f, err := b.Job(ctx, j.ID)
+		require.NoError(t, err)
+		assert.Empty(t, f.Movements, "nothing is booked")
+	}
+	_, err = b.Fit(ctx, j.ID, inventory.Fit{Valves: []shim.Valve{v("in2a")}})
+	require.NoError(t, err, "what sits in in1a is lent to it")
+	_, err = b.Fit(ctx, j.ID, inventory.Fit{Valves: []shim.Valve{v("in1b")}})
+	require.NoError(t, err, "the shim of in2a is out")
+	_, err = b.Fit(ctx, j.ID, inventory.Fit{})
+	require.NoError(t, err)
+	b.sound()
 }

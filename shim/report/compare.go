@@ -33,6 +33,7 @@ type ComparedJob struct {
 	Job      string
 	Engine   *shim.Engine
 	Units    shim.Unit       // of what is printed for people
+	Again    string          // the command that plans again from the readings; solve where empty
 	Valves   []ComparedValve // in the order of [shim.Engine.Valves]
 	Report   recheck.Report
 	Suspects []recheck.Suspicion

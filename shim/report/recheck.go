@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -312,7 +313,7 @@ func (j *ComparedJob) next() []string {
 	case t.outside > 0:
 		return []string{
 			"Measure the valves outside their limits again, between two leaves. As far as the doubt lets one tell, the shims did what the plan expected of them.",
-			"Where they stay outside, plan again (shimwright solve) from these readings and the shims that are in now.",
+			"Where they stay outside, plan again (" + cmp.Or(j.Again, "shimwright solve") + ") from these readings and the shims that are in now.",
 		}
 	}
 	return []string{"Measure the valves without a number, with other leaves where these do not tell, and recheck again."}
