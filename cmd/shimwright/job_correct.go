@@ -143,7 +143,17 @@ func nextRechecked(f inventory.File, do func(what, command string) string) strin
 	case len(f.Unproven) == 0:
 		return do("every valve is inside its limits", "close %d")
 	case j != nil && j.Faulty():
-		return j.Report.Explanations[0].Faults[0].Look() + "; then " + again
+		fault := j.Report.Explanations[0].Faults[0]
+		look := fault.Look()
+		if len(fault.Valves) > 0 {
+			look = valveNames(fault.Valves) + ": " + look
+		}
+		for _, why := range short(f.Unproven) {
+			if strings.Contains(why, "undecided") {
+				look += "; " + why
+			}
+		}
+		return look + "; then " + again
 	case unmeasured:
 		return strings.Join(short(f.Unproven), "; ") + "; " + again
 	}

@@ -19,7 +19,7 @@ func width(s string) int {
 
 // squeeze narrows the columns of one kind of table until its rows fit a line:
 // first those of words, broken at spaces, then those of ranges, broken behind
-// a hyphen. Columns that are set flush right are figures and stay whole.
+// a hyphen. They give way evenly, the one with most to spare first. Columns that are set flush right are figures and stay whole.
 func (d *Document) squeeze(kind string, widths []int) {
 	excess := len(widths) - 1 - d.places()
 	for _, w := range widths {
@@ -40,9 +40,8 @@ func (d *Document) squeeze(kind string, widths []int) {
 			if widest < 0 {
 				break
 			}
-			cut := min(excess, widths[widest]-least[widest])
-			widths[widest] -= cut
-			excess -= cut
+			widths[widest]--
+			excess--
 		}
 	}
 }
