@@ -50,6 +50,9 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 		if err != nil {
 			return err
 		}
+		if v, already := w.putRight(lay); already && c.PutRight {
+			return Fail(ErrState, "measure these valves again first; nothing was read since", "job %d: valve %s was put right and booked already", job, v)
+		}
 		if err := validText("note", c.Note); err != nil {
 			return err
 		}
@@ -94,6 +97,28 @@ func (w *work) correctable() error {
 		return w.fail("", "has no fit to correct")
 	}
 	return nil
+}
+
+// putRight finds a valve whose last booking put its shim right, and that was not
+// read since: what came in went out again in one batch.
+func (w *work) putRight(list []laid) (shim.Valve, bool) {
+	_, from := w.latest()
+	for _, l := range list {
+		batch, last, fitted := int64(0), int64(0), 0
+		for _, m := range w.moves {
+			if m.Valve != l.Valve || m.Kind != Fitted {
+				continue
+			}
+			if m.Batch != batch {
+				batch, fitted = m.Batch, 0
+			}
+			fitted, last = fitted+1, m.Seq
+		}
+		if fitted > 1 && from[l.Valve].Seq < last {
+			return l.Valve, true
+		}
+	}
+	return shim.Valve{}, false
 }
 
 // laid is a [Lay] with what was booked for the valve and what lay in it.

@@ -37,7 +37,7 @@ they are from now on. The number of pieces in the box stays what it was.`,
 	}
 	o.which = addWhich(cmd)
 	flags := cmd.Flags()
-	flags.StringVar(&o.binIs, "is-bin", "", "they lie in this bin now")
+	flags.Var((*trimmed)(&o.binIs), "is-bin", "they lie in this bin now")
 	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` that a micrometer reads; 0 forgets the reading")
 	flags.StringVar(&o.stampIs, "is-stamp", "", "the `SIZE` that is marked on them; 0 where it cannot be read")
 	flags.StringVar(&o.diameterIs, "is-diameter", "", "the `DIAMETER` of the discs")

@@ -52,7 +52,7 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 	flags.StringVar(&o.from, "from", "", "read the pieces from this `FILE` (CSV: size,count)")
 	flags.StringVar(&o.mic, "mic", "", "the `SIZE` that a micrometer reads")
 	flags.BoolVar(&o.used, "used", false, "they were in an engine before")
-	flags.StringVar(&o.bin, "bin", "", "where they lie")
+	flags.Var((*trimmed)(&o.bin), "bin", "where they lie")
 	flags.StringVar(&o.price, "price", "", "what the supplier took for one, without its currency")
 	flags.StringVar(&o.note, "note", "", "supplier, invoice, for the record")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
@@ -227,6 +227,20 @@ func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
 	if l.Stamp != 0 && l.Mic != 0 && (l.Stamp-l.Mic).Abs() > wornApart {
 		b.doubt("the micrometer reads "+sizeText(l.Mic, u)+" where the stamp says "+sizeText(l.Stamp, u)+" "+u.String(),
 			"measure the shim again; the micrometer is what counts")
+	}
+}
+
+// compareMics is [bench.compareMic] for the shims that were booked, of the valves
+// that a micrometer was told of.
+func (b *bench) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
+	seen := map[shim.Valve]inventory.Lot{}
+	for _, m := range list {
+		if kind := (inventory.Lot{Stamp: m.Stamp, Mic: m.Mic}); told[m.Valve] && m.Kind != inventory.Corrected && seen[m.Valve] != kind &&
+			m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() > wornApart {
+			seen[m.Valve] = kind
+			b.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),
+				"measure the shim again; if the figure was a slip, take the booking back with shimwright box undo")
+		}
 	}
 }
 

@@ -48,3 +48,11 @@ func exactly(n int, what string) cobra.PositionalArgs {
 		return hint(usage(fmt.Errorf("%s takes %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
 	}
 }
+
+// trimmed is a flag's text without blanks at its ends, which no table shows and
+// which CSV files do not keep.
+type trimmed string
+
+func (t *trimmed) Set(text string) error { *t = trimmed(strings.TrimSpace(text)); return nil }
+func (t *trimmed) String() string        { return string(*t) }
+func (t *trimmed) Type() string          { return "string" }

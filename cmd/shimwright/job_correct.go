@@ -64,6 +64,11 @@ func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []s
 	if err != nil {
 		return err
 	}
+	miked := map[shim.Valve]bool{}
+	for _, l := range c.Lay {
+		miked[l.Valve] = l.Mic != 0
+	}
+	b.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
 	fell := ""
 	if f.Job.State == inventory.Planned {
 		fell = "The plan made on the wrong shims no longer stands; what it held is free again."

@@ -56,7 +56,7 @@ with the valve that it is for.`,
 	flags.StringSliceVar(&o.out, "out", nil, "`VALVE=SIZE[/MIC]` that came out")
 	flags.StringSliceVar(&o.scrap, "scrap", nil, "`VALVE` whose old shim is thrown away")
 	flags.BoolVar(&o.scan, "scan", false, "ask for each shim before it goes in: scan its label, or type its size")
-	flags.StringVar(&o.bin, "bin", "", "where the old shims go in the box")
+	flags.Var((*trimmed)(&o.bin), "bin", "where the old shims go in the box")
 	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
 	completesFlag(cmd, "bin", completeBins)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -124,6 +124,14 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 	if err != nil {
 		return err
 	}
+	miked := map[shim.Valve]bool{}
+	for _, in := range fit.In {
+		miked[in.Valve] = in.Mic != 0
+	}
+	for _, out := range fit.Out {
+		miked[out.Valve] = miked[out.Valve] || out.Mic != 0
+	}
+	b.compareMics(receipt.Movements, miked, u)
 	f, err := shop.Job(ctx, id)
 	if err != nil {
 		return err

@@ -60,7 +60,7 @@ is free, and the order stays open.`,
 	addDiameter(cmd, &o.diameter)
 	flags.StringVar(&o.supplier, "supplier", "", "`NAME` of the one supplier that is meant")
 	flags.StringVar(&o.mic, "mic", "", "with --arrived: the `SIZE` that a micrometer reads on them")
-	flags.StringVar(&o.bin, "bin", "", "with --arrived: the bin that they go to")
+	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin that they go to")
 	flags.StringVar(&o.price, "price", "", "with --arrived: what a piece cost (default: the price on the list)")
 	flags.StringVar(&o.note, "note", "", "with --arrived: anything to keep with it, such as a delivery note's number")
 	completesFlag(cmd, "bin", completeBins)

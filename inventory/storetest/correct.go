@@ -93,6 +93,8 @@ func exchangedRight(t *testing.T, s inventory.Store) {
 	f, err := b.Job(ctx, job)
 	require.NoError(t, err)
 	assert.Contains(t, f.Unproven, "in1a is not measured since its shim was changed")
+	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")}), PutRight: true})
+	require.ErrorIs(t, err, inventory.ErrState, "it was put right already, and nothing was read since")
 	_, err = b.Read(ctx, job, again("0.175", "0.2"), "")
 	require.NoError(t, err)
 	assert.Equal(t, inventory.Rechecked, b.state(job))
