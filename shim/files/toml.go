@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"sort"
 	"strconv"
 	"strings"
@@ -76,6 +77,10 @@ func readDocument(file string, r io.Reader) *document {
 		var syntax *toml.DecodeError
 		if errors.As(err, &syntax) {
 			at.line, at.column = syntax.Position()
+			if comma := decimalComma(text, at); comma != "" {
+				d.add(at, "", "a decimal comma: TOML writes "+comma, "numbers take a decimal point here, whatever the check files use")
+				return d
+			}
 		}
 		d.add(at, "", "not valid TOML: "+oneLine(strings.TrimPrefix(err.Error(), "toml: ")), `write key = value, with texts in quotation marks, like name = "Heron"`)
 		return d
@@ -84,6 +89,23 @@ func readDocument(file string, r io.Reader) *document {
 	w.walk()
 	return d
 }
+
+// decimalComma is the number with a point, where the place is the comma of a
+// number like 1,4 that is a key's whole value.
+func decimalComma(text []byte, at spot) string {
+	lines := bytes.Split(text, []byte("\n"))
+	if at.line < 1 || at.line > len(lines) {
+		return ""
+	}
+	found := commaValue.FindSubmatchIndex(lines[at.line-1])
+	if found == nil || found[3]+1 != at.column {
+		return ""
+	}
+	line := lines[at.line-1]
+	return string(line[found[2]:found[3]]) + "." + string(line[found[4]:found[5]])
+}
+
+var commaValue = regexp.MustCompile(`^\s*[\w."-]+\s*=\s*([+-]?\d*),(\d+)\s*(?:#.*)?\r?$`)
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
