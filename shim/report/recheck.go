@@ -295,7 +295,12 @@ func (j *ComparedJob) next() []string {
 	case j.Well():
 		var note []string
 		if j.Faulty() {
-			note = []string{"Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it when the cover is off."}
+			for _, f := range j.Report.Explanations[0].Faults {
+				if f.Kind == recheck.Unseated {
+					note = append(note, "Measure "+f.Valves[0].String()+" once more before the cover goes on, and look under its shim and bucket if it differs again.")
+				}
+			}
+			note = append(note, "Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it when the cover is off.")
 		}
 		return append(note,
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
