@@ -31,7 +31,7 @@ const (
 	nextValves     = 64     // more than so many, and nothing is tried
 	nextSizes      = 2_000  // and so many sizes on sale and in the box
 	nextTried      = 4      // of each kind
-	nextOutcomes   = 9      // of a micrometer
+	nextOutcomes   = 15     // of a micrometer
 	nextVisits     = 8_192  // of the chance of each outcome
 	nextSay        = 2      // at most
 	leastGain      = 0.01   // what is worth a line: so much of the chance,
@@ -211,7 +211,7 @@ func (j *JobPlan) results(c trying, m shim.Measurement) []result {
 func (p *Plan) try(ctx context.Context, q Request, c trying, before float64) (Next, error) {
 	n := Next{Job: c.job, Valve: p.Jobs[c.job].Valves[c.at].Valve, Leaves: c.leaves}
 	check := q.Jobs[c.job].Check
-	all, gain := 0.0, 0.0
+	all, after := 0.0, 0.0
 	for _, r := range p.Jobs[c.job].results(c, check[c.at]) {
 		q.Jobs = slices.Clone(q.Jobs)
 		q.Jobs[c.job].Check = slices.Clone(check)
@@ -220,17 +220,17 @@ func (p *Plan) try(ctx context.Context, q Request, c trying, before float64) (Ne
 		if err != nil {
 			return n, err
 		}
-		stays := p.measured(c, r.measured)
-		if !again.same(stays) {
+		if !again.same(p.measured(c, r.measured)) {
 			n.Changes += r.weight
 		}
-		// Both in the same light: what the outcomes only stand for cancels.
-		gain += r.weight * (again.chance(p) - stays.chance(p))
+		// The chance that the new plan itself is given: the new reading has errors
+		// of its own, so that measuring again may gain nothing.
+		after += r.weight * again.chance(p)
 		n.Saved += r.weight * float64(p.Criteria.Bought-again.Criteria.Bought)
 		all += r.weight
 	}
 	n.Changes, n.Saved = n.Changes/all, n.Saved/all
-	n.Before, n.After = before, min(1, max(0, before+gain/all))
+	n.Before, n.After = before, min(1, max(0, after/all))
 	return n, nil
 }
 
