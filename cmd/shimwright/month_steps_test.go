@@ -398,9 +398,9 @@ func (m *month) undo() {
 }
 
 func (m *month) order() {
-	if m.chance(2) {
-		m.try("order", "job", "order", "--placed")
-		return
+	m.try("order", "job", "order", "--placed")
+	if m.chance(4) {
+		return // the parcel comes later
 	}
 	var list struct {
 		Shopping []struct {
