@@ -78,15 +78,13 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 			stay++
 		}
 	}
-	var swaps, fine int
+	var swaps, fine, carried int
 	for k := range j.Valves {
-		if v := &j.Valves[k]; v.Action == plan.Swap {
+		v := &j.Valves[k]
+		if v.Action == plan.Swap {
 			swaps++
 		}
-	}
-	carried := 0
-	for k := range j.Valves {
-		if j.Valves[k].Over != nil {
+		if v.Over != nil {
 			carried++
 		}
 	}
@@ -100,7 +98,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	lines := []string{found + "."}
 	if carried > 0 {
-		lines = append(lines, fmt.Sprintf("Of these, %s in brackets: worked out from what was read over an earlier shim.", countedReadings(carried)))
+		lines = append(lines, fmt.Sprintf("Of these, %s in brackets: worked out from what was read over an earlier shim.", count(carried, "reading stands", "readings stand")))
 	}
 	if j.Provisional {
 		lines = append(lines, provisional(j))
@@ -372,12 +370,4 @@ func count(n int, one, many string) string {
 		return "1 " + one
 	}
 	return strconv.Itoa(n) + " " + many
-}
-
-// countedReadings is a number of readings with its verb.
-func countedReadings(n int) string {
-	if n == 1 {
-		return "1 reading stands"
-	}
-	return strconv.Itoa(n) + " readings stand"
 }
