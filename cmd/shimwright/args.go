@@ -46,3 +46,19 @@ func apart(cmd *cobra.Command, flags ...string) {
 		return nil
 	}
 }
+
+// only refuses flags that mean something beside another one alone.
+func only(cmd *cobra.Command, with string, flags ...string) {
+	before := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		for _, flag := range flags {
+			if cmd.Flags().Changed(flag) && !cmd.Flags().Changed(with) {
+				return hint(usage(fmt.Errorf("--%s goes with --%s", flag, with)), fmt.Sprintf("add --%s, or leave --%s out", with, flag))
+			}
+		}
+		if before != nil {
+			return before(cmd, args)
+		}
+		return nil
+	}
+}

@@ -66,6 +66,7 @@ is free, and the order stays open.`,
 	completesFlag(cmd, "bin", completeBins)
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
+	only(cmd, "arrived", "mic", "bin", "price", "note")
 	apart(cmd, "placed", "arrived", "withdrawn")
 	return cmd
 }
@@ -264,7 +265,11 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 			}
 		}
 		if len(lines) == 0 && !o.placed {
-			return nil, hint(errors.New("nothing is on order"), "name what came: shimwright job order --arrived 2.400x3")
+			way := "name what came: shimwright job order --arrived 2.400x3"
+			if o.withdrawn {
+				way = "see what is to be ordered: shimwright job order"
+			}
+			return nil, hint(errors.New("nothing is on order"), way)
 		}
 	}
 	for _, arg := range args {
