@@ -1,0 +1,222 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
+)
+
+// added names the JSON fields that came since the earlier program; both outputs
+// are compared without them.
+var added []string
+
+// TestSameAsEarlier holds JSON and CSV of 1,000 random jobs against those of an
+// earlier program, byte for byte but for the fields in added:
+//
+//	git worktree add /tmp/earlier COMMIT && (cd /tmp/earlier && go build -o /tmp/earlier-shimwright ./cmd/shimwright)
+//	SHIMWRIGHT_EARLIER=/tmp/earlier-shimwright SHIMWRIGHT_EFFORT=full go test ./cmd/shimwright -run TestSameAsEarlier -v
+//
+// Plans of the earlier program are read by the new one, too.
+func TestSameAsEarlier(t *testing.T) {
+	earlier := os.Getenv("SHIMWRIGHT_EARLIER")
+	if earlier == "" {
+		t.Skip("a comparison of two programs: set SHIMWRIGHT_EARLIER to the earlier one")
+	}
+	dir := t.TempDir()
+	jobs, compared, planned := effort.Of(1000), 0, 0
+	for i := range jobs {
+		r := rand.New(rand.NewPCG(11, uint64(i)))
+		j := writeRandomJob(t, dir, r)
+		same := func(args ...string) []byte {
+			t.Helper()
+			was, wasStatus := output(t, dir, earlier, args)
+			is, isStatus := output(t, dir, "shimwright", args)
+			require.Equal(t, wasStatus, isStatus, "job %d: %v", i, args)
+			require.Equal(t, string(without(added, was)), string(without(added, is)), "job %d: %v", i, args)
+			compared++
+			return was
+		}
+		plan := same(append(j.solve, "--output", "json")...)
+		same(append(j.solve, "--output", "csv")...)
+		if len(plan) == 0 {
+			continue
+		}
+		planned++
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "plan.json"), plan, 0o666))
+		writeRandomAfter(t, dir, r, plan)
+		for _, form := range []string{"json", "csv"} {
+			same("recheck", "--output", form, "plan.json", "after.csv")
+			same(append(append([]string{"recheck", "--output", form}, j.engines...), "plan.json", "after.csv")...)
+		}
+	}
+	t.Logf("%d random jobs, %d of them planned, %d outputs compared: 0 differences", jobs, planned, compared)
+	require.Greater(t, planned, jobs/2)
+}
+
+// output is what a program prints in a folder, and its exit status.
+func output(t *testing.T, dir, program string, args []string) ([]byte, int) {
+	t.Helper()
+	command := exec.Command(program, args...)
+	command.Dir = dir
+	var out, complaint bytes.Buffer
+	command.Stdout, command.Stderr = &out, &complaint
+	if err := command.Run(); err != nil && command.ProcessState == nil {
+		t.Fatal(err)
+	}
+	status := command.ProcessState.ExitCode()
+	require.NotContains(t, complaint.String(), "panic", "%v", args)
+	return out.Bytes(), status
+}
+
+// without takes fields with a plain value out of a JSON text.
+func without(fields []string, text []byte) []byte {
+	for _, name := range fields {
+		field := regexp.MustCompile(`,\s*"` + name + `": ?(null|true|false|"(?:[^"\\]|\\.)*"|-?[0-9.e-]+|\{[^{}]*\})`)
+		text = field.ReplaceAll(text, nil)
+	}
+	return text
+}
+
+// A randomJob is the command that plans it.
+type randomJob struct{ solve, engines []string }
+
+func oneOf[T any](r *rand.Rand, list ...T) T { return list[r.IntN(len(list))] }
+
+// writeRandomJob writes the files of one or two engines, their check, at times a
+// box, a catalogue, a gauge, and chooses among all options of solve.
+func writeRandomJob(t *testing.T, dir string, r *rand.Rand) randomJob {
+	t.Helper()
+	write := func(name, text string) {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
+	}
+	size := func() string { return fmt.Sprintf("%.3f", 2.2+0.025*float64(r.IntN(14))) }
+	var j randomJob
+	var check strings.Builder
+	engines := oneOf(r, 1, 1, 1, 2)
+	check.WriteString("job,engine,valve,clearance,shim,mic\n")
+	provisional := r.IntN(8) == 0
+	for n := range engines {
+		name := fmt.Sprintf("Test engine %d", n+1)
+		cylinders, shared := 1+r.IntN(6), r.IntN(5) == 0
+		var text strings.Builder
+		fmt.Fprintf(&text, "name = %q\ncylinders = %d\naccess = %q\ncamshafts = %q\n", name, cylinders,
+			oneOf(r, "camshaft", "camshaft", "valve"), map[bool]string{true: "shared", false: "per-side"}[shared])
+		if order := r.Perm(cylinders); r.IntN(2) == 0 {
+			for i := range order {
+				order[i]++
+			}
+			fmt.Fprintf(&text, "firing_order = %s\n", strings.Join(strings.Fields(fmt.Sprint(order)), ", "))
+		}
+		valves := map[string][]string{}
+		limits := map[string][2]int{}
+		for _, side := range []string{"intake", "exhaust"} {
+			per, tight := 1+r.IntN(2), 8+r.IntN(14)
+			limits[side] = [2]int{tight, tight + 3 + r.IntN(7)}
+			fmt.Fprintf(&text, "\n[%s]\nvalves = %d\nclearance = [0.%02d, 0.%02d]\n", side, per, limits[side][0], limits[side][1])
+			text.WriteString(oneOf(r, "", "", "aim = 0.6\n", "ratio = 0.75\n", "rocker_ratio = 1.43\nmeasured_at = \"cam\"\n"))
+			for c := range cylinders {
+				for v := range per {
+					valves[side] = append(valves[side], fmt.Sprintf("%s%d%s", side[:2], c+1, []string{"a", "b"}[v]))
+				}
+				if per == 1 {
+					last := len(valves[side]) - 1
+					valves[side][last] = strings.TrimSuffix(valves[side][last], "a")
+				}
+			}
+		}
+		text.WriteString("\n[shims]\ndiameter = 8.9\n")
+		if r.IntN(3) > 0 {
+			fmt.Fprintf(&text, "\n[[shims.catalogue]]\nfrom = 2.20\nto = 2.55\nstep = %s\n%s", oneOf(r, "0.025", "0.05"), oneOf(r, "", "price = 7.80\n"))
+		}
+		if r.IntN(3) == 0 {
+			text.WriteString("\n[gauge]\nstep = 0.01\nleaf = 0.003\nstamp = 0.005\nmic = 0.002\n")
+		}
+		file := fmt.Sprintf("engine%d.toml", n+1)
+		write(file, text.String())
+		j.engines = append(j.engines, "--engine", file)
+		for _, side := range []string{"intake", "exhaust"} {
+			for _, valve := range valves[side] {
+				c := limits[side][0] - 6 + r.IntN(limits[side][1]-limits[side][0]+14)
+				if c < 1 {
+					c = 1
+				}
+				clearance := fmt.Sprintf("0.%02d", c)
+				switch r.IntN(14) {
+				case 0:
+					clearance = fmt.Sprintf("0.%02d-0.%02d", c, c+oneOf(r, 1, 2, 4))
+				case 1:
+					clearance = oneOf(r, "<0.05", ">0.60")
+				}
+				stamp, mic := size(), ""
+				if r.IntN(5) == 0 {
+					mic = stamp[:4] + fmt.Sprint(r.IntN(10))
+				}
+				if provisional && r.IntN(3) == 0 {
+					stamp, mic = "", ""
+				}
+				fmt.Fprintf(&check, "job %d,%s,%s,%s,%s,%s\n", n+1, name, valve, clearance, stamp, mic)
+			}
+		}
+	}
+	write("check.csv", check.String())
+	j.solve = append(append([]string{"solve"}, j.engines...), "check.csv", "--policy", oneOf(r, "thrift", "thrift", "target", "blueprint"))
+	if r.IntN(3) > 0 {
+		rows := "size,count,mic,bin\n"
+		for range r.IntN(9) {
+			stamp := size()
+			rows += fmt.Sprintf("%s,%d,%s,%s\n", stamp, r.IntN(4), oneOf(r, "", "", stamp[:4]+"7"), oneOf(r, "", "A1", "B2"))
+		}
+		write("box.csv", rows)
+		j.solve = append(j.solve, "--box", "box.csv")
+	}
+	if r.IntN(3) == 0 {
+		rows := "size,price,stock,supplier,part\n"
+		for range 1 + r.IntN(12) {
+			rows += fmt.Sprintf("%s,%s,%s,%s,%s\n", size(), oneOf(r, "5", "6.40", ""), oneOf(r, "", "1", "3"), oneOf(r, "", "Alder", "Birch"), oneOf(r, "", "P1"))
+		}
+		write("catalogue.csv", rows)
+		j.solve = append(j.solve, "--catalogue", "catalogue.csv")
+	}
+	for _, option := range [][]string{{"--lift", "all"}, {"--no-buy"}, {"--share-pulled"}, {"--tradeoff"}, {"--margin", "0.02"}, {"--confidence", "0.9"}, {"--buy", "1"}, {"--verify"}} {
+		if r.IntN(5) == 0 {
+			j.solve = append(j.solve, option...)
+		}
+	}
+	return j
+}
+
+var plannedValve = regexp.MustCompile(`\{"job":"([^"]*)","engine":"([^"]*)"|\{"valve":"([^"]*)".*?"predicted_mm":(null|[-0-9.]+)`)
+
+// writeRandomAfter writes readings near those that the plan expects, one in six
+// of them well off.
+func writeRandomAfter(t *testing.T, dir string, r *rand.Rand, plan []byte) {
+	t.Helper()
+	rows := "job,engine,valve,clearance\n"
+	var job, engine string
+	for _, m := range plannedValve.FindAllSubmatch(plan, -1) {
+		if len(m[3]) == 0 {
+			job, engine = string(m[1]), string(m[2])
+			continue
+		}
+		expected := 0.2
+		if string(m[4]) != "null" {
+			_, err := fmt.Sscan(string(m[4]), &expected)
+			require.NoError(t, err)
+		}
+		if r.IntN(6) == 0 {
+			expected += oneOf(r, -0.05, 0.05, 0.1)
+		}
+		rows += fmt.Sprintf("%s,%s,%s,%.2f\n", job, engine, m[3], max(0.02, expected+0.01*float64(r.IntN(3)-1)))
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "after.csv"), []byte(rows), 0o666))
+}
