@@ -10,7 +10,6 @@ import (
 
 	"golang.org/x/term"
 
-	"shimwright/shim"
 	"shimwright/shim/files"
 )
 
@@ -26,6 +25,7 @@ type bench struct {
 	color  bool      // whether out may be decorated
 	person bool      // whether somebody sits at standard input and can be asked
 	live   bool      // whether err is a terminal, on which a line can be written over
+	places int       // in a line of err, where it is a terminal; else 0
 	line   io.Writer // err for what is written over
 
 	said *bytes.Buffer // what was printed, for the record of a booking
@@ -35,10 +35,6 @@ type bench struct {
 }
 
 func newBench() *bench {
-	width, _, err := term.GetSize(int(os.Stdout.Fd()))
-	if err != nil {
-		width = 0
-	}
 	plain := os.Getenv("NO_COLOR") != "" // no-color.org
 	return &bench{
 		in:    os.Stdin,
@@ -46,21 +42,21 @@ func newBench() *bench {
 		err:   os.Stderr,
 		color: !plain && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(os.Stdout.Fd())) && ansi(os.Stdout),
 
-		width:  width,
+		width:  placesOf(os.Stdout),
+		places: placesOf(os.Stderr),
 		screen: term.IsTerminal(int(os.Stdout.Fd())),
 		person: term.IsTerminal(int(os.Stdin.Fd())),
 		live:   term.IsTerminal(int(os.Stderr.Fd())),
 	}
 }
 
-// A visibleWriter passes on lines of talk made [shim.VisibleLines].
-type visibleWriter struct{ w io.Writer }
-
-func (v visibleWriter) Write(text []byte) (int, error) {
-	if _, err := io.WriteString(v.w, shim.VisibleLines(string(text))); err != nil {
-		return 0, err
+// placesOf is the width of a terminal in characters, 0 for what is none.
+func placesOf(f *os.File) int {
+	width, _, err := term.GetSize(int(f.Fd()))
+	if err != nil {
+		return 0
 	}
-	return len(text), nil
+	return width
 }
 
 // open opens an input by name; "-" is standard input, which can be read once.

@@ -381,5 +381,5 @@ func (b *bench) printJobPlan(p *outcome, form string, changed report.Section) er
 	if err := p.print(b, form); err != nil {
 		return err
 	}
-	return (&report.Document{Sections: []report.Section{changed}}).Text(b.err, false)
+	return (&report.Document{Sections: []report.Section{changed}}).Narrow(b.places).Text(b.err, false)
 }

@@ -88,7 +88,7 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 		entered.Level, entered.Heading = 2, "In the shop"
 		err = b.tell(append(d.Sections, entered)...)
 	} else if err = printComparison(b, c, form); err == nil {
-		err = (&report.Document{Sections: []report.Section{entered}}).Text(b.err, false)
+		err = (&report.Document{Sections: []report.Section{entered}}).Narrow(b.places).Text(b.err, false)
 	}
 	if err == nil && !c.Well() {
 		return errOutside

@@ -159,7 +159,12 @@ func (w *walk) run(b *bench, engine string) error {
 	}()
 	for !w.done() {
 		if prompt := w.prompt(); edit != nil {
-			prompts <- shim.Visible(prompt)
+			prompt = breakLines(shim.Visible(prompt), b.places)
+			if last := strings.LastIndexByte(prompt, '\n'); last >= 0 {
+				w.tell("%s", prompt[:last])
+				prompt = prompt[last+1:]
+			}
+			prompts <- prompt
 		} else {
 			fmt.Fprint(w.say, prompt)
 		}

@@ -41,10 +41,12 @@ func newEditor(b *bench) *editor {
 		return nil
 	}
 	fd := int(in.Fd())
-	return editorOn(in, b.line, func() (func(), error) {
+	e := editorOn(in, b.line, func() (func(), error) {
 		before, err := term.MakeRaw(fd)
 		return func() { _ = term.Restore(fd, before) }, err
 	})
+	_ = e.term.SetSize(b.places, 24) // only a failing write is an error
+	return e
 }
 
 func editorOn(in io.Reader, out io.Writer, raw func() (func(), error)) *editor {

@@ -29,6 +29,7 @@ func (w *walk) line(text string) error {
 			w.spare = word
 			return nil
 		}
+		w.heading() // no prompt came between
 	}
 	switch word {
 	case "":

@@ -30,8 +30,7 @@ func (w *walk) begin() {
 		w.tell("%s", caution)
 	}
 	if w.positions == nil && len(w.steps) > 0 && !w.steps[0].shims {
-		w.tell("The engine file has no firing order, so the valves come in engine order: see that")
-		w.tell("each lobe points well away from its valve before you measure it.")
+		w.tell("The engine file has no firing order, so the valves come in engine order: see that each lobe points well away from its valve before you measure it.")
 	}
 	if w.saved != nil {
 		clearances, shims := w.missing()
@@ -47,14 +46,10 @@ func (w *walk) begin() {
 	}
 }
 
-// prompt is what is asked for, empty off a terminal. It writes a heading where
-// the place changes.
+// prompt is what is asked for, empty off a terminal.
 func (w *walk) prompt() string {
+	w.heading()
 	s := w.steps[w.at]
-	if w.shown != s.place {
-		w.heading(s)
-		w.shown = s.place
-	}
 	if !w.terminal {
 		return ""
 	}
@@ -92,7 +87,13 @@ func (w *walk) prompt() string {
 	return fmt.Sprintf("%s (%s): ", m.Valve, strings.Join(facts, ", "))
 }
 
-func (w *walk) heading(s step) {
+// heading says where the step is taken, where that changes.
+func (w *walk) heading() {
+	s := w.steps[w.at]
+	if w.shown == s.place {
+		return
+	}
+	w.shown = s.place
 	switch {
 	case s.shims && s.camshaft != "":
 		w.tell("\nShims, camshaft %s: the size on each shim, or mic and what it measures", s.camshaft)

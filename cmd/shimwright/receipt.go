@@ -21,7 +21,7 @@ func (b *bench) printReceipt(done string, r inventory.Receipt, u shim.Unit, next
 // printBooked is [bench.printReceipt] for what is said in words of its own.
 func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next string) error {
 	return b.write(func(w io.Writer) error {
-		w = visibleWriter{w}
+		w = talkWriter{w, b.width}
 		fmt.Fprintf(w, "%s: batch %d.\n", what, r.Batch) // errors show in Flush
 		for _, line := range assigned(r.Movements) {
 			fmt.Fprintln(w, line)
@@ -39,7 +39,7 @@ func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next 
 // say prints one line or two.
 func (b *bench) say(format string, args ...any) error {
 	return b.write(func(w io.Writer) error {
-		_, err := io.WriteString(w, shim.VisibleLines(fmt.Sprintf(format, args...)))
+		_, err := fmt.Fprintf(talkWriter{w, b.width}, format, args...)
 		return err
 	})
 }
