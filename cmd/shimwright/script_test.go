@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -18,8 +19,16 @@ import (
 // scripts and the output that the documents show.
 var update = flag.Bool("update", false, "rewrite the expected output in scripts and documents")
 
+// oneThread is set where a command has to make its system calls on one thread.
+const oneThread = "SHIMWRIGHT_TEST_ONE_THREAD"
+
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"shimwright": main})
+	testscript.Main(m, map[string]func(){"shimwright": func() {
+		if os.Getenv(oneThread) != "" {
+			runtime.LockOSThread()
+		}
+		main()
+	}})
 }
 
 // TestScript runs the scripts of testdata/script, each in a folder of its own
