@@ -48,5 +48,11 @@ func (m *Movement) digest() Hash {
 	text(m.Who)
 	text(m.Note)
 	number(m.Reverses)
+	if o := m.Order; o != nil { // version 1 knows none
+		text(o.Supplier)
+		text(o.Part)
+		flag(o.Priced)
+		number(int64(o.Price))
+	}
 	return sha256.Sum256(b)
 }

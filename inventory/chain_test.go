@@ -29,6 +29,12 @@ func TestDigest(t *testing.T) {
 	require.NoError(t, err)
 	got := m.digest()
 	assert.Equal(t, want, got[:])
+
+	m.Order = &Terms{Supplier: "Alder", Part: "A 230", Price: 50000, Priced: true}
+	want, err = hex.DecodeString("5b464205af2108e086e85a4c8d6c6432cec14bc4bb54cceb0df2116febed07ed")
+	require.NoError(t, err)
+	got = m.digest()
+	assert.Equal(t, want, got[:], "what it was bought on follows the rest")
 }
 
 // TestDigestCoversEverything changes each field of a row in turn.
@@ -49,6 +55,9 @@ func TestDigestCoversEverything(t *testing.T) {
 				walk(v.Field(i), v.Type().Field(i).Name, m)
 			}
 			return
+		case v.Kind() == reflect.Pointer:
+			v.Set(reflect.New(v.Type().Elem()))
+			walk(v.Elem(), name, m)
 		case v.Kind() == reflect.Array:
 			v.Index(5).SetUint(9)
 		case v.Kind() == reflect.Bool:

@@ -27,7 +27,7 @@ type File struct {
 	Picks     []Pick      // for each of Left, where its shim lies
 	Seats     []Seat      // what sits in each valve of the engine
 	Holds     []Hold
-	Purchases []Purchase
+	Purchases []Purchase // pieces that came in for earlier plans are in all three counts
 	Movements []Movement // every row of the job, taken-back ones included
 	Unproven  []string   // valves that keep the job from being closed, with the reason
 	// Found and Since are the last readings of the valves before anything was
@@ -52,7 +52,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 		if err != nil {
 			return err
 		}
-		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.purchases, Unproven: w.unproven()}
+		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.bought(), Unproven: w.unproven()}
 		f.Found, f.Since = w.readAs(Before), w.readAs(Recheck)
 		if w.plan.Number > 0 {
 			f.Plan, f.Otherwise = &w.plan, w.otherwise()

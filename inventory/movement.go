@@ -49,6 +49,7 @@ type Movement struct {
 	Valve    shim.Valve // the zero valve where none is concerned
 	Price    shim.Price // the supplier's, per piece
 	Priced   bool       // whether Price is known
+	Order    *Terms     // what a piece received for a job was to be bought on; nil for others, and where version 1 booked it
 	Who      string
 	Note     string
 	Reverses int64 // the row that this one takes back, or 0
@@ -78,6 +79,15 @@ func (m *Movement) validate() error {
 		return Fail(ErrInvalid, "a price is not negative", "a price of %s cannot be", m.Price)
 	}
 	return nil
+}
+
+// paid are the terms that a received piece came on.
+func (m *Movement) paid() Terms {
+	t := Terms{Price: m.Price, Priced: m.Priced}
+	if m.Order != nil {
+		t.Supplier, t.Part = m.Order.Supplier, m.Order.Part
+	}
+	return t
 }
 
 // valveName is the valve's name, empty for the zero valve.

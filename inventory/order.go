@@ -145,13 +145,8 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 			}
 		}
 		// What one supplier does not send another may have on the way.
-		delete(jobs, 0)
 		for _, id := range slices.Sorted(maps.Keys(jobs)) {
-			w, err := load(b, id)
-			if err == nil {
-				err = b.settlePurchases(w)
-			}
-			if err != nil {
+			if err := b.settleOrders(id); err != nil {
 				return err
 			}
 		}
@@ -212,7 +207,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 				}
 			}
 			if rest > 0 {
-				if err := b.in(alike, rest, 0); err != nil {
+				if err := b.in(alike, rest, 0, nil); err != nil {
 					return err
 				}
 			}
@@ -275,7 +270,11 @@ func (p Purchase) waiting() int {
 
 // came books pieces of a purchase in.
 func (b *booking) came(p Purchase, count int, i Item) error {
-	if err := b.in(i, count, p.Job); err != nil {
+	var order *Terms
+	if p.Job != 0 {
+		order = &p.Terms
+	}
+	if err := b.in(i, count, p.Job, order); err != nil {
 		return err
 	}
 	if p.Job == 0 {
@@ -318,7 +317,7 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 	return p, err
 }
 
-// in receives pieces for a job.
-func (b *booking) in(i Item, count int, job int64) error {
-	return b.post(Movement{Kind: Received, Lot: i.Lot, Count: count, Job: job, Price: i.Price, Priced: i.Priced, Note: i.Note}, respect)
+// in receives pieces for a job, which were to be bought on the terms.
+func (b *booking) in(i Item, count int, job int64, order *Terms) error {
+	return b.post(Movement{Kind: Received, Lot: i.Lot, Count: count, Job: job, Price: i.Price, Priced: i.Priced, Order: order, Note: i.Note}, respect)
 }

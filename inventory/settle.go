@@ -59,6 +59,18 @@ func (w *work) progress() State {
 	return Planned
 }
 
+// settleOrders is [booking.settlePurchases] for a job by its number; 0 is the shop.
+func (b *booking) settleOrders(id int64) error {
+	if id == 0 {
+		return nil
+	}
+	w, err := load(b, id)
+	if err != nil {
+		return err
+	}
+	return b.settlePurchases(w)
+}
+
 // settlePurchases brings what the job needs from the supplier in line with the
 // placements that are left: pieces that came and that are on order serve it
 // first, then what the shop has on order. What is on order and the job does not

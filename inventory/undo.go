@@ -115,7 +115,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		if m.Job != 0 && m.Count < 0 { // what went in is promised again as it comes back
 			had[m.Job] = append(had[m.Job], Hold{Job: m.Job, Lot: m.Lot, Count: -m.Count})
 		}
-		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Price: m.Price, Priced: m.Priced, Note: note, Reverses: m.Seq}
+		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Price: m.Price, Priced: m.Priced, Order: m.Order, Note: note, Reverses: m.Seq}
 		if err := b.post(back, override); err != nil {
 			return b.tookIt(m, err)
 		}
@@ -159,15 +159,89 @@ func (b *booking) tookIt(m Movement, short error) error {
 // unarrive puts pieces that were booked in for a job back on order, or takes
 // them off where the row says the opposite.
 func (b *booking) unarrive(m Movement) error {
-	found, err := b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()})
+	var p Purchase
+	var err error
+	if m.Order != nil {
+		p, err = b.purchase(m.Job, m.Diameter, m.Size(), m.paid())
+	} else {
+		p, m.Order, err = b.guessed(m)
+	}
 	if err != nil {
 		return err
+	}
+	if m.Count < 0 {
+		return b.cameAfterAll(m)
+	}
+	// Pieces that came in for an earlier plan are no longer counted in Arrived.
+	known := min(m.Count, p.Arrived)
+	p.Arrived -= known
+	p.Ordered += m.Count - known
+	if err := b.PutPurchase(p); err != nil {
+		return err
+	}
+	return b.reprice(p, *m.Order, m.Count, 0)
+}
+
+// cameAfterAll takes pieces off order on the terms that they were bought on, be
+// they the job's, the shop's or handed to another job meanwhile, the newest first.
+// The job counts them as come as far as it needs them.
+func (b *booking) cameAfterAll(m Movement) error {
+	purchases, err := b.Purchases(HoldFilter{Diameter: m.Diameter, Size: m.Size()})
+	if err != nil {
+		return err
+	}
+	own := func(p Purchase) bool { return p.Job == m.Job }
+	slices.SortStableFunc(purchases, func(x, y Purchase) int { return cmp.Or(compareBool(!own(x), !own(y)), newestFirst(x, y)) })
+	onOrder, needed := -m.Count, -m.Count
+	for _, p := range purchases {
+		n := min(onOrder, p.Coming())
+		if n == 0 || p.Terms != *m.Order {
+			continue
+		}
+		onOrder -= n
+		if own(p) {
+			needed -= n
+			if err := b.reprice(p, m.paid(), n, n); err != nil {
+				return err
+			}
+			continue
+		}
+		p.Ordered -= n
+		if err := b.PutPurchase(p); err != nil {
+			return err
+		}
+		if err := b.settleOrders(p.Job); err != nil {
+			return err
+		}
+	}
+	if purchases, err = b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()}); err != nil {
+		return err
+	}
+	for _, p := range purchases {
+		n := min(needed, p.Missing())
+		if n == 0 {
+			continue
+		}
+		needed -= n
+		if err := b.reprice(p, m.paid(), n, n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// guessed are the purchase and the terms of a piece whose row does not tell
+// them: those that suit best.
+func (b *booking) guessed(m Movement) (Purchase, *Terms, error) {
+	p := Purchase{Job: m.Job, Diameter: m.Diameter, Size: m.Size(), Terms: m.paid()}
+	found, err := b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()})
+	if err != nil {
+		return p, nil, err
 	}
 	w, err := load(b, m.Job)
 	if err != nil {
-		return err
+		return p, nil, err
 	}
-	p := Purchase{Job: m.Job, Diameter: m.Diameter, Size: m.Size(), Terms: Terms{Price: m.Price, Priced: m.Priced}}
 	rank := func(p Purchase) int { // how well the row suits
 		n := 0
 		if m.Count > 0 && p.Arrived > 0 || m.Count < 0 && p.Coming() > 0 {
@@ -181,22 +255,11 @@ func (b *booking) unarrive(m Movement) error {
 	if len(found) > 0 {
 		p = slices.MaxFunc(found, func(x, y Purchase) int { return cmp.Compare(rank(x), rank(y)) })
 	}
-	if m.Count < 0 { // it came after all, at the price of then
-		n := min(-m.Count, p.Coming())
-		to := p.Terms
-		if m.Priced {
-			to.Price, to.Priced = m.Price, true
-		}
-		return b.reprice(p, to, n, n)
+	if m.Count < 0 {
+		return p, &p.Terms, nil
 	}
-	// Pieces that came in for an earlier plan are no longer counted in Arrived.
-	known := min(m.Count, p.Arrived)
-	p.Arrived -= known
-	p.Ordered += m.Count - known
-	if err := b.PutPurchase(p); err != nil {
-		return err
-	}
-	return b.reprice(p, w.asked(p), m.Count, 0)
+	terms := w.asked(p)
+	return p, &terms, nil
 }
 
 // asked are the terms that the plan buys on from the purchase's supplier: a

@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"shimwright/shim"
@@ -217,4 +218,40 @@ func (w *work) needs(size shim.Length) int {
 		}
 	}
 	return n
+}
+
+// bought are the job's purchases, with the pieces that came in for plans which
+// gave way. The ledger tells what came in and on what terms; such pieces count
+// as needed, ordered and come.
+func (w *work) bought() []Purchase {
+	came, earlier := map[Purchase]int{}, map[size]int{}
+	for _, m := range w.moves {
+		if m.Kind == Received {
+			came[Purchase{Job: w.ID, Diameter: m.Diameter, Size: m.Size(), Terms: m.paid()}] += m.Count
+			earlier[size{m.Diameter, m.Size()}] += m.Count
+		}
+	}
+	list := slices.Clone(w.purchases)
+	for i := range list {
+		p := &list[i]
+		came[Purchase{Job: w.ID, Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}] -= p.Arrived
+		earlier[size{p.Diameter, p.Size}] -= p.Arrived
+	}
+	for _, k := range slices.SortedFunc(maps.Keys(came), Purchase.Compare) {
+		// Version 1 booked a price and left the purchase's as it was.
+		n := min(came[k], earlier[size{k.Diameter, k.Size}])
+		if n <= 0 {
+			continue
+		}
+		earlier[size{k.Diameter, k.Size}] -= n
+		at := slices.IndexFunc(list, k.same)
+		if at < 0 {
+			at, list = len(list), append(list, k)
+		}
+		list[at].Needed += n
+		list[at].Ordered += n
+		list[at].Arrived += n
+	}
+	slices.SortFunc(list, Purchase.Compare)
+	return list
 }

@@ -11,6 +11,9 @@ import (
 	"shimwright/shim/report"
 )
 
+// unknownPrice stands under a sum that leaves prices out.
+const unknownPrice = "? is not known and not in the sum."
+
 // A demandList is the shopping list.
 type demandList struct {
 	list []inventory.Demand
@@ -57,7 +60,7 @@ func (l demandList) document() *report.Document {
 	s := report.Section{Level: 2, Heading: "Shopping list (" + l.unit.String() + ")", Table: t}
 	s.Notes = append(s.Notes, l.bySupplier()...)
 	if unknown {
-		s.Notes = append(s.Notes, "? is not known and not in the sum.")
+		s.Notes = append(s.Notes, unknownPrice)
 	}
 	next := "Next: when it is ordered: shimwright job order --placed"
 	if pieces == 0 {

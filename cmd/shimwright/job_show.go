@@ -127,12 +127,15 @@ func (f jobFile) document() *report.Document {
 			t.Header = append(t.Header, "supplier", "part")
 		}
 		var sum shim.Price
+		unknown := false
 		for _, p := range f.Purchases {
 			each, total := "?", "?"
 			if p.Priced {
 				cost := p.Price * shim.Price(max(p.Needed, p.Arrived))
 				each, total = p.Price.String(), cost.String()
 				sum += cost
+			} else {
+				unknown = unknown || p.Needed > 0 || p.Arrived > 0
 			}
 			row := []string{sizeText(p.Size, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
 			if named {
@@ -142,7 +145,11 @@ func (f jobFile) document() *report.Document {
 		}
 		t.Footer = make([]string, len(t.Header))
 		t.Footer[5] = sum.String()
-		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Bought", Table: t})
+		s := report.Section{Level: 2, Heading: "Bought", Table: t}
+		if unknown {
+			s.Notes = append(s.Notes, unknownPrice)
+		}
+		d.Sections = append(d.Sections, s)
 	}
 	if len(f.Movements) > 0 {
 		t := &report.Table{Kind: "movements", Header: []string{"row", "day", "what", "valve", "pieces", "size", "bin", "who", "note"}, Right: []int{0, 4, 5}}

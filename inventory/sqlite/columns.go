@@ -59,7 +59,7 @@ func readingKind(name string) (shim.ReadingKind, error) {
 	return shim.Unread, fmt.Errorf("unknown kind of reading %q", name)
 }
 
-const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash"
+const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash, supplier, part, asked"
 
 func readMovement(scan scan) (inventory.Movement, error) {
 	var (
@@ -67,9 +67,11 @@ func readMovement(scan scan) (inventory.Movement, error) {
 		at                   string
 		job, price, reverses sql.NullInt64
 		valve                sql.NullString
+		supplier, part       sql.NullString
+		asked                sql.NullInt64
 	)
 	err := scan(&m.Seq, &m.Batch, &at, &m.Kind, &m.Diameter, &m.Stamp, &m.Mic, &m.Used, &m.Bin, &m.Count, &job, &valve, &price,
-		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash))
+		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash), &supplier, &part, &asked)
 	if err != nil {
 		return m, err
 	}
@@ -83,6 +85,9 @@ func readMovement(scan scan) (inventory.Movement, error) {
 	}
 	m.Job, m.Reverses = job.Int64, reverses.Int64
 	m.Price, m.Priced = shim.Price(price.Int64), price.Valid
+	if supplier.Valid {
+		m.Order = &inventory.Terms{Supplier: supplier.String, Part: part.String, Price: shim.Price(asked.Int64), Priced: asked.Valid}
+	}
 	return m, nil
 }
 

@@ -302,6 +302,7 @@ var undoTests = map[string]func(*testing.T, inventory.Store){
 	"box":           undoBox,
 	"fit":           undoFit,
 	"arrival":       undoArrival,
+	"planned again": undoPlannedAgain,
 	"breaks a plan": undoBreaksPlan,
 }
 
@@ -382,6 +383,49 @@ func undoArrival(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	assert.Empty(t, list)
 	assert.Equal(t, [2]int{1, 1}, b.on("2.5"))
+	b.sound()
+}
+
+// A piece that came in stays the job's cost under a new plan. Its arrival taken
+// back, it is on order as it was; another job may have it then. It came after
+// all: nobody waits for it any more.
+func undoPlannedAgain(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	north := priced("in1a", "2.5", "North", 78000)
+	require.NoError(t, b.plan(first, north))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	item := fresh("2.5", 1)
+	item.Price = 40000
+	r, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	came := func() []inventory.Purchase {
+		f, err := b.Job(ctx, first)
+		require.NoError(t, err)
+		return f.Purchases
+	}
+	paid := north.Terms
+	paid.Price = 40000
+	want := []inventory.Purchase{{Job: first, Diameter: mm("8.9"), Size: mm("2.5"), Terms: paid, Needed: 1, Ordered: 1, Arrived: 1}}
+	require.Equal(t, want, came())
+	require.NoError(t, b.plan(first))
+	require.Equal(t, want, came())
+	require.NoError(t, b.plan(second, priced("in1a", "2.5", "South", 90000)))
+
+	back, err := b.Undo(ctx, r.Batch, "")
+	require.NoError(t, err)
+	assert.Empty(t, came())
+	line := inventory.Demand{Diameter: mm("8.9"), Size: mm("2.5"), Terms: north.Terms, Coming: 1, Jobs: []int64{second}}
+	assert.Equal(t, []inventory.Demand{line}, b.shopping())
+	b.sound()
+
+	_, err = b.Undo(ctx, back.Batch, "")
+	require.NoError(t, err)
+	assert.Equal(t, want, came())
+	list := b.shopping()
+	require.Len(t, list, 1)
+	assert.Equal(t, []int{1, 0}, []int{list[0].Missing, list[0].Coming}, "the second has to buy its own")
 	b.sound()
 }
 

@@ -68,9 +68,9 @@ func movements(t *testing.T, s inventory.Store) {
 		job := addJob(t, w, "e")
 		rows = []inventory.Movement{
 			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: awkward}, Count: 3, Who: "a", Note: awkward, Priced: true, Price: 0},
-			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.Pulled, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Mic: mm("2.381234"), Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b"},
+			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.Pulled, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Mic: mm("2.381234"), Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b", Order: &inventory.Terms{}},
 			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.Scrapped, Lot: inventory.Lot{Diameter: mm("7.5"), Mic: mm("2.381234")}, Count: -1, Price: 78000, Priced: true, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
-			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: awkward}, Count: -3, Reverses: 1},
+			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.4"), Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Price: 1, Priced: true}},
 		}
 		last, err := w.Last()
 		require.NoError(t, err)
