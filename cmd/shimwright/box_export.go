@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -41,14 +40,7 @@ in it as well.`,
 					return err
 				}
 				rows := boxRows(lots)
-				if out == "" {
-					err = b.write(func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
-				} else {
-					var text bytes.Buffer
-					if err = files.WriteBox(&text, rows, shim.MM); err == nil {
-						err = save(out, text.Bytes())
-					}
-				}
+				err = b.writeTo(out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
 				if err == nil && len(last) > 0 {
 					fmt.Fprintf(b.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
 				}
@@ -57,6 +49,6 @@ in it as well.`,
 		},
 	}
 	addDiameter(cmd, &diameter)
-	cmd.Flags().StringVarP(&out, "out", "o", "", "write to this `FILE` instead of standard output")
+	addOut(cmd, &out)
 	return cmd
 }

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 
+	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/crank"
 	"shimwright/shim/files"
@@ -61,6 +62,9 @@ type place struct {
 // load reads the file to go on with, or begins a new check.
 func (w *walk) load() ([]files.Fault, error) {
 	w.told = map[suspicion]bool{}
+	if err := sqlite.NotShop(w.name); err != nil {
+		return nil, err
+	}
 	sweep(w.name)
 	info, err := os.Stat(w.name)
 	if errors.Is(err, fs.ErrNotExist) {

@@ -21,13 +21,20 @@ func (b *bench) toScreen(way string) error {
 	return hint(usage(errors.New("this is a page for the browser, not for the terminal")), "name a file for it: "+way)
 }
 
-// writeOut writes to the file in one step, or to standard output where no file
-// is named.
+// writeOut is [bench.writeTo] for a page of HTML.
 func (b *bench) writeOut(file string, print func(w io.Writer) error) error {
 	if file == "" {
 		if err := b.toScreen("--out page.html"); err != nil {
 			return err
 		}
+	}
+	return b.writeTo(file, print)
+}
+
+// writeTo writes to the file in one step, or to standard output where no file
+// is named.
+func (b *bench) writeTo(file string, print func(w io.Writer) error) error {
+	if file == "" {
 		return b.write(print)
 	}
 	var content bytes.Buffer

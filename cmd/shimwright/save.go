@@ -8,12 +8,18 @@ import (
 	"path/filepath"
 	"runtime"
 	"time"
+
+	"shimwright/inventory/sqlite"
 )
 
 // save puts content under a name in one step: whatever happens, the file is
 // the old one or the new one, whole. When it returns without an error the new
-// one is on the disk. A link is followed, and the file's rights are kept.
+// one is on the disk. A link is followed, and the file's rights are kept. A shop
+// file and what lies beside it are refused.
 func save(name string, content []byte) (err error) {
+	if err := sqlite.NotShop(name); err != nil {
+		return err
+	}
 	defer func() {
 		var path *os.PathError
 		var link *os.LinkError

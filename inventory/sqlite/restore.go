@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -27,6 +28,30 @@ func notBeside(path string) error {
 			return inventory.Fail(inventory.ErrInvalid, "name it otherwise, like shop-copy.db",
 				"%s: a name that ends in %s is that of a shop file's journal, which the next command would take it for", path, end)
 		}
+	}
+	return nil
+}
+
+// NotShop refuses the name of a file of another kind where a shop file would be
+// written over, or what SQLite keeps beside one.
+func NotShop(path string) error {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
+	if err := notBeside(path); err != nil {
+		return err
+	}
+	if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
+		return nil // nothing is there, or the writing says why it cannot be
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil // as above
+	}
+	defer func() { _ = f.Close() }()
+	header := make([]byte, len(magic))
+	if _, err := io.ReadFull(f, header); err == nil && string(header) == magic {
+		return inventory.Fail(inventory.ErrInvalid, "give another name; nothing was changed", "%s: is a shop file, and would be written over", path)
 	}
 	return nil
 }
