@@ -78,7 +78,18 @@ func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListO
 	if err != nil {
 		return err
 	}
-	return b.list(jobListing{jobs, p, versions(engines), empty}, o.output.value)
+	l := jobListing{jobs: jobs, page: p, versions: versions(engines), empty: empty}
+	if len(jobs) == 0 && len(states) > 0 {
+		others, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: o.tag})
+		if err != nil {
+			return err
+		}
+		l.others, l.what = len(others), "at work"
+		if len(o.states) > 0 {
+			l.what = "in " + strings.Join(o.states, " or ")
+		}
+	}
+	return b.list(l, o.output.value)
 }
 
 // parseStates reads names of states; none stands for those at work.
@@ -116,6 +127,8 @@ type jobListing struct {
 	page     page
 	versions map[int64]edition      // by engine
 	empty    map[int64][]shim.Valve // valves without a shim, by job
+	others   int                    // jobs in other states, where the list is empty
+	what     string                 // it asks for
 }
 
 func (l jobListing) document() *report.Document {
@@ -141,7 +154,13 @@ func (l jobListing) document() *report.Document {
 		table.Rows = append(table.Rows, []string{fmt.Sprint(j.ID), state, day(j.Opened), name, j.Tag, j.Meter})
 	}
 	s := report.Section{Table: table, Notes: l.page.notes(len(l.jobs))}
-	if len(table.Rows) == 0 {
+	switch {
+	case len(table.Rows) > 0:
+	case len(l.jobs) > 0:
+		s = said(l.page.notes(len(l.jobs))...)
+	case l.others > 0:
+		s = said(fmt.Sprintf("No jobs %s; %d in another state: add --state all.", l.what, l.others))
+	default:
 		s = said("No jobs.")
 	}
 	return &report.Document{Sections: []report.Section{s}}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -24,7 +25,7 @@ type recheckOptions struct {
 func newRecheck(b *bench) *cobra.Command {
 	o := &recheckOptions{}
 	cmd := &cobra.Command{
-		Use:   "recheck PLAN.json CHECK.csv",
+		Use:   "recheck [ENGINE.toml] PLAN.json CHECK.csv",
 		Short: "Hold what was measured after fitting against the plan",
 		Long: `recheck compares the clearances measured after fitting with those that the plan
 expected. It says which valve is off by more than gauge and shims explain, what
@@ -35,12 +36,32 @@ first. docs/recheck.md has more.
 PLAN.json is what solve --output json printed. The check needs the columns
 valve and clearance; job and engine where the plan has several. With the engine
 file it knows the crank positions, the catalogue, the ratio, the units and the
-gauge; without it lengths are in mm and the gauge is the usual one.`,
-		Example: `  shimwright solve --engine engine.toml --output json check.csv > plan.json
-  shimwright recheck plan.json after.csv
-  shimwright recheck --engine engine.toml --output markdown plan.json after.csv`,
-		Args: exactly(2, "the plan and the check after fitting"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runRecheck(b, o, args[0], args[1]) },
+gauge; without it lengths are in mm and the gauge is the usual one. Several
+engines are given one after another, before the plan, or each with --engine.`,
+		Example: `  shimwright solve engine.toml check.csv --output json > plan.json
+  shimwright recheck engine.toml plan.json after.csv
+  shimwright recheck plan.json after.csv --output markdown`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("engine") || len(args) < 2 {
+				return exactly(2, "the plan and the check after fitting")(cmd, args)
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			last := len(args) - 2
+			o.engines = append(o.engines, args[:last]...)
+			return runRecheck(b, o, args[last], args[last+1])
+		},
+		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			endings := []string{"json", "toml"}
+			switch {
+			case len(args) > 0 && strings.HasSuffix(args[len(args)-1], ".json"):
+				endings = []string{"csv"}
+			case cmd.Flags().Changed("engine"):
+				endings = []string{"json"}
+			}
+			return endings, cobra.ShellCompDirectiveFilterFileExt
+		},
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML) of the plan; give it once for each engine")
@@ -92,7 +113,7 @@ func (o *recheckOptions) plan(b *bench, name string) (*report.Planned, error) {
 	p, err := report.ReadPlan(name, r)
 	if err != nil {
 		if errors.Is(err, report.ErrNotPlan) {
-			err = hint(err, "the first file is what shimwright solve --output json printed, the second one the check after fitting")
+			err = hint(err, "the plan is what shimwright solve --output json printed; behind it comes the check after fitting")
 		}
 		return nil, err
 	}

@@ -33,7 +33,7 @@ func newRoot(b *bench) *cobra.Command {
 		Long:  rootLong,
 		Example: `  shimwright measure engine.toml --out check.csv
   shimwright solve engine.toml check.csv --box box.csv
-  shimwright recheck --engine engine.toml plan.json after.csv`,
+  shimwright recheck engine.toml plan.json after.csv`,
 		Version:       versionText(),
 		SilenceUsage:  true,
 		SilenceErrors: true,

@@ -51,7 +51,7 @@ func NotShop(path string) error {
 	defer func() { _ = f.Close() }()
 	header := make([]byte, len(magic))
 	if _, err := io.ReadFull(f, header); err == nil && string(header) == magic {
-		return inventory.Fail(inventory.ErrInvalid, "give another name; nothing was changed", "%s: is a shop file, and would be written over", path)
+		return inventory.Fail(inventory.ErrInvalid, "give another name; nothing was changed", "%s is a shop file and would be written over", path)
 	}
 	return nil
 }
