@@ -13,8 +13,10 @@ type Item struct {
 	Price  shim.Price
 	Priced bool // whether Price is known
 	Note   string
-	// Supplier narrows the orders that pieces which came in are for; empty for any.
+	// Supplier narrows the orders that pieces which came in are for; empty for
+	// any, or with NoName for those of no named supplier.
 	Supplier string
+	NoName   bool
 }
 
 func (i Item) validate() error {

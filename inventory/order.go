@@ -5,7 +5,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"strings"
 
 	"shimwright/shim"
 )
@@ -37,11 +36,12 @@ func (s *Shop) Shopping(ctx context.Context) (list []Demand, err error) {
 }
 
 func demands(purchases []Purchase) []Demand {
-	sums := map[Purchase]*Demand{}
+	sums, names := map[Purchase]*Demand{}, Spelling{}
 	for _, p := range purchases {
 		if p.Missing() == 0 && p.Coming() == 0 {
 			continue
 		}
+		p.Supplier = names.Of(p.Supplier)
 		k := Purchase{Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}
 		d := sums[k]
 		if d == nil {
@@ -65,16 +65,23 @@ func demands(purchases []Purchase) []Demand {
 }
 
 // An OrderLine is a number of pieces ordered from the supplier. Where pieces
-// are named, an empty supplier is any.
+// are named, an empty supplier is any, but with NoName those alone whose
+// supplier has no name.
 type OrderLine struct {
 	Diameter, Size shim.Length
 	Count          int
 	Terms
+	NoName bool
 }
 
 // from tells whether pieces of the purchase are meant.
 func (l OrderLine) from(p Purchase) bool {
-	return p.Diameter == l.Diameter && p.Size == l.Size && (l.Supplier == "" || strings.EqualFold(p.Supplier, l.Supplier))
+	return p.Diameter == l.Diameter && p.Size == l.Size && meant(l.Supplier, l.NoName, p)
+}
+
+// meant tells whether the purchase is of the supplier that is named.
+func meant(supplier string, noName bool, p Purchase) bool {
+	return supplier == "" && !noName || SameSupplier(supplier, p.Supplier)
 }
 
 // Order marks pieces of the shopping list as ordered, those of the oldest job
@@ -117,7 +124,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 		if len(lines) == 0 {
 			for _, p := range purchases {
 				if n := open(p); n > 0 {
-					named = append(named, OrderLine{p.Diameter, p.Size, n, p.Terms})
+					named = append(named, OrderLine{Diameter: p.Diameter, Size: p.Size, Count: n, Terms: p.Terms, NoName: p.Supplier == ""})
 				}
 			}
 		}
@@ -138,7 +145,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 				if err := b.PutPurchase(p); err != nil {
 					return err
 				}
-				done = add(done, OrderLine{p.Diameter, p.Size, n, p.Terms})
+				done = add(done, OrderLine{Diameter: p.Diameter, Size: p.Size, Count: n, Terms: p.Terms, NoName: p.Supplier == ""})
 			}
 			if rest > 0 {
 				return tooMany(l, rest)
@@ -161,7 +168,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 // add puts the line to one of the same size and terms.
 func add(list []OrderLine, l OrderLine) []OrderLine {
 	for i, o := range list {
-		if o.Diameter == l.Diameter && o.Size == l.Size && o.Terms == l.Terms {
+		if o.Diameter == l.Diameter && o.Size == l.Size && o.Terms == l.Terms && o.NoName == l.NoName {
 			list[i].Count += l.Count
 			return list
 		}
@@ -175,7 +182,9 @@ func add(list []OrderLine, l OrderLine) []OrderLine {
 // that was ordered is free. One without a price has that of its order; another
 // price is that of its job's purchase from now on.
 func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
-	return s.update(ctx, func(b *booking) error {
+	var came []OrderLine
+	receipt, err := s.update(ctx, func(b *booking) error {
+		came = nil
 		jobs := map[int64]bool{}
 		for _, i := range items {
 			if err := i.validate(); err != nil {
@@ -191,7 +200,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 				}
 				for _, p := range purchases {
 					n := min(rest, open(p))
-					if n == 0 || i.Supplier != "" && !strings.EqualFold(i.Supplier, p.Supplier) {
+					if n == 0 || !meant(i.Supplier, i.NoName, p) {
 						continue
 					}
 					rest -= n
@@ -200,6 +209,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 						one.Price, one.Priced = p.Price, p.Priced
 						alike = one
 					}
+					came = add(came, one.line(n, p.Terms, p.Supplier == ""))
 					if err := b.came(p, n, one); err != nil {
 						return err
 					}
@@ -207,6 +217,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 				}
 			}
 			if rest > 0 {
+				came = add(came, alike.line(rest, Terms{}, false))
 				if err := b.in(alike, rest, 0, nil); err != nil {
 					return err
 				}
@@ -220,6 +231,14 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 		}
 		return nil
 	})
+	receipt.Came = came
+	return receipt, err
+}
+
+// line is what came of the item on the terms of its order, at the item's price.
+func (i Item) line(count int, t Terms, noName bool) OrderLine {
+	t.Price, t.Priced = i.Price, i.Priced
+	return OrderLine{Diameter: i.Diameter, Size: i.Size(), Count: count, Terms: t, NoName: noName}
 }
 
 // Awaited tells of a size what there is to come.

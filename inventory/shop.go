@@ -19,6 +19,7 @@ type Shop struct {
 	now   func() time.Time
 
 	reads   bool     // whether it only reads
+	trial   bool     // whether nothing is kept
 	command *Command // that the next booking is kept as; nil for none
 	kept    bool     // whether it was
 }
@@ -36,6 +37,14 @@ func (s *Shop) Reading() *Shop {
 	return &only
 }
 
+// Trial is the shop for a look at what a command would do: each is worked out
+// to its end, its answer is given, and nothing of it is kept.
+func (s *Shop) Trial() *Shop {
+	only := *s
+	only.trial = true
+	return &only
+}
+
 func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }
 
 // A Receipt says what a command booked.
@@ -47,6 +56,9 @@ type Receipt struct {
 	Released []Hold
 	// Shifted are promises that went over to other pieces of the same size.
 	Shifted []Shift
+	// Came are the pieces that [Shop.Arrived] booked in, on the terms that they
+	// came on. Those that nobody ordered have neither a supplier nor NoName.
+	Came []OrderLine
 }
 
 // A Shift is a promise to a job that went over to another lot.
@@ -75,14 +87,23 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 			return err
 		}
 		receipt = b.receipt()
+		if s.trial {
+			return errTrial
+		}
 		return s.keep(b)
 	})
+	if s.trial && errors.Is(err, errTrial) {
+		return receipt, nil
+	}
 	if err != nil {
 		return Receipt{}, err
 	}
 	s.kept = s.command != nil
 	return receipt, nil
 }
+
+// errTrial takes a trial back.
+var errTrial = errors.New("only a trial")
 
 // OnTime refuses what a clock that is set wrong says: a time that cannot be
 // written down would spoil the ledger.

@@ -58,12 +58,13 @@ func (b *bench) confirm(list []doubtful, yes bool) error {
 }
 
 // agree asks a person whether to go on, unless the call says yes already.
-// Where nobody can be asked, the call has to say it.
+// Where nobody can be asked, the call has to say it, and the question shows to what.
 func (b *bench) agree(question string, yes bool) error {
 	if yes {
 		return nil
 	}
 	if !b.person {
+		fmt.Fprintln(b.err, question)
 		return hint(usage(errors.New("this has to be confirmed, and there is no terminal to ask at")), "look with --dry-run, then add --yes")
 	}
 	answer, err := b.prompt(question + " [y/N] ")

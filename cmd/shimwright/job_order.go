@@ -15,10 +15,12 @@ import (
 )
 
 type jobOrderOptions struct {
-	placed, arrived, withdrawn, yes bool
-	diameter, mic, bin, price       string
-	supplier, note                  string
-	units, output                   *choice
+	placed, arrived, withdrawn bool
+	yes, dryRun                bool
+	diameter, mic, bin, price  string
+	supplier, note             string
+	named                      bool // whether the supplier is; an empty one has no name
+	units, output              *choice
 }
 
 func newJobOrder(b *bench) *cobra.Command {
@@ -27,11 +29,11 @@ func newJobOrder(b *bench) *cobra.Command {
 		Use:   "order [--placed | --arrived | --withdrawn] [SIZE[xN]…]",
 		Short: "Show the shopping list of all jobs, mark what is ordered or came",
 		Long: `order prints the shopping list of all planned jobs, a line for each supplier,
-part and price. --placed marks sizes as ordered: those that are named, or the
-whole list. --withdrawn takes sizes off order again: those that are named, or all
-that is on order. --arrived books in what came: the named sizes, or all that is on
-order. Pieces go to the jobs that ordered them, the oldest first, then to jobs that
-need them; what is left is for the box.
+part and price. --placed marks pieces as ordered, --withdrawn takes them off order
+again, --arrived books in what came: those that are named, else all. A size alone is
+one piece. Where two suppliers have the size, --supplier says whose is meant;
+without it the command asks. What comes goes to the jobs that ordered it, the
+oldest first, then to jobs that need it; what is left is for the box.
 
 What is on order for a job that is cancelled, closed or planned otherwise goes to
 the next job that needs the size. --arrived of more than is on the list is asked
@@ -42,11 +44,12 @@ is free, and the order stays open.`,
 		Example: `  shimwright job order
   shimwright job order --placed
   shimwright job order --placed --supplier "Willow Road"
-  shimwright job order --withdrawn 2.350
+  shimwright job order --withdrawn 2.350x2 --dry-run
   shimwright job order --arrived 2.350 2.425x2 --bin A3`,
 		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: completeOrders,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			o.named = cmd.Flags().Changed("supplier")
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
 				return runJobOrder(ctx, b, shop, o, args)
 			})
@@ -57,8 +60,9 @@ is free, and the order stays open.`,
 	flags.BoolVar(&o.arrived, "arrived", false, "book in what came")
 	flags.BoolVar(&o.withdrawn, "withdrawn", false, "mark as no longer on order")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "only say what would be marked or booked in")
 	addDiameter(cmd, &o.diameter)
-	flags.StringVar(&o.supplier, "supplier", "", "`NAME` of the one supplier that is meant")
+	flags.Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the one supplier that is meant; \"\" is the lines without one")
 	flags.StringVar(&o.mic, "mic", "", "with --arrived: the `SIZE` that a micrometer reads on them")
 	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin that they go to")
 	flags.StringVar(&o.price, "price", "", "with --arrived: what a piece cost (default: the price on the list)")
@@ -99,55 +103,51 @@ func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrde
 	if err != nil {
 		return err
 	}
+	whose := o.unclear(list, lines)
 	switch {
 	case o.placed:
-		return o.place(ctx, b, shop, lines)
+		return o.place(ctx, b, shop, lines, whose)
 	case o.withdrawn:
-		return o.withdraw(ctx, b, shop, lines, len(args) == 0)
+		return o.withdraw(ctx, b, shop, lines, whose, len(args) == 0)
 	}
-	return o.bookIn(ctx, b, shop, lines)
+	return o.bookIn(ctx, b, shop, list, lines, whose)
 }
 
-// of narrows the list to the supplier that is meant.
-func (o *jobOrderOptions) of(list []inventory.Demand) ([]inventory.Demand, error) {
-	if o.supplier == "" {
-		return list, nil
+func (o *jobOrderOptions) place(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine, whose string) error {
+	if len(lines) == 0 {
+		return b.tell(said("Nothing is to be ordered."))
 	}
-	var names []string
-	var own []inventory.Demand
-	for _, d := range list {
-		if strings.EqualFold(d.Supplier, o.supplier) {
-			own = append(own, d)
-		} else if d.Supplier != "" && !slices.Contains(names, d.Supplier) {
-			names = append(names, d.Supplier)
+	if o.dryRun || whose != "" {
+		would, err := shop.Trial().Order(ctx, lines)
+		if err != nil || o.dryRun {
+			return b.would("Would be ordered: "+o.text(would), err)
 		}
+		if err := o.ask(b, whose, "Mark as ordered: "+o.text(would)+"?"); err != nil {
+			return err
+		}
+		lines = would
 	}
-	if len(own) > 0 || o.arrived {
-		return own, nil
-	}
-	way := "the list names no supplier; job plan --supplier or the catalogue's column does"
-	if len(names) > 0 {
-		way = "on the list: " + strings.Join(names, ", ")
-	}
-	return nil, hint(usage(fmt.Errorf("nothing is on the list from %s", quoted(o.supplier))), way)
-}
-
-func (o *jobOrderOptions) place(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine) error {
 	placed, err := shop.Order(ctx, lines)
 	if err != nil {
 		return err
 	}
-	if len(placed) == 0 {
-		return b.tell(said("Nothing is to be ordered."))
-	}
 	return b.tell(said("Ordered: "+o.text(placed)+".", "Next: when they come: shimwright job order --arrived"))
 }
 
-func (o *jobOrderOptions) withdraw(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine, all bool) error {
-	if all {
-		if err := b.agree("Take all that is on order off order: "+o.text(lines)+"?", o.yes); err != nil {
+func (o *jobOrderOptions) withdraw(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine, whose string, all bool) error {
+	if o.dryRun || all || whose != "" {
+		would, err := shop.Trial().Withdraw(ctx, lines)
+		if err != nil || o.dryRun {
+			return b.would("Would be taken off order: "+o.text(would), err)
+		}
+		question := "Take off order: " + o.text(would) + "?"
+		if all {
+			question = "Take all that is on order off order: " + o.text(would) + "?"
+		}
+		if err := o.ask(b, whose, question); err != nil {
 			return err
 		}
+		lines = would
 	}
 	done, err := shop.Withdraw(ctx, lines)
 	if err != nil {
@@ -156,27 +156,38 @@ func (o *jobOrderOptions) withdraw(ctx context.Context, b *bench, shop *inventor
 	return b.tell(said("No longer on order: "+o.text(done)+".", "Next: shimwright job order"))
 }
 
-// text names pieces, with their supplier where there is one.
-func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
-	var parts []string
-	for _, l := range lines {
-		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, o.units.unit()))
-		if l.Supplier != "" {
-			part += " from " + l.Supplier
-		}
-		parts = append(parts, part)
+// would says what a dry run found.
+func (b *bench) would(what string, err error) error {
+	if err != nil {
+		return err
 	}
-	return strings.Join(parts, ", ")
+	return b.tell(said(what + "."))
 }
 
-func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine) error {
+func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.Shop, list []inventory.Demand, lines []inventory.OrderLine, whose string) error {
 	items, err := o.items(lines)
 	if err != nil {
 		return err
 	}
-	doubts, err := o.unasked(ctx, shop, lines)
+	doubts, err := o.unasked(ctx, shop, list, lines)
 	if err != nil {
 		return err
+	}
+	if o.dryRun || whose != "" {
+		would, err := shop.Trial().Arrived(ctx, items)
+		if err != nil {
+			return err
+		}
+		text := o.text(would.Came)
+		if o.dryRun {
+			for _, d := range doubts {
+				b.doubt(d.message, d.way)
+			}
+			return b.would("Would be booked in: "+text, nil)
+		}
+		if err := o.ask(b, whose, "Book in: "+text+"?"); err != nil {
+			return err
+		}
 	}
 	if err := b.confirm(doubts, o.yes); err != nil {
 		return err
@@ -206,7 +217,7 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.
 }
 
 // unasked lists what came that nobody ordered and no job needs.
-func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, lines []inventory.OrderLine) ([]doubtful, error) {
+func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, demand []inventory.Demand, lines []inventory.OrderLine) ([]doubtful, error) {
 	var sums []inventory.OrderLine // by size
 	for _, l := range lines {
 		at := slices.IndexFunc(sums, func(s inventory.OrderLine) bool { return s.Diameter == l.Diameter && s.Size == l.Size })
@@ -222,6 +233,14 @@ func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, lin
 		w, err := shop.Awaited(ctx, l.Diameter, l.Size)
 		if err != nil {
 			return nil, err
+		}
+		if o.named { // another supplier's pieces are not what came
+			w.Open = 0
+			for _, d := range demand {
+				if d.Diameter == l.Diameter && d.Size == l.Size {
+					w.Open += d.Missing + d.Coming
+				}
+			}
 		}
 		size := sizeText(l.Size, u) + " " + u.String()
 		way := "what the shop buys for itself goes with box receive"
@@ -248,66 +267,6 @@ func twice(w inventory.Awaited, came int, size string) *doubtful {
 	}
 }
 
-// lines are what is named, or with --arrived and --withdrawn all that is on order.
-func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.Shop, list []inventory.Demand, args []string) ([]inventory.OrderLine, error) {
-	u := o.units.unit()
-	open := func(d inventory.Demand) int {
-		if o.placed {
-			return d.Missing
-		}
-		return d.Coming
-	}
-	var lines []inventory.OrderLine
-	if len(args) == 0 {
-		for _, d := range list {
-			if n := open(d); n > 0 {
-				lines = append(lines, inventory.OrderLine{Diameter: d.Diameter, Size: d.Size, Count: n, Terms: d.Terms})
-			}
-		}
-		if len(lines) == 0 && !o.placed {
-			way := "name what came: shimwright job order --arrived 2.400x3"
-			if o.withdrawn {
-				way = "see what is to be ordered: shimwright job order"
-			}
-			return nil, hint(errors.New("nothing is on order"), way)
-		}
-	}
-	for _, arg := range args {
-		p, err := parsePieces(arg, u)
-		if err != nil {
-			return nil, err
-		}
-		typed, err := p.of(o.diameter, u)
-		if err != nil {
-			return nil, err
-		}
-		line := inventory.OrderLine{Size: p.size, Count: p.count, Terms: inventory.Terms{Supplier: o.supplier}}
-		var discs []shim.Length
-		all := 0
-		for _, d := range list {
-			if same(p.size, d.Size, u) && same(typed, d.Diameter, u) {
-				line.Diameter, line.Size = d.Diameter, d.Size
-				all += open(d)
-				if !slices.Contains(discs, d.Diameter) {
-					discs = append(discs, d.Diameter)
-				}
-			}
-		}
-		if !p.told && !o.arrived {
-			line.Count = max(1, all)
-		}
-		if len(discs) != 1 {
-			if line.Diameter = typed; p.diameter == 0 {
-				if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
-					return nil, err
-				}
-			}
-		}
-		lines = append(lines, line)
-	}
-	return lines, nil
-}
-
 // items are the pieces that came.
 func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, error) {
 	var mic shim.Length
@@ -326,7 +285,7 @@ func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, 
 	var items []inventory.Item
 	for _, l := range lines {
 		items = append(items, inventory.Item{Lot: inventory.Lot{Diameter: l.Diameter, Stamp: l.Size, Mic: mic, Bin: o.bin}, Count: l.Count,
-			Price: price, Priced: o.price != "", Note: o.note, Supplier: l.Supplier})
+			Price: price, Priced: o.price != "", Note: o.note, Supplier: l.Supplier, NoName: l.NoName})
 	}
 	return items, nil
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"shimwright/inventory"
@@ -23,6 +24,9 @@ func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next 
 	return b.write(func(w io.Writer) error {
 		w = talkWriter{w, b.width}
 		fmt.Fprintf(w, "%s: batch %d.\n", what, r.Batch) // errors show in Flush
+		for _, line := range came(r, u) {
+			fmt.Fprintln(w, line)
+		}
 		for _, line := range assigned(r.Movements) {
 			fmt.Fprintln(w, line)
 		}
@@ -95,6 +99,32 @@ func assigned(list []inventory.Movement) []string {
 			jobs[m.Job] += m.Count
 			lines[len(jobs)-1] = fmt.Sprintf("Job %d waited for %d of them: they are reserved for it.", m.Job, jobs[m.Job])
 		}
+	}
+	return lines
+}
+
+// came says for each supplier what came of the orders, and at what price.
+func came(r inventory.Receipt, u shim.Unit) []string {
+	var names []string
+	parts := map[string][]string{}
+	pieces := map[string]int{}
+	for _, l := range r.Came {
+		if l.Supplier == "" && !(l.NoName && l.Priced) {
+			continue
+		}
+		if !slices.Contains(names, l.Supplier) {
+			names = append(names, l.Supplier)
+		}
+		pieces[l.Supplier] += l.Count
+		parts[l.Supplier] = append(parts[l.Supplier], fmt.Sprintf("%d × %s%s", l.Count, sizeText(l.Size, u), atPrice(l)))
+	}
+	var lines []string
+	for _, name := range names {
+		what := strings.Join(parts[name], ", ")
+		if len(parts[name]) > maxReceipt {
+			what = count(pieces[name], "piece")
+		}
+		lines = append(lines, "From "+supplierText(name)+": "+what+".")
 	}
 	return lines
 }

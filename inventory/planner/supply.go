@@ -36,8 +36,9 @@ func Offers(ready []*Ready, catalogue []shim.Offer) []shim.Offer {
 			market = append(market, r.basis.Market...)
 		}
 	}
-	s := &supply{}
+	s, names := &supply{}, inventory.Spelling{}
 	for _, p := range market {
+		names.Of(p.Supplier) // the spelling that the shop has
 		if n := p.Coming(); n > 0 && (p.Job == 0 || planned[p.Job]) {
 			s.offers = append(s.offers, offer{shim.Offer{Size: p.Size, Diameter: p.Diameter, Priced: true, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms})
 		}
@@ -51,6 +52,7 @@ func Offers(ready []*Ready, catalogue []shim.Offer) []shim.Offer {
 	}
 	coming := len(s.offers)
 	for _, o := range catalogue {
+		o.Supplier = names.Of(o.Supplier)
 		s.offers = append(s.offers, offer{o, inventory.Terms{Supplier: o.Supplier, Part: o.Part, Price: o.Price, Priced: o.Priced}})
 	}
 	for _, p := range market {
@@ -79,7 +81,7 @@ func reduce(offers []offer, p inventory.Purchase, count int) {
 	for _, exact := range []bool{true, false} {
 		for i := range offers {
 			o := &offers[i]
-			if !o.Limited || o.Size != p.Size || o.Diameter != 0 && o.Diameter != p.Diameter || o.Supplier != p.Supplier || o.Part != p.Part || exact && o.terms != p.Terms {
+			if !o.Limited || o.Size != p.Size || o.Diameter != 0 && o.Diameter != p.Diameter || !inventory.SameSupplier(o.Supplier, p.Supplier) || o.Part != p.Part || exact && o.terms != p.Terms {
 				continue
 			}
 			n := min(count, o.Stock)
