@@ -50,7 +50,7 @@ func (b *bench) printCard(f inventory.File) error {
 	info := cardInfo(f)
 	info.Notes = strings.TrimSpace(info.Notes + " " + otherwise(f))
 	info.After = map[shim.Valve]shim.Reading{}
-	for _, m := range since(f, f.Plan) {
+	for _, m := range since(f, f.Plan.Seq) {
 		if m.Reading.Kind != shim.Unread {
 			info.After[m.Valve] = m.Reading
 		}

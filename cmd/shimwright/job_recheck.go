@@ -97,7 +97,8 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 }
 
 // compareJob holds the plan that was fitted against what was measured since its fit: the
-// list, and earlier rechecks for the valves that it leaves out.
+// list, and earlier rechecks for the valves that it leaves out. A recheck from before
+// the plan stands for a valve that was not touched since.
 func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (*report.Comparison, error) {
 	e := &f.Engine.Spec
 	p, err := report.ReadPlan(fmt.Sprintf("plan %d of job %d", f.Fitted.Number, f.Job.ID), bytes.NewReader(f.Fitted.Document))
@@ -114,7 +115,8 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 	for i, s := range f.Seats {
 		check.Measurements[i] = shim.Measurement{Valve: s.Valve, Stamp: s.Stamp, Mic: s.Mic}
 	}
-	enter := func(list []shim.Measurement) {
+	earlier := make([]bool, len(f.Seats))
+	enter := func(list []shim.Measurement, before bool) {
 		for _, m := range list {
 			i, found := e.Find(m.Valve)
 			if !found {
@@ -122,16 +124,17 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 			}
 			at := &check.Measurements[i]
 			if m.Reading.Kind != shim.Unread {
-				at.Reading = m.Reading
+				at.Reading, earlier[i] = m.Reading, before
 			}
 			if m.Size() != 0 {
 				at.Stamp, at.Mic = m.Stamp, m.Mic
 			}
 		}
 	}
-	enter(since(f, f.Fitted))
-	enter(list)
-	c, err := compare(b, p, []files.Check{check}, gauge)
+	enter(since(f, 0), true)
+	enter(since(f, f.Fitted.Seq+1), false) // its own movements come after it
+	enter(list, false)
+	c, err := compare(b, p, []files.Check{check}, gauge, earlier)
 	if err != nil {
 		return nil, err
 	}
@@ -141,9 +144,9 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 	return c, nil
 }
 
-// since lists what was measured after the fit of a plan, each
+// since lists what was measured after a fit, from a place in the ledger on, each
 // valve after its last change; of several readings the last one counts.
-func since(f inventory.File, p *inventory.Plan) []shim.Measurement {
+func since(f inventory.File, from int64) []shim.Measurement {
 	changed := map[shim.Valve]int64{}
 	for _, m := range f.Movements {
 		changed[m.Valve] = m.Seq
@@ -151,7 +154,7 @@ func since(f inventory.File, p *inventory.Plan) []shim.Measurement {
 	var list []shim.Measurement
 	for _, old := range f.Checks {
 		for _, m := range old.Readings {
-			if old.Kind == inventory.Recheck && old.Seq >= max(p.Seq, changed[m.Valve]) {
+			if old.Kind == inventory.Recheck && old.Seq >= max(from, changed[m.Valve]) {
 				list = append(list, m)
 			}
 		}

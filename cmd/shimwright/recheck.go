@@ -87,7 +87,7 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 	if err != nil {
 		return err
 	}
-	c, err := compare(b, p, checks, gauge)
+	c, err := compare(b, p, checks, gauge, nil)
 	if err != nil {
 		return fmt.Errorf("%s: %w", check, err)
 	}
@@ -129,8 +129,9 @@ func (o *recheckOptions) plan(b *bench, name string) (*report.Planned, error) {
 	return p, nil
 }
 
-// compare finds the plan's job for every check, and compares the two.
-func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gauge) (*report.Comparison, error) {
+// compare finds the plan's job for every check, and compares the two. Earlier is
+// [report.Measuring]'s.
+func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gauge, earlier []bool) (*report.Comparison, error) {
 	found := make([]*files.Check, len(p.Jobs))
 	for i := range checks {
 		at, err := jobOf(p, &checks[i])
@@ -153,7 +154,7 @@ func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gaug
 		if j.Provisional {
 			fmt.Fprintf(b.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
 		}
-		m := report.Measuring{Gauge: gauge, Position: positions(j.Engine)}
+		m := report.Measuring{Gauge: gauge, Position: positions(j.Engine), Earlier: earlier}
 		if gauge == nil {
 			m.Gauge = j.Engine.Gauge
 		}

@@ -73,7 +73,8 @@ type ComparedValve struct {
 	Expected shim.Length
 	Size     shim.Length // the shim that is in
 	Plan     shim.Length // the shim that the plan fits
-	Compared bool        // whether there are both a clearance to expect and a reading
+	Compared bool        // whether there are both a clearance to expect and a reading since the fit
+	Earlier  bool        // whether the reading is from before the plan
 	// Difference is measured minus expected; from the leaf where the reading has
 	// no number.
 	Difference shim.Length
@@ -95,6 +96,9 @@ type Measuring struct {
 	// Position numbers the crank position at which each valve is measured, from
 	// 1, in the order of [shim.Engine.Valves]; nil where it is not known.
 	Position []int
+	// Earlier marks the valves whose reading is from before the plan, in the same
+	// order: it judges the valve, and the plan's expectation was made from it. nil is none.
+	Earlier []bool
 }
 
 // gauge is the stated gauge, else the usual one.
@@ -118,6 +122,9 @@ func (j *PlannedJob) Compare(check []shim.Measurement, m Measuring) ComparedJob 
 			Valve: v.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
 			Planned: v.Measured, Expected: fitted.Predicted, Size: fitted.Size, Plan: v.Size,
 			Compared: v.Measured && now.Reading.Kind != shim.Unread,
+		}
+		if m.Earlier != nil && m.Earlier[i] {
+			c.Earlier, c.Compared = true, false
 		}
 		if !c.Compared {
 			continue

@@ -48,7 +48,7 @@ func (j *ComparedJob) wellInOneLine() bool {
 }
 
 // tally counts the valves of a job.
-type tally struct{ inside, outside, unread, undecided, off, compared int }
+type tally struct{ inside, outside, unread, undecided, off, compared, earlier int }
 
 func (j *ComparedJob) tally() tally {
 	var t tally
@@ -72,6 +72,9 @@ func (j *ComparedJob) tally() tally {
 		if v.Compared {
 			t.compared++
 		}
+		if v.Earlier {
+			t.earlier++
+		}
 	}
 	return t
 }
@@ -88,6 +91,8 @@ func (j *ComparedJob) summary() []string {
 			return []string{all + ": the job is done.", "Note: OFF by more than the doubt explains: " + j.offNames(t.off) + "."}
 		case j.Faulty():
 			return []string{all + ": the job is done.", "Note: none is off by itself; taken together they are not as expected."}
+		case t.earlier > 0:
+			return []string{all + fmt.Sprintf(": %d measured before this fit and not touched since, %d now and, within the doubt, as expected.", t.earlier, t.compared)}
 		case t.compared == 0:
 			return []string{all + "; the plan says of none what to expect."}
 		case t.compared < len(j.Valves):
@@ -147,6 +152,9 @@ func (j *ComparedJob) table() *Table {
 		}
 		if v.Planned {
 			row[4] = clearance(u, v.Limits, v.Expected)
+		}
+		if v.Earlier {
+			row[7] = "earlier"
 		}
 		if v.Compared {
 			row[5], row[6], row[7] = signed(u, v.Difference, digits(u, v.Limits)), figures(u, u.Show(v.Bound, places(u), places(u))), "ok"

@@ -40,6 +40,7 @@ type comparedValveJSON struct {
 	Off        bool         `json:"off"`
 	Verdict    shim.Verdict `json:"verdict"`
 	Undecided  bool         `json:"undecided,omitempty"`
+	Earlier    bool         `json:"earlier,omitempty"`
 }
 
 type explanationJSON struct {
@@ -103,7 +104,7 @@ func comparedJob(j *ComparedJob) comparedJobJSON {
 func comparedValve(v *ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight, Loose: v.Loose, Shim: v.Size,
-		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict, Undecided: v.Undecided(),
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict, Undecided: v.Undecided(), Earlier: v.Earlier,
 	}
 	if v.Planned {
 		out.Expected = &v.Expected
