@@ -86,6 +86,27 @@ func (t *table) number(c int, subject, cell string, err error, hint string) {
 	t.fault(c, subject, message, hint)
 }
 
+// halved finds a decimal comma that made two cells of one where commas stand
+// between the columns, and so moved the rest of the row. It is reported.
+func (t *table) halved(c int, subject string) bool {
+	i := t.place[c]
+	if t.commas || i < 0 || i+1 >= len(t.record) {
+		return false
+	}
+	whole, decimals := t.cell(c), strings.TrimSpace(t.record[i+1])
+	leaf, _, _ := strings.Cut(decimals, "-")
+	if leaf == "" || digits(leaf) != len(leaf) {
+		return false
+	}
+	// A single digit is one of a number where the next cell has a shim's size.
+	pushed := i+2 < len(t.record) && strings.Contains(t.record[i+2], ".")
+	if len(leaf) < 2 && !pushed {
+		return false
+	}
+	t.fault(c, subject, quoted(whole+","+decimals)+" fell into two cells at its decimal comma", "write a decimal point, or put semicolons between the columns")
+	return true
+}
+
 // count is the cell as a whole number from 0, false where it is none.
 func (t *table) count(c int, cell, what string) (int, bool) {
 	const hint = "write a whole number, like 3"

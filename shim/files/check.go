@@ -189,6 +189,9 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		subject = strings.ToLower(c.cell(checkValve))
 	}
 	cell := c.cell(checkClearance)
+	if c.slipped(cell, subject) {
+		return
+	}
 	if c.swapped(checkClearance, cell, checkShim, u) {
 		return
 	}
@@ -225,6 +228,21 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		c.warn(column, subject, fmt.Sprintf("a shim of %s %s lies outside the engine's catalogue, %s to %s %s", u.Format(size), u, u.Format(e.thinnest), u.Format(e.thickest), u), "check the size; a worn or special shim may be right")
 	}
 	m.Note = c.text(checkNote)
+}
+
+// slipped tells whether a decimal comma slipped the row: behind a clearance of
+// 0, or behind a whole number of a shim where figures alone stand for the mic or the note.
+func (c *checkReader) slipped(clearance, subject string) bool {
+	if strings.TrimLeft(clearance, "<>") == "0" && c.halved(checkClearance, subject) {
+		return true
+	}
+	for _, column := range []int{checkShim, checkMic} {
+		cell, behind := c.cell(column), c.place[column]+1
+		if n := len(cell); n > 0 && n <= 2 && digits(cell) == n && (behind == c.place[checkMic] || behind == c.place[checkNote]) && c.halved(column, subject) {
+			return true
+		}
+	}
+	return false
 }
 
 // engine is the row's engine.
