@@ -72,8 +72,8 @@ func (w *work) unproven() []string {
 
 // Cancel gives a job up: what it held is free again, what was fitted goes back
 // into the box and what was pulled out of it. Pieces that were bought for the
-// job stay in the box, and what was read on a shim stays known. It is [ErrShort] where a pulled shim was used elsewhere
-// since.
+// job stay in the box, and what was read on a shim stays known. It is [ErrShort]
+// where a pulled shim was used elsewhere since.
 func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		w, err := load(b, job)
@@ -83,6 +83,10 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 		if w.State.Final() {
 			return w.fail("", "is at its end")
 		}
+		taken, err := b.takenPieces(w)
+		if err != nil {
+			return err
+		}
 		w.State = Cancelled
 		if err := b.PutJob(w.Job); err != nil {
 			return err
@@ -91,19 +95,24 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 		if err := b.reverse(rows, []int64{job}, note); err != nil {
 			return err
 		}
-		return b.stillKnown(w.moves, note)
+		return b.stillKnown(taken, note)
 	})
 }
 
-// stillKnown books anew what was read on shims of the box before they went in:
-// they are back in it. Shims that only moved between valves are not.
-func (b *booking) stillKnown(moves []Movement, note string) error {
-	for i, m := range moves {
-		own := func(x Movement) bool { return x.Kind == Pulled && x.Lot == m.Lot && x.Job == m.Job }
-		if m.Kind != Corrected || m.Count > 0 || slices.ContainsFunc(moves, own) {
+// stillKnown books anew what was told of shims of the box since they were taken
+// out of it: they are back in it.
+func (b *booking) stillKnown(taken []*piece, note string) error {
+	for _, p := range taken {
+		is := p.from
+		is.Stamp, is.Mic = p.known.Stamp, p.known.Mic
+		here, err := b.Balance(p.from)
+		if err != nil {
+			return err
+		}
+		if is == p.from || here.Count == 0 { // its like was used since, and it went into the engine instead
 			continue
 		}
-		for _, row := range []Movement{{Lot: m.Lot, Count: m.Count}, {Lot: moves[i+1].Lot, Count: -m.Count}} {
+		for _, row := range []Movement{{Lot: p.from, Count: -1}, {Lot: is, Count: 1}} {
 			row.Kind, row.Note = Corrected, note
 			if err := b.post(row, override); err != nil {
 				return err

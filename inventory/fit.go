@@ -315,7 +315,8 @@ func (b *booking) pull(w *work, t *task) error {
 		lot := Lot{Diameter: w.Diameter, Stamp: seat.Stamp, Mic: seat.Mic, Used: true, Bin: t.Bin}
 		out, told := t.out[v]
 		if told && (out.Stamp != 0 || out.Mic != 0) {
-			lot.Stamp, lot.Mic = out.Stamp, out.Mic
+			seat = seat.told(out.Stamp, out.Mic)
+			lot.Stamp, lot.Mic = seat.Stamp, seat.Mic
 		}
 		if lot.Size() == 0 {
 			return Fail(ErrInvalid, "measure it and tell what came out", "valve %s: nobody knows the size of the shim that came out", v)

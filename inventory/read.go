@@ -120,8 +120,12 @@ func (w *work) latestOf(kinds ...CheckKind) (readings map[shim.Valve]shim.Measur
 			if m.Reading.Kind == shim.Unread {
 				continue
 			}
-			if m.Size() == 0 {
+			switch {
+			case m.Size() == 0:
 				m.Stamp, m.Mic = w.sat(m.Valve, c.Seq)
+			default:
+				sat := w.seat(m.Valve, c.Seq).told(m.Stamp, m.Mic)
+				m.Stamp, m.Mic = sat.Stamp, sat.Mic
 			}
 			if out, told := w.cameOut(m.Valve, c.Seq); told {
 				m.Stamp, m.Mic = out.Stamp, out.Mic

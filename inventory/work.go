@@ -26,6 +26,16 @@ func (s Seat) Size() shim.Length {
 	return s.Stamp
 }
 
+// told is the seat once a size was told of its shim: a mic reading stays with
+// the stamp that it was read on.
+func (s Seat) told(stamp, mic shim.Length) Seat {
+	if mic == 0 && stamp == s.Stamp {
+		mic = s.Mic
+	}
+	s.Stamp, s.Mic = stamp, mic
+	return s
+}
+
 // work is a job with all that its rules need. What has been fitted and pulled
 // is read off the ledger and not kept a second time.
 type work struct {
@@ -118,7 +128,7 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 		apply(c.Seq)
 		for _, m := range c.Readings {
 			if m.Valve == v && m.Size() != 0 {
-				seat = Seat{Valve: v, Stamp: m.Stamp, Mic: m.Mic}
+				seat = Seat{Valve: v, Stamp: seat.Stamp, Mic: seat.Mic}.told(m.Stamp, m.Mic)
 			}
 		}
 	}

@@ -126,7 +126,7 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 			if m.Reading.Kind != shim.Unread {
 				at.Reading, earlier[i] = m.Reading, before
 			}
-			if m.Size() != 0 {
+			if m.Size() != 0 && (m.Mic != 0 || m.Stamp != at.Stamp) { // else what was read on it stands
 				at.Stamp, at.Mic = m.Stamp, m.Mic
 			}
 		}

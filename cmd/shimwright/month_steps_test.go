@@ -271,7 +271,10 @@ type work struct {
 	r      *booked
 }
 
-func (w *work) change(s shelf, n int) { w.r.changes = append(w.r.changes, change{shelf: s, count: n}) }
+func (w *work) change(s shelf, n int) *change {
+	w.r.changes = append(w.r.changes, change{shelf: s, count: n})
+	return &w.r.changes[len(w.r.changes)-1]
+}
 
 // pull takes a shim out of a valve into the box, or away.
 func (w *work) pull(valve, told string) (args []string) {
@@ -289,9 +292,9 @@ func (w *work) pull(valve, told string) (args []string) {
 	}
 	w.pulled[valve] = s
 	delete(w.seats, valve)
-	w.change(s, 1)
+	w.change(s, 1).valve = valve
 	if told == "scrap" {
-		w.change(s, -1)
+		w.change(s, -1).own = valve
 	}
 	return args
 }
@@ -322,17 +325,14 @@ func (w *work) put(p placed, told string) (args []string) {
 		}
 	}
 	if !booked {
-		w.change(s, 1)
-		w.r.changes[len(w.r.changes)-1].stays = true
+		w.change(s, 1).stays = true
 	}
-	w.change(s, -1)
+	own := w.ownAmong(s, p, told)
+	c := w.change(s, -1)
+	c.valve, c.own = p.Valve, own
 	if told == "in" && s.stamp != 0 {
-		own := p.Source == "moved" && s == w.pulled[p.From]
 		s.mic = s.stamp + 5*shim.Micrometre
-		if !own {
-			measured := s
-			w.r.changes[len(w.r.changes)-1].as = &measured
-		}
+		c.as = &s
 		args = append(args, "--in", fmt.Sprintf("%s=%s/%s", p.Valve, text(s.stamp), text(s.mic)))
 	}
 	w.seats[p.Valve] = s
@@ -443,17 +443,21 @@ func (m *month) end() {
 	if !done {
 		return
 	}
+	add := func(s shelf, n int) {
+		if m.box[s] += n; m.box[s] == 0 {
+			delete(m.box, s)
+		}
+	}
 	for _, c := range slices.Backward(m.jobs[job].moves) {
-		if c.stays {
-			continue
+		if !c.stays {
+			add(c.shelf, -c.count)
 		}
-		back := c.shelf
-		if c.as != nil {
-			back = *c.as
-		}
-		m.box[back] -= c.count
-		if m.box[back] == 0 {
-			delete(m.box, back)
+	}
+	_, _, taken := inHand(m.jobs[job].moves)
+	for _, d := range taken {
+		if is := (shelf{d.now.stamp, d.now.mic, d.home.used, d.home.bin}); is != *d.home && m.box[*d.home] > 0 {
+			add(*d.home, -1)
+			add(is, 1)
 		}
 	}
 	delete(m.jobs, job)

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"maps"
 	"math/rand/v2"
@@ -19,6 +20,8 @@ import (
 	"shimwright/testdata/effort"
 )
 
+var monthSeed = flag.Uint64("month", 8, "seed of the month's steps")
+
 // TestMonth is a shop's month, invented: deliveries, scrap, corrections,
 // stocktakes, jobs with all their ways, undo and cancel. A technician does what
 // the commands say and keeps an own count of what lies in which bin, used or
@@ -28,14 +31,14 @@ func TestMonth(t *testing.T) {
 	commands := effort.Of(full)
 	t.Setenv("SHIMWRIGHT_SHOP", filepath.Join(t.TempDir(), "shop.db"))
 	t.Setenv("SHIMWRIGHT_WHO", "R. Example")
-	m := &month{T: t, random: rand.New(rand.NewPCG(10, 8)), box: map[shelf]int{}, jobs: map[int]*visit{},
+	m := &month{T: t, random: rand.New(rand.NewPCG(10, *monthSeed)), box: map[shelf]int{}, jobs: map[int]*visit{},
 		promised: map[int]map[shelf]int{}, batches: map[int]*booked{}, done: map[string]int{}, refused: map[string]int{}}
 	m.must("shop", "init")
 	for m.commands < commands {
 		m.step()
 	}
 	m.must("shop", "check")
-	t.Logf("%d commands, %d comparisons of bins, used and new: 0 deviations (bound 0); done %v, refused %v", m.commands, m.compared, m.done, m.refused)
+	t.Logf("seed %d: %d commands, %d comparisons of bins, used and new: 0 deviations (bound 0); done %v, refused %v", *monthSeed, m.commands, m.compared, m.done, m.refused)
 	if commands >= full/10 {
 		for _, kind := range []string{"receive", "scrap", "correct", "count", "open", "read", "plan", "fit", "undo", "cancel", "recheck", "close", "order", "arrive"} {
 			require.NotZero(t, m.done[kind], kind)
@@ -68,7 +71,9 @@ type change struct {
 	shelf
 	count, batch int
 	stays        bool   // in the box where the job is given up: it was bought
-	as           *shelf // what it comes back as then: it was measured on its way in
+	valve        string // that it came out of or went into
+	own          string // the valve that it came out of before, where it is a shim of the engine that goes in
+	as           *shelf // what it was measured as on its way in
 }
 
 // A booked batch is what a batch did, to be taken back.
