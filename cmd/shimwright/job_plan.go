@@ -262,7 +262,8 @@ func (o *jobPlanOptions) make(ctx context.Context, b *bench, ready *planner.Read
 	}
 	job := ready.Job(lift)
 	job.Name = fmt.Sprint(basis.Job.ID)
-	q.Jobs, q.Box, q.Offers = []plan.Job{job}, ready.Box, ready.Offers(q.Offers)
+	q.Jobs, q.Box = []plan.Job{job}, ready.Box
+	q.Offers, q.OnOrder = ready.Offers(q.Offers)
 	return o.plan(ctx, b, q, jobPlanWay)
 }
 

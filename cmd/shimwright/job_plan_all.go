@@ -39,7 +39,8 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 		if err != nil {
 			return nil, err
 		}
-		q.Jobs, q.Box, q.Offers = request.Jobs, request.Box, planner.Offers(ready, q.Offers)
+		q.Jobs, q.Box = request.Jobs, request.Box
+		q.Offers, q.OnOrder = planner.Offers(ready, q.Offers)
 		if p, err = o.plan(ctx, b, q, jobPlanWay); err != nil {
 			return nil, err
 		}
@@ -99,11 +100,16 @@ func basesOfAll(ctx context.Context, shop *inventory.Shop) ([]inventory.Basis, e
 // keptLines say of each job what became of it.
 func keptLines(ctx context.Context, shop *inventory.Shop, plans []inventory.Plan, p *outcome) ([]string, error) {
 	var lines []string
+	missing, coming := 0, 0
 	p.infos = make([]paper.Info, 0, len(plans))
 	for _, kept := range plans {
 		f, err := shop.Job(ctx, kept.Job)
 		if err != nil {
 			return nil, err
+		}
+		for _, l := range f.Purchases {
+			missing += l.Missing()
+			coming += l.Coming()
 		}
 		info := cardInfo(f)
 		if stillFitted(f, kept) {
@@ -116,8 +122,11 @@ func keptLines(ctx context.Context, shop *inventory.Shop, plans []inventory.Plan
 		fetch := fetchLine(f)
 		lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, count(held(f), "piece")), fetch, nextLine(f))
 	}
-	if n := p.Criteria.Bought; n > 0 {
-		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", count(n, "piece")))
+	if missing > 0 {
+		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", count(missing, "piece")))
+	}
+	if coming > 0 {
+		lines = append(lines, fmt.Sprintf("On order for them already: %s.", count(coming, "piece")))
 	}
 	return lines, nil
 }

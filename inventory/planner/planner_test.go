@@ -67,7 +67,9 @@ func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready,
 	require.NoError(t, err)
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
-	p, err := plan.Make(context.Background(), plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(nil), NoBuy: noBuy, Margin: plan.DefaultMargin})
+	q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: noBuy, Margin: plan.DefaultMargin}
+	q.Offers, q.OnOrder = ready.Offers(nil)
+	p, err := plan.Make(ctx, q)
 	require.NoError(t, err)
 	kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
 	require.NoError(t, err)
@@ -245,7 +247,9 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 		require.NoError(t, err)
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
-		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(offers), Margin: plan.DefaultMargin})
+		q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
+		q.Offers, q.OnOrder = ready.Offers(offers)
+		p, err := plan.Make(ctx, q)
 		require.NoError(t, err)
 		kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
 		require.NoError(t, err)
@@ -270,7 +274,8 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 	ready, skipped := Together(bases)
 	require.Empty(t, skipped)
 	q := Request(ready, shim.Lift{})
-	q.Margin, q.Offers = plan.DefaultMargin, Offers(ready, offers)
+	q.Margin = plan.DefaultMargin
+	q.Offers, q.OnOrder = Offers(ready, offers)
 	p, err := plan.Make(ctx, q)
 	require.NoError(t, err)
 	terms := []inventory.Terms{ready[0].Proposal(p.Alone(0), nil).Placements[0].Terms, ready[1].Proposal(p.Alone(1), nil).Placements[0].Terms}

@@ -17,20 +17,20 @@ type offer struct {
 }
 
 // Offers is the catalogue as it stands for the job. See [Offers].
-func (r *Ready) Offers(catalogue []shim.Offer) []shim.Offer {
+func (r *Ready) Offers(catalogue []shim.Offer) (offers, onOrder []shim.Offer) {
 	return Offers([]*Ready{r}, catalogue)
 }
 
 // Offers is the catalogue as it stands for jobs that are planned together. What
 // is on order for them, or for the shop, is put in: such a piece costs nothing
 // more. What is on order, and what the plans of other jobs buy, is taken off a
-// limited stock. Nil stands for the engine's own catalogue, and is given back
-// where nothing is on order, or the jobs have several engines.
-func Offers(ready []*Ready, catalogue []shim.Offer) []shim.Offer {
-	engines, planned, seen := map[int64]bool{}, map[int64]bool{}, map[shim.Length]bool{}
+// limited stock. Nil stands for the engines' own catalogues and is given back;
+// what is on order stands beside them then.
+func Offers(ready []*Ready, catalogue []shim.Offer) (offers, onOrder []shim.Offer) {
+	planned, seen := map[int64]bool{}, map[shim.Length]bool{}
 	var market []inventory.Purchase
 	for _, r := range ready {
-		engines[r.basis.Engine.ID], planned[r.basis.Job.ID] = true, true
+		planned[r.basis.Job.ID] = true
 		if d := r.basis.Job.Diameter; !seen[d] {
 			seen[d] = true
 			market = append(market, r.basis.Market...)
@@ -42,13 +42,6 @@ func Offers(ready []*Ready, catalogue []shim.Offer) []shim.Offer {
 		if n := p.Coming(); n > 0 && (p.Job == 0 || planned[p.Job]) {
 			s.offers = append(s.offers, offer{shim.Offer{Size: p.Size, Diameter: p.Diameter, Priced: true, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms})
 		}
-	}
-	own := catalogue == nil
-	if own && (len(s.offers) == 0 || len(engines) > 1) {
-		s.offers = nil
-	}
-	if own && len(s.offers) > 0 {
-		catalogue = ready[0].basis.Engine.Spec.Offers()
 	}
 	coming := len(s.offers)
 	for _, o := range catalogue {
@@ -65,14 +58,14 @@ func Offers(ready []*Ready, catalogue []shim.Offer) []shim.Offer {
 	for _, r := range ready {
 		r.supply = s
 	}
-	if own && coming == 0 {
-		return nil
-	}
 	list := make([]shim.Offer, len(s.offers))
 	for i, o := range s.offers {
 		list[i] = o.Offer
 	}
-	return list
+	if catalogue == nil {
+		return nil, list
+	}
+	return list, nil
 }
 
 // reduce takes pieces of the purchase off the limited offers of its supplier

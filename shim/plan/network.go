@@ -143,7 +143,7 @@ func (n *network) valves() (count int) {
 
 func (n *network) addBins(s *stock) {
 	var bins []assign.Bin
-	if s.fromFile && !n.request.NoBuy {
+	if !n.request.NoBuy {
 		bins = n.addSupply(s.offers[n.diameter])
 	}
 	n.measured = map[shim.Length]bool{}

@@ -32,6 +32,9 @@ type Request struct {
 	Box  []shim.BoxRow
 	// Offers is the supplier's catalogue. Where it is nil each engine's own is used.
 	Offers []shim.Offer
+	// OnOrder is what can be had beside the engines' own catalogues, each with its
+	// diameter and a limited stock. It does not count where Offers is not nil.
+	OnOrder []shim.Offer
 	// NoBuy leaves the catalogue out.
 	NoBuy  bool
 	Policy Policy

@@ -234,3 +234,44 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		require.LessOrEqual(t, again.Criteria.Near, p.Criteria.Near, "%s\nafter %s", show(&q), show(&after))
 	})
 }
+
+// What is on order stands beside an engine's own catalogue as if a file listed
+// both, and is there once however many jobs are planned.
+func TestOnOrder(t *testing.T) {
+	ctx := context.Background()
+	taken := 0
+	each(t, 14, 200, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
+		q.Offers, q.OnOrder, q.NoBuy = nil, nil, false
+		offers := q.Jobs[0].Engine.Offers()
+		if len(offers) == 0 {
+			return
+		}
+		for range 3 {
+			o := offers[r.IntN(len(offers))]
+			o.Price, o.Priced, o.Limited, o.Stock = 0, true, true, 1
+			q.OnOrder = append(q.OnOrder, o)
+		}
+		all, err := plan.Make(ctx, q)
+		require.NoError(t, err, show(&q))
+		c, err := plan.OneAfterAnother(ctx, q)
+		require.NoError(t, err, show(&q))
+		a, b := ordered(q.Policy, all.Criteria), ordered(q.Policy, c)
+		require.LessOrEqual(t, slices.Compare(a[:], b[:]), 0, "%v together, %v one after another: %s", a, b, show(&q))
+
+		q.Jobs = q.Jobs[:1]
+		one, err := plan.Make(ctx, q)
+		require.NoError(t, err, show(&q))
+		filed := q
+		filed.Offers, filed.OnOrder = append(slices.Clone(q.OnOrder), offers...), nil
+		want, err := plan.Make(ctx, filed)
+		require.NoError(t, err, show(&q))
+		require.Equal(t, want.Criteria, one.Criteria, show(&q))
+		filed.Offers = nil
+		without, err := plan.Make(ctx, filed)
+		require.NoError(t, err, show(&q))
+		if without.Criteria != one.Criteria {
+			taken++
+		}
+	})
+	require.Positive(t, taken, "some plan takes what is on order")
+}

@@ -16,11 +16,11 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 	var sum Criteria
 	box := make([]shim.BoxRow, len(q.Box))
 	copy(box, q.Box)
-	offers := slices.Clone(q.Offers)
+	offers, coming := slices.Clone(q.Offers), slices.Clone(q.OnOrder)
 	for i := range q.Jobs {
 		one := q
 		one.Jobs, one.Box, one.SharePulled, one.unlisted = q.Jobs[i:i+1], box, false, true
-		if q.Offers != nil {
+		if one.OnOrder = coming; q.Offers != nil {
 			one.Offers = offers
 		}
 		p, err := Make(ctx, one)
@@ -35,6 +35,7 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 		}
 		for _, lot := range p.Shopping {
 			takeFromSupplier(offers, lot)
+			takeFromSupplier(coming, lot)
 		}
 	}
 	return sum, nil

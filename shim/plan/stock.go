@@ -30,7 +30,7 @@ func gatherStock(q *Request) (*stock, error) {
 	s.diameters = sortedSizes(s.diameters)
 	if s.shelf == nil {
 		var err error
-		if s.shelf, err = newShelf(q.Offers, s.diameters); err != nil {
+		if s.shelf, err = newShelf(q, s.diameters); err != nil {
 			return nil, err
 		}
 	}
@@ -67,13 +67,18 @@ func resolve(diameter shim.Length, what string, diameters []shim.Length) (shim.L
 // differ in other things share one.
 type shelf struct {
 	fromFile bool
-	offers   map[shim.Length][]shim.Offer // of the file, by diameter
+	offers   map[shim.Length][]shim.Offer // of the file, or on order, by diameter
 	engines  map[*shim.Engine][]shim.Offer
 }
 
-// newShelf sorts the offers of a file; nil stands for the engines' catalogues.
-func newShelf(list []shim.Offer, diameters []shim.Length) (*shelf, error) {
-	s := &shelf{fromFile: list != nil, offers: map[shim.Length][]shim.Offer{}, engines: map[*shim.Engine][]shim.Offer{}}
+// newShelf sorts the offers of a file; without one the engines' catalogues and
+// what is on order count.
+func newShelf(q *Request, diameters []shim.Length) (*shelf, error) {
+	list := q.Offers
+	if list == nil {
+		list = q.OnOrder
+	}
+	s := &shelf{fromFile: q.Offers != nil, offers: map[shim.Length][]shim.Offer{}, engines: map[*shim.Engine][]shim.Offer{}}
 	for _, offer := range list {
 		var err error
 		if offer.Diameter, err = resolve(offer.Diameter, "catalogue", diameters); err != nil {
@@ -123,7 +128,7 @@ func (s *shelf) catalogue(e *shim.Engine) []shim.Offer {
 	}
 	offers, known := s.engines[e]
 	if !known {
-		offers = e.Offers()
+		offers = append(e.Offers(), s.offers[e.Diameter]...)
 		sortOffers(offers)
 		s.engines[e] = offers
 	}
