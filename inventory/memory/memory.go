@@ -101,6 +101,9 @@ func (s *Store) Update(ctx context.Context, f func(inventory.Writer) error) erro
 	if err := f(&next); err != nil {
 		return err
 	}
+	if err := ctx.Err(); err != nil { // what is broken off up to here is not kept
+		return err
+	}
 	s.state = next
 	return nil
 }

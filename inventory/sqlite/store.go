@@ -4,7 +4,9 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"io/fs"
 	"os"
+	"path/filepath"
 	"sync"
 
 	"shimwright/inventory"
@@ -14,6 +16,7 @@ import (
 // goroutines, which take turns, and the file by several processes.
 type Store struct {
 	path       string
+	folder     string      // of the file that a link leads to: its journal is there
 	file       os.FileInfo // that was opened
 	mu         sync.Mutex  // the one connection
 	db         *sql.DB
@@ -32,7 +35,14 @@ func (s *Store) View(ctx context.Context, f func(inventory.Reader) error) error 
 // Update implements [inventory.Store]. It takes the write lock before it reads:
 // a lock that is taken later fails where another writer came between.
 func (s *Store) Update(ctx context.Context, f func(inventory.Writer) error) error {
-	return s.transact(ctx, "BEGIN IMMEDIATE", func(t *tx) error { return f(t) })
+	if err := s.transact(ctx, "BEGIN IMMEDIATE", func(t *tx) error { return f(t) }); err != nil {
+		return err
+	}
+	// SQLite syncs the folder as well, and keeps silent where it cannot open it.
+	if err := syncPath(s.folder); err != nil && !errors.Is(err, fs.ErrPermission) {
+		return unsure(disk(s.path, err))
+	}
+	return nil
 }
 
 // transact runs the function between BEGIN and COMMIT. A context that is done is
@@ -80,11 +90,15 @@ func attach(ctx context.Context, path string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
+	real, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		real = path
+	}
 	db, conn, err := connect(ctx, path)
 	if err != nil {
 		return nil, err
 	}
-	return &Store{path: path, file: file, db: db, conn: conn, statements: map[string]*sql.Stmt{}}, nil
+	return &Store{path: path, folder: filepath.Dir(real), file: file, db: db, conn: conn, statements: map[string]*sql.Stmt{}}, nil
 }
 
 // present refuses where another file has taken the place of the one that is

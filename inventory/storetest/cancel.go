@@ -15,6 +15,32 @@ import (
 
 var cancelTests = map[string]func(*testing.T, inventory.Store){
 	"cancelled at any moment": cancelledAnywhere,
+	"cancelled at its end":    cancelledAtEnd,
+}
+
+// ended is a store whose updates are cancelled once all is written.
+type ended struct {
+	inventory.Store
+	cancel context.CancelFunc
+}
+
+func (s ended) Update(ctx context.Context, f func(inventory.Writer) error) error {
+	return s.Store.Update(ctx, func(w inventory.Writer) error {
+		err := f(w)
+		s.cancel()
+		return err
+	})
+}
+
+// cancelledAtEnd: what is cancelled before it is kept is not kept. "interrupted"
+// never stands over a booking.
+func cancelledAtEnd(t *testing.T, s inventory.Store) {
+	gone, cancel := context.WithCancel(ctx)
+	_, err := inventory.New(ended{s, cancel}, "", Clock()).Receive(gone, Items(3))
+	require.ErrorIs(t, err, context.Canceled)
+	history, err := inventory.New(s, "", Clock()).History(ctx, inventory.MovementFilter{})
+	require.NoError(t, err)
+	require.Empty(t, history)
 }
 
 // cancelledAnywhere cancels views and updates at random moments: before they
