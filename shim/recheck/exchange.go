@@ -194,7 +194,7 @@ func marks(valves []*valve, a Assumptions, lnBase float64) []theory {
 			for _, i := range []int{to, from} {
 				t.gain += valves[i].ln(t.shift[i]) - valves[i].ln(0)
 			}
-			t.ln = lnBase + t.gain + math.Log(moved*a.markPrior(v.Refit)*rarer(float64(size-v.Size))/all)
+			t.ln = lnBase + t.gain + math.Log(moved*a.markPrior(v.Miked)*rarer(float64(size-v.Size))/all)
 			t.faults = []Fault{{Kind: WrongSize, Valves: []shim.Valve{v.Valve, v.From},
 				Sizes: []shim.Length{size}, Shift: shim.Length(t.shift[to])}}
 			found = append(found, t)
