@@ -58,17 +58,17 @@ type Assumptions struct {
 }
 
 // Usual are the assumptions of a shop that states none. No published figures were
-// found; they are the project's own: of jobs of sixteen valves one in ten has
-// shims exchanged, one in eight a wrong size and one in eight a valve that is
+// found; they are the project's own: of jobs of sixteen valves one in seven has
+// shims exchanged, one in six a wrong size and one in six a valve that is
 // wrong by itself. That is high for a careful shop, and so the safe side: a fault
 // that is taken for rare stays unnamed. Clean jobs are accused in under one of a
 // hundred all the same. Sizes 0.025 mm apart are common practice.
 var Usual = Assumptions{
-	Exchange:  0.1,
+	Exchange:  0.15,
 	Offset:    0.005,
 	Position:  0.005,
-	WrongSize: 0.008,
-	Unseated:  0.008,
+	WrongSize: 0.012,
+	Unseated:  0.012,
 	Step:      25 * shim.Micrometre,
 }
 
