@@ -49,7 +49,7 @@ type Movement struct {
 	Valve    shim.Valve // the zero valve where none is concerned
 	Price    shim.Price // the supplier's, per piece
 	Priced   bool       // whether Price is known
-	Order    *Terms     // what a piece received for a job was to be bought on; nil for others, and where version 1 booked it
+	Order    *Terms     // what a received piece was to be bought on; nil where nobody waited for it or version 1 booked it
 	Who      string
 	Note     string
 	Reverses int64 // the row that this one takes back, or 0

@@ -244,8 +244,9 @@ func (i Item) line(count int, t Terms, noName bool) OrderLine {
 // Awaited tells of a size what there is to come.
 type Awaited struct {
 	Open int // pieces on order or to be ordered
-	// Fitted is the last receipt of the size where a fit booked it, since nobody
-	// had; the zero movement where it was booked by hand.
+	// Fitted is the last receipt of the size that a fit booked, since nobody had;
+	// the zero movement where none did, or a new piece that was not on order was
+	// booked in since.
 	Fitted Movement
 }
 
@@ -264,15 +265,24 @@ func (s *Shop) Awaited(ctx context.Context, diameter, size shim.Length) (a Await
 		if err != nil {
 			return err
 		}
-		for _, m := range slices.Backward(effective(rows)) {
-			if m.Kind != Received {
+		rows = effective(rows)
+		fits := map[int64]bool{} // batches; a fit may book the size right first
+		for _, m := range rows {
+			if m.Job != 0 && (m.Kind == Fitted || m.Kind == Corrected) {
+				fits[m.Batch] = true
+			}
+		}
+		for _, m := range slices.Backward(rows) {
+			if m.Kind != Received || m.Used {
 				continue
 			}
-			batch, err := batchRows(r, m.Batch)
-			if slices.ContainsFunc(batch, func(x Movement) bool { return x.Kind == Fitted && x.Job == m.Job }) {
+			if fits[m.Batch] {
 				a.Fitted = m
+				break
 			}
-			return err
+			if m.Job == 0 && m.Order == nil {
+				break
+			}
 		}
 		return nil
 	})
@@ -289,11 +299,7 @@ func (p Purchase) waiting() int {
 
 // came books pieces of a purchase in.
 func (b *booking) came(p Purchase, count int, i Item) error {
-	var order *Terms
-	if p.Job != 0 {
-		order = &p.Terms
-	}
-	if err := b.in(i, count, p.Job, order); err != nil {
+	if err := b.in(i, count, p.Job, &p.Terms); err != nil {
 		return err
 	}
 	if p.Job == 0 {
@@ -336,7 +342,8 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 	return p, err
 }
 
-// in receives pieces for a job, which were to be bought on the terms.
+// in receives pieces for a job, or those that the shop has on order, which were
+// to be bought on the terms.
 func (b *booking) in(i Item, count int, job int64, order *Terms) error {
 	return b.post(Movement{Kind: Received, Lot: i.Lot, Count: count, Job: job, Price: i.Price, Priced: i.Priced, Order: order, Note: i.Note}, respect)
 }

@@ -119,7 +119,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		if err := b.post(back, override); err != nil {
 			return b.tookIt(m, err)
 		}
-		if m.Kind == Received && m.Job != 0 {
+		if m.Kind == Received && (m.Job != 0 || m.Order != nil) {
 			if err := b.unarrive(m); err != nil {
 				return err
 			}
@@ -156,7 +156,7 @@ func (b *booking) tookIt(m Movement, short error) error {
 	return short
 }
 
-// unarrive puts pieces that were booked in for a job back on order, or takes
+// unarrive puts pieces that were booked in for a job or the shop back on order, or takes
 // them off where the row says the opposite.
 func (b *booking) unarrive(m Movement) error {
 	var p Purchase
@@ -169,8 +169,11 @@ func (b *booking) unarrive(m Movement) error {
 	if err != nil {
 		return err
 	}
-	if m.Count < 0 {
+	switch {
+	case m.Count < 0:
 		return b.cameAfterAll(m)
+	case m.Job == 0:
+		return b.giveOver(m.Diameter, m.Size(), *m.Order, m.Count)
 	}
 	// Pieces that came in for an earlier plan are no longer counted in Arrived.
 	known := min(m.Count, p.Arrived)
@@ -199,7 +202,7 @@ func (b *booking) cameAfterAll(m Movement) error {
 			continue
 		}
 		onOrder -= n
-		if own(p) {
+		if own(p) && p.Job != 0 {
 			needed -= n
 			if err := b.reprice(p, m.paid(), n, n); err != nil {
 				return err
@@ -213,6 +216,9 @@ func (b *booking) cameAfterAll(m Movement) error {
 		if err := b.settleOrders(p.Job); err != nil {
 			return err
 		}
+	}
+	if m.Job == 0 {
+		return nil
 	}
 	if purchases, err = b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()}); err != nil {
 		return err

@@ -186,6 +186,7 @@ func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items
 		return nil, err
 	}
 	var list []doubtful
+	came := map[inventory.Stock]int{} // by size
 	for _, i := range items {
 		offered := ranges[i.Diameter]
 		known := func(l shim.Length) bool { return same(i.Stamp, l, u) }
@@ -203,7 +204,9 @@ func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items
 			if err != nil {
 				return nil, err
 			}
-			if d := twice(w, i.Count, sizeText(i.Size(), u)+" "+u.String()); d != nil {
+			of := inventory.Stock{Diameter: i.Diameter, Size: i.Size()}
+			came[of] += i.Count
+			if d := twice(w, came[of], sizeText(i.Size(), u)+" "+u.String()); d != nil {
 				list = append(list, *d)
 			}
 		}

@@ -107,7 +107,7 @@ FROM purchases_1 p JOIN jobs j ON j.id = p.job WHERE j.state IN ('closed', 'canc
 GROUP BY p.diameter_nm, p.size_nm, coalesce(p.price, -1) HAVING sum(p.ordered - p.arrived) > 0;
 DROP TABLE purchases_1;
 
--- What a piece that came in for a job was to be bought on: NULL for all others
+-- What a piece that came in was to be bought on: NULL where nobody waited for it
 -- and for rows of version 1, whose hashes know none of it.
 ALTER TABLE movements ADD COLUMN supplier TEXT;
 ALTER TABLE movements ADD COLUMN part TEXT CHECK ((part IS NULL) = (supplier IS NULL));
