@@ -282,6 +282,38 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 	assert.ElementsMatch(t, []inventory.Terms{north, south}, terms)
 }
 
+// Another spelling of a name is the same supplier, also among rows that were
+// kept in several; the shop keeps to the first.
+func TestSpellingsOfSupplierShareStock(t *testing.T) {
+	ctx := context.Background()
+	shop, first := measured(t, nil, map[string]string{"ex1a": "0.17"})
+	second, third := another(t, shop, first), another(t, shop, first)
+	make := func(job int64, name string, stock int, keptAs string) string {
+		offers := []shim.Offer{
+			{Size: mm(t, "2.35"), Diameter: sample.Sandpiper().Diameter, Price: 70_000, Priced: true, Limited: true, Stock: stock, Supplier: name},
+			{Size: mm(t, "2.35"), Diameter: sample.Sandpiper().Diameter, Price: 90_000, Priced: true, Supplier: "South"},
+		}
+		basis, err := shop.Basis(ctx, job)
+		require.NoError(t, err)
+		ready, err := Prepare(basis)
+		require.NoError(t, err)
+		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(offers), Margin: plan.DefaultMargin})
+		require.NoError(t, err)
+		proposal := ready.Proposal(p, nil)
+		if keptAs != "" {
+			proposal.Placements[0].Supplier = keptAs
+		}
+		kept, err := shop.Plan(ctx, job, proposal)
+		require.NoError(t, err)
+		return kept.Placements[0].Supplier
+	}
+	assert.Equal(t, "North Road", make(first, "North Road", 1, ""))
+	assert.Equal(t, "South", make(second, "NORTH  road", 1, ""), "the only one is bought already")
+	assert.Equal(t, "North Road", make(second, " northroad", 2, ""), "in the first spelling")
+	make(second, "North Road", 2, "NORTH ROAD")
+	assert.Equal(t, "South", make(third, "North Road", 2, ""), "both are bought already")
+}
+
 // another opens a second job with the readings of the first.
 func another(t *testing.T, shop *inventory.Shop, like int64) int64 {
 	t.Helper()

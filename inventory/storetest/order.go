@@ -20,6 +20,8 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 	"order handed over":      orderHandedOver,
 	"withdrawn":              orderWithdrawn,
 	"two suppliers":          orderSuppliers,
+	"spellings of a name":    orderSpellings,
+	"no named supplier":      orderNoName,
 	"price at arrival":       orderPrice,
 }
 
@@ -251,6 +253,56 @@ func orderSuppliers(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	require.Len(t, f.Purchases, 2)
 	assert.Equal(t, []int{1, 1}, []int{f.Purchases[0].Missing(), f.Purchases[1].Arrived})
+	b.sound()
+}
+
+func orderSpellings(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North Road", 78000), priced("in1b", "2.5", "NORTH  road", 90000)))
+	for _, d := range b.shopping() {
+		assert.Equal(t, b.shopping()[0].Supplier, d.Supplier, "one supplier")
+	}
+	placed, err := b.Order(ctx, []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 2, Terms: inventory.Terms{Supplier: " northroad"}}})
+	require.NoError(t, err)
+	assert.Len(t, placed, 2)
+	b.sound()
+}
+
+// orderNoName takes the pieces of no named supplier alone, on trial and in earnest.
+func orderNoName(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 78000), bought("in1b", "2.5")))
+	line := []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 1, NoName: true}}
+	before := b.shopping()
+	placed, err := b.Trial().Order(ctx, line)
+	require.NoError(t, err)
+	require.Len(t, placed, 1)
+	assert.Empty(t, placed[0].Supplier)
+	assert.Equal(t, before, b.shopping(), "a trial keeps nothing")
+	placed, err = b.Order(ctx, line)
+	require.NoError(t, err)
+	assert.Empty(t, placed[0].Supplier)
+	_, err = b.Order(ctx, line)
+	require.ErrorIs(t, err, inventory.ErrInvalid, "North's is not meant")
+	_, err = b.Order(ctx, nil)
+	require.NoError(t, err)
+	item := fresh("2.5", 1)
+	item.Priced, item.Price, item.NoName = false, 0, true
+	r, err := b.Trial().Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	assert.Len(t, r.Movements, 1)
+	rows, err := b.History(ctx, inventory.MovementFilter{})
+	require.NoError(t, err)
+	assert.Empty(t, rows)
+	r, err = b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	require.Len(t, r.Came, 1)
+	assert.True(t, r.Came[0].NoName)
+	for _, d := range b.shopping() {
+		assert.Equal(t, "North", d.Supplier)
+	}
 	b.sound()
 }
 
