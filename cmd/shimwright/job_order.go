@@ -247,6 +247,8 @@ func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, dem
 		switch d := twice(w, l.Count, size); {
 		case d != nil:
 			list = append(list, *d)
+		case w.Open == 0 && o.named:
+			list = append(list, doubtful{size + " is not on order" + o.from() + " nor to be ordered there", way})
 		case w.Open == 0:
 			list = append(list, doubtful{size + " is not on order, and no job needs it", way})
 		case l.Count > w.Open:
