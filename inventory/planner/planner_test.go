@@ -297,7 +297,9 @@ func TestSpellingsOfSupplierShareStock(t *testing.T) {
 		require.NoError(t, err)
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
-		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Offers: ready.Offers(offers), Margin: plan.DefaultMargin})
+		q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
+		q.Offers, q.OnOrder = ready.Offers(offers)
+		p, err := plan.Make(ctx, q)
 		require.NoError(t, err)
 		proposal := ready.Proposal(p, nil)
 		if keptAs != "" {
