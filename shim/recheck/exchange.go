@@ -46,7 +46,7 @@ func exchanges(valves []*valve, a Assumptions, shared, lnBase float64) []theory 
 		for j := range n {
 			v := valves[out[i]]
 			if fit[i][j] = v.ln(shared); i != j {
-				fit[i][j] = math.Log(v.totalOther(shared + shift(i, j)))
+				fit[i][j] = math.Log(v.totalWith(valves[out[j]], shared+shift(i, j)))
 				cost[i][j] = apiece
 			}
 			cost[i][j] -= fit[i][j]

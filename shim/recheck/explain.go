@@ -106,7 +106,7 @@ func (t theory) branch(valves []*valve, p float64) []candidate {
 		}
 		total := v.total(t.shift[i])
 		if t.lies != nil && t.lies[i] != i {
-			total = v.totalOther(t.shift[i])
+			total = v.totalWith(valves[t.lies[i]], t.shift[i])
 		}
 		unseated, wrong := v.unseated/total, v.wrong/total
 		if len(t.faults) > 0 && unseated <= rare && wrong <= rare {

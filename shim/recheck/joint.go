@@ -102,12 +102,12 @@ func (c candidate) tie(valves []*valve, g shim.Gauge, known map[shim.Valve]bool)
 		if _, numbered := v.Reading.Estimate(); !numbered || math.IsNaN(c.shift[i]) {
 			continue
 		}
-		holder, law := v, &v.sound
+		holder := v
 		if c.lies != nil && c.lies[i] != i {
-			holder, law = valves[c.lies[i]], &v.other
+			holder = valves[c.lies[i]]
 		}
 		all = append(all, partsOf(v, holder, g, known))
-		below := law.below(v.difference - c.shift[i])
+		below := v.with(holder).below(v.difference - c.shift[i])
 		z = append(z, math.Sqrt2*math.Erfinv(2*min(1-least, max(least, below))-1))
 	}
 	n := len(all)

@@ -39,6 +39,7 @@ type valve struct {
 	difference float64 // measured minus expected, nm
 	sound      law     // of the error with the valve's own shim
 	other      law     // with another one
+	back       law     // with the old one in it again
 
 	// The likelihoods of a fault of this valve alone, times its prior.
 	unseated, wrong float64
@@ -104,9 +105,20 @@ func (v *valve) own() float64 { return v.unseated + v.wrong }
 // valve may have a fault of its own besides. It is above 0.
 func (v *valve) total(shift float64) float64 { return v.whole*v.fit(shift) + v.own() }
 
-// totalOther is total where another valve's shim lies in this one.
-func (v *valve) totalOther(shift float64) float64 {
-	return v.whole*v.fitOf(&v.other, shift) + v.own()
+// with is the law where the shim planned for holder lies in this valve.
+func (v *valve) with(holder *valve) *law {
+	switch {
+	case holder == v:
+		return &v.sound
+	case holder.From == v.Valve:
+		return &v.back
+	}
+	return &v.other
+}
+
+// totalWith is total where the shim planned for holder lies in this valve.
+func (v *valve) totalWith(holder *valve, shift float64) float64 {
+	return v.whole*v.fitOf(v.with(holder), shift) + v.own()
 }
 
 // ln is the logarithm of total.
@@ -131,6 +143,9 @@ func measured(refits []Refit, a Assumptions) []*valve {
 		v.sound = lawOf(r.Error)
 		if v.other = v.sound; r.Other.Known() {
 			v.other = lawOf(r.Other)
+		}
+		if v.back = v.sound; r.Own.Known() {
+			v.back = lawOf(r.Own)
 		}
 		v.unseated = a.Unseated * v.slip()
 		prior := 0.0

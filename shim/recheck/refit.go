@@ -18,7 +18,10 @@ type Refit struct {
 	// Other is the same where a shim lies in the valve that is not its own: it
 	// differs where the valve keeps its shim, whose size cancels. The zero Spread
 	// stands for Error.
-	Other  doubt.Spread
+	Other doubt.Spread
+	// Own is the same where the valve's own old shim lies in it again, whose size
+	// cancels. The zero Spread stands for Error.
+	Own    doubt.Spread
 	First  shim.Reading // that the plan was made on; unread where nobody knows
 	Ratio  shim.Ratio   // see [shim.Setting]
 	Before shim.Length  // size of the shim that was installed before

@@ -110,6 +110,8 @@ func (j *yardJob) explain(lies []yardShim, high []float64) Report {
 		}
 		parts := doubt.Parts{Reading: r.First, Ratio: shim.Ratio{Times: shim.One}}
 		r.Other = model.Difference(parts, r.Reading)
+		parts.Kept = true
+		r.Own = model.Difference(parts, r.Reading)
 		parts.Kept = j.from[i] == i
 		r.Error = model.Difference(parts, r.Reading)
 		refits = append(refits, r)
@@ -260,6 +262,10 @@ func TestTargets(t *testing.T) {
 			c.s.add(r, right, right, right)
 		}
 	}
+	// No reading tells it from a high shim where it closes the gap; see
+	// TestNoRuleTellsAThickShimFromAHighOne.
+	assert.GreaterOrEqual(t, wrong.percent(wrong.kind), 45.0, "a wrong stamp by its kind")
+	assert.GreaterOrEqual(t, high.percent(high.kind), 85.0, "a high shim by its kind")
 	t.Logf("%d jobs of each kind; clean: %.2f %% accused (at most 1), a valve called off in %.2f %%", jobs, clean.percent(jobs-clean.named), clean.percent(off))
 	assert.LessOrEqual(t, clean.percent(jobs-clean.named), 1.0, "clean jobs accused")
 	assert.LessOrEqual(t, clean.percent(off), 1.0, "clean jobs with a valve called off")

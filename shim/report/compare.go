@@ -200,6 +200,10 @@ func (j *PlannedJob) refit(v *PlannedValve, now shim.Reading, m Measuring) reche
 		other := *v
 		other.Changed, other.Uncertainty = true, 0
 		r.Other = m.spread(&other, r.Ratio, now)
+	} else {
+		own := *v
+		own.Changed, own.Uncertainty = false, 0
+		r.Own = m.spread(&own, r.Ratio, now)
 	}
 	return r
 }
