@@ -70,6 +70,13 @@ func (b *booking) engine(o Opening) (int64, error) {
 	case !errors.Is(err, ErrUnknown):
 		return 0, err
 	}
+	had, err := b.Engines(Page{})
+	if err != nil {
+		return 0, err
+	}
+	if known, found := KnownEngine(had, o.Spec, o.Source); found {
+		return known.ID, nil
+	}
 	return b.AddEngine(e)
 }
 

@@ -1,6 +1,7 @@
 package inventory
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -95,7 +96,26 @@ func KnownEngine(engines []Engine, spec shim.Engine, source string) (Engine, boo
 	seal := Engine{Data: data, Source: source}.sealed().Seal
 	at := slices.IndexFunc(engines, func(e Engine) bool { return e.Seal == seal })
 	if at < 0 {
+		at = slices.IndexFunc(engines, func(e Engine) bool { return e.Source == source && sameFigures(e.Spec, spec) })
+	}
+	if at < 0 {
 		return Engine{}, false
 	}
 	return engines[at], true
+}
+
+// sameFigures tells whether two engines are one by value: a ratio that an earlier
+// release kept as a decimal, 0.699301, is the fraction 1/1.43 that it was read from.
+func sameFigures(x, y shim.Engine) bool {
+	for _, e := range []*shim.Engine{&x, &y} {
+		for _, t := range []*shim.Train{&e.Intake, &e.Exhaust} {
+			t.Ratio = shim.Ratio{Times: shim.Factor(t.Ratio.Of(shim.Length(shim.One)))}
+		}
+	}
+	first, err := json.Marshal(x)
+	if err != nil {
+		return false
+	}
+	second, err := json.Marshal(y)
+	return err == nil && bytes.Equal(first, second)
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -154,6 +155,12 @@ func (o *jobPlanOptions) prepare(ctx context.Context, b *bench, shop *inventory.
 		return nil, "", err
 	}
 	for _, s := range ready.StandIns {
+		if slices.ContainsFunc(basis.Seats, func(in inventory.Seat) bool {
+			return in.Valve == s.Valve && in.Temporary != 0 && in.Temporary == s.Size()
+		}) {
+			fmt.Fprintf(b.err, "warning: %s holds its temporary shim %s; the plan goes by that one\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
+			continue
+		}
 		fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
 	}
 	recalled, err := o.recall(ctx, b, shop, ready, basis)

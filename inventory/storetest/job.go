@@ -13,6 +13,7 @@ import (
 )
 
 var jobTests = map[string]func(*testing.T, inventory.Store){
+	"a ratio kept as a decimal":    keptDecimal,
 	"story":                        story,
 	"states":                       states,
 	"plans never share a piece":    plansNeverShare,
@@ -385,4 +386,27 @@ func editsKeep(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	assert.Equal(t, 3, f.Edits[2].Number)
 	b.sound()
+}
+
+// keptDecimal: an earlier release kept rocker_ratio = 1.43 as 0.699301. The same
+// file, read as 1/1.43, is no new version; another ratio is one.
+func keptDecimal(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	spec := sample.Sandpiper()
+	open := func(r shim.Ratio) int64 {
+		spec.Intake.Ratio = r
+		job, err := b.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "rocker_ratio = 1.43"})
+		require.NoError(t, err)
+		return job.Engine
+	}
+	old := open(shim.Ratio{Times: 699_301})
+	assert.Equal(t, old, open(shim.RockerRatio(1_430_000)))
+	engines, err := b.Engines(ctx, inventory.Page{})
+	require.NoError(t, err)
+	require.Len(t, engines, 1)
+	known, had := inventory.KnownEngine(engines, spec, "rocker_ratio = 1.43")
+	assert.True(t, had)
+	assert.Equal(t, old, known.ID)
+	assert.Equal(t, shim.RockerRatio(1_430_000), spec.Intake.Ratio, "what was asked about is as it was")
+	assert.NotEqual(t, old, open(shim.RockerRatio(1_440_000)))
 }
