@@ -130,6 +130,7 @@ type Valve struct {
 	Expected              shim.Length // the clearance to expect, where Measured
 	Near                  bool        // inside, yet near a limit by the margin or the confidence
 	Reason                string      // why the valve stays outside its limits and what would help
+	Trial                 shim.Length // the trial shim to buy for it; 0 for none
 	To                    *Place      // where its own shim goes, where it is changed; nil for the box
 }
 

@@ -13,6 +13,7 @@ import (
 type bench struct {
 	box  map[shim.Length][]Lot // by diameter and size, less what is drawn
 	lent map[Place]bool        // shims of valves that are offered
+	buys map[Lot]int           // trial shims to buy, by diameter and size
 }
 
 // lay puts on the bench what the plan leaves in the box.
@@ -21,7 +22,7 @@ func (p *Plan) lay(s *stock) *bench {
 	for _, lot := range p.Drawn {
 		drawn[Lot{Diameter: lot.Diameter, Size: lot.Size}] = lot.Count
 	}
-	b := &bench{box: map[shim.Length][]Lot{}, lent: map[Place]bool{}}
+	b := &bench{box: map[shim.Length][]Lot{}, lent: map[Place]bool{}, buys: map[Lot]int{}}
 	for _, diameter := range s.diameters {
 		for _, lot := range s.box[diameter] {
 			size := Lot{Diameter: diameter, Size: lot.Size}
@@ -90,11 +91,13 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *Valve, b *bench) string {
 	list := slices.Concat(p.spare(job, b), p.borrowable(job, v, b))
 	at := len(list)
 	if !q.NoBuy {
-		list = append(list, p.onSale(s, e)...)
+		list = append(list, p.onSale(s, e, b)...)
 	}
 	if best := likeliest(set, gap, readable, list); best >= 0 {
 		c := &list[best]
 		if best >= at {
+			v.Trial = c.size
+			b.buys[Lot{Diameter: e.Diameter, Size: c.size}]++
 			return fmt.Sprintf("%s; buy %s to fit it as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2))
 		}
 		c.offer(b)
@@ -194,11 +197,26 @@ func (p *Plan) borrowable(job int, v *Valve, b *bench) []candidate {
 	return list
 }
 
-// onSale lists what the supplier still has when the shopping list is bought.
-func (p *Plan) onSale(s *stock, e *shim.Engine) []candidate {
+// Trials lists the trial shims that must be bought. They are no part of the
+// shopping list, as no valve keeps one: they count for no criterion.
+func (p *Plan) Trials() []Lot {
+	var list []Lot
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			if size := p.Jobs[i].Valves[k].Trial; size != 0 {
+				list = append(list, Lot{Diameter: p.Jobs[i].Engine.Diameter, Size: size, Count: 1})
+			}
+		}
+	}
+	return gather(list)
+}
+
+// onSale lists what the supplier still has when the shopping list and the trial
+// shims so far are bought.
+func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 	var list []candidate
 	for _, offer := range s.catalogue(e) {
-		left := offer.Stock
+		left := offer.Stock - b.buys[Lot{Diameter: e.Diameter, Size: offer.Size}]
 		for _, lot := range p.Shopping {
 			if lot.Diameter == e.Diameter && lot.Size == offer.Size {
 				left -= lot.Count

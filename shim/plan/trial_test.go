@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"shimwright/shim"
 	"shimwright/shim/plan"
 )
 
@@ -24,5 +25,19 @@ func TestNoTrialLeavesMoreThanAMillimetre(t *testing.T) {
 		m := check(t, e, "in1 <0.60 3.00", "ex1 0.235 3.00")
 		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: m}}, NoBuy: true, Box: box(t, c.box)})
 		assert.Contains(t, valve(t, p, "in1").Reason, c.want, name)
+	}
+}
+
+// A trial shim that must be bought is listed, counts for no criterion, and takes
+// its piece of a stock that is short.
+func TestTrialsToBuy(t *testing.T) {
+	e := inline(2)
+	m := check(t, e, "in1 <0.05 2.50", "ex1 0.235 3.00", "in2 <0.05 2.50", "ex2 0.235 3.00")
+	for stock, want := range map[int]int{0: 2, 1: 1} {
+		offer := shim.Offer{Size: 2400 * um, Limited: stock > 0, Stock: stock}
+		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: m}}, Offers: []shim.Offer{offer}})
+		assert.Equal(t, []plan.Lot{{Diameter: e.Diameter, Size: 2400 * um, Count: want}}, p.Trials())
+		assert.Zero(t, p.Criteria.Bought)
+		assert.Empty(t, p.Shopping)
 	}
 }

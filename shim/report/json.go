@@ -92,6 +92,9 @@ func writePlan(w io.Writer, p *plan.Plan, trades []plan.Trade, more *keptJSON) e
 		}
 		return bought
 	})
+	if trials := p.Trials(); len(trials) > 0 {
+		e.text(",\n  \"trials\": ").list(len(trials), func(i int) any { return lot(&trials[i]) })
+	}
 	e.text(",\n  \"drawn\": ").list(len(p.Drawn), func(i int) any { return lot(&p.Drawn[i]) })
 	e.text(",\n  \"left_over\": ").list(len(p.LeftOver), func(i int) any { return lot(&p.LeftOver[i]) })
 	e.text(",\n  \"cautions\": ").list(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })

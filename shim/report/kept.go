@@ -36,6 +36,7 @@ type keptValve struct {
 	Price          *shim.Price      `json:"price"`
 	OverStamp      shim.Length      `json:"over_stamp_mm,omitempty"` // of the shim that was read over, where it is another
 	OverMic        shim.Length      `json:"over_mic_mm,omitempty"`
+	Trial          shim.Length      `json:"trial_mm,omitempty"`
 }
 
 // Keep writes a plan of one job as [JSON] does, with what [Kept] needs beyond that.
@@ -47,7 +48,7 @@ func Keep(w io.Writer, p *plan.Plan) error {
 	k := &keptJSON{Units: j.Units.String(), Margin: p.Margin, Gauge: gaugeJSON{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic}}
 	for i := range j.Valves {
 		v := &j.Valves[i]
-		one := keptValve{Kind: v.Reading.Kind, Low: v.Reading.Low, High: v.Reading.High, InstalledMiked: v.InstalledMiked, Miked: v.Miked}
+		one := keptValve{Kind: v.Reading.Kind, Low: v.Reading.Low, High: v.Reading.High, InstalledMiked: v.InstalledMiked, Miked: v.Miked, Trial: v.Trial}
 		if v.Over != nil {
 			one.OverStamp, one.OverMic = v.Over.Stamp, v.Over.Mic
 		}
@@ -130,7 +131,7 @@ func kept(text []byte, e *shim.Engine) (*plan.Plan, error) {
 		if in.Kept != nil {
 			more := in.Kept.Valves[i]
 			v.Reading = shim.Reading{Kind: more.Kind, Low: more.Low, High: more.High}
-			v.InstalledMiked, v.Miked = more.InstalledMiked, more.Miked
+			v.InstalledMiked, v.Miked, v.Trial = more.InstalledMiked, more.Miked, more.Trial
 			if more.OverStamp != 0 || more.OverMic != 0 {
 				v.Over = &shim.Measurement{Valve: v.Valve, Stamp: more.OverStamp, Mic: more.OverMic}
 			}

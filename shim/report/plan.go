@@ -321,8 +321,12 @@ func addOwn(d *Document, j *plan.JobPlan) {
 }
 
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
+	var trials []string
+	if list := p.Trials(); len(list) > 0 {
+		trials = []string{"To buy as a trial as well, for a valve without a number: " + lotLine(list, u) + "."}
+	}
 	if len(p.Shopping) == 0 {
-		d.add(Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}})
+		d.add(Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}, Notes: trials})
 		return
 	}
 	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "disc", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
@@ -346,6 +350,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		s.Notes = append(s.Notes, "? the catalogue gives no price.")
 	}
 	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}
+	s.Notes = append(s.Notes, trials...)
 	d.add(s)
 }
 
