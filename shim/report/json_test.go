@@ -23,13 +23,14 @@ func jsonOf(t *testing.T, p *plan.Plan) []byte {
 
 // The contract of docs/json.md: these fields in this order, no others.
 var contract = map[string][]string{
-	"":                  {"policy", "criteria", "jobs", "shopping", "drawn", "left_over", "cautions"},
+	"":                  {"policy", "criteria", "jobs", "shopping", "trials", "drawn", "left_over", "cautions"},
 	"criteria":          {"unserved", "bought", "cost", "near", "disturbed", "drawn", "deviation_mm", "changed"},
 	"jobs[]":            {"job", "engine", "lifted", "valves", "fitting", "all_inside", "alike"},
 	"jobs[].all_inside": {"probability", "error", "method", "valves", "others"},
 	"jobs[].fitting[]":  {"step", "valve", "crank_deg", "out_mm", "to", "in_mm", "from", "temporary"},
 	"shopping[]":        {"diameter_mm", "size_mm", "count", "price"},
 	"drawn[]":           {"diameter_mm", "size_mm", "count"},
+	"trials[]":          {"diameter_mm", "size_mm", "count"},
 	"left_over[]": {
 		"diameter_mm", "size_mm", "count",
 	},
