@@ -25,7 +25,11 @@ func (w *walk) refuse(message, way string) {
 
 // begin says what is to be done.
 func (w *walk) begin() {
-	w.tell("%s: clearances in %s, engine cold. ? for help.", w.engine.Name, w.engine.Units)
+	units := w.engine.Units.String()
+	if w.engine.Units == shim.IN {
+		units = "inches"
+	}
+	w.tell("%s: clearances in %s, engine cold. ? for help.", w.engine.Name, units)
 	for _, caution := range shim.Cautions[:2] {
 		w.tell("%s", caution)
 	}
@@ -239,6 +243,11 @@ func sizes(m shim.Measurement, u shim.Unit) string {
 	return strings.Join(parts, " ")
 }
 
+// limitsText has hundredths, or thousandths of an inch, as plans have.
 func limitsText(l shim.Limits, u shim.Unit) string {
-	return u.FormatAtLeast(l.Tight, 2) + "-" + u.FormatAtLeast(l.Loose, 2)
+	decimals := 2
+	if u == shim.IN {
+		decimals = 3
+	}
+	return u.FormatAtLeast(l.Tight, decimals) + "-" + u.FormatAtLeast(l.Loose, decimals)
 }
