@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"time"
 )
@@ -9,8 +10,8 @@ import (
 // A Field is a part of a job that can be mended after it was opened.
 type Field string
 
-// The fields that [Shop.EditJob] mends, and the engine, which
-// [Shop.MoveEngine] does.
+// The fields that [Shop.EditJob] mends. Of the engine it is another version of
+// its file.
 const (
 	EngineField Field = "engine"
 	TagField    Field = "tag"
@@ -40,10 +41,12 @@ func (j *Job) field(f Field) *string {
 }
 
 // EditJob mends fields of a job, a closed one too, and gives what it changed.
-func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string) (edits []Edit, err error) {
+// With an engine the job goes by that version of its engine file as well, all in
+// one booking: either all of it is mended or nothing.
+func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, engine *Opening) (edits []Edit, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		edits = nil
-		j, err := b.Job(job)
+		w, err := load(b, job)
 		if err != nil {
 			return err
 		}
@@ -51,25 +54,44 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string) 
 		if err != nil {
 			return err
 		}
+		edit := func(field Field, old, text string) error {
+			e := Edit{Job: job, Number: len(before) + len(edits) + 1, Field: field, Old: old, New: text, Time: b.at, Who: s.who}.sealed()
+			edits = append(edits, e)
+			return b.AddEdit(e)
+		}
+		moved := false
+		if engine != nil {
+			was := w.Engine
+			if moved, err = b.moveEngine(w, *engine); err != nil {
+				return err
+			}
+			if moved {
+				if err := edit(EngineField, fmt.Sprintf("engine %d", was), fmt.Sprintf("engine %d", w.Engine)); err != nil {
+					return err
+				}
+			}
+		}
 		for _, field := range []Field{TagField, MeterField, NoteField} {
 			text, told := fields[field]
-			if text = strings.TrimSpace(text); !told || text == *j.field(field) {
+			is := w.field(field)
+			if text = strings.TrimSpace(text); !told || text == *is {
 				continue
 			}
 			if err := validText(string(field), text); err != nil {
 				return err
 			}
-			e := Edit{Job: job, Number: len(before) + len(edits) + 1, Field: field, Old: *j.field(field), New: text, Time: b.at, Who: s.who}.sealed()
-			*j.field(field) = text
-			if err := b.AddEdit(e); err != nil {
+			if err := edit(field, *is, text); err != nil {
 				return err
 			}
-			edits = append(edits, e)
+			*is = text
 		}
 		if len(edits) == 0 {
 			return Fail(ErrInvalid, "give what is to stand there from now on", "job %d: nothing is changed by that", job)
 		}
-		return b.PutJob(j)
+		if err := b.PutJob(w.Job); err != nil || !moved {
+			return err
+		}
+		return b.settle(job)
 	})
 	return edits, err
 }

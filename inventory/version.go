@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -25,47 +24,27 @@ func Versions(engines []Engine, name string) []Engine {
 
 func sameValves(x, y *shim.Engine) bool { return slices.Equal(x.Valves(), y.Valves()) }
 
-// MoveEngine lets a job go by another version of its engine file: new limits,
+// moveEngine lets a job go by another version of its engine file: new limits,
 // another catalogue. Its readings stay, and so does what was fitted. A plan was
 // made on the old limits and falls. The valves and the disc stay the same, and a
-// job at its end always shows what it was done to.
-func (s *Shop) MoveEngine(ctx context.Context, job int64, spec shim.Engine, source string) (edit Edit, err error) {
-	_, err = s.update(ctx, func(b *booking) error {
-		w, err := load(b, job)
-		if err != nil {
-			return err
-		}
-		switch {
-		case w.State.Final():
-			return w.fail("open a new job", "keeps the limits that it was done to")
-		case !sameValves(&w.engine.Spec, &spec) || w.Diameter != spec.Diameter:
-			return Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", spec.Name, job)
-		}
-		engine, err := b.engine(Opening{Spec: spec, Source: source})
-		if err != nil {
-			return err
-		}
-		if engine == w.Engine {
-			return Fail(ErrInvalid, "give the version that it is to go by from now on", "job %d: nothing is changed by that", job)
-		}
-		before, err := b.Edits(job)
-		if err != nil {
-			return err
-		}
-		edit = Edit{Job: job, Number: len(before) + 1, Field: EngineField, Old: fmt.Sprintf("engine %d", w.Engine), New: fmt.Sprintf("engine %d", engine), Time: b.at, Who: s.who}.sealed()
-		if err := b.AddEdit(edit); err != nil {
-			return err
-		}
-		w.Job.Engine, w.Job.Name = engine, spec.Name
-		if w.State != Open {
-			w.State = Measured
-		}
-		if err := b.PutJob(w.Job); err != nil {
-			return err
-		}
-		return b.settle(job)
-	})
-	return edit, err
+// job at its end always shows what it was done to. It is false where the job goes
+// by that version already.
+func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
+	switch {
+	case w.State.Final():
+		return false, w.fail("open a new job", "keeps the limits that it was done to")
+	case !sameValves(&w.engine.Spec, &o.Spec) || w.Diameter != o.Spec.Diameter:
+		return false, Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", o.Spec.Name, w.ID)
+	}
+	engine, err := b.engine(o)
+	if err != nil || engine == w.Engine {
+		return false, err
+	}
+	w.Job.Engine, w.Job.Name = engine, o.Spec.Name
+	if w.State != Open {
+		w.State = Measured
+	}
+	return true, nil
 }
 
 // Empty lists the valves that stand empty in jobs at work.

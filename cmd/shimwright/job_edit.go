@@ -77,31 +77,33 @@ func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number stri
 	if err := b.meterAhead(ctx, shop, mended, o.yes); err != nil {
 		return err
 	}
-	var moved []string
+	var engine *inventory.Opening
 	if o.engine != "" {
-		if moved, err = b.moveEngine(ctx, shop, f, o); err != nil {
+		if engine, err = b.otherVersion(ctx, shop, o); err != nil {
 			return err
 		}
 	}
-	var edits []inventory.Edit
-	if len(fields) > 0 {
-		if edits, err = shop.EditJob(ctx, id, fields); err != nil {
-			return err
-		}
+	before := f
+	edits, err := shop.EditJob(ctx, id, fields, engine)
+	if err != nil {
+		return err
 	}
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	lines := append([]string{heading(f.Job, "mended.")}, moved...)
+	lines := []string{heading(f.Job, "mended.")}
 	for _, e := range edits {
+		if e.Field == inventory.EngineField {
+			lines = append(lines, anotherVersion(before, f)...)
+			continue
+		}
 		lines = append(lines, fmt.Sprintf("%s: was %s, is %s.", e.Field, quoted(e.Old), quoted(e.New)))
 	}
 	return b.tell(said(append(lines, nextLine(f))...))
 }
 
-// moveEngine lets the job go by another version of its engine and says what
-// that changes.
-func (b *bench) moveEngine(ctx context.Context, shop *inventory.Shop, f inventory.File, o *jobEditOptions) ([]string, error) {
+// otherVersion finds the version of the engine that the job is to go by.
+func (b *bench) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEditOptions) (*inventory.Opening, error) {
 	spec, source, err := b.engineOf(ctx, shop, o.engine)
 	if err != nil {
 		return nil, err
@@ -110,17 +112,17 @@ func (b *bench) moveEngine(ctx context.Context, shop *inventory.Shop, f inventor
 	if err != nil {
 		return nil, err
 	}
-	if err := b.takesOlder(engines, &spec, source, o.engine, o.yes); err != nil {
-		return nil, err
-	}
-	if _, err := shop.MoveEngine(ctx, f.Job.ID, spec, source); err != nil {
-		return nil, err
-	}
-	lines := []string{fmt.Sprintf("engine: another version: %s.", differs(&f.Engine.Spec, &spec))}
-	if f.Plan != nil {
+	return &inventory.Opening{Spec: spec, Source: source}, b.takesOlder(engines, &spec, source, o.engine, o.yes)
+}
+
+// anotherVersion says what changed as the job went over to another version of
+// its engine.
+func anotherVersion(before, now inventory.File) []string {
+	lines := []string{fmt.Sprintf("engine: another version: %s.", differs(&before.Engine.Spec, &now.Engine.Spec))}
+	if before.Plan != nil {
 		lines = append(lines, "The plan made on the old version no longer stands; what it held is free again, what was fitted stays.")
 	}
-	return lines, nil
+	return lines
 }
 
 // quoted is a text in quotes, nothing in words.

@@ -314,6 +314,9 @@ func (w *work) put(p placed, told string) (args []string) {
 			s, booked = from, true
 			break
 		}
+		if p.Source == "moved" && p.Piece == nil { // no other bin has one: it is moved after all
+			args = w.pull(p.From, "")
+		}
 		fallthrough
 	default:
 		if s, booked = w.pulled[p.From]; p.Source == "moved" && booked {

@@ -151,7 +151,7 @@ func TestNeverSealedAnew(t *testing.T) {
 		require.ErrorIs(t, err, inventory.ErrDamaged)
 		require.Contains(t, err.Error(), "job 10")
 		require.Contains(t, err.Error(), path)
-		_, err = shop.EditJob(ctx, 10, map[inventory.Field]string{inventory.TagField: "T-1"})
+		_, err = shop.EditJob(ctx, 10, map[inventory.Field]string{inventory.TagField: "T-1"}, nil)
 		require.ErrorIs(t, err, inventory.ErrDamaged)
 		_, err = shop.Job(ctx, 9)
 		require.NoError(t, err)

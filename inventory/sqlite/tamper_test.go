@@ -74,7 +74,7 @@ func buying(shop *inventory.Shop) error {
 	if err != nil {
 		return err
 	}
-	_, err = shop.Under("k1", inventory.Hash{1}).EditJob(ctx, job.ID, map[inventory.Field]string{inventory.TagField: "T-2", inventory.NoteField: "ticks when cold"})
+	_, err = shop.Under("k1", inventory.Hash{1}).EditJob(ctx, job.ID, map[inventory.Field]string{inventory.TagField: "T-2", inventory.NoteField: "ticks when cold"}, nil)
 	return err
 }
 

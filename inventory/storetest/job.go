@@ -358,7 +358,7 @@ func valveNames(t *testing.T, s inventory.Store) {
 func editsKeep(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	job := b.measured(nil)
-	edits, err := b.EditJob(ctx, job, map[inventory.Field]string{inventory.TagField: " T-2 ", inventory.MeterField: "18300 km", inventory.NoteField: ""})
+	edits, err := b.EditJob(ctx, job, map[inventory.Field]string{inventory.TagField: " T-2 ", inventory.MeterField: "18300 km", inventory.NoteField: ""}, nil)
 	require.NoError(t, err)
 	require.Len(t, edits, 2, "the note was empty before")
 	f, err := b.Job(ctx, job)
@@ -370,17 +370,17 @@ func editsKeep(t *testing.T, s inventory.Store) {
 	assert.Equal(t, "R. Example", f.Edits[0].Who)
 
 	require.NoError(t, b.Close(ctx, job, true))
-	_, err = b.EditJob(ctx, job, map[inventory.Field]string{inventory.NoteField: "the plate was misread"})
+	_, err = b.EditJob(ctx, job, map[inventory.Field]string{inventory.NoteField: "the plate was misread"}, nil)
 	require.NoError(t, err, "a finished job can be mended")
 	for name, fields := range map[string]map[inventory.Field]string{
 		"nothing":  {},
 		"the same": {inventory.TagField: "T-2"},
 		"too long": {inventory.NoteField: strings.Repeat("x", 3000)},
 	} {
-		_, err = b.EditJob(ctx, job, fields)
+		_, err = b.EditJob(ctx, job, fields, nil)
 		assert.ErrorIs(t, err, inventory.ErrInvalid, name)
 	}
-	_, err = b.EditJob(ctx, 99, map[inventory.Field]string{inventory.NoteField: "x"})
+	_, err = b.EditJob(ctx, 99, map[inventory.Field]string{inventory.NoteField: "x"}, nil)
 	assert.ErrorIs(t, err, inventory.ErrUnknown)
 	f, err = b.Job(ctx, job)
 	require.NoError(t, err)

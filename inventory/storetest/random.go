@@ -127,7 +127,7 @@ func (w *walk) once() {
 		if w.chance(4) { // another version of its engine
 			spec.Exhaust.Loose += shim.Length(w.rng.IntN(3)) * mm("0.02")
 			w.both("move", func(s *inventory.Shop) (any, error) {
-				return s.MoveEngine(ctx, job, spec, spec.Name)
+				return s.EditJob(ctx, job, nil, &inventory.Opening{Spec: spec, Source: spec.Name})
 			})
 			return
 		}
