@@ -1,7 +1,6 @@
 package inventory
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -184,16 +183,6 @@ func (a *audit) balances(r Reader) error {
 	return nil
 }
 
-type size struct{ diameter, size shim.Length }
-
-func (s size) String() string {
-	return fmt.Sprintf("%s mm of diameter %s", shim.MM.FormatAtLeast(s.size, 3), s.diameter)
-}
-
-func compareSize(x, y size) int {
-	return cmp.Or(cmp.Compare(x.diameter, y.diameter), cmp.Compare(x.size, y.size))
-}
-
 // stocks compares the sizes with the ledger's sums and the holds.
 func (a *audit) stocks(r Reader) error {
 	list, err := r.Stocks(StockFilter{})
@@ -205,27 +194,27 @@ func (a *audit) stocks(r Reader) error {
 		return err
 	}
 	type pair struct{ onHand, reserved int }
-	want, kept := map[size]pair{}, map[size]pair{}
+	want, kept := map[shim.Disc]pair{}, map[shim.Disc]pair{}
 	for lot, n := range a.lots {
-		k := size{lot.Diameter, lot.Size()}
+		k := lot.Disc()
 		p := want[k]
 		p.onHand += n
 		want[k] = p
 	}
 	for _, h := range holds {
-		k := size{h.Diameter, h.Size()}
+		k := h.Disc()
 		p := want[k]
 		p.reserved += h.Count
 		want[k] = p
 	}
 	for _, s := range list {
-		k := size{s.Diameter, s.Size}
+		k := s.Disc
 		kept[k] = pair{s.OnHand, s.Reserved}
 		_, err := s.sound()
 		a.saw(a.lately(err), s.groups()...)
 		want[k] = want[k] // a size that the ledger does not have is one of none
 	}
-	for _, k := range slices.SortedFunc(maps.Keys(want), compareSize) {
+	for _, k := range slices.SortedFunc(maps.Keys(want), shim.Disc.Compare) {
 		w, have := want[k], kept[k]
 		if w.onHand != have.onHand {
 			a.add(k.String(), "the box says %d on hand, the ledger %d", have.onHand, w.onHand)
@@ -250,7 +239,7 @@ func (a *audit) holds(r Reader) error {
 	promised := map[Lot]int{}
 	for _, h := range holds {
 		_, err := h.sound()
-		a.saw(a.lately(err), lineGroups(Holds, h.Job, size{h.Diameter, h.Size()})...)
+		a.saw(a.lately(err), lineGroups(Holds, h.Job, h.Disc())...)
 		promised[h.Lot] += h.Count
 		if _, known := states[h.Job]; !known {
 			job, err := r.Job(h.Job)
@@ -282,7 +271,7 @@ func (a *audit) revisions(r Reader) error {
 	for _, k := range list {
 		_, err := k.sound()
 		a.saw(a.lately(err), Group{What: Diameters})
-		if a.tallies[Group{What: Movements, Diameter: k.Diameter}] == 0 {
+		if a.tallies[Group{What: Movements, Disc: shim.Disc{Diameter: k.Diameter}}] == 0 {
 			a.add("diameter "+k.Diameter.String(), "has a revision and no movement")
 		}
 	}
@@ -297,7 +286,7 @@ func (a *audit) purchases(r Reader) error {
 	}
 	for _, p := range list {
 		_, err := p.sound()
-		a.saw(a.lately(err), lineGroups(Purchases, p.Job, size{p.Diameter, p.Size})...)
+		a.saw(a.lately(err), lineGroups(Purchases, p.Job, p.Disc)...)
 	}
 	return nil
 }
@@ -423,11 +412,11 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	if err != nil {
 		return err
 	}
-	want, held := map[size]int{}, map[size]int{}
+	want, held := map[shim.Disc]int{}, map[shim.Disc]int{}
 	short := 0
 	for _, n := range w.holdable(w.left()) {
 		short++
-		want[size{w.Diameter, n.size}]++
+		want[shim.Disc{Diameter: w.Diameter, Size: n.size}]++
 	}
 	holds, err := r.Holds(HoldFilter{Job: id})
 	if err != nil {
@@ -435,9 +424,9 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	}
 	for _, h := range holds {
 		short -= h.Count
-		held[size{h.Diameter, h.Size()}] += h.Count
+		held[h.Disc()] += h.Count
 	}
-	for _, k := range slices.SortedFunc(maps.Keys(held), compareSize) {
+	for _, k := range slices.SortedFunc(maps.Keys(held), shim.Disc.Compare) {
 		if held[k] > want[k] {
 			a.add(where, "holds %d × %s, its plan counts on %d", held[k], k, want[k])
 		}
@@ -451,12 +440,12 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 		sum.Diameter, sum.Needed, sum.Ordered, sum.Arrived = p.Diameter, sum.Needed+p.Needed, sum.Ordered+p.Ordered, sum.Arrived+p.Arrived
 		bought[p.Size] = sum
 		if p.Arrived > p.Ordered {
-			a.add(where, "%s: %d pieces arrived of %d ordered", size{p.Diameter, p.Size}, p.Arrived, p.Ordered)
+			a.add(where, "%s: %d pieces arrived of %d ordered", p.Disc, p.Arrived, p.Ordered)
 		}
 	}
 	for _, length := range slices.Sorted(maps.Keys(bought)) {
 		if p, needed := bought[length], w.needs(length); p.Needed != needed {
-			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", size{p.Diameter, length}, needed, p.Needed, p.Ordered, p.Arrived)
+			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", shim.Disc{Diameter: p.Diameter, Size: length}, needed, p.Needed, p.Ordered, p.Arrived)
 		}
 	}
 	return nil

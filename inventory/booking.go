@@ -118,7 +118,7 @@ func (b *booking) setHold(h Hold) error {
 
 // held is what the job holds of a lot.
 func (b *booking) held(job int64, lot Lot) (Hold, error) {
-	holds, err := b.Holds(HoldFilter{Job: job, Diameter: lot.Diameter, Size: lot.Size()})
+	holds, err := b.Holds(HoldFilter{Job: job, Disc: lot.Disc()})
 	for _, h := range holds {
 		if h.Lot == lot {
 			return h, err

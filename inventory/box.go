@@ -9,10 +9,9 @@ import (
 // An Item is a row of a receipt or of pieces to throw away.
 type Item struct {
 	Lot
-	Count  int // pieces, above zero
-	Price  shim.Price
-	Priced bool // whether Price is known
-	Note   string
+	Count int // pieces, above zero
+	shim.Quote
+	Note string
 	// Supplier narrows the orders that pieces which came in are for; empty for
 	// any, or with NoName for those of no named supplier.
 	Supplier string
@@ -33,7 +32,7 @@ func (s *Shop) Receive(ctx context.Context, items []Item) (Receipt, error) {
 			if err := i.validate(); err != nil {
 				return err
 			}
-			m := Movement{Kind: Received, Lot: i.Lot, Count: i.Count, Price: i.Price, Priced: i.Priced, Note: i.Note}
+			m := Movement{Kind: Received, Lot: i.Lot, Count: i.Count, Quote: i.Quote, Note: i.Note}
 			if err := b.post(m, respect); err != nil {
 				return err
 			}
@@ -50,7 +49,7 @@ func (s *Shop) Scrap(ctx context.Context, items []Item) (Receipt, error) {
 			if err := i.validate(); err != nil {
 				return err
 			}
-			m := Movement{Kind: Scrapped, Lot: i.Lot, Count: -i.Count, Price: i.Price, Priced: i.Priced, Note: i.Note}
+			m := Movement{Kind: Scrapped, Lot: i.Lot, Count: -i.Count, Quote: i.Quote, Note: i.Note}
 			if err := b.post(m, override); err != nil {
 				return err
 			}

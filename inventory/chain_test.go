@@ -15,8 +15,8 @@ import (
 func row() Movement {
 	return Movement{
 		Seq: 12, Batch: 11, Time: time.Date(2026, 3, 2, 8, 30, 0, 0, time.UTC), Kind: Fitted,
-		Lot:   Lot{Diameter: 8_900_000, Stamp: 2_400_000, Mic: 2_391_000, Used: true, Bin: "B 2"},
-		Count: -1, Job: 7, Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 2, Letter: 'b'}, Price: 78000, Priced: true,
+		Lot:   Lot{Diameter: 8_900_000, Marks: shim.Marks{Stamp: 2_400_000, Mic: 2_391_000}, Used: true, Bin: "B 2"},
+		Count: -1, Job: 7, Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 2, Letter: 'b'}, Quote: shim.Quote{Price: 78000, Priced: true},
 		Who: "R. Example", Note: "½ turn", Reverses: 3, Prev: Hash{0: 0xAB, 31: 0xCD},
 	}
 }
@@ -30,7 +30,7 @@ func TestDigest(t *testing.T) {
 	got := m.digest()
 	assert.Equal(t, want, got[:])
 
-	m.Order = &Terms{Supplier: "Alder", Part: "A 230", Price: 50000, Priced: true}
+	m.Order = &Terms{Supplier: "Alder", Part: "A 230", Quote: shim.Quote{Price: 50000, Priced: true}}
 	want, err = hex.DecodeString("5b464205af2108e086e85a4c8d6c6432cec14bc4bb54cceb0df2116febed07ed")
 	require.NoError(t, err)
 	got = m.digest()

@@ -20,9 +20,9 @@ type Correction struct {
 // the valve From; else, where Mic is known, the shim booked into this valve,
 // which is of another size; else a piece of the size Stamp from the box.
 type Lay struct {
-	Valve      shim.Valve
-	From       shim.Valve
-	Stamp, Mic shim.Length
+	Valve shim.Valve
+	From  shim.Valve
+	shim.Marks
 }
 
 // Exchanged lists what lay where if each valve held the shim of the next one,
@@ -143,7 +143,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 			return nil, Fail(ErrInvalid, "name each valve once", "valve %s is named twice", v)
 		}
 		seat := w.seat(v, forever)
-		lot := Lot{Diameter: w.Diameter, Stamp: seat.Stamp, Mic: seat.Mic, Used: true}
+		lot := Lot{Diameter: w.Diameter, Marks: seat.Marks, Used: true}
 		if lot.Size() == 0 {
 			return nil, Fail(ErrInvalid, "read its shim first", "valve %s: nobody knows the size of the shim that is in", v)
 		}
@@ -175,7 +175,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 				return nil, Fail(ErrInvalid, "correct it first, then book with a fit what went in instead", "valve %s: one shim is not put right by itself", l.Valve)
 			}
 		default:
-			l.fact = Lot{Diameter: w.Diameter, Stamp: l.Stamp}
+			l.fact = Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: l.Stamp}}
 		}
 		for _, size := range []shim.Length{l.fact.Stamp, l.fact.Mic} {
 			if problem, hint := shim.ImplausibleSize(size, shim.MM); size != 0 && problem != "" {

@@ -23,9 +23,10 @@ type Stocktake struct {
 
 // A Counting is one row of a stocktake.
 type Counting struct {
-	Diameter, Stamp, Mic shim.Length
-	Bin                  string
-	Count                int // pieces found, 0 and up
+	Diameter shim.Length
+	shim.Marks
+	Bin   string
+	Count int // pieces found, 0 and up
 }
 
 // A Difference is a lot whose count the stocktake changes.
@@ -85,7 +86,7 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 	diameters := map[shim.Length]bool{}
 	bins := map[string]bool{}
 	for _, row := range take.Rows {
-		lot := Lot{Diameter: row.Diameter, Stamp: row.Stamp, Mic: row.Mic, Used: true, Bin: row.Bin}
+		lot := Lot{Diameter: row.Diameter, Marks: row.Marks, Used: true, Bin: row.Bin}
 		if err := lot.validate(); err != nil {
 			return nil, err
 		}
@@ -105,7 +106,7 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 	lots := map[group][]Balance{}
 	was := map[Lot]int{}
 	for diameter := range diameters {
-		balances, err := r.Balances(StockFilter{Diameter: diameter})
+		balances, err := r.Balances(StockFilter{Disc: shim.Disc{Diameter: diameter}})
 		if err != nil {
 			return nil, err
 		}
@@ -133,7 +134,7 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 // keepNew books found pieces as new where as many new ones of their kind are
 // missing from another bin: they were put elsewhere, not used.
 func keepNew(list []Difference, was map[Lot]int) []Difference {
-	kind := func(l Lot) Lot { return Lot{Diameter: l.Diameter, Stamp: l.Stamp, Mic: l.Mic} }
+	kind := func(l Lot) Lot { return Lot{Diameter: l.Diameter, Marks: l.Marks} }
 	missing := map[Lot]int{}
 	for _, d := range list {
 		if !d.Used {
@@ -169,7 +170,7 @@ func spread(g group, lots []Balance, count int) []Difference {
 	}
 	var list []Difference
 	if rest > 0 {
-		found := Balance{Lot: Lot{Diameter: g.diameter, Stamp: g.stamp, Mic: g.mic, Used: true, Bin: g.bin}}
+		found := Balance{Lot: Lot{Diameter: g.diameter, Marks: shim.Marks{Stamp: g.stamp, Mic: g.mic}, Used: true, Bin: g.bin}}
 		if len(lots) > 0 {
 			found.Bin = lots[0].Bin
 			if lots[0].Used {

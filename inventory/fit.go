@@ -35,8 +35,8 @@ type Instead struct {
 // An Out is a shim that came out of a valve.
 type Out struct {
 	Valve      shim.Valve
-	Stamp, Mic shim.Length // both 0: as the readings say
-	Scrap      bool        // it does not go back into the box
+	shim.Marks      // none: as the readings say
+	Scrap      bool // it does not go back into the box
 }
 
 // A Taken is a shim that was taken from another bin than the plan says.
@@ -47,8 +47,8 @@ type Taken struct {
 
 // An In is what was read on a shim that went in. A size of 0 was not read.
 type In struct {
-	Valve      shim.Valve
-	Stamp, Mic shim.Length
+	Valve shim.Valve
+	shim.Marks
 }
 
 // Fit books fitted shims: the pulled ones go into the box first, bought ones
@@ -312,7 +312,7 @@ func (b *booking) pull(w *work, t *task) error {
 		if seat.Empty {
 			continue
 		}
-		lot := Lot{Diameter: w.Diameter, Stamp: seat.Stamp, Mic: seat.Mic, Used: true, Bin: t.Bin}
+		lot := Lot{Diameter: w.Diameter, Marks: seat.Marks, Used: true, Bin: t.Bin}
 		out, told := t.out[v]
 		if told && (out.Stamp != 0 || out.Mic != 0) {
 			seat = seat.told(out.Stamp, out.Mic)
@@ -351,7 +351,7 @@ func (b *booking) arrive(w *work, t *task) error {
 		if err != nil {
 			return err
 		}
-		i := Item{Lot: Lot{Diameter: w.Diameter, Stamp: g.size}, Count: 1, Price: p.Price, Priced: p.Priced, Note: t.Note}
+		i := Item{Lot: Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}, Count: 1, Quote: shim.Quote{Price: p.Price, Priced: p.Priced}, Note: t.Note}
 		if err := b.came(p, 1, i); err != nil {
 			return err
 		}
@@ -362,7 +362,7 @@ func (b *booking) arrive(w *work, t *task) error {
 // due is the purchase that a bought piece is of: one that is on order, else one
 // that is to be ordered.
 func (b *booking) due(w *work, g target) (Purchase, error) {
-	list, err := b.Purchases(HoldFilter{Job: w.ID, Diameter: w.Diameter, Size: g.size})
+	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}})
 	if err != nil {
 		return Purchase{}, err
 	}
@@ -373,7 +373,7 @@ func (b *booking) due(w *work, g target) (Purchase, error) {
 			}
 		}
 	}
-	return Purchase{Job: w.ID, Diameter: w.Diameter, Size: g.size, Terms: g.Terms}, nil
+	return Purchase{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}, Terms: g.Terms}, nil
 }
 
 // place books what went in.
@@ -458,13 +458,13 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		if lot, here := t.promised[slot{valve: g.valve}]; here {
 			return lot, nil
 		}
-		bought := Lot{Diameter: w.Diameter, Stamp: g.size}
+		bought := Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}
 		if here, err := b.Balance(bought); g.Source == Bought && (err != nil || here.Count > 0) {
 			return bought, err
 		}
 	}
 	from := func(l Lot) bool { return !told || strings.EqualFold(l.Bin, bin) }
-	all, err := b.Balances(StockFilter{Diameter: w.Diameter, Size: g.size})
+	all, err := b.Balances(StockFilter{Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}})
 	if err != nil {
 		return Lot{}, err
 	}

@@ -18,7 +18,7 @@ func stocksOf(t *testing.T, sizes string) []Stock {
 	for _, text := range strings.Fields(sizes) {
 		l, err := shim.MM.Parse(text)
 		require.NoError(t, err)
-		list = append(list, Stock{Diameter: 8900 * shim.Micrometre, Size: l, OnHand: 1})
+		list = append(list, Stock{Disc: shim.Disc{Diameter: 8900 * shim.Micrometre, Size: l}, OnHand: 1})
 	}
 	return list
 }
@@ -80,7 +80,7 @@ func TestGapsAndStocksMakeTheRange(t *testing.T) {
 				of = append(of, size)
 			}
 			if have {
-				stocks = append(stocks, Stock{Size: size})
+				stocks = append(stocks, Stock{Disc: shim.Disc{Size: size}})
 			}
 			if in && !have {
 				missing++

@@ -58,7 +58,7 @@ func (b Balance) sound() (Balance, error) {
 
 func (s Stock) sound() (Stock, error) {
 	if s.Seal != s.sealed().Seal {
-		return s, broken(size{s.Diameter, s.Size}.String())
+		return s, broken(s.Disc.String())
 	}
 	s.Seal = Hash{}
 	return s, nil
@@ -82,7 +82,7 @@ func (h Hold) sound() (Hold, error) {
 
 func (p Purchase) sound() (Purchase, error) {
 	if p.Seal != p.sealed().Seal {
-		return p, broken(fmt.Sprintf("what job %d buys of %s", p.Job, size{p.Diameter, p.Size}))
+		return p, broken(fmt.Sprintf("what job %d buys of %s", p.Job, p.Disc))
 	}
 	p.Seal = Hash{}
 	return p, nil
@@ -143,7 +143,7 @@ func (g Group) String() string {
 	case g.Job != 0:
 		return fmt.Sprintf("%s of job %d", g.What, g.Job)
 	case g.Size != 0:
-		return fmt.Sprintf("%s of %s", g.What, size{g.Diameter, g.Size})
+		return fmt.Sprintf("%s of %s", g.What, g.Disc)
 	case g.Diameter != 0:
 		return fmt.Sprintf("%s of diameter %s", g.What, g.Diameter)
 	}
@@ -251,7 +251,7 @@ func (g *guard) Movements(f MovementFilter) ([]Movement, error) {
 		whole = whole && f.Diameter == 0 && f.Size == 0
 		return list, g.complete(Group{What: Movements, Job: f.Job}, whole, len(list))
 	case f.Diameter != 0:
-		return list, g.complete(Group{What: Movements, Diameter: f.Diameter, Size: f.Size}, whole, len(list))
+		return list, g.complete(Group{What: Movements, Disc: f.Disc}, whole, len(list))
 	}
 	return list, g.gapless(f, list)
 }
@@ -294,7 +294,9 @@ func (g *guard) Balance(l Lot) (Balance, error) {
 	return b.sound()
 }
 
-func lots(diameter, size shim.Length) Group { return Group{What: Lots, Diameter: diameter, Size: size} }
+func lots(diameter, size shim.Length) Group {
+	return Group{What: Lots, Disc: shim.Disc{Diameter: diameter, Size: size}}
+}
 
 // Balances implements [Reader].
 func (g *guard) Balances(f StockFilter) ([]Balance, error) {
@@ -323,9 +325,9 @@ func (g *guard) Stock(diameter, of shim.Length) (Stock, error) {
 	}
 	if s.OnHand == 0 && s.Seal == (Hash{}) {
 		// None is on hand, or the row is hidden.
-		t, err := g.Tally(Group{What: Sizes, Diameter: diameter, Size: of})
+		t, err := g.Tally(Group{What: Sizes, Disc: shim.Disc{Diameter: diameter, Size: of}})
 		if err == nil && t.Count != 0 {
-			err = Damaged(size{diameter, of}.String(), "is gone from the box")
+			err = Damaged(shim.Disc{Diameter: diameter, Size: of}.String(), "is gone from the box")
 		}
 		return s, err
 	}
@@ -336,7 +338,7 @@ func (g *guard) Stock(diameter, of shim.Length) (Stock, error) {
 func (g *guard) Stocks(f StockFilter) ([]Stock, error) {
 	rows, err := g.raw.Stocks(f)
 	list, err := verified(rows, err, func(x, y Stock) int {
-		return compareSize(size{x.Diameter, x.Size}, size{y.Diameter, y.Size})
+		return x.Disc.Compare(y.Disc)
 	}, func(s Stock) bool {
 		return s.OnHand > 0 && (f.Diameter == 0 || s.Diameter == f.Diameter) && (f.Size == 0 || s.Size == f.Size)
 	})
@@ -498,13 +500,13 @@ func (f HoldFilter) group(what string) (Group, bool) {
 	case f.Job != 0:
 		return Group{What: what, Job: f.Job}, f.Diameter == 0 && f.Size == 0
 	case f.Diameter != 0 && f.Size != 0:
-		return Group{What: what, Diameter: f.Diameter, Size: f.Size}, true
+		return Group{What: what, Disc: f.Disc}, true
 	}
 	return Group{What: what}, f == HoldFilter{}
 }
 
-func compareLine(job, other int64, x, y size) int {
-	return cmp.Or(cmp.Compare(job, other), compareSize(x, y))
+func compareLine(job, other int64, x, y shim.Disc) int {
+	return cmp.Or(cmp.Compare(job, other), x.Compare(y))
 }
 
 // Holds implements [Reader].

@@ -7,6 +7,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"shimwright/shim"
 )
 
 // guardWriter seals what it writes. A row is replaced only after the old one
@@ -48,7 +50,7 @@ func (g *guardWriter) flush() error {
 }
 
 func compareGroup(x, y Group) int {
-	return cmp.Or(strings.Compare(x.What, y.What), compareLine(x.Job, y.Job, size{x.Diameter, x.Size}, size{y.Diameter, y.Size}))
+	return cmp.Or(strings.Compare(x.What, y.What), compareLine(x.Job, y.Job, x.Disc, y.Disc))
 }
 
 // change is +1 where a row comes, -1 where it goes.
@@ -92,7 +94,7 @@ func (g *guardWriter) Append(m Movement) error {
 
 // movementGroups lists the groups that the movement belongs to.
 func movementGroups(m Movement) []Group {
-	list := []Group{{What: Movements}, {What: Movements, Diameter: m.Diameter}, {What: Movements, Diameter: m.Diameter, Size: m.Size()}}
+	list := []Group{{What: Movements}, {What: Movements, Disc: shim.Disc{Diameter: m.Diameter}}, {What: Movements, Disc: m.Disc()}}
 	if m.Job != 0 {
 		list = append(list, Group{What: Movements, Job: m.Job})
 	}
@@ -126,7 +128,7 @@ func (g *guardWriter) PutStock(s Stock) error {
 }
 
 func (s Stock) groups() []Group {
-	return []Group{{What: Sizes}, {What: Sizes, Diameter: s.Diameter, Size: s.Size}}
+	return []Group{{What: Sizes}, {What: Sizes, Disc: s.Disc}}
 }
 
 // PutRevision implements [Writer].
@@ -213,7 +215,7 @@ func (g *guardWriter) AddPlan(p Plan) error { return g.w.AddPlan(p.sealed()) }
 
 // PutHold implements [Writer].
 func (g *guardWriter) PutHold(h Hold) error {
-	list, err := g.Holds(HoldFilter{Job: h.Job, Diameter: h.Diameter, Size: h.Size()})
+	list, err := g.Holds(HoldFilter{Job: h.Job, Disc: h.Disc()})
 	if err != nil {
 		return err
 	}
@@ -221,13 +223,13 @@ func (g *guardWriter) PutHold(h Hold) error {
 	if err := g.w.PutHold(h.sealed()); err != nil {
 		return err
 	}
-	return g.count(change(old, h.Count != 0), lineGroups(Holds, h.Job, size{h.Diameter, h.Size()})...)
+	return g.count(change(old, h.Count != 0), lineGroups(Holds, h.Job, h.Disc())...)
 }
 
 // lineGroups lists the groups that a hold or a purchase belongs to. What is on
 // order for the shop belongs to no job.
-func lineGroups(what string, job int64, s size) []Group {
-	groups := []Group{{What: what}, {What: what, Diameter: s.diameter, Size: s.size}}
+func lineGroups(what string, job int64, d shim.Disc) []Group {
+	groups := []Group{{What: what}, {What: what, Disc: d}}
 	if job != 0 {
 		groups = append(groups, Group{What: what, Job: job})
 	}
@@ -236,7 +238,7 @@ func lineGroups(what string, job int64, s size) []Group {
 
 // PutPurchase implements [Writer].
 func (g *guardWriter) PutPurchase(p Purchase) error {
-	list, err := g.Purchases(HoldFilter{Job: p.Job, Diameter: p.Diameter, Size: p.Size})
+	list, err := g.Purchases(HoldFilter{Job: p.Job, Disc: p.Disc})
 	if err != nil {
 		return err
 	}
@@ -244,5 +246,5 @@ func (g *guardWriter) PutPurchase(p Purchase) error {
 	if err := g.w.PutPurchase(p.sealed()); err != nil {
 		return err
 	}
-	return g.count(change(old, p.Needed != 0 || p.Ordered != 0), lineGroups(Purchases, p.Job, size{p.Diameter, p.Size})...)
+	return g.count(change(old, p.Needed != 0 || p.Ordered != 0), lineGroups(Purchases, p.Job, p.Disc)...)
 }

@@ -2,7 +2,6 @@ package inventory
 
 import (
 	"cmp"
-	"fmt"
 	"strings"
 	"unicode/utf8"
 
@@ -14,23 +13,17 @@ import (
 // nothing that is known of a piece is lost by adding it up.
 type Lot struct {
 	Diameter shim.Length // of the disc; 2 to 60 mm
-	Stamp    shim.Length // the size marked; 0 where it cannot be read
-	Mic      shim.Length // the size a micrometer reads; 0 where nobody measured
-	Used     bool        // was in an engine before
-	Bin      string      // where it lies; may be empty
+	shim.Marks
+	Used bool   // was in an engine before
+	Bin  string // where it lies; may be empty
 }
 
-// Size is the size to calculate with: the mic reading where there is one.
-func (l Lot) Size() shim.Length {
-	if l.Mic != 0 {
-		return l.Mic
-	}
-	return l.Stamp
-}
+// Disc is the kind of shim that the pieces are.
+func (l Lot) Disc() shim.Disc { return shim.Disc{Diameter: l.Diameter, Size: l.Size()} }
 
 // Compare orders lots by diameter, size, stamp, mic, new before used, bin.
 func (l Lot) Compare(m Lot) int {
-	return cmp.Or(cmp.Compare(l.Diameter, m.Diameter), cmp.Compare(l.Size(), m.Size()), cmp.Compare(l.Stamp, m.Stamp),
+	return cmp.Or(l.Disc().Compare(m.Disc()), cmp.Compare(l.Stamp, m.Stamp),
 		cmp.Compare(l.Mic, m.Mic), compareBool(l.Used, m.Used), strings.Compare(l.Bin, m.Bin))
 }
 
@@ -46,7 +39,7 @@ func compareBool(a, b bool) int {
 
 // String names the lot for a message, sizes in mm.
 func (l Lot) String() string {
-	text := fmt.Sprintf("%s mm of diameter %s", shim.MM.FormatAtLeast(l.Size(), 3), l.Diameter)
+	text := l.Disc().String()
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
@@ -103,7 +96,7 @@ type Balance struct {
 // of them are reserved: 0 <= Reserved <= OnHand. Plans reserve by size, since
 // pieces of one size and diameter interchange.
 type Stock struct {
-	Diameter, Size   shim.Length
+	shim.Disc
 	OnHand, Reserved int
 	Seal             Hash // the store's; rules see none
 }

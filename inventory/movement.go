@@ -44,17 +44,16 @@ type Movement struct {
 	Time  time.Time
 	Kind  Kind
 	Lot
-	Count    int        // pieces, signed: above zero into the box
-	Job      int64      // 0 where no job is concerned
-	Valve    shim.Valve // the zero valve where none is concerned
-	Price    shim.Price // the supplier's, per piece
-	Priced   bool       // whether Price is known
-	Order    *Terms     // what a received piece was to be bought on; nil where nobody waited for it or version 1 booked it
-	Who      string
-	Note     string
-	Reverses int64 // the row that this one takes back, or 0
-	Prev     Hash  // the hash of the row before
-	Hash     Hash  // over Prev and all the above
+	Count      int        // pieces, signed: above zero into the box
+	Job        int64      // 0 where no job is concerned
+	Valve      shim.Valve // the zero valve where none is concerned
+	shim.Quote            // the supplier's, per piece
+	Order      *Terms     // what a received piece was to be bought on; nil where nobody waited for it or version 1 booked it
+	Who        string
+	Note       string
+	Reverses   int64 // the row that this one takes back, or 0
+	Prev       Hash  // the hash of the row before
+	Hash       Hash  // over Prev and all the above
 }
 
 // validate checks what every row must satisfy by itself.
@@ -83,7 +82,7 @@ func (m *Movement) validate() error {
 
 // paid are the terms that a received piece came on.
 func (m *Movement) paid() Terms {
-	t := Terms{Price: m.Price, Priced: m.Priced}
+	t := Terms{Quote: m.Quote}
 	if m.Order != nil {
 		t.Supplier, t.Part = m.Order.Supplier, m.Order.Part
 	}

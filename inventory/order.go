@@ -12,7 +12,7 @@ import (
 // A Demand is a line of the shopping list: one size on the same terms, over all
 // jobs and what is on order for the shop.
 type Demand struct {
-	Diameter, Size shim.Length
+	shim.Disc
 	Terms
 	Missing int     // to be ordered
 	Coming  int     // on order
@@ -42,10 +42,10 @@ func demands(purchases []Purchase) []Demand {
 			continue
 		}
 		p.Supplier = names.Of(p.Supplier)
-		k := Purchase{Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}
+		k := Purchase{Disc: p.Disc, Terms: p.Terms}
 		d := sums[k]
 		if d == nil {
-			d = &Demand{Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}
+			d = &Demand{Disc: p.Disc, Terms: p.Terms}
 			sums[k] = d
 		}
 		d.Missing += p.Missing()
@@ -68,8 +68,8 @@ func demands(purchases []Purchase) []Demand {
 // are named, an empty supplier is any, but with NoName those alone whose
 // supplier has no name.
 type OrderLine struct {
-	Diameter, Size shim.Length
-	Count          int
+	shim.Disc
+	Count int
 	Terms
 	NoName bool
 }
@@ -124,7 +124,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 		if len(lines) == 0 {
 			for _, p := range purchases {
 				if n := open(p); n > 0 {
-					named = append(named, OrderLine{Diameter: p.Diameter, Size: p.Size, Count: n, Terms: p.Terms, NoName: p.Supplier == ""})
+					named = append(named, OrderLine{Disc: p.Disc, Count: n, Terms: p.Terms, NoName: p.Supplier == ""})
 				}
 			}
 		}
@@ -145,7 +145,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 				if err := b.PutPurchase(p); err != nil {
 					return err
 				}
-				done = add(done, OrderLine{Diameter: p.Diameter, Size: p.Size, Count: n, Terms: p.Terms, NoName: p.Supplier == ""})
+				done = add(done, OrderLine{Disc: p.Disc, Count: n, Terms: p.Terms, NoName: p.Supplier == ""})
 			}
 			if rest > 0 {
 				return tooMany(l, rest)
@@ -158,7 +158,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 			}
 		}
 		slices.SortFunc(done, func(x, y OrderLine) int {
-			return cmp.Or(compareSize(size{x.Diameter, x.Size}, size{y.Diameter, y.Size}), x.Terms.Compare(y.Terms))
+			return cmp.Or(x.Disc.Compare(y.Disc), x.Terms.Compare(y.Terms))
 		})
 		return nil
 	})
@@ -194,7 +194,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 			for _, open := range []func(Purchase) int{
 				Purchase.waiting, Purchase.Missing, Purchase.Coming,
 			} {
-				purchases, err := b.Purchases(HoldFilter{Diameter: i.Diameter, Size: i.Size()})
+				purchases, err := b.Purchases(HoldFilter{Disc: i.Disc()})
 				if err != nil {
 					return err
 				}
@@ -238,7 +238,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 // line is what came of the item on the terms of its order, at the item's price.
 func (i Item) line(count int, t Terms, noName bool) OrderLine {
 	t.Price, t.Priced = i.Price, i.Priced
-	return OrderLine{Diameter: i.Diameter, Size: i.Size(), Count: count, Terms: t, NoName: noName}
+	return OrderLine{Disc: i.Disc(), Count: count, Terms: t, NoName: noName}
 }
 
 // Awaited tells of a size what there is to come.
@@ -254,14 +254,14 @@ type Awaited struct {
 func (s *Shop) Awaited(ctx context.Context, diameter, size shim.Length) (a Awaited, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		a = Awaited{}
-		list, err := r.Purchases(HoldFilter{Diameter: diameter, Size: size})
+		list, err := r.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 		if err != nil {
 			return err
 		}
 		for _, p := range list {
 			a.Open += p.Missing() + p.Coming()
 		}
-		rows, err := r.Movements(MovementFilter{Diameter: diameter, Size: size})
+		rows, err := r.Movements(MovementFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 		if err != nil {
 			return err
 		}
@@ -334,8 +334,8 @@ func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
 
 // purchase is the row of the job, one of zero counts where there is none.
 func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purchase, error) {
-	p := Purchase{Job: job, Diameter: diameter, Size: size, Terms: t}
-	list, err := b.Purchases(HoldFilter{Diameter: diameter, Size: size})
+	p := Purchase{Job: job, Disc: shim.Disc{Diameter: diameter, Size: size}, Terms: t}
+	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 	if at := slices.IndexFunc(list, p.same); at >= 0 {
 		p = list[at]
 	}
@@ -345,5 +345,5 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 // in receives pieces for a job, or those that the shop has on order, which were
 // to be bought on the terms.
 func (b *booking) in(i Item, count int, job int64, order *Terms) error {
-	return b.post(Movement{Kind: Received, Lot: i.Lot, Count: count, Job: job, Price: i.Price, Priced: i.Priced, Order: order, Note: i.Note}, respect)
+	return b.post(Movement{Kind: Received, Lot: i.Lot, Count: count, Job: job, Quote: i.Quote, Order: order, Note: i.Note}, respect)
 }

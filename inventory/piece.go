@@ -60,7 +60,7 @@ func (b *booking) takenPieces(w *work) ([]*piece, error) {
 
 // before counts the pieces of a lot before a row of the ledger.
 func (b *booking) before(l Lot, seq int64) (int, error) {
-	rows, err := b.Movements(MovementFilter{Before: seq, Diameter: l.Diameter, Size: l.Size()})
+	rows, err := b.Movements(MovementFilter{Before: seq, Disc: l.Disc()})
 	n := 0
 	for _, m := range rows {
 		if m.Lot == l {
@@ -138,7 +138,7 @@ func (h *hands) take(m Movement) (*piece, error) {
 			return p, nil
 		}
 	}
-	p = &piece{taken: true, from: m.Lot, known: Seat{Valve: m.Valve, Stamp: m.Stamp, Mic: m.Mic}, batch: m.Batch}
+	p = &piece{taken: true, from: m.Lot, known: Seat{Valve: m.Valve, Marks: m.Marks}, batch: m.Batch}
 	h.taken = append(h.taken, p)
 	return p, nil
 }

@@ -61,21 +61,20 @@ type Hold struct {
 type Terms struct {
 	Supplier string // may be empty
 	Part     string // the supplier's part number; may be empty
-	Price    shim.Price
-	Priced   bool // whether Price is known
+	shim.Quote
 }
 
 // Compare orders by supplier, part and price, a price that is not known first.
 func (t Terms) Compare(o Terms) int {
-	return cmp.Or(strings.Compare(t.Supplier, o.Supplier), strings.Compare(t.Part, o.Part), compareBool(t.Priced, o.Priced), cmp.Compare(t.Price, o.Price))
+	return cmp.Or(strings.Compare(t.Supplier, o.Supplier), strings.Compare(t.Part, o.Part), t.Quote.Compare(o.Quote))
 }
 
 // A Purchase is what a job needs from a supplier in one size and on the same
 // terms. 0 <= Arrived <= Ordered. What is on order and no job needs is the
 // shop's: it has no job, and nothing of it is needed or arrived.
 type Purchase struct {
-	Job            int64
-	Diameter, Size shim.Length
+	Job int64
+	shim.Disc
 	Terms
 	Needed  int // pieces that the current plan buys
 	Ordered int // pieces ordered for the current plan, arrived ones included
@@ -85,7 +84,7 @@ type Purchase struct {
 
 // Compare orders by job, diameter, size and terms.
 func (p Purchase) Compare(o Purchase) int {
-	return cmp.Or(compareLine(p.Job, o.Job, size{p.Diameter, p.Size}, size{o.Diameter, o.Size}), p.Terms.Compare(o.Terms))
+	return cmp.Or(compareLine(p.Job, o.Job, p.Disc, o.Disc), p.Terms.Compare(o.Terms))
 }
 
 // same tells whether it is the same line of the list, whatever its counts.

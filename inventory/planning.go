@@ -63,15 +63,14 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 // stockUp puts what is on hand into the bases. The holds of their own jobs are
 // taken out of the reserved pieces. Jobs of one diameter share the lists.
 func stockUp(r Reader, list []Basis) error {
-	type size struct{ diameter, size shim.Length }
-	own := map[size]int{}
+	own := map[shim.Disc]int{}
 	for i := range list {
 		holds, err := r.Holds(HoldFilter{Job: list[i].Job.ID})
 		if err != nil {
 			return err
 		}
 		for _, h := range holds {
-			own[size{h.Diameter, h.Size()}] += h.Count
+			own[h.Disc()] += h.Count
 		}
 	}
 	stocked := map[shim.Length]*Basis{}
@@ -87,17 +86,17 @@ func stockUp(r Reader, list []Basis) error {
 			return err
 		}
 		b.Revision = revision.Number
-		if b.Lots, err = r.Balances(StockFilter{Diameter: diameter}); err != nil {
+		if b.Lots, err = r.Balances(StockFilter{Disc: shim.Disc{Diameter: diameter}}); err != nil {
 			return err
 		}
-		if b.Free, err = r.Stocks(StockFilter{Diameter: diameter}); err != nil {
+		if b.Free, err = r.Stocks(StockFilter{Disc: shim.Disc{Diameter: diameter}}); err != nil {
 			return err
 		}
-		if b.Market, err = r.Purchases(HoldFilter{Diameter: diameter}); err != nil {
+		if b.Market, err = r.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter}}); err != nil {
 			return err
 		}
 		for k := range b.Free {
-			b.Free[k].Reserved -= own[size{diameter, b.Free[k].Size}]
+			b.Free[k].Reserved -= own[shim.Disc{Diameter: diameter, Size: b.Free[k].Size}]
 		}
 		stocked[diameter] = b
 	}

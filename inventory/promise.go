@@ -127,11 +127,11 @@ func (w *work) unpromised(r Reader, needs []need) (map[shim.Length][]Balance, er
 // spare lists the lots of a size with the pieces that were promised to no job
 // but this one; 0 stands for no job.
 func spare(r Reader, diameter, size shim.Length, job int64) ([]Balance, error) {
-	lots, err := r.Balances(StockFilter{Diameter: diameter, Size: size})
+	lots, err := r.Balances(StockFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 	if err != nil {
 		return nil, err
 	}
-	holds, err := r.Holds(HoldFilter{Diameter: diameter, Size: size})
+	holds, err := r.Holds(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 	if err != nil {
 		return nil, err
 	}
@@ -195,7 +195,7 @@ func (b *booking) holdFor(w *work, left []Placement, had []Hold) (short int, err
 // piece and is short.
 func (b *booking) yield(lot Lot, count int, c claim) error {
 	for {
-		holds, err := b.Holds(HoldFilter{Diameter: lot.Diameter, Size: lot.Size()})
+		holds, err := b.Holds(HoldFilter{Disc: lot.Disc()})
 		if err != nil {
 			return err
 		}
@@ -306,7 +306,7 @@ func (b *booking) release(h Hold) error {
 
 // reserved is the error for pieces that other jobs' plans count on.
 func (b *booking) reserved(diameter, size shim.Length) error {
-	holds, err := b.Holds(HoldFilter{Diameter: diameter, Size: size})
+	holds, err := b.Holds(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 	if err != nil {
 		return err
 	}

@@ -165,7 +165,7 @@ func (w *work) otherwise() (list []Seat) {
 			}
 			sat := w.seat(v, w.plan.Seq)
 			if out, told := w.cameOut(v, c.Seq); told && out.Seq > w.plan.Seq && sat.Size() != 0 && out.Size() != sat.Size() {
-				list = append(list, Seat{Valve: v, Stamp: out.Stamp, Mic: out.Mic})
+				list = append(list, Seat{Valve: v, Marks: out.Marks})
 			}
 			break
 		}

@@ -25,18 +25,18 @@ type Page struct{ Offset, Limit int }
 
 // A MovementFilter selects rows of the ledger; zero fields select all.
 type MovementFilter struct {
-	After, Before  int64 // rows with After < Seq, and Seq < Before where Before is not 0
-	Diameter, Size shim.Length
-	Job            int64
-	Reverses       int64
-	Newest         bool // newest first
-	Limit          int
+	After, Before int64 // rows with After < Seq, and Seq < Before where Before is not 0
+	shim.Disc
+	Job      int64
+	Reverses int64
+	Newest   bool // newest first
+	Limit    int
 }
 
 // A StockFilter selects sizes or lots; zero fields select all. Only those with
 // pieces on hand are listed.
 type StockFilter struct {
-	Diameter, Size shim.Length
+	shim.Disc
 	Page
 }
 
@@ -52,8 +52,8 @@ type JobFilter struct {
 
 // A HoldFilter selects holds and purchases; zero fields select all.
 type HoldFilter struct {
-	Job            int64
-	Diameter, Size shim.Length
+	Job int64
+	shim.Disc
 }
 
 // A Reader reads rows. Single rows that do not exist are [ErrUnknown], yet a
@@ -149,9 +149,9 @@ const (
 // A Group is the rows of one kind that belong to a job, to a diameter, or to a
 // size of a diameter. Zero fields take in all.
 type Group struct {
-	What           string
-	Job            int64
-	Diameter, Size shim.Length
+	What string
+	Job  int64
+	shim.Disc
 }
 
 // A Tally is how many rows a group has. It is kept beside the rows, so that one

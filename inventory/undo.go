@@ -115,7 +115,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		if m.Job != 0 && m.Count < 0 { // what went in is promised again as it comes back
 			had[m.Job] = append(had[m.Job], Hold{Job: m.Job, Lot: m.Lot, Count: -m.Count})
 		}
-		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Price: m.Price, Priced: m.Priced, Order: m.Order, Note: note, Reverses: m.Seq}
+		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Quote: m.Quote, Order: m.Order, Note: note, Reverses: m.Seq}
 		if err := b.post(back, override); err != nil {
 			return b.tookIt(m, err)
 		}
@@ -138,7 +138,7 @@ func (b *booking) tookIt(m Movement, short error) error {
 	if !errors.Is(short, ErrShort) {
 		return short
 	}
-	later, err := b.Movements(MovementFilter{After: m.Seq, Diameter: m.Diameter, Size: m.Size()})
+	later, err := b.Movements(MovementFilter{After: m.Seq, Disc: m.Disc()})
 	if err != nil {
 		return err
 	}
@@ -189,7 +189,7 @@ func (b *booking) unarrive(m Movement) error {
 // they the job's, the shop's or handed to another job meanwhile, the newest first.
 // The job counts them as come as far as it needs them.
 func (b *booking) cameAfterAll(m Movement) error {
-	purchases, err := b.Purchases(HoldFilter{Diameter: m.Diameter, Size: m.Size()})
+	purchases, err := b.Purchases(HoldFilter{Disc: m.Disc()})
 	if err != nil {
 		return err
 	}
@@ -220,7 +220,7 @@ func (b *booking) cameAfterAll(m Movement) error {
 	if m.Job == 0 {
 		return nil
 	}
-	if purchases, err = b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()}); err != nil {
+	if purchases, err = b.Purchases(HoldFilter{Job: m.Job, Disc: m.Disc()}); err != nil {
 		return err
 	}
 	for _, p := range purchases {
@@ -239,8 +239,8 @@ func (b *booking) cameAfterAll(m Movement) error {
 // guessed are the purchase and the terms of a piece whose row does not tell
 // them: those that suit best.
 func (b *booking) guessed(m Movement) (Purchase, *Terms, error) {
-	p := Purchase{Job: m.Job, Diameter: m.Diameter, Size: m.Size(), Terms: m.paid()}
-	found, err := b.Purchases(HoldFilter{Job: m.Job, Diameter: m.Diameter, Size: m.Size()})
+	p := Purchase{Job: m.Job, Disc: m.Disc(), Terms: m.paid()}
+	found, err := b.Purchases(HoldFilter{Job: m.Job, Disc: m.Disc()})
 	if err != nil {
 		return p, nil, err
 	}

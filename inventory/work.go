@@ -11,19 +11,11 @@ import (
 // A Seat is what sits in a valve now, as far as the job's rows tell.
 type Seat struct {
 	Valve      shim.Valve
-	Empty      bool        // pulled, and nothing fitted since
-	Stamp, Mic shim.Length // both 0 where nobody knows
+	Empty      bool // pulled, and nothing fitted since
+	shim.Marks      // none where nobody knows
 	// Temporary is the piece of the box that keeps an empty valve from standing
 	// open by the plan; 0 where there is none.
 	Temporary shim.Length
-}
-
-// Size is the size to calculate with, 0 where nobody knows.
-func (s Seat) Size() shim.Length {
-	if s.Mic != 0 {
-		return s.Mic
-	}
-	return s.Stamp
 }
 
 // told is the seat once a size was told of its shim: a mic reading stays with
@@ -117,7 +109,7 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 			case Pulled:
 				seat = Seat{Valve: v, Empty: true}
 			case Fitted:
-				seat = Seat{Valve: v, Stamp: m.Stamp, Mic: m.Mic}
+				seat = Seat{Valve: v, Marks: m.Marks}
 			}
 		}
 	}
@@ -128,7 +120,7 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 		apply(c.Seq)
 		for _, m := range c.Readings {
 			if m.Valve == v && m.Size() != 0 {
-				seat = Seat{Valve: v, Stamp: seat.Stamp, Mic: seat.Mic}.told(m.Stamp, m.Mic)
+				seat = Seat{Valve: v, Marks: seat.Marks}.told(m.Stamp, m.Mic)
 			}
 		}
 	}
@@ -234,26 +226,26 @@ func (w *work) needs(size shim.Length) int {
 // gave way. The ledger tells what came in and on what terms; such pieces count
 // as needed, ordered and come.
 func (w *work) bought() []Purchase {
-	came, earlier := map[Purchase]int{}, map[size]int{}
+	came, earlier := map[Purchase]int{}, map[shim.Disc]int{}
 	for _, m := range w.moves {
 		if m.Kind == Received {
-			came[Purchase{Job: w.ID, Diameter: m.Diameter, Size: m.Size(), Terms: m.paid()}] += m.Count
-			earlier[size{m.Diameter, m.Size()}] += m.Count
+			came[Purchase{Job: w.ID, Disc: m.Disc(), Terms: m.paid()}] += m.Count
+			earlier[m.Disc()] += m.Count
 		}
 	}
 	list := slices.Clone(w.purchases)
 	for i := range list {
 		p := &list[i]
-		came[Purchase{Job: w.ID, Diameter: p.Diameter, Size: p.Size, Terms: p.Terms}] -= p.Arrived
-		earlier[size{p.Diameter, p.Size}] -= p.Arrived
+		came[Purchase{Job: w.ID, Disc: p.Disc, Terms: p.Terms}] -= p.Arrived
+		earlier[p.Disc] -= p.Arrived
 	}
 	for _, k := range slices.SortedFunc(maps.Keys(came), Purchase.Compare) {
 		// Version 1 booked a price and left the purchase's as it was.
-		n := min(came[k], earlier[size{k.Diameter, k.Size}])
+		n := min(came[k], earlier[k.Disc])
 		if n <= 0 {
 			continue
 		}
-		earlier[size{k.Diameter, k.Size}] -= n
+		earlier[k.Disc] -= n
 		at := slices.IndexFunc(list, k.same)
 		if at < 0 {
 			at, list = len(list), append(list, k)

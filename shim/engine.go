@@ -53,8 +53,7 @@ func (t Train) Aim() Length { return t.Limits.Aim(t.AimAt) }
 // A Range is a run of catalogue sizes: From, From+Step, up to To.
 type Range struct {
 	From, To, Step Length
-	Price          Price
-	Priced         bool // whether Price is known
+	Quote
 }
 
 // Sizes lists the range's sizes, thinnest first.

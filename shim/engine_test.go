@@ -19,7 +19,7 @@ func sound(cylinders, intake, exhaust int) *Engine {
 		Intake:    Train{Valves: intake, Limits: limits("0.14", "0.21"), AimAt: One / 2, Ratio: Ratio{Times: One}},
 		Exhaust:   Train{Valves: exhaust, Limits: limits("0.20", "0.27"), AimAt: factor("0.6"), Ratio: Ratio{Times: One}},
 		Diameter:  mm("8.9"),
-		Catalogue: []Range{{From: mm("1.20"), To: mm("3.00"), Step: mm("0.025"), Price: 78_000, Priced: true}},
+		Catalogue: []Range{{From: mm("1.20"), To: mm("3.00"), Step: mm("0.025"), Quote: Quote{Price: 78_000, Priced: true}}},
 	}
 }
 
@@ -81,14 +81,14 @@ func TestEngineSetting(t *testing.T) {
 	e := sound(2, 2, 2)
 	e.Exhaust.Ratio = Ratio{Times: factor("0.7")}
 	valve := Valve{Exhaust, 2, 'b'}
-	s, ok := e.Setting(Measurement{Valve: valve, Reading: Reading{Kind: Bracket, Low: mm("0.15"), High: mm("0.18")}, Stamp: mm("2.70"), Mic: mm("2.687")})
+	s, ok := e.Setting(Measurement{Valve: valve, Reading: Reading{Kind: Bracket, Low: mm("0.15"), High: mm("0.18")}, Marks: Marks{Stamp: mm("2.70"), Mic: mm("2.687")}})
 	require.True(t, ok)
 	assert.Equal(t, Setting{Limits: limits("0.20", "0.27"), Aim: mm("0.242"), Ratio: Ratio{Times: factor("0.7")}, Clearance: mm("0.165"), Size: mm("2.687")}, s)
 
 	for _, m := range []Measurement{
-		{Valve: valve, Stamp: mm("2.70")},
-		{Valve: valve, Stamp: mm("2.70"), Reading: Reading{Kind: Below, High: mm("0.05")}},
-		{Valve: valve, Stamp: mm("2.70"), Reading: Reading{Kind: Above, Low: mm("0.60")}},
+		{Valve: valve, Marks: Marks{Stamp: mm("2.70")}},
+		{Valve: valve, Marks: Marks{Stamp: mm("2.70")}, Reading: Reading{Kind: Below, High: mm("0.05")}},
+		{Valve: valve, Marks: Marks{Stamp: mm("2.70")}, Reading: Reading{Kind: Above, Low: mm("0.60")}},
 		{Valve: valve, Reading: ReadingOf(mm("0.15"))},
 	} {
 		_, ok := e.Setting(m)
@@ -247,7 +247,7 @@ func TestSortMeasurements(t *testing.T) {
 	e := sound(12, 3, 2)
 	var check []Measurement
 	for _, v := range e.Valves() {
-		check = append(check, Measurement{Valve: v, Stamp: mm("2.5")})
+		check = append(check, Measurement{Valve: v, Marks: Marks{Stamp: mm("2.5")}})
 	}
 	want := slices.Clone(check)
 	random := rand.New(rand.NewPCG(9, 9))

@@ -36,7 +36,7 @@ func inside(t *testing.T, e *Engine, readings map[string]Reading) []Measurement 
 	require.Empty(t, e.Validate())
 	var check []Measurement
 	for _, v := range e.Valves() {
-		check = append(check, Measurement{Valve: v, Reading: ReadingOf(e.Train(v.Side).Aim()), Stamp: mm("2.50")})
+		check = append(check, Measurement{Valve: v, Reading: ReadingOf(e.Train(v.Side).Aim()), Marks: Marks{Stamp: mm("2.50")}})
 	}
 	for name, reading := range readings {
 		v, err := ParseValve(name)

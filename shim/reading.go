@@ -148,17 +148,6 @@ func (l Limits) Outside(r Reading) bool {
 type Measurement struct {
 	Valve   Valve
 	Reading Reading
-	Stamp   Length
-	Mic     Length
+	Marks   // of the shim in place
 	Note    string
-}
-
-// Size is the installed shim's size: the mic reading where there is one, else
-// the stamp, since shims wear and marks lie (Honda, Toyota and Suzuki service
-// manuals ask for the micrometer).
-func (m Measurement) Size() Length {
-	if m.Mic != 0 {
-		return m.Mic
-	}
-	return m.Stamp
 }

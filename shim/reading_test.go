@@ -92,8 +92,8 @@ func TestVerdictText(t *testing.T) {
 // The micrometer wins over the stamp: shims wear and marks lie (Honda SH300i
 // p. 4-10 and Toyota and Suzuki manuals ask for it).
 func TestMeasurementSize(t *testing.T) {
-	assert.Equal(t, mm("2.687"), Measurement{Stamp: mm("2.70"), Mic: mm("2.687")}.Size())
-	assert.Equal(t, mm("2.70"), Measurement{Stamp: mm("2.70")}.Size())
-	assert.Equal(t, mm("2.687"), Measurement{Mic: mm("2.687")}.Size())
+	assert.Equal(t, mm("2.687"), Measurement{Marks: Marks{Stamp: mm("2.70"), Mic: mm("2.687")}}.Size())
+	assert.Equal(t, mm("2.70"), Measurement{Marks: Marks{Stamp: mm("2.70")}}.Size())
+	assert.Equal(t, mm("2.687"), Measurement{Marks: Marks{Mic: mm("2.687")}}.Size())
 	assert.Zero(t, Measurement{}.Size())
 }

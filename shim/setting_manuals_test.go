@@ -203,7 +203,7 @@ func TestHyosungChart(t *testing.T) {
 func TestStampIsNotASize(t *testing.T) {
 	s := Setting{Aim: mm("0.20"), Ratio: Ratio{Times: One}, Clearance: mm("0.20"), Size: mm("2.18")}
 	assert.Equal(t, mm("0.205"), s.Expect(mm("2.175")))
-	stamped := Measurement{Reading: ReadingOf(mm("0.20")), Stamp: mm("2.18")}
+	stamped := Measurement{Reading: ReadingOf(mm("0.20")), Marks: Marks{Stamp: mm("2.18")}}
 	assert.Equal(t, mm("2.18"), stamped.Size())
 	stamped.Mic = mm("2.175")
 	assert.Equal(t, mm("2.175"), stamped.Size())

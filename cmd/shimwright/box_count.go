@@ -129,7 +129,7 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 	var diameter shim.Length
 	at := map[inventory.Counting]int{}
 	for _, row := range rows {
-		c := inventory.Counting{Diameter: row.Diameter, Stamp: row.Stamp, Mic: row.Mic, Bin: row.Bin}
+		c := inventory.Counting{Diameter: row.Diameter, Marks: row.Marks, Bin: row.Bin}
 		if c.Diameter == 0 {
 			if diameter == 0 {
 				if diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
@@ -173,8 +173,8 @@ func sizesOf(lots []inventory.Balance) []shim.Length {
 // moving refuses a count of sizes that moved after a movement.
 func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake, since int64) error {
 	for _, row := range take.Rows {
-		size := inventory.Lot{Stamp: row.Stamp, Mic: row.Mic}.Size()
-		f := inventory.MovementFilter{After: since, Diameter: row.Diameter, Size: size, Limit: 1}
+		size := inventory.Lot{Marks: row.Marks}.Size()
+		f := inventory.MovementFilter{After: since, Disc: shim.Disc{Diameter: row.Diameter, Size: size}, Limit: 1}
 		if take.Whole {
 			f.Size = 0
 		}

@@ -28,7 +28,7 @@ func kindsOf(take *inventory.Stocktake, lots []inventory.Balance, u shim.Unit) (
 	}
 	var rows []inventory.Counting
 	for _, row := range take.Rows {
-		size := inventory.Lot{Stamp: row.Stamp, Mic: row.Mic}.Size()
+		size := inventory.Lot{Marks: row.Marks}.Size()
 		if row.Stamp != 0 && row.Mic != 0 {
 			rows = append(rows, row)
 			continue

@@ -42,7 +42,7 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 	if err == nil && !p.told && p.diameter == 0 {
 		err = hint(usage(fmt.Errorf("%s: how many were there?", text)), "a size with its count, like 2.400x3; 2.400x0 where none was found")
 	}
-	return shim.BoxRow{Stamp: p.size, Diameter: p.diameter, Count: p.count}, err
+	return shim.BoxRow{Marks: shim.Marks{Stamp: p.size}, Diameter: p.diameter, Count: p.count}, err
 }
 
 // countedLines reads lines like "2.400 3", or a label for each piece.

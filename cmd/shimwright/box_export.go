@@ -35,7 +35,7 @@ in it as well.`,
 				if err != nil {
 					return err
 				}
-				lots, err := shop.Balances(ctx, inventory.StockFilter{Diameter: only})
+				lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
 				if err != nil {
 					return err
 				}

@@ -75,7 +75,7 @@ func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions) error {
 		labels = labelsOf(rows, only)
 	} else {
 		err := withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
-			lots, err := shop.Balances(ctx, inventory.StockFilter{Diameter: only})
+			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
 			labels = labelsOf(boxRows(lots), only)
 			return err
 		})

@@ -142,11 +142,10 @@ func blank(n int) string {
 }
 
 type stockJSON struct {
-	Diameter shim.Length `json:"diameter_mm"`
-	Size     shim.Length `json:"size_mm"`
-	OnHand   int         `json:"on_hand"`
-	Reserved int         `json:"reserved"`
-	Free     int         `json:"free"`
+	shim.Disc
+	OnHand   int `json:"on_hand"`
+	Reserved int `json:"reserved"`
+	Free     int `json:"free"`
 }
 
 type gapJSON struct {
@@ -163,7 +162,7 @@ func (l *stockList) json(w io.Writer) error {
 		pageJSON
 	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}}
 	rows := l.eachRow(func(_ *discStock, s inventory.Stock) {
-		out.Sizes = append(out.Sizes, stockJSON{s.Diameter, s.Size, s.OnHand, s.Reserved, s.Free()})
+		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free()})
 	}, func(d *discStock, g inventory.Gap) {
 		out.Gaps = append(out.Gaps, gapJSON{d.diameter, g.From, g.To, g.Sizes})
 	})

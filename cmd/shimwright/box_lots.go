@@ -36,13 +36,12 @@ func (l *lotList) document() *report.Document {
 }
 
 type lotJSON struct {
-	Diameter shim.Length  `json:"diameter_mm"`
-	Size     shim.Length  `json:"size_mm"`
-	Stamp    *shim.Length `json:"stamp_mm"`
-	Mic      *shim.Length `json:"mic_mm"`
-	Used     bool         `json:"used"`
-	Bin      string       `json:"bin"`
-	OnHand   int          `json:"on_hand"`
+	shim.Disc
+	Stamp  *shim.Length `json:"stamp_mm"`
+	Mic    *shim.Length `json:"mic_mm"`
+	Used   bool         `json:"used"`
+	Bin    string       `json:"bin"`
+	OnHand int          `json:"on_hand"`
 }
 
 func (l *lotList) json(w io.Writer) error {
@@ -51,7 +50,7 @@ func (l *lotList) json(w io.Writer) error {
 		pageJSON
 	}{Lots: []lotJSON{}, pageJSON: l.page.json(len(l.lots))}
 	l.each(func(b inventory.Balance) {
-		out.Lots = append(out.Lots, lotJSON{b.Diameter, b.Size(), known(b.Stamp), known(b.Mic), b.Used, b.Bin, b.Count})
+		out.Lots = append(out.Lots, lotJSON{b.Disc(), known(b.Stamp), known(b.Mic), b.Used, b.Bin, b.Count})
 	})
 	return writeJSON(w, out)
 }

@@ -204,7 +204,7 @@ func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items
 			if err != nil {
 				return nil, err
 			}
-			of := inventory.Stock{Diameter: i.Diameter, Size: i.Size()}
+			of := inventory.Stock{Disc: i.Disc()}
 			came[of] += i.Count
 			if d := twice(w, came[of], sizeText(i.Size(), u)+" "+u.String()); d != nil {
 				list = append(list, *d)
@@ -238,7 +238,7 @@ func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
 func (b *bench) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
 	seen := map[shim.Valve]inventory.Lot{}
 	for _, m := range list {
-		if kind := (inventory.Lot{Stamp: m.Stamp, Mic: m.Mic}); told[m.Valve] && m.Kind != inventory.Corrected && seen[m.Valve] != kind &&
+		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.Corrected && seen[m.Valve] != kind &&
 			m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() > wornApart {
 			seen[m.Valve] = kind
 			b.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),

@@ -209,7 +209,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		if err != nil {
 			return f, err
 		}
-		f.In = append(f.In, inventory.In{Valve: v, Stamp: stamp, Mic: mic})
+		f.In = append(f.In, inventory.In{Valve: v, Marks: shim.Marks{Stamp: stamp, Mic: mic}})
 	}
 	out := map[shim.Valve]inventory.Out{}
 	for _, text := range o.out {
@@ -217,7 +217,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		if err != nil {
 			return f, err
 		}
-		out[v] = inventory.Out{Valve: v, Stamp: stamp, Mic: mic}
+		out[v] = inventory.Out{Valve: v, Marks: shim.Marks{Stamp: stamp, Mic: mic}}
 	}
 	for _, text := range o.scrap {
 		v, err := parseValve(e, text)
@@ -241,7 +241,7 @@ func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []i
 	if f.Engine.Spec.Units != shim.IN || len(list) == 0 {
 		return nil
 	}
-	stocks, err := shop.Stocks(ctx, inventory.StockFilter{Diameter: f.Job.Diameter})
+	stocks, err := shop.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: f.Job.Diameter}})
 	if err != nil {
 		return err
 	}

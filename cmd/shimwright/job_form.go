@@ -83,18 +83,16 @@ type pieceJSON struct {
 }
 
 type holdJSON struct {
-	Diameter shim.Length  `json:"diameter_mm"`
-	Size     shim.Length  `json:"size_mm"`
-	Count    int          `json:"count"`
-	Stamp    *shim.Length `json:"stamp_mm"`
-	Mic      *shim.Length `json:"mic_mm"`
-	Used     bool         `json:"used"`
-	Bin      string       `json:"bin"`
+	shim.Disc
+	Count int          `json:"count"`
+	Stamp *shim.Length `json:"stamp_mm"`
+	Mic   *shim.Length `json:"mic_mm"`
+	Used  bool         `json:"used"`
+	Bin   string       `json:"bin"`
 }
 
 type purchaseJSON struct {
-	Diameter shim.Length `json:"diameter_mm"`
-	Size     shim.Length `json:"size_mm"`
+	shim.Disc
 	Needed   int         `json:"needed"`
 	Ordered  int         `json:"ordered"`
 	Arrived  int         `json:"came_in"`
@@ -152,10 +150,10 @@ func fileForm(f inventory.File) fileJSON {
 		out.Plan = planForm(f)
 	}
 	for _, h := range f.Holds {
-		out.Reserved = append(out.Reserved, holdJSON{h.Diameter, h.Size(), h.Count, known(h.Stamp), known(h.Mic), h.Used, h.Bin})
+		out.Reserved = append(out.Reserved, holdJSON{h.Disc(), h.Count, known(h.Stamp), known(h.Mic), h.Used, h.Bin})
 	}
 	for _, p := range f.Purchases {
-		out.Purchases = append(out.Purchases, purchaseJSON{p.Diameter, p.Size, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced), p.Supplier, p.Part})
+		out.Purchases = append(out.Purchases, purchaseJSON{p.Disc, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced), p.Supplier, p.Part})
 	}
 	for _, m := range f.Movements {
 		one := movedJSON{m.Seq, m.Batch, stamp(m.Time), string(m.Kind), valveText(m.Valve), m.Count, m.Diameter, known(m.Stamp), known(m.Mic), m.Used, m.Bin,

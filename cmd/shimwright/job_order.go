@@ -286,8 +286,8 @@ func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, 
 	}
 	var items []inventory.Item
 	for _, l := range lines {
-		items = append(items, inventory.Item{Lot: inventory.Lot{Diameter: l.Diameter, Stamp: l.Size, Mic: mic, Bin: o.bin}, Count: l.Count,
-			Price: price, Priced: o.price != "", Note: o.note, Supplier: l.Supplier, NoName: l.NoName})
+		items = append(items, inventory.Item{Lot: inventory.Lot{Diameter: l.Diameter, Marks: shim.Marks{Stamp: l.Size, Mic: mic}, Bin: o.bin}, Count: l.Count,
+			Quote: shim.Quote{Price: price, Priced: o.price != ""}, Note: o.note, Supplier: l.Supplier, NoName: l.NoName})
 	}
 	return items, nil
 }

@@ -101,8 +101,7 @@ func (l demandList) bySupplier() []string {
 
 func (l demandList) json(w io.Writer) error {
 	type line struct {
-		Diameter shim.Length `json:"diameter_mm"`
-		Size     shim.Length `json:"size_mm"`
+		shim.Disc
 		Missing  int         `json:"to_order"`
 		Coming   int         `json:"on_order"`
 		Arrived  int         `json:"came_in"`
@@ -116,7 +115,7 @@ func (l demandList) json(w io.Writer) error {
 		Shopping []line `json:"shopping"`
 	}{[]line{}}
 	for _, d := range l.list {
-		one := line{d.Diameter, d.Size, d.Missing, d.Coming, d.Arrived, nil, append([]int64{}, d.Jobs...), d.Supplier, d.Part, d.Spare}
+		one := line{d.Disc, d.Missing, d.Coming, d.Arrived, nil, append([]int64{}, d.Jobs...), d.Supplier, d.Part, d.Spare}
 		if d.Priced {
 			one.Price = &d.Price
 		}

@@ -72,7 +72,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 	if len(args) == 0 {
 		for _, d := range list {
 			if n := open(d); n > 0 {
-				lines = append(lines, inventory.OrderLine{Diameter: d.Diameter, Size: d.Size, Count: n, Terms: d.Terms, NoName: d.Supplier == ""})
+				lines = append(lines, inventory.OrderLine{Disc: d.Disc, Count: n, Terms: d.Terms, NoName: d.Supplier == ""})
 			}
 		}
 		if len(lines) == 0 && !o.placed {
@@ -92,7 +92,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 		if err != nil {
 			return nil, err
 		}
-		line := inventory.OrderLine{Size: p.size, Count: p.count, Terms: inventory.Terms{Supplier: o.supplier}, NoName: o.named && o.supplier == ""}
+		line := inventory.OrderLine{Disc: shim.Disc{Size: p.size}, Count: p.count, Terms: inventory.Terms{Supplier: o.supplier}, NoName: o.named && o.supplier == ""}
 		var discs []shim.Length
 		for _, d := range list {
 			if same(p.size, d.Size, u) && same(typed, d.Diameter, u) {

@@ -116,8 +116,8 @@ func (b *bench) contradicted(known []inventory.Known, v shim.Valve, stamp, mic s
 		if k.Valve != v || !k.Fitted || sameShim(k.Seat, stamp, mic) {
 			continue
 		}
-		b.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Stamp: stamp, Mic: mic}, u), k.Job,
-			lotText(inventory.Lot{Stamp: k.Stamp, Mic: k.Mic}, u), day(k.Time)),
+		b.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: shim.Marks{Stamp: stamp, Mic: mic}}, u), k.Job,
+			lotText(inventory.Lot{Marks: k.Marks}, u), day(k.Time)),
 			"read it again, and see whether it sat in another valve; if it is right, somebody changed it since")
 	}
 }
@@ -125,7 +125,7 @@ func (b *bench) contradicted(known []inventory.Known, v shim.Valve, stamp, mic s
 // sameShim tells whether two shims can be one: of one stamp, or hardly apart
 // where a stamp is not known.
 func sameShim(seat inventory.Seat, stamp, mic shim.Length) bool {
-	is := inventory.Seat{Stamp: stamp, Mic: mic}
+	is := inventory.Seat{Marks: shim.Marks{Stamp: stamp, Mic: mic}}
 	if is.Size() == 0 {
 		return true
 	}

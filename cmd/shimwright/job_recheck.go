@@ -113,7 +113,7 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 	}
 	check := files.Check{Job: fmt.Sprint(f.Job.ID), Engine: e.Name, Of: e, Measurements: make([]shim.Measurement, len(f.Seats))}
 	for i, s := range f.Seats {
-		check.Measurements[i] = shim.Measurement{Valve: s.Valve, Stamp: s.Stamp, Mic: s.Mic}
+		check.Measurements[i] = shim.Measurement{Valve: s.Valve, Marks: s.Marks}
 	}
 	earlier := make([]bool, len(f.Seats))
 	enter := func(list []shim.Measurement, before bool) {

@@ -205,7 +205,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 	}
 	for _, s := range f.Seats {
 		limits := f.Engine.Spec.Train(s.Valve.Side).Limits
-		in := lotText(inventory.Lot{Stamp: s.Stamp, Mic: s.Mic}, u)
+		in := lotText(inventory.Lot{Marks: s.Marks}, u)
 		switch {
 		case s.Temporary != 0:
 			in = sizeText(s.Temporary, u) + " for now"

@@ -95,12 +95,11 @@ func movementRow(m inventory.Movement, u shim.Unit) []string {
 }
 
 type movementJSON struct {
-	Movement int64        `json:"movement"`
-	Batch    int64        `json:"batch"`
-	Time     string       `json:"time"`
-	Kind     string       `json:"kind"`
-	Diameter shim.Length  `json:"diameter_mm"`
-	Size     shim.Length  `json:"size_mm"`
+	Movement int64  `json:"movement"`
+	Batch    int64  `json:"batch"`
+	Time     string `json:"time"`
+	Kind     string `json:"kind"`
+	shim.Disc
 	Stamp    *shim.Length `json:"stamp_mm"`
 	Mic      *shim.Length `json:"mic_mm"`
 	Used     bool         `json:"used"`
@@ -117,7 +116,7 @@ type movementJSON struct {
 
 func movementOf(m inventory.Movement) movementJSON {
 	out := movementJSON{
-		Movement: m.Seq, Batch: m.Batch, Time: stamp(m.Time), Kind: string(m.Kind), Diameter: m.Diameter, Size: m.Size(),
+		Movement: m.Seq, Batch: m.Batch, Time: stamp(m.Time), Kind: string(m.Kind), Disc: m.Disc(),
 		Stamp: known(m.Stamp), Mic: known(m.Mic), Used: m.Used, Bin: m.Bin, Count: m.Count,
 		Who: m.Who, Note: m.Note, Hash: m.Hash.String(),
 	}

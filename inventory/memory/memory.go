@@ -23,7 +23,7 @@ type Store struct {
 func New() *Store {
 	return &Store{state: state{
 		lots:      map[inventory.Lot]inventory.Balance{},
-		stocks:    map[size]inventory.Stock{},
+		stocks:    map[shim.Disc]inventory.Stock{},
 		revisions: map[shim.Length]inventory.Revision{},
 		holds:     map[promise]inventory.Hold{},
 		purchases: map[buy]inventory.Purchase{},
@@ -32,11 +32,9 @@ func New() *Store {
 	}}
 }
 
-type size struct{ diameter, size shim.Length }
-
 type buy struct {
 	job int64
-	size
+	shim.Disc
 	inventory.Terms
 }
 
@@ -49,7 +47,7 @@ type promise struct {
 type state struct {
 	ledger    []inventory.Movement
 	lots      map[inventory.Lot]inventory.Balance
-	stocks    map[size]inventory.Stock
+	stocks    map[shim.Disc]inventory.Stock
 	revisions map[shim.Length]inventory.Revision
 	engines   []inventory.Engine
 	jobs      []inventory.Job

@@ -55,10 +55,10 @@ func (s *state) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 }
 
 func (s *state) Stock(diameter, of shim.Length) (inventory.Stock, error) {
-	if stock, known := s.stocks[size{diameter, of}]; known {
+	if stock, known := s.stocks[shim.Disc{Diameter: diameter, Size: of}]; known {
 		return stock, nil
 	}
-	return inventory.Stock{Diameter: diameter, Size: of}, nil
+	return inventory.Stock{Disc: shim.Disc{Diameter: diameter, Size: of}}, nil
 }
 
 func (s *state) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
@@ -69,7 +69,7 @@ func (s *state) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
 		}
 	}
 	slices.SortFunc(list, func(x, y inventory.Stock) int {
-		return cmp.Or(cmp.Compare(x.Diameter, y.Diameter), cmp.Compare(x.Size, y.Size))
+		return x.Disc.Compare(y.Disc)
 	})
 	return page(list, f.Page), nil
 }
@@ -170,7 +170,7 @@ func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 func (s *state) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
 	var list []inventory.Purchase
 	for k, p := range s.purchases {
-		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.diameter == f.Diameter) && (f.Size == 0 || k.size.size == f.Size) {
+		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.Diameter == f.Diameter) && (f.Size == 0 || k.Size == f.Size) {
 			list = append(list, p)
 		}
 	}
@@ -208,7 +208,7 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 		}
 	case inventory.Sizes:
 		for k := range s.stocks {
-			if sized(k.diameter, k.size) {
+			if sized(k.Diameter, k.Size) {
 				n++
 			}
 		}
@@ -233,10 +233,10 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 			}
 		}
 	case inventory.Holds:
-		list, err := s.Holds(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size})
+		list, err := s.Holds(inventory.HoldFilter{Job: g.Job, Disc: g.Disc})
 		return int64(len(list)), err
 	case inventory.Purchases:
-		list, _ := s.Purchases(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size}) // never fails
+		list, _ := s.Purchases(inventory.HoldFilter{Job: g.Job, Disc: g.Disc}) // never fails
 		n = len(list)
 	default:
 		return 0, fmt.Errorf("nobody counts %s", g.What)

@@ -29,9 +29,9 @@ func (s *state) PutStock(k inventory.Stock) error {
 	if k.Reserved < 0 || k.Reserved > k.OnHand {
 		return fmt.Errorf("%d pieces reserved of %d", k.Reserved, k.OnHand)
 	}
-	s.stocks[size{k.Diameter, k.Size}] = k
+	s.stocks[k.Disc] = k
 	if k.OnHand == 0 {
-		delete(s.stocks, size{k.Diameter, k.Size})
+		delete(s.stocks, k.Disc)
 	}
 	return nil
 }
@@ -103,7 +103,7 @@ func (s *state) PutPurchase(p inventory.Purchase) error {
 	if p.Arrived < 0 || p.Arrived > p.Ordered || p.Needed < 0 {
 		return fmt.Errorf("%d pieces arrived of %d ordered", p.Arrived, p.Ordered)
 	}
-	k := buy{p.Job, size{p.Diameter, p.Size}, p.Terms}
+	k := buy{p.Job, p.Disc, p.Terms}
 	if p.Needed == 0 && p.Ordered == 0 {
 		delete(s.purchases, k)
 		return nil

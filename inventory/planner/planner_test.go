@@ -38,7 +38,7 @@ func measured(t *testing.T, box []string, clearances map[string]string) (*invent
 	shop := inventory.New(memory.New(), "R. Example", time.Now)
 	spec := sample.Sandpiper()
 	for _, size := range box {
-		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, size)}, Count: 1}})
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
 		require.NoError(t, err)
 	}
 	job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
@@ -52,7 +52,7 @@ func measured(t *testing.T, box []string, clearances map[string]string) (*invent
 		if c, named := clearances[v.String()]; named {
 			clearance = c
 		}
-		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, clearance)), Stamp: mm(t, "2.4")})
+		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, clearance)), Marks: shim.Marks{Stamp: mm(t, "2.4")}})
 	}
 	_, err = shop.Read(ctx, job.ID, list, "")
 	require.NoError(t, err)
@@ -114,7 +114,7 @@ func TestOtherJobsPiecesAreNotInTheBox(t *testing.T) {
 func TestCarry(t *testing.T) {
 	e := sample.Sandpiper()
 	in := func(reading shim.Reading, size string) shim.Measurement {
-		return shim.Measurement{Valve: valve(t, "in1a"), Reading: reading, Stamp: mm(t, size)}
+		return shim.Measurement{Valve: valve(t, "in1a"), Reading: reading, Marks: shim.Marks{Stamp: mm(t, size)}}
 	}
 	for _, c := range []struct {
 		name       string
@@ -239,8 +239,8 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 	second := another(t, shop, first)
 	diameter := sample.Sandpiper().Diameter
 	offers := []shim.Offer{
-		{Size: mm(t, "2.35"), Diameter: diameter, Price: 70_000, Priced: true, Limited: true, Stock: 1, Supplier: "North", Part: "N-235"},
-		{Size: mm(t, "2.35"), Diameter: diameter, Price: 90_000, Priced: true, Supplier: "South", Part: "S-235"},
+		{Disc: shim.Disc{Diameter: diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 70_000, Priced: true}, Limited: true, Stock: 1, Supplier: "North", Part: "N-235"},
+		{Disc: shim.Disc{Diameter: diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 90_000, Priced: true}, Supplier: "South", Part: "S-235"},
 	}
 	make := func(job int64) inventory.Terms {
 		basis, err := shop.Basis(ctx, job)
@@ -256,8 +256,8 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 		require.Len(t, kept.Placements, 1)
 		return kept.Placements[0].Terms
 	}
-	north := inventory.Terms{Supplier: "North", Part: "N-235", Price: 70_000, Priced: true}
-	south := inventory.Terms{Supplier: "South", Part: "S-235", Price: 90_000, Priced: true}
+	north := inventory.Terms{Supplier: "North", Part: "N-235", Quote: shim.Quote{Price: 70_000, Priced: true}}
+	south := inventory.Terms{Supplier: "South", Part: "S-235", Quote: shim.Quote{Price: 90_000, Priced: true}}
 	assert.Equal(t, north, make(first))
 	assert.Equal(t, south, make(second), "the first job's plan buys the only one")
 	assert.Equal(t, north, make(first), "planned again, it has its own piece back")
@@ -290,8 +290,8 @@ func TestSpellingsOfSupplierShareStock(t *testing.T) {
 	second, third := another(t, shop, first), another(t, shop, first)
 	make := func(job int64, name string, stock int, keptAs string) string {
 		offers := []shim.Offer{
-			{Size: mm(t, "2.35"), Diameter: sample.Sandpiper().Diameter, Price: 70_000, Priced: true, Limited: true, Stock: stock, Supplier: name},
-			{Size: mm(t, "2.35"), Diameter: sample.Sandpiper().Diameter, Price: 90_000, Priced: true, Supplier: "South"},
+			{Disc: shim.Disc{Diameter: sample.Sandpiper().Diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 70_000, Priced: true}, Limited: true, Stock: stock, Supplier: name},
+			{Disc: shim.Disc{Diameter: sample.Sandpiper().Diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 90_000, Priced: true}, Supplier: "South"},
 		}
 		basis, err := shop.Basis(ctx, job)
 		require.NoError(t, err)
@@ -345,9 +345,9 @@ func TestShimToldLater(t *testing.T) {
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
 	assert.True(t, ready.Unseen)
-	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, "2.5")}, Count: 1}})
+	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, "2.5")}}, Count: 1}})
 	require.NoError(t, err)
-	_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: v, Stamp: mm(t, "2.45")}}, "")
+	_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: v, Marks: shim.Marks{Stamp: mm(t, "2.45")}}}, "")
 	require.NoError(t, err)
 	basis, err = shop.Basis(ctx, job.ID)
 	require.NoError(t, err)
@@ -361,7 +361,7 @@ func TestMikedPieces(t *testing.T) {
 	shop, job := measured(t, []string{"2.350"}, nil)
 	diameter := sample.Sandpiper().Diameter
 	for _, mic := range []string{"2.350", "2.372"} {
-		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: diameter, Stamp: mm(t, "2.375"), Mic: mm(t, mic)}, Count: 2}})
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: diameter, Marks: shim.Marks{Stamp: mm(t, "2.375"), Mic: mm(t, mic)}}, Count: 2}})
 		require.NoError(t, err)
 	}
 	basis, err := shop.Basis(ctx, job)
@@ -369,8 +369,8 @@ func TestMikedPieces(t *testing.T) {
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
 	require.Len(t, ready.Box, 2)
-	assert.Equal(t, shim.BoxRow{Stamp: mm(t, "2.35"), Diameter: diameter, Count: 3}, ready.Box[0], "one of three has its stamp alone")
-	assert.Equal(t, shim.BoxRow{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372"), Diameter: diameter, Count: 2}, ready.Box[1])
+	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.35")}, Diameter: diameter, Count: 3}, ready.Box[0], "one of three has its stamp alone")
+	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372")}, Diameter: diameter, Count: 2}, ready.Box[1])
 }
 
 // Two jobs want the one free piece and one of them can take another: the joint
@@ -384,7 +384,7 @@ func TestTogether(t *testing.T) {
 		require.NoError(t, err)
 		var list []shim.Measurement
 		for i, c := range clearances {
-			list = append(list, shim.Measurement{Valve: spec.Valves()[i], Reading: shim.ReadingOf(mm(t, c)), Stamp: mm(t, "2.4")})
+			list = append(list, shim.Measurement{Valve: spec.Valves()[i], Reading: shim.ReadingOf(mm(t, c)), Marks: shim.Marks{Stamp: mm(t, "2.4")}})
 		}
 		if list != nil {
 			_, err = shop.Read(ctx, job.ID, list, "")
@@ -449,7 +449,7 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	spec := sample.Sandpiper()
 	spec.Name, spec.Access, spec.FiringOrder, spec.FiringIntervals = "Grebe 400 twin", shim.ByValve, nil, nil
 	for _, size := range []string{"2.200", "2.900"} {
-		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, size)}, Count: 1}})
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
 		require.NoError(t, err)
 	}
 	open := func() int64 {
@@ -457,7 +457,7 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 		require.NoError(t, err)
 		var list []shim.Measurement
 		for _, v := range spec.Valves() {
-			m := shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, "0.175")), Stamp: mm(t, "2.4")}
+			m := shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, "0.175")), Marks: shim.Marks{Stamp: mm(t, "2.4")}}
 			if v.Side == shim.Exhaust {
 				m.Reading = shim.ReadingOf(mm(t, "0.235"))
 			}
@@ -509,7 +509,7 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	assert.Equal(t, map[shim.Length]int{mm(t, "2.2"): 1}, holds(job))
 	picks, err := shop.Picks(ctx, job)
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Pick{Placement: temporary, Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: mm(t, "2.2")}, OnHand: true, ForNow: true}, picks[len(picks)-1])
+	assert.Equal(t, inventory.Pick{Placement: temporary, Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, "2.2")}}, OnHand: true, ForNow: true}, picks[len(picks)-1])
 
 	// Another job that wants it as well goes without.
 	second := open()
@@ -527,11 +527,11 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
 	require.Len(t, ready.StandIns, 1)
-	assert.Equal(t, inventory.Seat{Valve: waits, Stamp: mm(t, "2.2")}, ready.StandIns[0], "what sits there is what is planned with")
+	assert.Equal(t, inventory.Seat{Valve: waits, Marks: shim.Marks{Stamp: mm(t, "2.2")}}, ready.StandIns[0], "what sits there is what is planned with")
 	_, err = shop.Fit(ctx, job, inventory.Fit{})
 	require.NoError(t, err)
 	assert.Empty(t, holds(job), "the ring is in: it is free again")
-	stock, err := shop.Balances(ctx, inventory.StockFilter{Diameter: spec.Diameter})
+	stock, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: spec.Diameter}})
 	require.NoError(t, err)
 	counts := map[shim.Length]int{}
 	for _, b := range stock {

@@ -51,7 +51,7 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 	for _, seat := range basis.Seats {
 		m, read := readings[seat.Valve]
 		if !read {
-			m = shim.Measurement{Valve: seat.Valve, Stamp: seat.Stamp, Mic: seat.Mic}
+			m = shim.Measurement{Valve: seat.Valve, Marks: seat.Marks}
 		}
 		if seat.Empty {
 			if seat.Temporary != 0 {
@@ -84,7 +84,7 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 	}
 	for _, s := range basis.Free {
 		if n := free[s.Size]; n > 0 {
-			row := shim.BoxRow{Stamp: s.Size, Diameter: s.Diameter, Count: n}
+			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Diameter: s.Diameter, Count: n}
 			if !stamped[s.Size] {
 				row.Mic = s.Size // whichever is drawn, a micrometer measured it
 			}
@@ -143,15 +143,15 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 		return inventory.Seat{}, none("the box has no free piece for it")
 	}
 	if slices.Contains(sizes, temporary) {
-		return inventory.Seat{Valve: m.Valve, Stamp: temporary}, nil // it sits there
+		return inventory.Seat{Valve: m.Valve, Marks: shim.Marks{Stamp: temporary}}, nil // it sits there
 	}
 	if free[m.Size()] > 0 {
-		return inventory.Seat{Valve: m.Valve, Stamp: m.Size()}, nil
+		return inventory.Seat{Valve: m.Valve, Marks: shim.Marks{Stamp: m.Size()}}, nil
 	}
 	best := slices.MinFunc(sizes, func(x, y shim.Length) int {
 		return cmp.Or(cmp.Compare((setting.Expect(x)-setting.Aim).Abs(), (setting.Expect(y)-setting.Aim).Abs()), cmp.Compare(x, y))
 	})
-	return inventory.Seat{Valve: m.Valve, Stamp: best}, nil
+	return inventory.Seat{Valve: m.Valve, Marks: shim.Marks{Stamp: best}}, nil
 }
 
 // Job is the job as package plan takes it.

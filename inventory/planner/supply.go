@@ -40,13 +40,13 @@ func Offers(ready []*Ready, catalogue []shim.Offer) (offers, onOrder []shim.Offe
 	for _, p := range market {
 		names.Of(p.Supplier) // the spelling that the shop has
 		if n := p.Coming(); n > 0 && (p.Job == 0 || planned[p.Job]) {
-			s.offers = append(s.offers, offer{shim.Offer{Size: p.Size, Diameter: p.Diameter, Priced: true, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms})
+			s.offers = append(s.offers, offer{shim.Offer{Disc: p.Disc, Quote: shim.Quote{Priced: true}, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms})
 		}
 	}
 	coming := len(s.offers)
 	for _, o := range catalogue {
 		o.Supplier = names.Of(o.Supplier)
-		s.offers = append(s.offers, offer{o, inventory.Terms{Supplier: o.Supplier, Part: o.Part, Price: o.Price, Priced: o.Priced}})
+		s.offers = append(s.offers, offer{o, inventory.Terms{Supplier: o.Supplier, Part: o.Part, Quote: o.Quote}})
 	}
 	for _, p := range market {
 		n := p.Coming()
@@ -88,7 +88,7 @@ func reduce(offers []offer, p inventory.Purchase, count int) {
 // the piece off it. The plan names its size and price; of several offers at one
 // price those on order go first, then those that the plan sorts first.
 func (s *supply) take(diameter shim.Length, v *plan.Valve) inventory.Terms {
-	none := inventory.Terms{Price: v.Price, Priced: v.Priced}
+	none := inventory.Terms{Quote: v.Quote}
 	if s == nil {
 		return none
 	}

@@ -11,7 +11,7 @@ func Sandpiper() shim.Engine {
 	}
 	return shim.Engine{
 		Name: "Sandpiper 720 twin", Cylinders: 2, Intake: train(140*um, 210*um), Exhaust: train(200*um, 270*um), Diameter: 8900 * um,
-		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Price: 78000, Priced: true}},
+		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Quote: shim.Quote{Price: 78000, Priced: true}}},
 	}
 }
 

@@ -27,7 +27,7 @@ func Build(ctx context.Context, shop *inventory.Shop, size Size) error {
 	rng := rand.New(rand.NewPCG(1, 2))
 	spec := Sandpiper()
 	at := func(i int) inventory.Lot {
-		return inventory.Lot{Diameter: spec.Diameter, Stamp: thinnest + shim.Length(i)*shim.Micrometre, Used: i%3 != 0, Bin: fmt.Sprint(i % 40)}
+		return inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: thinnest + shim.Length(i)*shim.Micrometre}, Used: i%3 != 0, Bin: fmt.Sprint(i % 40)}
 	}
 	booked := 0
 	receive := func(n int, lot func(int) inventory.Lot) error {
@@ -66,7 +66,7 @@ func buildJob(ctx context.Context, shop *inventory.Shop, rng *rand.Rand, spec sh
 	}
 	var before []shim.Measurement
 	for _, valve := range spec.Valves() {
-		before = append(before, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Stamp: at(rng.IntN(sizes)).Stamp})
+		before = append(before, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Marks: shim.Marks{Stamp: at(rng.IntN(sizes)).Stamp}})
 	}
 	if _, err := shop.Read(ctx, job.ID, before, ""); err != nil {
 		return 0, err

@@ -90,7 +90,7 @@ func BenchmarkBoxReceive(b *testing.B) {
 
 func BenchmarkBoxHistory(b *testing.B) {
 	bench(b, nil, func(s *inventory.Shop, _ int64) error {
-		list, err := s.History(ctx, inventory.MovementFilter{Diameter: 8900 * shim.Micrometre, Size: 1700 * shim.Micrometre, Newest: true, Limit: 50})
+		list, err := s.History(ctx, inventory.MovementFilter{Disc: shim.Disc{Diameter: 8900 * shim.Micrometre, Size: 1700 * shim.Micrometre}, Newest: true, Limit: 50})
 		require.Len(b, list, 50)
 		return err
 	})
@@ -112,7 +112,7 @@ func measured(b *testing.B) func(*inventory.Shop) int64 {
 		require.NoError(b, err)
 		var readings []shim.Measurement
 		for _, valve := range spec.Valves() {
-			readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Stamp: 2400 * shim.Micrometre})
+			readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}})
 		}
 		_, err = s.Read(ctx, job.ID, readings, "")
 		require.NoError(b, err)

@@ -86,7 +86,7 @@ func readMovement(scan scan) (inventory.Movement, error) {
 	m.Job, m.Reverses = job.Int64, reverses.Int64
 	m.Price, m.Priced = shim.Price(price.Int64), price.Valid
 	if supplier.Valid {
-		m.Order = &inventory.Terms{Supplier: supplier.String, Part: part.String, Price: shim.Price(asked.Int64), Priced: asked.Valid}
+		m.Order = &inventory.Terms{Supplier: supplier.String, Part: part.String, Quote: shim.Quote{Price: shim.Price(asked.Int64), Priced: asked.Valid}}
 	}
 	return m, nil
 }

@@ -64,7 +64,7 @@ func (w *worker) booked(r inventory.Receipt, err error) error {
 
 func (w *worker) lot() inventory.Lot {
 	spec := sample.Sandpiper()
-	return inventory.Lot{Diameter: spec.Diameter, Stamp: 2300*shim.Micrometre + shim.Length(w.rng.IntN(8))*25*shim.Micrometre}
+	return inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: 2300*shim.Micrometre + shim.Length(w.rng.IntN(8))*25*shim.Micrometre}}
 }
 
 func (w *worker) once() error {
@@ -106,7 +106,7 @@ func (w *worker) job(n int) error {
 	fmt.Printf("job %d %s\n", job.ID, inventory.Open)
 	var readings []shim.Measurement
 	for _, valve := range spec.Valves() {
-		readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Stamp: w.lot().Stamp})
+		readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Marks: shim.Marks{Stamp: w.lot().Stamp}})
 	}
 	if _, err := w.Read(ctx, job.ID, readings, ""); err != nil {
 		return err

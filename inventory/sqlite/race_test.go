@@ -76,14 +76,14 @@ func TestRace(t *testing.T) {
 		require.NoError(t, err)
 		shop := inventory.New(store, "R. Example", time.Now)
 		spec := sample.Sandpiper()
-		_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Stamp: wanted}, Count: last}})
+		_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: wanted}}, Count: last}})
 		require.NoError(t, err)
 		ids := make([]int64, processes)
 		for i := range ids {
 			job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name})
 			require.NoError(t, err)
 			ids[i] = job.ID
-			_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: spec.Valves()[0], Reading: shim.ReadingOf(100 * shim.Micrometre), Stamp: 2400 * shim.Micrometre}}, "")
+			_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: spec.Valves()[0], Reading: shim.ReadingOf(100 * shim.Micrometre), Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}}, "")
 			require.NoError(t, err)
 		}
 		outs := make([]bytes.Buffer, processes)
@@ -111,7 +111,7 @@ func TestRace(t *testing.T) {
 		}
 		require.NoError(t, start.Close())
 		assert.Equal(t, last, fitted)
-		rows, err := shop.History(ctx, inventory.MovementFilter{Size: wanted})
+		rows, err := shop.History(ctx, inventory.MovementFilter{Disc: shim.Disc{Size: wanted}})
 		require.NoError(t, err)
 		jobs := map[int64]bool{}
 		for _, m := range rows[1:] {

@@ -88,7 +88,7 @@ func (t *tx) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
 	s, found, err := one(t, readStock, "SELECT diameter_nm, size_nm, on_hand, reserved, seal FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(diameter), int64(size))
 	if !found {
-		s = inventory.Stock{Diameter: diameter, Size: size}
+		s = inventory.Stock{Disc: shim.Disc{Diameter: diameter, Size: size}}
 	}
 	return s, err
 }
@@ -252,7 +252,7 @@ func (t *tx) Rows(g inventory.Group) (int64, error) {
 		n, _, err := one(t, readInt, "SELECT COALESCE(MAX(seq), 0) FROM movements")
 		return n, err
 	}
-	w := holdWhere(inventory.HoldFilter{Job: g.Job, Diameter: g.Diameter, Size: g.Size})
+	w := holdWhere(inventory.HoldFilter{Job: g.Job, Disc: g.Disc})
 	n, _, err := one(t, readInt, "SELECT COUNT(*) FROM "+g.What+w.String(), w.args...)
 	return n, err
 }

@@ -55,7 +55,7 @@ func buying(shop *inventory.Shop) error {
 	}
 	var readings []shim.Measurement
 	for _, valve := range spec.Valves() {
-		readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(100 * shim.Micrometre), Stamp: 2400 * shim.Micrometre})
+		readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(100 * shim.Micrometre), Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}})
 	}
 	if _, err := shop.Read(ctx, job.ID, readings, "cold"); err != nil {
 		return err
@@ -68,7 +68,7 @@ func buying(shop *inventory.Shop) error {
 	_, err = shop.Plan(ctx, job.ID, inventory.Proposal{Revision: basis.Revision, Document: []byte(`{"policy": "thrift"}`), Placements: []inventory.Placement{
 		{Valve: v[0], Size: basis.Free[0].Size, Source: inventory.Drawn},
 		{Valve: v[1], Size: 2400 * shim.Micrometre, Source: inventory.Moved, From: v[0]},
-		{Valve: v[2], Size: 2350 * shim.Micrometre, Source: inventory.Bought, Terms: inventory.Terms{Supplier: "North", Part: "N-1", Price: 78000, Priced: true}},
+		{Valve: v[2], Size: 2350 * shim.Micrometre, Source: inventory.Bought, Terms: inventory.Terms{Supplier: "North", Part: "N-1", Quote: shim.Quote{Price: 78000, Priced: true}}},
 		{Valve: v[3], Size: 2325 * shim.Micrometre, Source: inventory.Bought},
 	}})
 	if err != nil {

@@ -105,7 +105,7 @@ func exchangedRight(t *testing.T, s inventory.Store) {
 
 func anotherSize(t *testing.T, s inventory.Store) {
 	b, job := fittedWrong(t, s)
-	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Mic: 2300 * shim.Micrometre}}})
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Marks: shim.Marks{Mic: 2300 * shim.Micrometre}}}})
 	require.NoError(t, err)
 	seats, read := b.holds(job)
 	assert.Equal(t, sizes(2300, 2300), seats)
@@ -117,10 +117,10 @@ func anotherSize(t *testing.T, s inventory.Store) {
 func anotherPiece(t *testing.T, s inventory.Store) {
 	b, job := fittedWrong(t, s)
 	b.stock(1, "2.4")
-	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Stamp: 2400 * shim.Micrometre}}})
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}}})
 	require.NoError(t, err)
 	assert.Equal(t, [][2]int{{1}, {}}, [][2]int{b.on("2.35"), b.on("2.4")}, "2.35 never left the box")
-	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Stamp: 2350 * shim.Micrometre}}, PutRight: true})
+	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Marks: shim.Marks{Stamp: 2350 * shim.Micrometre}}}, PutRight: true})
 	require.NoError(t, err)
 	seats, _ := b.holds(job)
 	assert.Equal(t, sizes(2400, 2300), seats)
@@ -136,8 +136,8 @@ func cannotBe(t *testing.T, s inventory.Store) {
 		"no such valve":    {Lay: inventory.Exchanged([]shim.Valve{a, v("in9a")})},
 		"its own":          {Lay: inventory.Exchanged([]shim.Valve{a})},
 		"one side only":    {Lay: []inventory.Lay{{Valve: a, From: z}}},
-		"its shim nowhere": {Lay: []inventory.Lay{{Valve: a, From: z}, {Valve: z, Mic: 2400 * shim.Micrometre}}},
-		"no size":          {Lay: []inventory.Lay{{Valve: a, Stamp: 22_000 * shim.Micrometre}}},
+		"its shim nowhere": {Lay: []inventory.Lay{{Valve: a, From: z}, {Valve: z, Marks: shim.Marks{Mic: 2400 * shim.Micrometre}}}},
+		"no size":          {Lay: []inventory.Lay{{Valve: a, Marks: shim.Marks{Stamp: 22_000 * shim.Micrometre}}}},
 	} {
 		_, err := b.CorrectFit(ctx, job, c)
 		assert.ErrorIs(t, err, inventory.ErrInvalid, name)

@@ -150,14 +150,14 @@ func cameOut(t *testing.T, s inventory.Store) {
 	_, err := b.Fit(ctx, job, inventory.Fit{})
 	require.ErrorIs(t, err, inventory.ErrInvalid, "nobody knows what sat in in1b")
 	_, err = b.Fit(ctx, job, inventory.Fit{Bin: "wash", Out: []inventory.Out{
-		{Valve: v("in1a"), Stamp: mm("2.425"), Mic: mm("2.418")}, {Valve: v("in1b"), Mic: mm("2.5")}, {Valve: v("in2a"), Scrap: true},
+		{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}}, {Valve: v("in1b"), Marks: shim.Marks{Mic: mm("2.5")}}, {Valve: v("in2a"), Scrap: true},
 	}})
 	require.NoError(t, err)
 	lots, err := b.Balances(ctx, inventory.StockFilter{})
 	require.NoError(t, err)
 	assert.Equal(t, []inventory.Balance{
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.425"), Mic: mm("2.418"), Used: true, Bin: "wash"}, Count: 1},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Mic: mm("2.5"), Used: true, Bin: "wash"}, Count: 1},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}, Used: true, Bin: "wash"}, Count: 1},
+		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Mic: mm("2.5")}, Used: true, Bin: "wash"}, Count: 1},
 	}, lots)
 	b.sound()
 }
@@ -240,7 +240,7 @@ func verySame(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("in1b", "2.425", "in1a")))
 	_, err := b.Fit(ctx, job, inventory.Fit{Bin: "bench"})
 	require.NoError(t, err)
-	lots, err := b.Balances(ctx, inventory.StockFilter{Size: mm("2.425")})
+	lots, err := b.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Size: mm("2.425")}})
 	require.NoError(t, err)
 	assert.Equal(t, []inventory.Balance{{Lot: lot("2.425"), Count: 1}}, lots, "the piece in the box stays there")
 	b.sound()
@@ -248,7 +248,7 @@ func verySame(t *testing.T, s inventory.Store) {
 
 func usedBeforeNew(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	fresh := inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.35")}
+	fresh := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.35")}}
 	_, err := b.Receive(ctx, []inventory.Item{{Lot: fresh, Count: 1}, {Lot: lot("2.35"), Count: 1}})
 	require.NoError(t, err)
 	job := b.measured(nil)
@@ -263,7 +263,7 @@ func usedBeforeNew(t *testing.T, s inventory.Store) {
 	}, picks)
 	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
 	require.NoError(t, err)
-	lots, err := b.Balances(ctx, inventory.StockFilter{Size: mm("2.35")})
+	lots, err := b.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Size: mm("2.35")}})
 	require.NoError(t, err)
 	assert.Equal(t, []inventory.Balance{{Lot: fresh, Count: 1}}, lots)
 	picks, err = b.Picks(ctx, job)

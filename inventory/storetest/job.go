@@ -42,19 +42,19 @@ func story(t *testing.T, s inventory.Store) {
 	basis, err := b.Basis(ctx, job)
 	require.NoError(t, err)
 	assert.Len(t, basis.Readings, 8)
-	assert.Equal(t, inventory.Seat{Valve: v("in1a"), Stamp: mm("2.425")}, basis.Seats[0])
-	assert.Equal(t, []inventory.Stock{{Diameter: mm("8.9"), Size: mm("2.35"), OnHand: 1}}, basis.Free)
+	assert.Equal(t, inventory.Seat{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.425")}}, basis.Seats[0])
+	assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.35")}, OnHand: 1}}, basis.Free)
 
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a"), bought("ex1a", "2.475")))
 	assert.Equal(t, inventory.Planned, b.state(job))
 	assert.Equal(t, [2]int{1, 1}, b.on("2.35"))
 	list, err := b.Shopping(ctx)
 	require.NoError(t, err)
-	assert.Equal(t, []inventory.Demand{{Diameter: mm("8.9"), Size: mm("2.475"), Missing: 1, Terms: inventory.Terms{Price: 78000, Priced: true}, Jobs: []int64{job}}}, list)
+	assert.Equal(t, []inventory.Demand{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.475")}, Missing: 1, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}, Jobs: []int64{job}}}, list)
 
 	_, err = b.Order(ctx, nil)
 	require.NoError(t, err)
-	arrived, err := b.Arrived(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.475")}, Count: 1, Price: 78000, Priced: true}})
+	arrived, err := b.Arrived(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.475")}}, Count: 1, Quote: shim.Quote{Price: 78000, Priced: true}}})
 	require.NoError(t, err)
 	assert.Equal(t, job, arrived.Movements[0].Job)
 	assert.Equal(t, [2]int{1, 1}, b.on("2.475"), "what was bought for a job is reserved for it")
@@ -76,7 +76,7 @@ func story(t *testing.T, s inventory.Store) {
 	assert.Len(t, f.Checks, 2)
 	assert.Empty(t, f.Holds)
 	assert.Len(t, f.Movements, 7)
-	assert.Equal(t, inventory.Seat{Valve: v("ex2b"), Stamp: mm("2.425")}, f.Seats[7])
+	assert.Equal(t, inventory.Seat{Valve: v("ex2b"), Marks: shim.Marks{Stamp: mm("2.425")}}, f.Seats[7])
 	b.sound()
 }
 
@@ -138,7 +138,7 @@ func planOnOldBox(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	proposal := inventory.Proposal{Revision: basis.Revision, Placements: []inventory.Placement{drawn("in1a", "2.45")}}
 
-	_, err = b.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("7.5"), Stamp: mm("2.4")}, Count: 1}})
+	_, err = b.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1}})
 	require.NoError(t, err)
 	_, err = b.Plan(ctx, job, proposal)
 	require.NoError(t, err, "shims of another diameter do not matter")
@@ -255,7 +255,7 @@ func badReadings(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	job, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "sandpiper"})
 	require.NoError(t, err)
-	good := shim.Measurement{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.2")), Stamp: mm("2.4")}
+	good := shim.Measurement{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.2")), Marks: shim.Marks{Stamp: mm("2.4")}}
 	for name, spoil := range map[string]func(*shim.Measurement){
 		"twice":                     func(*shim.Measurement) {},
 		"a valve that is not there": func(m *shim.Measurement) { m.Valve = v("in9a") },
@@ -346,7 +346,7 @@ func valveNames(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	job, err := b.OpenJob(ctx, inventory.Opening{Spec: sample.Turnstone(), Source: "turnstone"})
 	require.NoError(t, err)
-	_, err = b.Read(ctx, job.ID, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.1")), Stamp: mm("2.4")}}, "")
+	_, err = b.Read(ctx, job.ID, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.1")), Marks: shim.Marks{Stamp: mm("2.4")}}}, "")
 	require.NoError(t, err)
 	require.NoError(t, b.plan(job.ID, bought("in1", "2.35")), "in1 and in1a are one valve where a side has one")
 	r, err := b.Fit(ctx, job.ID, inventory.Fit{Valves: []shim.Valve{v("in1a")}})

@@ -81,13 +81,13 @@ func (b *bench) fit(job int64, f inventory.Fit) inventory.Receipt {
 // readIn fits with a mic reading on the shim that goes into the valve.
 func (b *bench) readIn(job int64, valve, mic string) inventory.Receipt {
 	b.t.Helper()
-	return b.fit(job, inventory.Fit{In: []inventory.In{{Valve: v(valve), Mic: mm(mic)}}})
+	return b.fit(job, inventory.Fit{In: []inventory.In{{Valve: v(valve), Marks: shim.Marks{Mic: mm(mic)}}}})
 }
 
 // readAgain measures in1a once more and tells its shim; "0" tells nothing of it.
 func (b *bench) readAgain(job int64, stamp, mic string) {
 	b.t.Helper()
-	_, err := b.Read(ctx, job, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.1")), Stamp: mm(stamp), Mic: mm(mic)}}, "")
+	_, err := b.Read(ctx, job, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.1")), Marks: shim.Marks{Stamp: mm(stamp), Mic: mm(mic)}}}, "")
 	require.NoError(b.t, err)
 }
 
@@ -97,7 +97,7 @@ func (b *bench) replaced(job int64, stamp, mic shim.Length) {
 	b.fit(job, inventory.Fit{})
 	b.readAgain(job, "0", "0")
 	require.NoError(b.t, b.plan(job, drawn("in1a", "2.3")))
-	b.fit(job, inventory.Fit{Bin: "U7", Out: []inventory.Out{{Valve: v("in1a"), Stamp: stamp, Mic: mic}}})
+	b.fit(job, inventory.Fit{Bin: "U7", Out: []inventory.Out{{Valve: v("in1a"), Marks: shim.Marks{Stamp: stamp, Mic: mic}}}})
 }
 
 // likePulled pulls a shim like the one read into the bin that it was taken from.
@@ -119,18 +119,18 @@ func stampedAgain(b *bench, job int64) {
 	b.readIn(job, "in1a", "2.355")
 	b.readAgain(job, "2.35", "0")
 	require.NoError(b.t, b.plan(job, drawn("in1a", "2.3")))
-	b.fit(job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.35")}}})
+	b.fit(job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.35")}}}})
 }
 
 func corrected(b *bench, job int64) {
 	b.fit(job, inventory.Fit{})
-	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Mic: mm("2.348")}}})
+	_, err := b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Marks: shim.Marks{Mic: mm("2.348")}}}})
 	require.NoError(b.t, err)
 }
 
 func keptAndRead(b *bench, job int64) {
 	b.fit(job, inventory.Fit{})
-	b.fit(job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a")}}, Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.35"), Mic: mm("2.347")}}})
+	b.fit(job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a")}}, Out: []inventory.Out{{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.35"), Mic: mm("2.347")}}}})
 }
 
 func undone(b *bench, job int64) {
@@ -199,7 +199,7 @@ func outKeepsReading(t *testing.T, s inventory.Store) {
 	b.readIn(job, "in1a", "2.355")
 	b.readAgain(job, "0", "0")
 	require.NoError(t, b.plan(job, drawn("in1a", "2.3")))
-	b.fit(job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.35")}}})
+	b.fit(job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.35")}}}})
 	is := fromBox
 	is.Mic = mm("2.355")
 	assert.Equal(t, 1, b.onHand()[is], b.onHand())

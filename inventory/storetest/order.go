@@ -26,7 +26,7 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 }
 
 func fresh(size string, n int) inventory.Item {
-	return inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm(size)}, Count: n, Price: 78000, Priced: true}
+	return inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}}, Count: n, Quote: shim.Quote{Price: 78000, Priced: true}}
 }
 
 func orderAcrossJobs(t *testing.T, s inventory.Store) {
@@ -40,7 +40,7 @@ func orderAcrossJobs(t *testing.T, s inventory.Store) {
 	assert.Equal(t, 3, list[0].Missing)
 	assert.Equal(t, []int64{first, second}, list[0].Jobs)
 
-	_, err = b.Order(ctx, []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 4}})
+	_, err = b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 4}})
 	require.ErrorIs(t, err, inventory.ErrInvalid, "more than the jobs need")
 	placed, err := b.Order(ctx, nil)
 	require.NoError(t, err)
@@ -123,7 +123,7 @@ func orderAnew(t *testing.T, s inventory.Store) {
 
 func priced(valve, size, supplier string, price shim.Price) inventory.Placement {
 	p := bought(valve, size)
-	p.Terms = inventory.Terms{Supplier: supplier, Part: supplier + "-" + size, Price: price, Priced: true}
+	p.Terms = inventory.Terms{Supplier: supplier, Part: supplier + "-" + size, Quote: shim.Quote{Price: price, Priced: true}}
 	return p
 }
 
@@ -189,8 +189,8 @@ func orderHandedOver(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	list := b.shopping()
 	require.Len(t, list, 2)
-	assert.Equal(t, inventory.Demand{Diameter: mm("8.9"), Size: mm("2.5"), Terms: priced("in1a", "2.5", "North", 78000).Terms, Coming: 1, Jobs: []int64{second}}, list[0])
-	assert.Equal(t, inventory.Demand{Diameter: mm("8.9"), Size: mm("2.5"), Terms: priced("in1a", "2.5", "South", 90000).Terms, Missing: 1, Jobs: []int64{second}}, list[1])
+	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: priced("in1a", "2.5", "North", 78000).Terms, Coming: 1, Jobs: []int64{second}}, list[0])
+	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: priced("in1a", "2.5", "South", 90000).Terms, Missing: 1, Jobs: []int64{second}}, list[1])
 	b.sound()
 }
 
@@ -200,7 +200,7 @@ func orderWithdrawn(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(first, bought("in1a", "2.5")))
 	require.NoError(t, b.plan(second, bought("in1a", "2.5")))
 	line := func(n int) []inventory.OrderLine {
-		return []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: n}}
+		return []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: n}}
 	}
 	_, err := b.Withdraw(ctx, line(1))
 	require.ErrorIs(t, err, inventory.ErrInvalid, "nothing is on order")
@@ -239,7 +239,7 @@ func orderSuppliers(t *testing.T, s inventory.Store) {
 	require.Len(t, list, 2)
 	assert.Equal(t, "North-2.5", list[0].Part)
 	assert.Equal(t, []shim.Price{78000, 90000}, []shim.Price{list[0].Price, list[1].Price})
-	placed, err := b.Order(ctx, []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 1, Terms: inventory.Terms{Supplier: "south"}}})
+	placed, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 1, Terms: inventory.Terms{Supplier: "south"}}})
 	require.NoError(t, err)
 	require.Len(t, placed, 1)
 	assert.Equal(t, "South", placed[0].Supplier)
@@ -263,7 +263,7 @@ func orderSpellings(t *testing.T, s inventory.Store) {
 	for _, d := range b.shopping() {
 		assert.Equal(t, b.shopping()[0].Supplier, d.Supplier, "one supplier")
 	}
-	placed, err := b.Order(ctx, []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 2, Terms: inventory.Terms{Supplier: " northroad"}}})
+	placed, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 2, Terms: inventory.Terms{Supplier: " northroad"}}})
 	require.NoError(t, err)
 	assert.Len(t, placed, 2)
 	b.sound()
@@ -274,7 +274,7 @@ func orderNoName(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	job := b.measured(nil)
 	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 78000), bought("in1b", "2.5")))
-	line := []inventory.OrderLine{{Diameter: mm("8.9"), Size: mm("2.5"), Count: 1, NoName: true}}
+	line := []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 1, NoName: true}}
 	before := b.shopping()
 	placed, err := b.Trial().Order(ctx, line)
 	require.NoError(t, err)
@@ -459,7 +459,7 @@ func undoPlannedAgain(t *testing.T, s inventory.Store) {
 	}
 	paid := north.Terms
 	paid.Price = 40000
-	want := []inventory.Purchase{{Job: first, Diameter: mm("8.9"), Size: mm("2.5"), Terms: paid, Needed: 1, Ordered: 1, Arrived: 1}}
+	want := []inventory.Purchase{{Job: first, Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: paid, Needed: 1, Ordered: 1, Arrived: 1}}
 	require.Equal(t, want, came())
 	require.NoError(t, b.plan(first))
 	require.Equal(t, want, came())
@@ -468,7 +468,7 @@ func undoPlannedAgain(t *testing.T, s inventory.Store) {
 	back, err := b.Undo(ctx, r.Batch, "")
 	require.NoError(t, err)
 	assert.Empty(t, came())
-	line := inventory.Demand{Diameter: mm("8.9"), Size: mm("2.5"), Terms: north.Terms, Coming: 1, Jobs: []int64{second}}
+	line := inventory.Demand{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: north.Terms, Coming: 1, Jobs: []int64{second}}
 	assert.Equal(t, []inventory.Demand{line}, b.shopping())
 	b.sound()
 

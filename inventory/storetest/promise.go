@@ -25,7 +25,7 @@ var promiseTests = map[string]func(*testing.T, inventory.Store){
 
 // piece is a lot of 8.9 mm.
 func piece(size, bin string, used bool) inventory.Lot {
-	return inventory.Lot{Diameter: mm("8.9"), Stamp: mm(size), Used: used, Bin: bin}
+	return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}, Used: used, Bin: bin}
 }
 
 func (b *bench) receive(lots ...inventory.Lot) inventory.Receipt {
@@ -144,7 +144,7 @@ func foundElsewhere(t *testing.T, s inventory.Store) {
 	job := b.measured(nil)
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
 	count := func(l inventory.Lot, n int) inventory.Counting {
-		return inventory.Counting{Diameter: l.Diameter, Stamp: l.Stamp, Bin: l.Bin, Count: n}
+		return inventory.Counting{Diameter: l.Diameter, Marks: shim.Marks{Stamp: l.Stamp}, Bin: l.Bin, Count: n}
 	}
 	take := inventory.Stocktake{ByBin: true, Rows: []inventory.Counting{count(here, 0), count(there, 1)}}
 	tally, err := b.Tally(ctx, take)
@@ -184,7 +184,7 @@ func veryPiece(t *testing.T, s inventory.Store) {
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.3"}})
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
 	// A micrometer reads another size on the shim of in1a than its stamp.
-	pulled := inventory.Lot{Diameter: mm("8.9"), Stamp: mm("2.425"), Mic: mm("2.418"), Used: true, Bin: "tray"}
+	pulled := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}, Used: true, Bin: "tray"}
 	taken, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("ex2b")}, Taken: []inventory.Taken{{Valve: v("ex2b"), Bin: "A1"}}})
 	require.NoError(t, err)
 	assert.Len(t, taken.Movements, 2, "another piece was taken: the shim of in1a stays in")
@@ -192,7 +192,7 @@ func veryPiece(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	_, err = b.Fit(ctx, job, inventory.Fit{Out: []inventory.Out{{Valve: v("in1a"), Scrap: true}}})
 	require.ErrorIs(t, err, inventory.ErrInvalid, "thrown away, and the piece in bin A1 is not the one that was planned")
-	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Bin: "tray", Out: []inventory.Out{{Valve: v("in1a"), Stamp: mm("2.425"), Mic: mm("2.418")}}})
+	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Bin: "tray", Out: []inventory.Out{{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}}}})
 	require.NoError(t, err)
 	b.sound()
 	assert.Equal(t, map[string]inventory.Lot{"ex2b": pulled}, b.promised(job))
@@ -212,14 +212,14 @@ func readGoingIn(t *testing.T, s inventory.Store) {
 	job := b.measured(nil)
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), bought("in1b", "2.4")))
 	in := func(valve, stamp, mic string) inventory.Fit {
-		return inventory.Fit{In: []inventory.In{{Valve: v(valve), Stamp: mm(stamp), Mic: mm(mic)}}}
+		return inventory.Fit{In: []inventory.In{{Valve: v(valve), Marks: shim.Marks{Stamp: mm(stamp), Mic: mm(mic)}}}}
 	}
 	_, err := b.Fit(ctx, job, in("in1a", "2.375", "2.352"))
 	require.ErrorIs(t, err, inventory.ErrInvalid, "a shim of another stamp is another shim")
 	_, err = b.Fit(ctx, job, in("in2a", "2.35", "2.352"))
 	require.ErrorIs(t, err, inventory.ErrInvalid, "in2a gets none")
 	f := in("in1a", "2.35", "2.352")
-	f.In = append(f.In, inventory.In{Valve: v("in1b"), Mic: mm("2.405")})
+	f.In = append(f.In, inventory.In{Valve: v("in1b"), Marks: shim.Marks{Mic: mm("2.405")}})
 	r, err := b.Fit(ctx, job, f)
 	require.NoError(t, err)
 	read := lot
@@ -256,7 +256,7 @@ func movedRead(t *testing.T, s inventory.Store) {
 	b.receive(piece("2.35", "A1", true))
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.3"}})
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
-	r, err := b.Fit(ctx, job, inventory.Fit{In: []inventory.In{{Valve: v("ex2b"), Mic: mm("2.42")}}})
+	r, err := b.Fit(ctx, job, inventory.Fit{In: []inventory.In{{Valve: v("ex2b"), Marks: shim.Marks{Mic: mm("2.42")}}}})
 	require.NoError(t, err)
 	assert.Equal(t, mm("2.42"), went(r)["ex2b"].Mic)
 	b.sound()

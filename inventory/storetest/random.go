@@ -76,7 +76,7 @@ func (w *walk) spec() shim.Engine {
 func (w *walk) reference() shopper { return shopper{w.t, w.shops[1]} }
 
 func (w *walk) lot() inventory.Lot {
-	l := inventory.Lot{Diameter: w.spec().Diameter, Stamp: w.size(), Used: w.chance(2)}
+	l := inventory.Lot{Diameter: w.spec().Diameter, Marks: shim.Marks{Stamp: w.size()}, Used: w.chance(2)}
 	if w.chance(4) {
 		l.Mic = w.size()
 	}
@@ -98,7 +98,7 @@ func (w *walk) held() inventory.Lot {
 func (w *walk) items(lot func() inventory.Lot) []inventory.Item {
 	var list []inventory.Item
 	for range w.rng.IntN(3) + 1 {
-		list = append(list, inventory.Item{Lot: lot(), Count: w.rng.IntN(3) + 1, Price: 78000, Priced: true, Note: "n"})
+		list = append(list, inventory.Item{Lot: lot(), Count: w.rng.IntN(3) + 1, Quote: shim.Quote{Price: 78000, Priced: true}, Note: "n"})
 	}
 	return list
 }
@@ -144,7 +144,7 @@ func (w *walk) once() {
 		if w.chance(3) {
 			var lines []inventory.OrderLine
 			if w.chance(2) {
-				lines = []inventory.OrderLine{{Diameter: mm("8.9"), Size: w.size(), Count: 1, Terms: inventory.Terms{Supplier: w.supplier()}}}
+				lines = []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: w.size()}, Count: 1, Terms: inventory.Terms{Supplier: w.supplier()}}}
 			}
 			w.both("withdraw", func(s *inventory.Shop) (any, error) { return s.Withdraw(ctx, lines) })
 			return
@@ -153,7 +153,7 @@ func (w *walk) once() {
 			w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, nil) })
 			return
 		}
-		items := w.items(func() inventory.Lot { return inventory.Lot{Diameter: mm("8.9"), Stamp: w.size()} })
+		items := w.items(func() inventory.Lot { return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: w.size()}} })
 		for i := range items {
 			if items[i].Priced = w.chance(2); !items[i].Priced {
 				items[i].Price = 0
@@ -179,7 +179,7 @@ func (w *walk) stocktake() {
 	take := inventory.Stocktake{ByBin: w.chance(2), Whole: w.chance(3)}
 	for range w.rng.IntN(3) + 1 {
 		l := w.held()
-		c := inventory.Counting{Diameter: l.Diameter, Stamp: l.Stamp, Mic: l.Mic, Count: w.rng.IntN(4)}
+		c := inventory.Counting{Diameter: l.Diameter, Marks: l.Marks, Count: w.rng.IntN(4)}
 		if take.ByBin {
 			c.Bin = l.Bin
 		}
@@ -255,7 +255,7 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
 	n := min(len(seats), w.rng.IntN(4)+1)
 	for i, seat := range seats[:n] {
-		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Terms: inventory.Terms{Supplier: w.supplier(), Price: 78000, Priced: w.chance(4)}}
+		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Terms: inventory.Terms{Supplier: w.supplier(), Quote: shim.Quote{Price: 78000, Priced: w.chance(4)}}}
 		if !l.Priced {
 			l.Price = 0
 		}
@@ -288,7 +288,7 @@ func (w *walk) fit(job int64) {
 			fit.Valves = append(fit.Valves, p.Valve)
 		}
 		if w.chance(5) {
-			fit.Out = append(fit.Out, inventory.Out{Valve: p.Valve, Stamp: w.size(), Scrap: w.chance(3)})
+			fit.Out = append(fit.Out, inventory.Out{Valve: p.Valve, Marks: shim.Marks{Stamp: w.size()}, Scrap: w.chance(3)})
 		}
 	}
 	for _, p := range f.Left {
@@ -296,7 +296,7 @@ func (w *walk) fit(job int64) {
 			fit.Taken = append(fit.Taken, inventory.Taken{Valve: p.Valve, Bin: []string{"", "B"}[w.rng.IntN(2)]})
 		}
 		if w.chance(6) {
-			fit.In = append(fit.In, inventory.In{Valve: p.Valve, Mic: w.size()})
+			fit.In = append(fit.In, inventory.In{Valve: p.Valve, Marks: shim.Marks{Mic: w.size()}})
 		}
 	}
 	if w.chance(4) && len(f.Seats) > 0 {

@@ -76,7 +76,7 @@ func newBench(t *testing.T, store inventory.Store) *bench {
 
 // lot is a used shim of the Sandpiper's diameter.
 func lot(size string) inventory.Lot {
-	return inventory.Lot{Diameter: mm("8.9"), Stamp: mm(size), Used: true}
+	return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}, Used: true}
 }
 
 // stock receives used pieces of a size.
@@ -91,7 +91,7 @@ func (b *bench) stock(count int, sizes ...string) {
 // on gives what is on hand and reserved of a size.
 func (b *bench) on(size string) [2]int {
 	b.t.Helper()
-	list, err := b.Stocks(ctx, inventory.StockFilter{Diameter: mm("8.9"), Size: mm(size)})
+	list, err := b.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm(size)}})
 	require.NoError(b.t, err)
 	if len(list) == 0 {
 		return [2]int{}
@@ -114,7 +114,7 @@ func check(rows map[string][2]string) []shim.Measurement {
 	spec := sample.Sandpiper()
 	var list []shim.Measurement
 	for _, valve := range spec.Valves() {
-		m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.2")), Stamp: mm("2.4")}
+		m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.2")), Marks: shim.Marks{Stamp: mm("2.4")}}
 		if row, given := rows[valve.String()]; given {
 			m.Reading, m.Stamp = shim.ReadingOf(mm(row[0])), mm(row[1])
 		}
@@ -141,7 +141,7 @@ func moved(valve, size, from string) inventory.Placement {
 }
 
 func bought(valve, size string) inventory.Placement {
-	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Bought, Terms: inventory.Terms{Price: 78000, Priced: true}}
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Bought, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}}
 }
 
 // state gives the job's state.
@@ -164,7 +164,7 @@ func (b *bench) sound() {
 func Items(rows int) []inventory.Item {
 	list := make([]inventory.Item, rows)
 	for i := range list {
-		list[i] = inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Stamp: mm("3") + shim.Length(i)*shim.Micrometre}, Count: 1, Note: "delivery"}
+		list[i] = inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("3") + shim.Length(i)*shim.Micrometre}}, Count: 1, Note: "delivery"}
 	}
 	return list
 }

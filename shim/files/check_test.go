@@ -51,8 +51,8 @@ func TestReadCheckHabits(t *testing.T) {
 		require.NoError(t, err, name)
 		assert.Empty(t, warnings, name)
 		assert.Equal(t, []Check{{Engine: "Plover 250", Of: e, Measurements: []shim.Measurement{
-			{Valve: shim.Valve{Side: shim.Intake, Cylinder: 1}, Reading: shim.ReadingOf(mm(t, "0.07")), Stamp: mm(t, "2.45")},
-			{Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 1}, Reading: shim.Reading{Kind: shim.Bracket, Low: mm(t, "0.08"), High: mm(t, "0.10")}, Stamp: mm(t, "2.5")},
+			{Valve: shim.Valve{Side: shim.Intake, Cylinder: 1}, Reading: shim.ReadingOf(mm(t, "0.07")), Marks: shim.Marks{Stamp: mm(t, "2.45")}},
+			{Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 1}, Reading: shim.Reading{Kind: shim.Bracket, Low: mm(t, "0.08"), High: mm(t, "0.10")}, Marks: shim.Marks{Stamp: mm(t, "2.5")}},
 		}}}, checks, name)
 	}
 }
@@ -153,7 +153,7 @@ func TestReadCheckJobsAndEngines(t *testing.T) {
 	assert.Equal(t, mm(t, "2.44"), checks[0].Measurements[6].Size())
 	require.Len(t, checks[1].Measurements, 2)
 	assert.Equal(t, shim.Measurement{Valve: shim.Valve{Side: shim.Intake, Cylinder: 1},
-		Reading: shim.ReadingOf(76_200), Mic: 2_489_200, Note: `worn, "a bit"`}, checks[1].Measurements[0])
+		Reading: shim.ReadingOf(76_200), Marks: shim.Marks{Mic: 2_489_200}, Note: `worn, "a bit"`}, checks[1].Measurements[0])
 	assert.Equal(t, "ex1a", checks[1].Measurements[1].Valve.String(), "the letter stays where the file has it")
 }
 

@@ -19,7 +19,7 @@ func TestReadEngine(t *testing.T) {
 		Intake:    shim.Train{Valves: 2, Limits: shim.Limits{Tight: 140_000, Loose: 210_000}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}, Timing: &shim.Timing{Opens: 15, Closes: 45.5}},
 		Exhaust:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: 200_000, Loose: 270_000}, AimAt: 600_000, Ratio: shim.Ratio{Times: 800_000}},
 		Diameter:  8_900_000,
-		Catalogue: []shim.Range{{From: 1_200_000, To: 3_000_000, Step: 25_000, Price: 78_000, Priced: true}},
+		Catalogue: []shim.Range{{From: 1_200_000, To: 3_000_000, Step: 25_000, Quote: shim.Quote{Price: 78_000, Priced: true}}},
 	}, twin(t))
 }
 
@@ -97,7 +97,7 @@ price = 3
 	// An inch is 25.4 mm exactly (NIST SP 811).
 	assert.Equal(t, shim.Limits{Tight: 76_200, Loose: 127_000}, e.Exhaust.Limits)
 	assert.Equal(t, shim.Ratio{Times: shim.One * 3 / 2}, e.Exhaust.Ratio)
-	assert.Equal(t, []shim.Range{{From: 2_413_000, To: 2_438_400, Step: 12_700}, {From: 2_540_000, To: 2_540_000, Step: 25_400, Price: 30_000, Priced: true}}, e.Catalogue)
+	assert.Equal(t, []shim.Range{{From: 2_413_000, To: 2_438_400, Step: 12_700}, {From: 2_540_000, To: 2_540_000, Step: 25_400, Quote: shim.Quote{Price: 30_000, Priced: true}}}, e.Catalogue)
 }
 
 func TestReadEngineFaults(t *testing.T) {

@@ -13,9 +13,9 @@ import (
 
 func TestReadBox(t *testing.T) {
 	want := []shim.BoxRow{
-		{Stamp: 2_450_000, Count: 3, Diameter: 8_900_000, Bin: "B7"},
-		{Stamp: 2_500_000, Mic: 2_480_000, Count: 1, Note: "worn, used"},
-		{Mic: 2_510_000, Count: 2},
+		{Marks: shim.Marks{Stamp: 2_450_000}, Count: 3, Diameter: 8_900_000, Bin: "B7"},
+		{Marks: shim.Marks{Stamp: 2_500_000, Mic: 2_480_000}, Count: 1, Note: "worn, used"},
+		{Marks: shim.Marks{Mic: 2_510_000}, Count: 2},
 	}
 	for name, text := range map[string]string{
 		"plain":      "size,count,mic,diameter,bin,note\n2.45,3,,8.9,B7,\n2.5,1,2.48,,,\"worn, used\"\n,2,2.51,,,\n2.6,0,,,,\n",
@@ -29,7 +29,7 @@ func TestReadBox(t *testing.T) {
 	}
 	rows, _, err := ReadBox("box.csv", strings.NewReader("size,count\n.0985,4\n"), shim.IN)
 	require.NoError(t, err)
-	assert.Equal(t, []shim.BoxRow{{Stamp: 2_501_900, Count: 4}}, rows)
+	assert.Equal(t, []shim.BoxRow{{Marks: shim.Marks{Stamp: 2_501_900}, Count: 4}}, rows)
 }
 
 func TestReadBoxFaults(t *testing.T) {
@@ -78,9 +78,9 @@ func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {
 
 func TestReadCatalogue(t *testing.T) {
 	want := []shim.Offer{
-		{Size: 2_450_000, Price: 78_000, Priced: true, Diameter: 8_900_000, Limited: true, Stock: 4, Part: "WR-245", Supplier: "North"},
-		{Size: 2_475_000},
-		{Size: 2_500_000, Price: 12_345_678, Priced: true, Limited: true},
+		{Disc: shim.Disc{Diameter: 8_900_000, Size: 2_450_000}, Quote: shim.Quote{Price: 78_000, Priced: true}, Limited: true, Stock: 4, Part: "WR-245", Supplier: "North"},
+		{Disc: shim.Disc{Size: 2_475_000}},
+		{Disc: shim.Disc{Size: 2_500_000}, Quote: shim.Quote{Price: 12_345_678, Priced: true}, Limited: true},
 	}
 	for name, text := range map[string]string{
 		"plain":      "size,price,diameter,stock,part,supplier\n2.45,7.80,8.9,4,WR-245,North\n2.475,,,,,\n2.5,1234.5678,,0,,\n",

@@ -15,8 +15,8 @@ func TestReadStocktakeKeepsNone(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, warnings)
 	assert.Equal(t, []shim.BoxRow{
-		{Stamp: 2400 * shim.Micrometre, Bin: "A1"},
-		{Stamp: 2425 * shim.Micrometre, Count: 3, Bin: "A1"},
+		{Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}, Bin: "A1"},
+		{Marks: shim.Marks{Stamp: 2425 * shim.Micrometre}, Count: 3, Bin: "A1"},
 	}, rows)
 }
 

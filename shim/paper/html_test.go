@@ -209,8 +209,8 @@ func TestCardSaysThePlan(t *testing.T) {
 func TestCardStamps(t *testing.T) {
 	e := engineOf("Wren 250 single", 1, 1, 1, 1, shim.MM)
 	good := []shim.Measurement{
-		{Valve: e.Valves()[0], Stamp: 2400 * shim.Micrometre, Reading: shim.ReadingOf(170 * shim.Micrometre)},
-		{Valve: e.Valves()[1], Stamp: 2400 * shim.Micrometre, Reading: shim.ReadingOf(230 * shim.Micrometre)},
+		{Valve: e.Valves()[0], Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}, Reading: shim.ReadingOf(170 * shim.Micrometre)},
+		{Valve: e.Valves()[1], Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}, Reading: shim.ReadingOf(230 * shim.Micrometre)},
 	}
 	card := func(provisional bool, check []shim.Measurement) string {
 		var b bytes.Buffer

@@ -19,7 +19,7 @@ func engineOf(name string, cylinders, banks, intake, exhaust int, u shim.Unit) *
 	e := &shim.Engine{Name: name, Units: u, Cylinders: cylinders, Diameter: 8900 * um,
 		Intake:    shim.Train{Valves: intake, Limits: shim.Limits{Tight: 140 * um, Loose: 210 * um}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
 		Exhaust:   shim.Train{Valves: exhaust, Limits: shim.Limits{Tight: 200 * um, Loose: 270 * um}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
-		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Price: 78000, Priced: true}},
+		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Quote: shim.Quote{Price: 78000, Priced: true}}},
 	}
 	for bank := range banks {
 		var list []int
@@ -41,7 +41,7 @@ func checkOf(e *shim.Engine, seed uint64) []shim.Measurement {
 	for _, v := range e.Valves() {
 		t := e.Train(v.Side)
 		at := t.Tight + shim.Length(random.IntN(21)-7)*10*shim.Micrometre
-		m := shim.Measurement{Valve: v, Stamp: shim.Length(2200+25*random.IntN(20)) * shim.Micrometre, Reading: shim.ReadingOf(at)}
+		m := shim.Measurement{Valve: v, Marks: shim.Marks{Stamp: shim.Length(2200+25*random.IntN(20)) * shim.Micrometre}, Reading: shim.ReadingOf(at)}
 		switch random.IntN(8) {
 		case 0:
 			m.Reading = shim.Reading{Kind: shim.Bracket, Low: at, High: at + 30*shim.Micrometre}
@@ -55,7 +55,7 @@ func checkOf(e *shim.Engine, seed uint64) []shim.Measurement {
 
 func planOf(t *testing.T, jobs ...plan.Job) *plan.Plan {
 	t.Helper()
-	p, err := plan.Make(context.Background(), plan.Request{Jobs: jobs, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Stamp: 2425 * shim.Micrometre, Count: 3}}})
+	p, err := plan.Make(context.Background(), plan.Request{Jobs: jobs, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: 2425 * shim.Micrometre}, Count: 3}}})
 	require.NoError(t, err)
 	return p
 }

@@ -59,8 +59,8 @@ func TestStripShapes(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			check := []shim.Measurement{
-				{Valve: e.Valves()[0], Stamp: 2400 * um, Reading: c.reading},
-				{Valve: e.Valves()[1], Stamp: 2400 * um, Reading: shim.ReadingOf(230 * um)},
+				{Valve: e.Valves()[0], Marks: shim.Marks{Stamp: 2400 * um}, Reading: c.reading},
+				{Valve: e.Valves()[1], Marks: shim.Marks{Stamp: 2400 * um}, Reading: shim.ReadingOf(230 * um)},
 			}
 			p := planOf(t, jobOf(e, check))
 			j := &p.Jobs[0]

@@ -126,13 +126,13 @@ func (a *auditor) shims() error {
 	for _, at := range a.order {
 		engine := a.seats[at].engine
 		for _, o := range offersFor(a.q, engine) {
-			stock[ask{engine.Diameter, shim.Offer{Size: o.Size, Price: o.Price, Priced: o.Priced}}] = 0
+			stock[ask{engine.Diameter, shim.Offer{Disc: shim.Disc{Size: o.Size}, Quote: o.Quote}}] = 0
 		}
 	}
 	count := func(diameter shim.Length, offers []shim.Offer) {
 		seen := map[ask]int{}
 		for _, o := range offers {
-			key := ask{diameter, shim.Offer{Size: o.Size, Price: o.Price, Priced: o.Priced}}
+			key := ask{diameter, shim.Offer{Disc: shim.Disc{Size: o.Size}, Quote: o.Quote}}
 			if !o.Limited {
 				seen[key] += 1 << 30
 			} else {
@@ -191,7 +191,7 @@ func (a *auditor) shims() error {
 			if v.Miked {
 				return wrong("bought, yet miked")
 			}
-			key := ask{s.diameter, shim.Offer{Size: v.Size, Price: v.Price, Priced: v.Priced}}
+			key := ask{s.diameter, shim.Offer{Disc: shim.Disc{Size: v.Size}, Quote: v.Quote}}
 			if bought[key]++; !listed || bought[key] > stock[key] {
 				return wrong("the supplier does not have it")
 			}
@@ -254,12 +254,12 @@ func (a *auditor) lots() error {
 		s, v := a.seats[at], a.valves[at]
 		switch v.Action {
 		case plan.Box:
-			drawn[plan.Lot{Diameter: s.diameter, Size: v.Size}]++
+			drawn[plan.Lot{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}}]++
 		case plan.Buy:
-			shopping[plan.Lot{Diameter: s.diameter, Size: v.Size, Price: v.Price, Priced: v.Priced}]++
+			shopping[plan.Lot{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}, Quote: v.Quote}]++
 		}
 		if _, goes := a.goes[at]; v.Changed() && !goes {
-			left[plan.Lot{Diameter: s.diameter, Size: s.own}]++
+			left[plan.Lot{Disc: shim.Disc{Diameter: s.diameter, Size: s.own}}]++
 		}
 	}
 	for name, list := range map[string]struct {

@@ -31,7 +31,7 @@ func (s shop) request() plan.Request {
 	e := &shim.Engine{
 		Name: "Sandpiper 1000 four", Cylinders: 4, Diameter: 8900 * um,
 		Intake: train(140*um, 210*um), Exhaust: train(200*um, 270*um),
-		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Price: 78_000, Priced: true}},
+		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Quote: shim.Quote{Price: 78_000, Priced: true}}},
 	}
 	size := func() shim.Length {
 		// Sizes in use gather in the middle of the range.
@@ -52,12 +52,12 @@ func (s shop) request() plan.Request {
 			// Most have closed up a little, some are outside.
 			clearance := e.Train(v.Side).Aim() - 20*um + shim.Length(r.NormFloat64()*40)*um
 			clearance = max(0, (clearance+5*um)/(10*um)*(10*um))
-			j.Check = append(j.Check, shim.Measurement{Valve: v, Reading: shim.ReadingOf(clearance), Stamp: size()})
+			j.Check = append(j.Check, shim.Measurement{Valve: v, Reading: shim.ReadingOf(clearance), Marks: shim.Marks{Stamp: size()}})
 		}
 		q.Jobs = append(q.Jobs, j)
 	}
 	for range int(s.pieces * float64(s.valves)) {
-		q.Box = append(q.Box, shim.BoxRow{Stamp: size(), Count: 1})
+		q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: size()}, Count: 1})
 	}
 	return q
 }

@@ -61,7 +61,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		}
 		return
 	case bin == assign.None:
-		v.Action, v.Size, v.Price, v.Priced, v.Miked = Buy, d.offer.Size, d.offer.Price, d.offer.Priced, false
+		v.Action, v.Size, v.Quote, v.Miked = Buy, d.offer.Size, d.offer.Quote, false
 	default:
 		b := n.problem.Bins[bin]
 		v.Size = shim.Length(b.Size)
@@ -69,14 +69,14 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		case isBox(b.Pool):
 			v.Action, v.Miked = Box, n.boxMiked(b.Pool, v.Size)
 		case b.Pool < boxPool:
-			v.Action, v.Price, v.Priced, v.Miked = Buy, n.supply[bin].Price, n.supply[bin].Priced, false
+			v.Action, v.Quote, v.Miked = Buy, n.supply[bin].Quote, false
 		default:
 			v.Action = Swap
 			takers[bin] = append(takers[bin], where)
 		}
 	}
 	v.Expected = d.Expect(v.Size)
-	lot := Lot{Diameter: n.diameter, Size: v.Size, Count: 1}
+	lot := Lot{Disc: shim.Disc{Diameter: n.diameter, Size: v.Size}, Count: 1}
 	switch v.Action {
 	case Box:
 		n.plan.Drawn = append(n.plan.Drawn, lot)
@@ -115,7 +115,7 @@ func (n *network) handOver(bin int, takers, donors []spot) {
 		n.hand(spare[i], taker)
 	}
 	if left := len(spare) - len(waiting); left > 0 {
-		n.plan.LeftOver = append(n.plan.LeftOver, Lot{Diameter: n.diameter, Size: shim.Length(n.problem.Bins[bin].Size), Count: left})
+		n.plan.LeftOver = append(n.plan.LeftOver, Lot{Disc: shim.Disc{Diameter: n.diameter, Size: shim.Length(n.problem.Bins[bin].Size)}, Count: left})
 	}
 }
 

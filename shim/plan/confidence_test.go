@@ -17,8 +17,8 @@ func TestConfidenceTellsEqualSizesApart(t *testing.T) {
 	e := inline(2)
 	// A stamp is open by 20 µm, a micrometer exact, the reading too.
 	gauge := &shim.Gauge{Stamp: 20 * um}
-	stamped := shim.BoxRow{Stamp: 2450 * um, Count: 1}
-	miked := shim.BoxRow{Stamp: 2450 * um, Mic: 2450 * um, Count: 1}
+	stamped := shim.BoxRow{Marks: shim.Marks{Stamp: 2450 * um}, Count: 1}
+	miked := shim.BoxRow{Marks: shim.Marks{Stamp: 2450 * um, Mic: 2450 * um}, Count: 1}
 	// in1 ends at 0.20, 10 µm from its limit: with a rectangle of ±20 µm it is
 	// inside with 0.75. in2 ends at 0.18.
 	edge := check(t, e, "in1 0.25 2.40", "in2 0.23 2.40")

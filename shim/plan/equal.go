@@ -146,8 +146,7 @@ func (h *handing) exchange(a, b int) {
 	v, w := h.valves[a], h.valves[b]
 	v.Action, w.Action = w.Action, v.Action
 	v.From, w.From = w.From, v.From
-	v.Price, w.Price = w.Price, v.Price
-	v.Priced, w.Priced = w.Priced, v.Priced
+	v.Quote, w.Quote = w.Quote, v.Quote
 }
 
 // join makes one path or one ring of all rings that hang together with others.

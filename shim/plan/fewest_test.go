@@ -193,7 +193,7 @@ func TestFewestSecondVisitsThenStops(t *testing.T) {
 			q.Jobs[0].Check[k].Mic = 0
 		}
 		for range r.IntN(3) {
-			q.Box = append(q.Box, shim.BoxRow{Stamp: 2200*um + shim.Length(r.IntN(25))*25*um, Count: 1})
+			q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: 2200*um + shim.Length(r.IntN(25))*25*um}, Count: 1})
 		}
 		p, err := plan.Make(t.Context(), q)
 		require.NoError(t, err)

@@ -73,7 +73,7 @@ func ringed(r *rand.Rand, e *shim.Engine, sizes int) []shim.Measurement {
 			ideal[i] += pick(r, -50*um, 25*um, 75*um)
 		}
 		gap := e.Train(v.Side).Aim() + ideal[i] - installed[i]
-		m := shim.Measurement{Valve: v, Stamp: installed[i], Reading: shim.ReadingOf(max(0, gap))}
+		m := shim.Measurement{Valve: v, Marks: shim.Marks{Stamp: installed[i]}, Reading: shim.ReadingOf(max(0, gap))}
 		if r.IntN(5) == 0 {
 			m.Mic = m.Stamp
 		}
@@ -98,7 +98,7 @@ func topRequest(r *rand.Rand, cylinders int) plan.Request {
 		rows = 0
 	}
 	for range rows {
-		row := shim.BoxRow{Stamp: 2000*um + shim.Length(r.IntN(30))*25*um, Diameter: 29 * mm, Count: 1 + r.IntN(2)}
+		row := shim.BoxRow{Marks: shim.Marks{Stamp: 2000*um + shim.Length(r.IntN(30))*25*um}, Diameter: 29 * mm, Count: 1 + r.IntN(2)}
 		if r.IntN(3) == 0 {
 			row.Mic = row.Stamp
 		}

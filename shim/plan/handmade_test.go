@@ -31,7 +31,7 @@ func check(t *testing.T, e *shim.Engine, lines ...string) []shim.Measurement {
 	t.Helper()
 	var list []shim.Measurement
 	for _, v := range e.Valves() {
-		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(e.Train(v.Side).Aim()), Stamp: 3 * mm})
+		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(e.Train(v.Side).Aim()), Marks: shim.Marks{Stamp: 3 * mm}})
 	}
 	for _, line := range lines {
 		words := strings.Fields(line)
@@ -69,7 +69,7 @@ func length(t *testing.T, text string) shim.Length {
 func box(t *testing.T, sizes ...string) (rows []shim.BoxRow) {
 	t.Helper()
 	for _, size := range sizes {
-		rows = append(rows, shim.BoxRow{Stamp: length(t, size), Count: 1})
+		rows = append(rows, shim.BoxRow{Marks: shim.Marks{Stamp: length(t, size)}, Count: 1})
 	}
 	return rows
 }
@@ -79,7 +79,7 @@ func catalogue(t *testing.T, sizes ...string) []shim.Offer {
 	t.Helper()
 	offers := []shim.Offer{}
 	for _, size := range sizes {
-		offers = append(offers, shim.Offer{Size: length(t, size), Price: 78_000, Priced: true})
+		offers = append(offers, shim.Offer{Disc: shim.Disc{Size: length(t, size)}, Quote: shim.Quote{Price: 78_000, Priced: true}})
 	}
 	return offers
 }

@@ -141,7 +141,7 @@ func askable(r *rand.Rand) plan.Request {
 	}
 	e := &shim.Engine{
 		Name: "Dunlin 500", Cylinders: 2, Diameter: 8900 * um, Intake: train(140*um, 190*um), Exhaust: train(200*um, 250*um),
-		Catalogue: []shim.Range{{From: 2000 * um, To: 3000 * um, Step: 25 * um, Price: 78_000, Priced: true}},
+		Catalogue: []shim.Range{{From: 2000 * um, To: 3000 * um, Step: 25 * um, Quote: shim.Quote{Price: 78_000, Priced: true}}},
 	}
 	// Coarse leaves and good marks, or fine leaves and worn shims.
 	g := &shim.Gauge{Step: 30 * um, Leaf: 3 * um, Stamp: 5 * um, Mic: 2 * um}
@@ -156,7 +156,7 @@ func askable(r *rand.Rand) plan.Request {
 		if r.IntN(2) == 0 {
 			reading = shim.Reading{Kind: shim.Bracket, Low: low, High: low + g.Step}
 		}
-		j.Check = append(j.Check, shim.Measurement{Valve: v, Reading: reading, Stamp: 2400*um + shim.Length(r.IntN(8))*25*um})
+		j.Check = append(j.Check, shim.Measurement{Valve: v, Reading: reading, Marks: shim.Marks{Stamp: 2400*um + shim.Length(r.IntN(8))*25*um}})
 	}
 	q.Jobs = []plan.Job{j}
 	return q

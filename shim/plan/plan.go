@@ -125,8 +125,7 @@ type Valve struct {
 	Action                Action
 	Size                  shim.Length // of the shim to fit, or the one that stays
 	From                  *Place      // with Swap: whose shim it was
-	Price                 shim.Price  // with Buy
-	Priced                bool        // whether Price is known
+	shim.Quote                        // with Buy
 	Expected              shim.Length // the clearance to expect, where Measured
 	Near                  bool        // inside, yet near a limit by the margin or the confidence
 	Reason                string      // why the valve stays outside its limits and what would help
@@ -169,12 +168,10 @@ type JobPlan struct {
 
 // A Lot is a number of equal shims.
 type Lot struct {
-	Diameter shim.Length
-	Size     shim.Length
-	Count    int
-	Price    shim.Price // a piece, in a shopping list
-	Priced   bool       // whether Price is known
-	miked    bool       // in the box: whether a micrometer measured all of them
+	shim.Disc
+	Count      int
+	shim.Quote      // a piece, in a shopping list
+	miked      bool // in the box: whether a micrometer measured all of them
 }
 
 // A Plan is the optimum of its policy over all open valves of its jobs.
@@ -236,7 +233,7 @@ func (p *Plan) Settled() bool {
 // gather merges lots of the same diameter, size and price and puts them in order.
 func gather(lots []Lot) []Lot {
 	slices.SortFunc(lots, func(a, b Lot) int {
-		return cmp.Or(cmp.Compare(a.Diameter, b.Diameter), cmp.Compare(a.Size, b.Size), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), falseFirst(a.miked, b.miked))
+		return cmp.Or(a.Disc.Compare(b.Disc), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), falseFirst(a.miked, b.miked))
 	})
 	merged := lots[:0]
 	for _, lot := range lots {

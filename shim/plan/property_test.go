@@ -37,7 +37,7 @@ func TestMoreShimsAreNeverWorse(t *testing.T) {
 	each(t, 1, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
 		other := q
 		size := 2*mm + shim.Length(r.IntN(20))*25*um
-		other.Box = append(slices.Clone(q.Box), shim.BoxRow{Stamp: size, Diameter: pick(r, q.Jobs...).Engine.Diameter, Count: 1 + r.IntN(2)})
+		other.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: size}, Diameter: pick(r, q.Jobs...).Engine.Diameter, Count: 1 + r.IntN(2)})
 		noWorse(t, &q, &other, p)
 	})
 }
@@ -58,7 +58,7 @@ func TestMoreOffersAreNeverWorse(t *testing.T) {
 			}
 		}
 		size := 2*mm + shim.Length(r.IntN(20))*25*um
-		other.Offers = append(other.Offers, shim.Offer{Size: size, Diameter: q.Jobs[0].Engine.Diameter, Price: 60_000, Priced: true})
+		other.Offers = append(other.Offers, shim.Offer{Disc: shim.Disc{Diameter: q.Jobs[0].Engine.Diameter, Size: size}, Quote: shim.Quote{Price: 60_000, Priced: true}})
 		noWorse(t, &q, &other, p)
 	})
 }
@@ -215,7 +215,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 			for k := range after.Jobs[i].Check {
 				v, m := p.Jobs[i].Valves[k], &after.Jobs[i].Check[k]
 				if v.Changed() {
-					*m = shim.Measurement{Valve: m.Valve, Stamp: v.Size, Reading: shim.ReadingOf(v.Expected)}
+					*m = shim.Measurement{Valve: m.Valve, Marks: shim.Marks{Stamp: v.Size}, Reading: shim.ReadingOf(v.Expected)}
 				}
 			}
 		}
@@ -225,7 +225,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		}
 		after.Box = nil
 		for what, count := range left {
-			after.Box = append(after.Box, shim.BoxRow{Stamp: what.size, Diameter: what.diameter, Count: count})
+			after.Box = append(after.Box, shim.BoxRow{Marks: shim.Marks{Stamp: what.size}, Diameter: what.diameter, Count: count})
 		}
 		again, err := plan.Make(context.Background(), after)
 		require.NoError(t, err)

@@ -41,7 +41,7 @@ func windowJob(t *testing.T, name string, windows ...window) plan.Job {
 			e.Exhaust = train
 		}
 		check = append(check, shim.Measurement{
-			Valve: v, Stamp: shim.Length(w.own) * unit,
+			Valve: v, Marks: shim.Marks{Stamp: shim.Length(w.own) * unit},
 			Reading: shim.ReadingOf(limits.Tight + shim.Length(w.thick-w.own)*unit),
 		})
 	}
@@ -53,7 +53,7 @@ func windowJob(t *testing.T, name string, windows ...window) plan.Job {
 
 func boxRows(sizes ...int) (rows []shim.BoxRow) {
 	for _, size := range sizes {
-		rows = append(rows, shim.BoxRow{Stamp: shim.Length(size) * unit, Count: 1})
+		rows = append(rows, shim.BoxRow{Marks: shim.Marks{Stamp: shim.Length(size) * unit}, Count: 1})
 	}
 	return rows
 }

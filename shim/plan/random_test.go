@@ -82,7 +82,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		return pick(r, diameters...)
 	}
 	for range r.IntN(f.boxRows + 1) {
-		row := shim.BoxRow{Stamp: g.size(r), Diameter: diameter(), Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2")}
+		row := shim.BoxRow{Marks: shim.Marks{Stamp: g.size(r)}, Diameter: diameter(), Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2")}
 		switch r.IntN(12) {
 		case 0, 1:
 			row.Mic = g.size(r)
@@ -96,7 +96,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 	if r.IntN(2) == 0 {
 		q.Offers = []shim.Offer{}
 		for range r.IntN(f.offers + 1) {
-			o := shim.Offer{Size: g.size(r), Diameter: diameter(), Part: pick(r, "", "P1", "P2")}
+			o := shim.Offer{Disc: shim.Disc{Size: g.size(r), Diameter: diameter()}, Part: pick(r, "", "P1", "P2")}
 			if o.Priced = r.IntN(8) > 0; o.Priced {
 				o.Price = pick[shim.Price](r, 0, 50_000, 78_000, 78_000, 81_250)
 			}
@@ -171,7 +171,7 @@ func randomCheck(r *rand.Rand, e *shim.Engine, g grid) []shim.Measurement {
 	var check []shim.Measurement
 	for _, v := range e.Valves() {
 		limits := e.Train(v.Side).Limits
-		m := shim.Measurement{Valve: v, Stamp: g.size(r), Reading: shim.ReadingOf(randomClearance(r, limits))}
+		m := shim.Measurement{Valve: v, Marks: shim.Marks{Stamp: g.size(r)}, Reading: shim.ReadingOf(randomClearance(r, limits))}
 		switch r.IntN(8) {
 		case 0:
 			m.Mic = g.size(r)

@@ -276,7 +276,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 		sure := true
 		q := plan.Request{NoBuy: r.IntN(2) == 0, Offers: []shim.Offer{}}
 		for range r.IntN(4) {
-			q.Box = append(q.Box, shim.BoxRow{Stamp: size(), Count: 1})
+			q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: size()}, Count: 1})
 			shims = append(shims, have{q.Box[len(q.Box)-1].Stamp, "from the box"})
 		}
 		for k := 1; k < len(m); k++ {
@@ -291,7 +291,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 			}
 		}
 		for range r.IntN(4) {
-			o := shim.Offer{Size: size(), Limited: r.IntN(3) == 0, Stock: r.IntN(2)}
+			o := shim.Offer{Disc: shim.Disc{Size: size()}, Limited: r.IntN(3) == 0, Stock: r.IntN(2)}
 			q.Offers = append(q.Offers, o)
 			if !q.NoBuy && (!o.Limited || o.Stock > 0) {
 				shims = append(shims, have{o.Size, "to fit"})

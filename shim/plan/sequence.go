@@ -80,7 +80,7 @@ func (j *JobPlan) lots(with func(v *Valve) bool) []Lot {
 	var list []Lot
 	for k := range j.Valves {
 		if v := &j.Valves[k]; with(v) {
-			list = append(list, Lot{Diameter: j.Engine.Diameter, Size: v.Size, Count: 1, Price: v.Price, Priced: v.Priced})
+			list = append(list, Lot{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Size}, Count: 1, Quote: v.Quote})
 		}
 	}
 	return gather(list)
@@ -91,7 +91,7 @@ func (j *JobPlan) LeftOver() []Lot {
 	var list []Lot
 	for k := range j.Valves {
 		if v := &j.Valves[k]; v.Changed() && v.To == nil {
-			list = append(list, Lot{Diameter: j.Engine.Diameter, Size: v.Installed, Count: 1})
+			list = append(list, Lot{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Installed}, Count: 1})
 		}
 	}
 	return gather(list)

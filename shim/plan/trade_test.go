@@ -230,7 +230,7 @@ func offersFor(q *plan.Request, e *shim.Engine) []shim.Offer {
 	if q.Offers == nil {
 		for _, r := range e.Catalogue {
 			for size := r.From; size <= r.To; size += r.Step {
-				list = append(list, shim.Offer{Size: size, Diameter: e.Diameter, Price: r.Price, Priced: r.Priced})
+				list = append(list, shim.Offer{Disc: shim.Disc{Diameter: e.Diameter, Size: size}, Quote: r.Quote})
 			}
 		}
 		return list

@@ -20,12 +20,12 @@ type bench struct {
 func (p *Plan) lay(s *stock) *bench {
 	drawn := map[Lot]int{}
 	for _, lot := range p.Drawn {
-		drawn[Lot{Diameter: lot.Diameter, Size: lot.Size}] = lot.Count
+		drawn[Lot{Disc: lot.Disc}] = lot.Count
 	}
 	b := &bench{box: map[shim.Length][]Lot{}, lent: map[Place]bool{}, buys: map[Lot]int{}}
 	for _, diameter := range s.diameters {
 		for _, lot := range s.box[diameter] {
-			size := Lot{Diameter: diameter, Size: lot.Size}
+			size := Lot{Disc: shim.Disc{Diameter: diameter, Size: lot.Size}}
 			taken := min(lot.Count, drawn[size])
 			drawn[size] -= taken
 			if lot.Count -= taken; lot.Count > 0 {
@@ -97,7 +97,7 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *Valve, b *bench) string {
 		c := &list[best]
 		if best >= at {
 			v.Trial = c.size
-			b.buys[Lot{Diameter: e.Diameter, Size: c.size}]++
+			b.buys[Lot{Disc: shim.Disc{Diameter: e.Diameter, Size: c.size}}]++
 			return fmt.Sprintf("%s; buy %s to fit it as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2))
 		}
 		c.offer(b)
@@ -204,7 +204,7 @@ func (p *Plan) Trials() []Lot {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if size := p.Jobs[i].Valves[k].Trial; size != 0 {
-				list = append(list, Lot{Diameter: p.Jobs[i].Engine.Diameter, Size: size, Count: 1})
+				list = append(list, Lot{Disc: shim.Disc{Diameter: p.Jobs[i].Engine.Diameter, Size: size}, Count: 1})
 			}
 		}
 	}
@@ -216,7 +216,7 @@ func (p *Plan) Trials() []Lot {
 func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 	var list []candidate
 	for _, offer := range s.catalogue(e) {
-		left := offer.Stock - b.buys[Lot{Diameter: e.Diameter, Size: offer.Size}]
+		left := offer.Stock - b.buys[Lot{Disc: shim.Disc{Diameter: e.Diameter, Size: offer.Size}}]
 		for _, lot := range p.Shopping {
 			if lot.Diameter == e.Diameter && lot.Size == offer.Size {
 				left -= lot.Count

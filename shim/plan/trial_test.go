@@ -34,9 +34,9 @@ func TestTrialsToBuy(t *testing.T) {
 	e := inline(2)
 	m := check(t, e, "in1 <0.05 2.50", "ex1 0.235 3.00", "in2 <0.05 2.50", "ex2 0.235 3.00")
 	for stock, want := range map[int]int{0: 2, 1: 1} {
-		offer := shim.Offer{Size: 2400 * um, Limited: stock > 0, Stock: stock}
+		offer := shim.Offer{Disc: shim.Disc{Size: 2400 * um}, Limited: stock > 0, Stock: stock}
 		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: m}}, Offers: []shim.Offer{offer}})
-		assert.Equal(t, []plan.Lot{{Diameter: e.Diameter, Size: 2400 * um, Count: want}}, p.Trials())
+		assert.Equal(t, []plan.Lot{{Disc: shim.Disc{Diameter: e.Diameter, Size: 2400 * um}, Count: want}}, p.Trials())
 		assert.Zero(t, p.Criteria.Bought)
 		assert.Empty(t, p.Shopping)
 	}

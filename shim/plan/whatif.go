@@ -179,7 +179,7 @@ func (a *asker) box() error {
 	first := len(a.found)
 	for _, d := range discs {
 		q := a.request
-		q.Box = append(slices.Clone(q.Box), shim.BoxRow{Stamp: d.size, Diameter: d.diameter, Count: 1})
+		q.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: d.size}, Diameter: d.diameter, Count: 1})
 		if err := a.ask(q, WhatIf{What: InBox, Diameter: d.diameter, Sizes: []shim.Length{d.size}}); err != nil {
 			return err
 		}

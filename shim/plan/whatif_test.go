@@ -41,7 +41,7 @@ func TestWhatIfsHold(t *testing.T) {
 			for size := 2200 * um; size <= 2900*um; size += 25 * um {
 				if r.IntN(3) > 0 {
 					for _, d := range diameters(&q) {
-						q.Offers = append(q.Offers, shim.Offer{Size: size, Diameter: d, Price: 70_000, Priced: true})
+						q.Offers = append(q.Offers, shim.Offer{Disc: shim.Disc{Diameter: d, Size: size}, Quote: shim.Quote{Price: 70_000, Priced: true}})
 					}
 				}
 			}
@@ -58,7 +58,7 @@ func TestWhatIfsHold(t *testing.T) {
 		}
 		withShim := func(diameter, size shim.Length) told {
 			changed := q
-			changed.Box = append(slices.Clone(q.Box), shim.BoxRow{Stamp: size, Diameter: diameter, Count: 1})
+			changed.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: size}, Diameter: diameter, Count: 1})
 			return again(changed)
 		}
 		named := map[[2]shim.Length]bool{}

@@ -26,7 +26,7 @@ func four() (*shim.Engine, []shim.Measurement) {
 		check = append(check, shim.Measurement{
 			Valve:   v,
 			Reading: shim.ReadingOf(c + shim.Length(i%3)*10*micrometre),
-			Stamp:   2400*micrometre + shim.Length(i%4)*25*micrometre,
+			Marks:   shim.Marks{Stamp: 2400*micrometre + shim.Length(i%4)*25*micrometre},
 		})
 	}
 	return e, check

@@ -36,7 +36,7 @@ func single(t testing.TB, name string) *shim.Engine {
 		Name: name, Cylinders: 1, Diameter: mm(t, "8.9"),
 		Intake:    shim.Train{Valves: 1, Limits: shim.Limits{Tight: mm(t, "0.10"), Loose: mm(t, "0.15")}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
 		Exhaust:   shim.Train{Valves: 1, Limits: shim.Limits{Tight: mm(t, "0.20"), Loose: mm(t, "0.25")}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
-		Catalogue: []shim.Range{{From: mm(t, "2.00"), To: mm(t, "3.00"), Step: mm(t, "0.025"), Price: 78_000, Priced: true}},
+		Catalogue: []shim.Range{{From: mm(t, "2.00"), To: mm(t, "3.00"), Step: mm(t, "0.025"), Quote: shim.Quote{Price: 78_000, Priced: true}}},
 	}
 	require.Empty(t, e.Validate())
 	return e
@@ -49,7 +49,7 @@ func check(t testing.TB, e *shim.Engine, rows ...string) []shim.Measurement {
 	var list []shim.Measurement
 	for i, v := range e.Valves() {
 		clearance, size, _ := strings.Cut(rows[i], " ")
-		m := shim.Measurement{Valve: v, Stamp: length(t, e.Units, size)}
+		m := shim.Measurement{Valve: v, Marks: shim.Marks{Stamp: length(t, e.Units, size)}}
 		low, high, bracket := strings.Cut(clearance, "-")
 		switch {
 		case clearance[0] == '<':
@@ -109,7 +109,7 @@ func awkward(t testing.TB, seed uint64) *plan.Plan {
 		e.Access = shim.ByCamshaft
 	}
 	for range 1 + random.IntN(2) {
-		e.Catalogue = append(e.Catalogue, shim.Range{From: length(t, unit, catalogue[0]), To: length(t, unit, catalogue[1]), Step: length(t, unit, catalogue[2]), Price: 12_347_500, Priced: random.IntN(2) == 0})
+		e.Catalogue = append(e.Catalogue, shim.Range{From: length(t, unit, catalogue[0]), To: length(t, unit, catalogue[1]), Step: length(t, unit, catalogue[2]), Quote: shim.Quote{Price: 12_347_500, Priced: random.IntN(2) == 0}})
 	}
 	q := plan.Request{Policy: plan.Policy(random.IntN(3)), Margin: plan.DefaultMargin, SharePulled: true, NoBuy: random.IntN(4) == 0}
 	for i := range 1 + random.IntN(3) {
@@ -121,7 +121,7 @@ func awkward(t testing.TB, seed uint64) *plan.Plan {
 		q.Jobs = append(q.Jobs, plan.Job{Name: name + strings.Repeat("'", i), Engine: e, Check: check(t, e, rows...), Lift: shim.LiftAll})
 	}
 	for range random.IntN(20) {
-		q.Box = append(q.Box, shim.BoxRow{Stamp: length(t, unit, pick(sizes...)), Count: 1 + random.IntN(40)})
+		q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: length(t, unit, pick(sizes...))}, Count: 1 + random.IntN(40)})
 	}
 	return made(t, q)
 }

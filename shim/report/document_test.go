@@ -236,7 +236,7 @@ func TestRingNamesTheRow(t *testing.T) {
 	assert.Contains(t, ringText, "from ex1, row 2\n")
 	assert.Contains(t, ringText, "from in1\n")
 
-	chain := made(t, plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Stamp: mm(t, "2.425"), Count: 1}},
+	chain := made(t, plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.425")}, Count: 1}},
 		Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.05 2.5", "0.32 2.4")}}})
 	require.Len(t, chain.Jobs[0].Moves, 2)
 	assert.NotContains(t, textOf(t, Plan(chain), false), ", row ")

@@ -86,7 +86,7 @@ func everything(t *testing.T) *plan.Plan {
 			{Name: "11", Engine: twin, Check: check(t, twin, "0.05 2.500", "0.32 2.425", "0.00 2.500", "<0.05 2.600"), Lift: shim.LiftAll},
 			{Name: "12", Engine: e, Check: check(t, e, "0.12 2.5", "0.05 2.7"), Lift: shim.LiftAll},
 		},
-		Box: []shim.BoxRow{{Stamp: mm(t, "2.375"), Count: 1}},
+		Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.375")}, Count: 1}},
 	})
 }
 
@@ -108,7 +108,7 @@ func TestJSONValues(t *testing.T) {
 	q := plan.Request{
 		Margin: plan.DefaultMargin,
 		Jobs:   []plan.Job{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.276 2.450", "0.12-0.13 2.4975", "<0.05 2.600"), Lift: shim.LiftAll}},
-		Box:    []shim.BoxRow{{Stamp: mm(t, "2.425"), Count: 3}},
+		Box:    []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.425")}, Count: 3}},
 	}
 	want := `{
   "policy": "thrift",

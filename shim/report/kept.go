@@ -133,7 +133,7 @@ func kept(text []byte, e *shim.Engine) (*plan.Plan, error) {
 			v.Reading = shim.Reading{Kind: more.Kind, Low: more.Low, High: more.High}
 			v.InstalledMiked, v.Miked, v.Trial = more.InstalledMiked, more.Miked, more.Trial
 			if more.OverStamp != 0 || more.OverMic != 0 {
-				v.Over = &shim.Measurement{Valve: v.Valve, Stamp: more.OverStamp, Mic: more.OverMic}
+				v.Over = &shim.Measurement{Valve: v.Valve, Marks: shim.Marks{Stamp: more.OverStamp, Mic: more.OverMic}}
 			}
 			if more.Price != nil {
 				v.Price, v.Priced = *more.Price, true

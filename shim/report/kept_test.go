@@ -24,8 +24,8 @@ func TestKept(t *testing.T) {
 		q := plan.Request{
 			Margin: plan.DefaultMargin,
 			Jobs:   []plan.Job{{Name: "11", Engine: twin, Check: list, Lift: shim.LiftAll}},
-			Box:    []shim.BoxRow{{Stamp: mm(t, "2.375"), Mic: mm(t, "2.373"), Count: 1}},
-			Offers: []shim.Offer{{Size: mm(t, "2.4"), Price: 78000, Priced: true}, {Size: mm(t, "2.65")}},
+			Box:    []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.375"), Mic: mm(t, "2.373")}, Count: 1}},
+			Offers: []shim.Offer{{Disc: shim.Disc{Size: mm(t, "2.4")}, Quote: shim.Quote{Price: 78000, Priced: true}}, {Disc: shim.Disc{Size: mm(t, "2.65")}}},
 		}
 		if change != nil {
 			change(&q)

@@ -22,7 +22,7 @@ func goesRound(t *testing.T, order []int, box ...string) *plan.Plan {
 	q := plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Jobs: []plan.Job{{Name: "7", Engine: e, Check: check(t, e,
 		"0.425 2.40", "0.22 3.00", "0.025 2.50", "0.22 3.00", "0.025 2.60", "0.22 3.00", "0.025 2.70", "0.22 3.00")}}}
 	for _, size := range box {
-		q.Box = append(q.Box, shim.BoxRow{Stamp: mm(t, size), Count: 1})
+		q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, size)}, Count: 1})
 	}
 	return made(t, q)
 }

@@ -16,7 +16,7 @@ import (
 func TestMeasureNextIsSaid(t *testing.T) {
 	e := single(t, "Plover 250")
 	q := plan.Request{Margin: plan.DefaultMargin, Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.09-0.12 2.5", "0.21-0.24 2.7"), Lift: shim.LiftAll}},
-		Box: []shim.BoxRow{{Stamp: mm(t, "2.475"), Count: 1}, {Stamp: mm(t, "2.525"), Count: 1}}}
+		Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.475")}, Count: 1}, {Marks: shim.Marks{Stamp: mm(t, "2.525")}, Count: 1}}}
 	p := made(t, q)
 	var err error
 	p.Next, err = plan.MeasureNext(context.Background(), q, p)
@@ -53,7 +53,7 @@ func TestAlike(t *testing.T) {
 		p := made(t, plan.Request{
 			Gauge: c.gauge,
 			Jobs:  []plan.Job{{Engine: e, Check: check(t, e, "0.03 2.500", "0.23 2.700", "0.03 2.525", "0.23 2.700"), Lift: shim.LiftAll}},
-			Box:   []shim.BoxRow{{Stamp: mm(t, "2.405"), Count: 1}, {Stamp: mm(t, "2.43"), Count: 1}},
+			Box:   []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.405")}, Count: 1}, {Marks: shim.Marks{Stamp: mm(t, "2.43")}, Count: 1}},
 		})
 		j := &p.Jobs[0]
 		require.Equal(t, 2, j.Criteria.Changed)

@@ -1,0 +1,56 @@
+package shim
+
+import (
+	"cmp"
+	"fmt"
+)
+
+// Marks are what is known of a shim's size.
+type Marks struct {
+	Stamp Length // the size marked; 0 where it cannot be read
+	Mic   Length // the size a micrometer reads; 0 where nobody measured
+}
+
+// Size is the size to calculate with, 0 where nobody knows: the mic reading
+// where there is one, else the stamp, since shims wear and marks lie (Honda,
+// Toyota and Suzuki service manuals ask for the micrometer).
+func (m Marks) Size() Length {
+	if m.Mic != 0 {
+		return m.Mic
+	}
+	return m.Stamp
+}
+
+// A Disc is a kind of shim: those of one diameter and size interchange. In a
+// file a diameter of 0 is that of the engine at hand.
+type Disc struct {
+	Diameter Length `json:"diameter_mm"`
+	Size     Length `json:"size_mm"`
+}
+
+// String names the disc for a message, in mm.
+func (d Disc) String() string {
+	return fmt.Sprintf("%s mm of diameter %s", MM.FormatAtLeast(d.Size, 3), d.Diameter)
+}
+
+// Compare orders by diameter, then by size.
+func (d Disc) Compare(o Disc) int {
+	return cmp.Or(cmp.Compare(d.Diameter, o.Diameter), cmp.Compare(d.Size, o.Size))
+}
+
+// A Quote is the price of a piece, which may not be known.
+type Quote struct {
+	Price  Price
+	Priced bool // whether Price is known
+}
+
+// Compare puts a price that is not known first.
+func (q Quote) Compare(o Quote) int {
+	switch {
+	case q.Priced == o.Priced:
+		return cmp.Compare(q.Price, o.Price)
+	case o.Priced:
+		return -1
+	}
+	return 1
+}
