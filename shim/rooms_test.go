@@ -85,3 +85,24 @@ func TestRooms(t *testing.T) {
 		}
 	}
 }
+
+// What inventory/work does, a page does too, on any store: it rests on the
+// trade and on the rules of the shop alone. The rules know nothing of it.
+func TestWorkRestsOnTradeAndRules(t *testing.T) {
+	work := importsOf(t, filepath.Join("..", "inventory", "work"), true)
+	require.NotEmpty(t, work)
+	for file, imports := range work {
+		for _, path := range imports {
+			first, _, _ := strings.Cut(path, "/")
+			own := first == "shimwright"
+			assert.False(t, strings.Contains(first, "."), "%s imports %s", file, path)
+			assert.False(t, own && path != "shimwright/inventory" && !within(path, "shimwright/shim"), "%s imports %s", file, path)
+			for _, room := range []string{"shimwright/shim/report", "shimwright/shim/paper", "os", "io", "database", "net", "html", "text"} {
+				assert.False(t, within(path, room), "%s imports %s", file, path)
+			}
+		}
+	}
+	for file, imports := range importsOf(t, filepath.Join("..", "inventory"), false) {
+		assert.NotContains(t, imports, "shimwright/inventory/work", file)
+	}
+}

@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/planner"
 	"shimwright/inventory/sqlite"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
@@ -119,7 +119,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 			if err := measured(bases[0]); err != nil {
 				return nil, err
 			}
-			if ready, err = planner.Prepare(bases[0]); err != nil {
+			if ready, err = work.Prepare(bases[0]); err != nil {
 				return nil, err
 			}
 			if p, err = o.make(ctx, b, ready, bases[0], lift); err != nil {
@@ -146,11 +146,11 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 
 // prepare makes the job ready to be planned and says what it takes for
 // granted, on which day its shims were known too.
-func (o *jobPlanOptions) prepare(ctx context.Context, b *bench, shop *inventory.Shop, basis inventory.Basis) (*planner.Ready, string, error) {
+func (o *jobPlanOptions) prepare(ctx context.Context, b *bench, shop *inventory.Shop, basis inventory.Basis) (*work.Ready, string, error) {
 	if err := measured(basis); err != nil {
 		return nil, "", err
 	}
-	ready, err := planner.Prepare(basis)
+	ready, err := work.Prepare(basis)
 	if err != nil {
 		return nil, "", err
 	}
@@ -211,7 +211,7 @@ func (b *bench) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, li
 }
 
 // proposed is the plan as the shop keeps it.
-func proposed(ready *planner.Ready, p *plan.Plan) (inventory.Proposal, error) {
+func proposed(ready *work.Ready, p *plan.Plan) (inventory.Proposal, error) {
 	var document bytes.Buffer
 	if err := report.Keep(&document, p); err != nil {
 		return inventory.Proposal{}, err
@@ -221,7 +221,7 @@ func proposed(ready *planner.Ready, p *plan.Plan) (inventory.Proposal, error) {
 
 // recall lets the shims that an earlier job left stand in for those not seen,
 // and says from when they are known.
-func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.Shop, ready *planner.Ready, basis inventory.Basis) (string, error) {
+func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.Shop, ready *work.Ready, basis inventory.Basis) (string, error) {
 	if o.last == "" {
 		return "", nil
 	}
@@ -261,7 +261,7 @@ func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.S
 }
 
 // make plans the job.
-func (o *jobPlanOptions) make(ctx context.Context, b *bench, ready *planner.Ready, basis inventory.Basis, lift shim.Lift) (*outcome, error) {
+func (o *jobPlanOptions) make(ctx context.Context, b *bench, ready *work.Ready, basis inventory.Basis, lift shim.Lift) (*outcome, error) {
 	u := basis.Engine.Spec.Units
 	q, err := o.begin(b, u)
 	if err != nil {

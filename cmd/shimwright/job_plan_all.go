@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"shimwright/inventory"
-	"shimwright/inventory/planner"
+	"shimwright/inventory/work"
 	"shimwright/shim/paper"
 )
 
@@ -26,7 +26,7 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 	propose := func(bases []inventory.Basis) ([]inventory.Proposal, error) {
 		left, why = nil, nil
 		bases = slices.DeleteFunc(slices.Clone(bases), func(basis inventory.Basis) bool { return !slices.Contains(together, basis.Job.State) })
-		ready, skipped := planner.Together(bases)
+		ready, skipped := work.Together(bases)
 		for _, s := range skipped {
 			left = append(left, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
 			why = append(why, fmt.Sprintf("job %d: %s", s.Job.ID, s.Why))
@@ -34,13 +34,13 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 		if len(ready) == 0 {
 			return nil, hint(fmt.Errorf("no job can be planned together with others: %s", strings.Join(short(why), "; ")), "shimwright job show JOB says what comes next in each")
 		}
-		request := planner.Request(ready, lift)
+		request := work.Request(ready, lift)
 		q, err := o.begin(b, request.Jobs[0].Engine.Units)
 		if err != nil {
 			return nil, err
 		}
 		q.Jobs, q.Box = request.Jobs, request.Box
-		q.Offers, q.OnOrder = planner.Offers(ready, q.Offers)
+		q.Offers, q.OnOrder = work.Offers(ready, q.Offers)
 		if p, err = o.plan(ctx, b, q, jobPlanWay); err != nil {
 			return nil, err
 		}

@@ -4,7 +4,7 @@ import "slices"
 
 // ownAmong is the valve whose shim the technician takes from a shelf: the one
 // that is kept or moved, or one that has none beside it but the engine's own.
-func (w *work) ownAmong(s shelf, p placed, told string) string {
+func (w *fitting) ownAmong(s shelf, p placed, told string) string {
 	_, loose, _ := inHand(append(slices.Clone(w.visit.moves), w.r.changes...))
 	from := p.From
 	if told == "keep" {

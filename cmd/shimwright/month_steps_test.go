@@ -227,7 +227,7 @@ func (m *month) fit() {
 		m.random.Shuffle(len(left), func(i, j int) { left[i], left[j] = left[j], left[i] })
 		left = left[:m.random.IntN(len(left)-1)+1]
 	}
-	w := &work{month: m, visit: v, bin: m.bin(), seats: maps.Clone(v.seats), pulled: map[string]shelf{}, r: &booked{job: job, before: maps.Clone(v.seats)}}
+	w := &fitting{month: m, visit: v, bin: m.bin(), seats: maps.Clone(v.seats), pulled: map[string]shelf{}, r: &booked{job: job, before: maps.Clone(v.seats)}}
 	args := []string{"job", "fit", strconv.Itoa(job), "--bin", w.bin}
 	slices.SortFunc(left, func(x, y placed) int { return slices.Index(twin, x.Valve) - slices.Index(twin, y.Valve) })
 	told := map[string]string{}
@@ -261,8 +261,8 @@ func (m *month) fit() {
 	}
 }
 
-// A work is one fit in the technician's hands.
-type work struct {
+// A fitting is one fit in the technician's hands.
+type fitting struct {
 	month  *month
 	visit  *visit
 	bin    string
@@ -271,13 +271,13 @@ type work struct {
 	r      *booked
 }
 
-func (w *work) change(s shelf, n int) *change {
+func (w *fitting) change(s shelf, n int) *change {
 	w.r.changes = append(w.r.changes, change{shelf: s, count: n})
 	return &w.r.changes[len(w.r.changes)-1]
 }
 
 // pull takes a shim out of a valve into the box, or away.
-func (w *work) pull(valve, told string) (args []string) {
+func (w *fitting) pull(valve, told string) (args []string) {
 	in, there := w.seats[valve]
 	if _, out := w.pulled[valve]; out || !there {
 		return nil
@@ -301,7 +301,7 @@ func (w *work) pull(valve, told string) (args []string) {
 
 // put takes a shim out of the box, or from the valve that it comes from, into a
 // valve.
-func (w *work) put(p placed, told string) (args []string) {
+func (w *fitting) put(p placed, told string) (args []string) {
 	s := shelf{stamp: p.Size} // bought and not booked in: it comes in first
 	booked := false
 	switch {
@@ -343,7 +343,7 @@ func (w *work) put(p placed, told string) (args []string) {
 }
 
 // other finds a bin that has one kind of a size, promised to nobody or to all.
-func (w *work) other(size shim.Length) (shelf, bool) {
+func (w *fitting) other(size shim.Length) (shelf, bool) {
 	kinds := map[string][]shelf{}
 	for _, s := range w.month.shelves() {
 		if s.size() == size && s.bin != "" && s.bin != w.bin {
