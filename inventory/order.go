@@ -250,43 +250,54 @@ type Awaited struct {
 	Fitted Movement
 }
 
-// Awaited tells what there is to come of a size.
-func (s *Shop) Awaited(ctx context.Context, diameter, size shim.Length) (a Awaited, err error) {
+// Awaited tells what there is to come of a size, the one that is marked on it:
+// what was read on a piece is not known to whoever sent it.
+func (s *Shop) Awaited(ctx context.Context, mark shim.Disc) (a Awaited, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		a = Awaited{}
-		list, err := r.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
+		list, err := r.Purchases(HoldFilter{Disc: mark})
 		if err != nil {
 			return err
 		}
 		for _, p := range list {
 			a.Open += p.Missing() + p.Coming()
 		}
-		rows, err := r.Movements(MovementFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
-		if err != nil {
-			return err
-		}
-		rows = effective(rows)
-		fits := map[int64]bool{} // batches; a fit may book the size right first
-		for _, m := range rows {
-			if m.Job != 0 && (m.Kind == Fitted || m.Kind == Corrected) {
-				fits[m.Batch] = true
-			}
-		}
-		for _, m := range slices.Backward(rows) {
-			if m.Kind != Received || m.Used {
-				continue
-			}
-			if fits[m.Batch] {
-				a.Fitted = m
-				break
-			}
-			if m.Job == 0 && m.Order == nil {
-				break
-			}
-		}
-		return nil
+		a.Fitted, err = lastByFit(r, mark)
+		return err
 	})
 	return a, err
+}
+
+// lastByFit is [Awaited.Fitted] of a size.
+func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
+	rows, err := r.Movements(MovementFilter{Disc: mark})
+	if err != nil {
+		return found, err
+	}
+	fits := map[int64]bool{} // batches; a fit may book the size right first. One taken back by a cancel is one.
+	for _, m := range rows {
+		if m.Job != 0 && (m.Kind == Fitted || m.Kind == Corrected) && m.Reverses == 0 {
+			fits[m.Batch] = true
+		}
+	}
+	for _, m := range effective(rows) {
+		if m.Kind == Received && fits[m.Batch] {
+			found = m
+		}
+	}
+	if found.Seq == 0 {
+		return found, nil
+	}
+	since, err := r.Movements(MovementFilter{After: found.Seq, Disc: shim.Disc{Diameter: mark.Diameter}})
+	if err != nil {
+		return found, err
+	}
+	for _, m := range effective(since) {
+		if m.Kind == Received && !m.Used && m.Job == 0 && m.Order == nil && cmp.Or(m.Stamp, m.Mic) == mark.Size {
+			return Movement{}, nil
+		}
+	}
+	return found, nil
 }
 
 // waiting is how many pieces on order a job waits for.

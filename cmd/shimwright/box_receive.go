@@ -186,7 +186,7 @@ func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items
 		return nil, err
 	}
 	var list []doubtful
-	came := map[inventory.Stock]int{} // by size
+	came := map[shim.Disc]int{} // by the size that is marked
 	for _, i := range items {
 		offered := ranges[i.Diameter]
 		known := func(l shim.Length) bool { return same(i.Stamp, l, u) }
@@ -200,13 +200,13 @@ func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items
 			list = append(list, doubtful{fmt.Sprintf("%d pieces of %s %s is a great many", i.Count, sizeText(i.Size(), u), u), "a size with a count is typed 2.400x3"})
 		}
 		if !i.Used && i.Size() != 0 {
-			w, err := shop.Awaited(ctx, i.Diameter, i.Size())
+			mark := shim.Disc{Diameter: i.Diameter, Size: cmp.Or(i.Stamp, i.Mic)}
+			w, err := shop.Awaited(ctx, mark)
 			if err != nil {
 				return nil, err
 			}
-			of := inventory.Stock{Disc: i.Disc()}
-			came[of] += i.Count
-			if d := twice(w, came[of], sizeText(i.Size(), u)+" "+u.String()); d != nil {
+			came[mark] += i.Count
+			if d := twice(w, came[mark], sizeText(mark.Size, u)+" "+u.String()); d != nil {
 				list = append(list, *d)
 			}
 		}

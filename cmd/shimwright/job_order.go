@@ -230,7 +230,7 @@ func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, dem
 	var list []doubtful
 	u := o.units.unit()
 	for _, l := range sums {
-		w, err := shop.Awaited(ctx, l.Diameter, l.Size)
+		w, err := shop.Awaited(ctx, l.Disc)
 		if err != nil {
 			return nil, err
 		}
