@@ -45,6 +45,17 @@ func (s *Shop) Trial() *Shop {
 	return &only
 }
 
+// Where names the place that the shop is kept in.
+func (s *Shop) Where() string { return s.raw.Where() }
+
+// Info is what the store knows of that place.
+func (s *Shop) Info(ctx context.Context) (Info, error) { return s.raw.Info(ctx) }
+
+// Backup writes a checked copy of the shop. See [Store].
+func (s *Shop) Backup(ctx context.Context, target string) (Movement, error) {
+	return s.raw.Backup(ctx, target)
+}
+
 func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }
 
 // A Receipt says what a command booked.

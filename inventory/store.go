@@ -14,10 +14,22 @@ type Store interface {
 	// Update runs the function as the only writer. Where it returns nil, all
 	// that it wrote is kept, durably and at once; otherwise nothing is.
 	Update(ctx context.Context, f func(Writer) error) error
+	// Where names the place that the rows are kept in, for messages.
+	Where() string
+	Info(ctx context.Context) (Info, error)
+	// Backup writes a checked copy of the shop as it is at one moment to a new
+	// file. It gives the copy's last movement.
+	Backup(ctx context.Context, target string) (Movement, error)
 	// Verify looks for damage below the rows. Its error is for a verification
 	// that could not be made.
 	Verify(ctx context.Context) ([]Finding, error)
 	Close() error
+}
+
+// Info is what a store knows of the place that it keeps the rows in.
+type Info struct {
+	Bytes   int64
+	Version int // of the form of the rows
 }
 
 // A Page bounds a listing. A Limit of 0 or less gives all rows.

@@ -4,6 +4,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -105,4 +106,17 @@ func TestWorkRestsOnTradeAndRules(t *testing.T) {
 	for file, imports := range importsOf(t, filepath.Join("..", "inventory"), false) {
 		assert.NotContains(t, imports, "shimwright/inventory/work", file)
 	}
+}
+
+// Commands reach the store by its interface; one file opens it and knows its kind.
+func TestOneFileNamesTheStore(t *testing.T) {
+	var named []string
+	for file := range importsOf(t, filepath.Join("..", "cmd"), true) {
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		if strings.Contains(strings.ToLower(string(text)), "sqlite") {
+			named = append(named, filepath.Base(file))
+		}
+	}
+	assert.Equal(t, []string{"store.go"}, named)
 }

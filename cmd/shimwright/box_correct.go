@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -57,7 +56,7 @@ func runCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		items, err := o.pick(ctx, shop, args)
 		if err != nil {
 			return err

@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -83,7 +82,7 @@ func runCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) erro
 	if err != nil {
 		return err
 	}
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		take, err := o.stocktake(ctx, b, shop, rows)
 		if err != nil {
 			return err

@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/files"
 )
@@ -30,7 +29,7 @@ in it as well.`,
 			if err != nil {
 				return err
 			}
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
 				if err != nil {
 					return err

@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -54,7 +53,7 @@ func runHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		known, err := diametersOf(ctx, shop)
 		if err != nil {
 			return err

@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 )
 
 type importOptions struct {
@@ -55,11 +54,11 @@ func runImport(cmd *cobra.Command, b *bench, o *importOptions, name string) erro
 		note = "import of " + name
 	}
 	items := itemsOf(rows, inventory.Item{Note: note})
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if err := b.fillDiameter(ctx, shop, items, o.diameter, u); err != nil {
 			return err
 		}
-		info, err := store.Info(ctx)
+		box, err := shop.Totals(ctx)
 		if err != nil {
 			return err
 		}
@@ -69,10 +68,10 @@ func runImport(cmd *cobra.Command, b *bench, o *importOptions, name string) erro
 		}
 		what := fmt.Sprintf("%s in %s", count(in, "piece"), count(len(items), "row"))
 		if o.dryRun {
-			return b.say("Would book in %s. The box has %s.\n", what, count(int(info.Pieces), "piece"))
+			return b.say("Would book in %s. The box has %s.\n", what, count(int(box.Pieces), "piece"))
 		}
-		if info.Pieces > 0 {
-			if err := b.agree(fmt.Sprintf("The box has %s already. Add %s?", count(int(info.Pieces), "piece"), what), o.yes); err != nil {
+		if box.Pieces > 0 {
+			if err := b.agree(fmt.Sprintf("The box has %s already. Add %s?", count(int(box.Pieces), "piece"), what), o.yes); err != nil {
 				return err
 			}
 		}

@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/paper"
 )
@@ -74,7 +73,7 @@ func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions) error {
 		}
 		labels = labelsOf(rows, only)
 	} else {
-		err := withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		err := withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
 			labels = labelsOf(boxRows(lots), only)
 			return err

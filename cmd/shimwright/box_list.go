@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -70,7 +69,7 @@ func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if size != 0 || o.lots || cmd.Flags().Changed("bin") {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{})
 			if err != nil {

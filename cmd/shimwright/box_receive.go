@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -82,7 +81,7 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if err := b.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
 			return err
 		}

@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 )
 
 func newBoxScrap(b *bench) *cobra.Command {
@@ -28,7 +27,7 @@ up and says so when it is to be booked.`,
 		ValidArgsFunction: completeSizes,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.binned = cmd.Flags().Changed("bin")
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				items, err := w.pick(ctx, shop, args)
 				if err != nil {
 					return err

@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -54,7 +53,7 @@ func runUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error 
 		batch = n
 	}
 	u := o.units.unit()
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		batch, rows, err := batchOf(ctx, shop, batch)
 		if err != nil {
 			return err

@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -36,7 +35,7 @@ func fromShop(words func(ctx context.Context, shop *inventory.Shop, args []strin
 		}
 		ctx, cancel := context.WithTimeout(context.Background(), patience)
 		defer cancel()
-		store, err := sqlite.Open(ctx, path)
+		store, err := openStore(ctx, path)
 		if err != nil {
 			return nil, nothing
 		}

@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim/report"
 )
 
@@ -31,7 +30,7 @@ that needs the size.`,
 		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobCancel(ctx, b, shop, args[0], o)
 			})
 		},

@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 )
 
 func newJobClose(b *bench) *cobra.Command {
@@ -24,7 +23,7 @@ with an engine in pieces.`,
 		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Rechecked, inventory.Complete, inventory.Planned, inventory.Measured, inventory.Open),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobClose(ctx, b, shop, args[0], anyway)
 			})
 		},

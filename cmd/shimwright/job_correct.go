@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/doubt"
 	"shimwright/shim/recheck"
@@ -41,7 +40,7 @@ valves again then.`,
 	cmd.Flags().BoolVar(&right, "put-right", false, "the shims lie where they belong by now")
 	cmd.Flags().StringVar(&note, "note", "", "anything to keep with the movements")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobCorrect(ctx, b, shop, args, inventory.Correction{PutRight: right, Note: note})
 		})
 	}

@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 )
 
 type jobEditOptions struct {
@@ -51,7 +50,7 @@ version.`,
 		if len(fields) == 0 && o.engine == "" {
 			return hint(usage(errors.New("what is to be mended?")), "--tag, --meter, --note or --engine")
 		}
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobEdit(ctx, b, shop, args[0], fields, o)
 		})
 	}

@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -60,7 +59,7 @@ with the valve that it is for.`,
 	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
 	completesFlag(cmd, "bin", completeBins)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobFit(ctx, b, shop, args, o)
 		})
 	}

@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -41,7 +40,7 @@ JSON and CSV are whole unless a page is asked for.`,
 			if err != nil {
 				return err
 			}
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobList(ctx, b, shop, o, p)
 			})
 		},

@@ -15,7 +15,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/files"
 )
@@ -47,7 +46,7 @@ file that is an older version is asked about.`,
   shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
 		Args: exactly(0, "no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobOpen(ctx, b, shop, o)
 			})
 		},

@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -50,7 +49,7 @@ is free, and the order stays open.`,
 		ValidArgsFunction: completeOrders,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.named = cmd.Flags().Changed("supplier")
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobOrder(ctx, b, shop, o, args)
 			})
 		},

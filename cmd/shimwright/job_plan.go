@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/paper"
@@ -67,7 +66,7 @@ and not kept, and nothing is reserved.`,
 		},
 		ValidArgsFunction: completeJobs(inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				if o.all {
 					return runJobPlanAll(ctx, b, shop, o)
 				}

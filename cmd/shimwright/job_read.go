@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/files"
 )
@@ -28,7 +27,7 @@ free again.
 	}
 	note := cmd.Flags().String("note", "", "anything to keep with the readings")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobRead(ctx, b, shop, args, *note)
 		})
 	}

@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/files"
 	"shimwright/shim/report"
@@ -42,7 +41,7 @@ the readings are entered all the same.
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobRecheck(ctx, b, shop, o, args)
 		})
 	}

@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim/paper"
 )
 
@@ -31,7 +30,7 @@ Letter. docs/paper.md says more.`,
 		Args:              exactly(1, "the number of a job, or its tag"),
 		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobSheet(ctx, b, shop, o, args[0])
 			})
 		},

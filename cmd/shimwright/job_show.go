@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -31,7 +30,7 @@ as it was kept, to be printed, with what was measured after the fit.`,
 	}
 	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, _ *sqlite.Store) error {
+		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			id, err := jobNamed(ctx, shop, args[0], true)
 			if err != nil {
 				return err

@@ -16,7 +16,6 @@ import (
 	"github.com/spf13/pflag"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 )
 
 // booking lists the commands that book: each takes a key, and no other command
@@ -55,7 +54,7 @@ func (e bookedError) Error() string {
 // withBooking is withShop for a command that books. The booking is kept under
 // the key of the call, or one that is made up; given again under that key the
 // first answer is printed.
-func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error) error {
+func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
 	key, err := cmd.Flags().GetString("key")
 	if err != nil {
 		return err
@@ -73,7 +72,7 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	}
 	var booked inventory.Command
 	kept := false
-	err = withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
+	err = withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		shop = shop.Under(key, digest)
 		again := func() (bool, error) {
 			c, found, err := shop.Given(ctx)
@@ -88,7 +87,7 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 			}
 		}
 		b.said = &bytes.Buffer{}
-		err := do(ctx, shop, store)
+		err := do(ctx, shop)
 		text := b.said.String()
 		b.said = nil
 		if errors.Is(err, inventory.ErrGiven) { // by another process, just now

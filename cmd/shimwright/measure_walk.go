@@ -13,7 +13,6 @@ import (
 	"slices"
 	"strings"
 
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 	"shimwright/shim/crank"
 	"shimwright/shim/files"
@@ -62,7 +61,7 @@ type place struct {
 // load reads the file to go on with, or begins a new check.
 func (w *walk) load() ([]files.Fault, error) {
 	w.told = map[suspicion]bool{}
-	if err := sqlite.NotShop(w.name); err != nil {
+	if err := notShop(w.name); err != nil {
 		return nil, err
 	}
 	sweep(w.name)

@@ -8,8 +8,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"time"
-
-	"shimwright/inventory/sqlite"
 )
 
 // save puts content under a name in one step: whatever happens, the file is
@@ -17,7 +15,7 @@ import (
 // one is on the disk. A link is followed, and the file's rights are kept. A shop
 // file and what lies beside it are refused.
 func save(name string, content []byte) (err error) {
-	if err := sqlite.NotShop(name); err != nil {
+	if err := notShop(name); err != nil {
 		return err
 	}
 	defer func() {

@@ -5,13 +5,11 @@ import (
 	"errors"
 	"os"
 	"os/user"
-	"runtime"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 )
 
 // addShopFlag adds the flags that name the shop file and who books. Read them
@@ -21,30 +19,21 @@ func addShopFlag(cmd *cobra.Command) {
 	cmd.PersistentFlags().String("who", "", "`NAME` to book under (default $SHIMWRIGHT_WHO, else the account's)")
 }
 
-// shopPath is the shop file that the call is about.
-func shopPath(cmd *cobra.Command) (string, error) {
-	named, err := cmd.Flags().GetString("shop")
-	if err != nil {
-		return "", err
-	}
-	return sqlite.Path(named, sqlite.Environment{OS: runtime.GOOS, Getenv: os.Getenv, Home: os.UserHomeDir})
-}
-
 // underShop is put between the file and the shop; tests make it fail.
 var underShop = func(s inventory.Store) inventory.Store { return s }
 
 // withShop opens the shop file, does something with it and closes it.
-func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error) error {
+func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
 	path, err := shopPath(cmd)
 	if err != nil {
 		return err
 	}
 	ctx := cmd.Context()
-	store, err := sqlite.Open(ctx, path)
+	store, err := openStore(ctx, path)
 	if err != nil {
 		return err
 	}
-	err = do(ctx, inventory.New(underShop(store), who(cmd), time.Now).Reading(), store)
+	err = do(ctx, inventory.New(underShop(store), who(cmd), time.Now).Reading())
 	if closing := store.Close(); err == nil {
 		err = closing
 	}

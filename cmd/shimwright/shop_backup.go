@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -32,13 +31,13 @@ To go back to a backup: shop restore. To look into one, name it with --shop.`,
 }
 
 func runShopBackup(cmd *cobra.Command, b *bench, target string) error {
-	return withShop(cmd, func(ctx context.Context, _ *inventory.Shop, store *sqlite.Store) error {
-		last, err := store.Backup(ctx, target)
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		last, err := shop.Backup(ctx, target)
 		if err != nil {
 			return err
 		}
 		return b.write(func(w io.Writer) error {
-			if _, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\n", shim.Visible(store.Path()), shim.Visible(target)); err != nil {
+			if _, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\n", shim.Visible(shop.Where()), shim.Visible(target)); err != nil {
 				return err
 			}
 			if last.Seq != 0 {

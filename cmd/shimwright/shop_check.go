@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim/report"
 )
 
@@ -39,12 +38,12 @@ shop backup and shop info print it. It may be the hash of an earlier movement.`,
 					return err
 				}
 			}
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				found, err := shop.Check(ctx)
 				if err != nil {
 					return err
 				}
-				result := &findings{path: store.Path(), list: found}
+				result := &findings{path: shop.Where(), list: found}
 				if anchor != nil {
 					m, err := shop.Anchor(ctx, *anchor)
 					switch {
@@ -61,7 +60,7 @@ shop backup and shop info print it. It may be the hash of an earlier movement.`,
 					return err
 				}
 				if len(found) > 0 {
-					return hint(fmt.Errorf("%s: %s", store.Path(), count(len(found), "finding")), "do not write to it; go back to the last good backup: shimwright shop restore FILE")
+					return hint(fmt.Errorf("%s: %s", shop.Where(), count(len(found), "finding")), "do not write to it; go back to the last good backup: shimwright shop restore FILE")
 				}
 				return nil
 			})

@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim/report"
 )
 
@@ -25,8 +24,8 @@ to that one was changed.`,
   shimwright shop info --output json`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) error {
-				info, err := shopInfoOf(ctx, shop, store)
+			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				info, err := shopInfoOf(ctx, shop)
 				if err != nil {
 					return err
 				}
@@ -53,14 +52,18 @@ type shopInfo struct {
 	LastHash  string     `json:"last_hash"`
 }
 
-func shopInfoOf(ctx context.Context, shop *inventory.Shop, store *sqlite.Store) (*shopInfo, error) {
-	i, err := store.Info(ctx)
+func shopInfoOf(ctx context.Context, shop *inventory.Shop) (*shopInfo, error) {
+	i, err := shop.Info(ctx)
+	if err != nil {
+		return nil, err
+	}
+	t, err := shop.Totals(ctx)
 	if err != nil {
 		return nil, err
 	}
 	info := &shopInfo{
-		Path: i.Path, Bytes: i.Bytes, Version: i.Version, Diameters: i.Diameters, Engines: i.Engines,
-		Jobs: i.Jobs, Movements: i.Movements, Pieces: i.Pieces, Reserved: i.Reserved,
+		Path: shop.Where(), Bytes: i.Bytes, Version: i.Version, Diameters: t.Diameters, Engines: t.Engines,
+		Jobs: t.Jobs, Movements: t.Movements, Pieces: t.Pieces, Reserved: t.Reserved,
 	}
 	last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
 	if err != nil {

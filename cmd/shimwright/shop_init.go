@@ -6,7 +6,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -28,7 +27,7 @@ func runShopInit(cmd *cobra.Command, b *bench) error {
 	if err != nil {
 		return err
 	}
-	store, err := sqlite.Create(cmd.Context(), path)
+	store, err := createStore(cmd.Context(), path)
 	if err != nil {
 		return err
 	}

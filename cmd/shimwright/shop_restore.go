@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -32,7 +31,7 @@ func runShopRestore(cmd *cobra.Command, b *bench, backup string) error {
 	if err != nil {
 		return err
 	}
-	kept, last, err := sqlite.Restore(cmd.Context(), backup, path)
+	kept, last, err := restoreStore(cmd.Context(), backup, path)
 	if err != nil {
 		return err
 	}

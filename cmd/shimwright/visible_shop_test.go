@@ -15,7 +15,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
-	"shimwright/inventory/sqlite"
 	"shimwright/shim"
 )
 
@@ -27,7 +26,7 @@ func TestOldRowsSteerNothing(t *testing.T) {
 	path := filepath.Join(folder, "shop.db")
 	mustShimwright(t, path, "shop", "init")
 	mustShimwright(t, path, "job", "open", "--engine", filepath.Join("..", "..", "testdata", "demo", "sandpiper.toml"))
-	store, err := sqlite.Open(context.Background(), path)
+	store, err := openStore(context.Background(), path)
 	require.NoError(t, err)
 	shop := inventory.New(store, evil, time.Now)
 	lot := inventory.Lot{Diameter: 8_900_000, Marks: shim.Marks{Stamp: 2_400_000}, Bin: evil}

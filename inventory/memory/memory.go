@@ -106,6 +106,17 @@ func (s *Store) Update(ctx context.Context, f func(inventory.Writer) error) erro
 	return nil
 }
 
+// Where implements [inventory.Store].
+func (s *Store) Where() string { return "memory" }
+
+// Info implements [inventory.Store].
+func (s *Store) Info(context.Context) (inventory.Info, error) { return inventory.Info{}, nil }
+
+// Backup refuses: the rows go with the process.
+func (s *Store) Backup(context.Context, string) (inventory.Movement, error) {
+	return inventory.Movement{}, inventory.Fail(inventory.ErrInvalid, "", "a shop in memory is not kept and has no backup")
+}
+
 // Verify finds nothing: there is nothing below the rows.
 func (s *Store) Verify(context.Context) ([]inventory.Finding, error) { return nil, nil }
 

@@ -24,8 +24,8 @@ type Store struct {
 	statements map[string]*sql.Stmt
 }
 
-// Path is the file's name as it was opened.
-func (s *Store) Path() string { return s.path }
+// Where is the file's name as it was opened.
+func (s *Store) Where() string { return s.path }
 
 // View implements [inventory.Store].
 func (s *Store) View(ctx context.Context, f func(inventory.Reader) error) error {
