@@ -116,6 +116,20 @@ func (b *booking) setHold(h Hold) error {
 	return b.touch(h.Diameter)
 }
 
+// PutPurchase keeps the diameter's revision with the purchases: plans are made
+// on what is on order and what other jobs buy.
+func (b *booking) PutPurchase(p Purchase) error {
+	old, err := b.purchase(p.Job, p.Diameter, p.Size, p.Terms)
+	old.Seal = p.Seal
+	if err != nil || p == old {
+		return err
+	}
+	if err := b.Writer.PutPurchase(p); err != nil {
+		return err
+	}
+	return b.touch(p.Diameter)
+}
+
 // held is what the job holds of a lot.
 func (b *booking) held(job int64, lot Lot) (Hold, error) {
 	holds, err := b.Holds(HoldFilter{Job: job, Disc: lot.Disc()})

@@ -103,11 +103,21 @@ func (s *Shop) Stocks(ctx context.Context, f StockFilter) (list []Stock, err err
 // Diameters lists the disc diameters that were ever booked.
 func (s *Shop) Diameters(ctx context.Context) (list []shim.Length, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
+		list = nil
 		revisions, err := r.Revisions()
-		for _, k := range revisions {
-			list = append(list, k.Diameter)
+		if err != nil {
+			return err
 		}
-		return err
+		for _, k := range revisions { // purchases alone raise it as well
+			rows, err := r.Movements(MovementFilter{Disc: shim.Disc{Diameter: k.Diameter}, Limit: 1})
+			if err != nil {
+				return err
+			}
+			if len(rows) > 0 {
+				list = append(list, k.Diameter)
+			}
+		}
+		return nil
 	})
 	return list, err
 }

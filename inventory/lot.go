@@ -101,7 +101,8 @@ type Stock struct {
 	Seal             Hash // the store's; rules see none
 }
 
-// A Revision counts the changes of what is on hand or reserved in a diameter.
+// A Revision counts the changes of what is on hand, reserved, to be ordered or on
+// order in a diameter.
 type Revision struct {
 	Diameter shim.Length
 	Number   int64

@@ -83,15 +83,11 @@ func (b *booking) settlePurchases(w *work) error {
 			w.purchases[i] = w.purchases[i].carry()
 		}
 	}
-	wanted := map[shim.Length][]Terms{} // what the plan says of the pieces that are left
+	sizes := map[shim.Length]bool{}
 	for _, p := range w.left() {
 		if p.Source == Bought && !final {
-			wanted[p.Size] = append(wanted[p.Size], p.Terms)
+			sizes[p.Size] = true
 		}
-	}
-	sizes := map[shim.Length]bool{}
-	for size := range wanted {
-		sizes[size] = true
 	}
 	for _, p := range w.purchases {
 		sizes[p.Size] = true
@@ -107,7 +103,7 @@ func (b *booking) settlePurchases(w *work) error {
 		if !final && w.plan.Number != 0 {
 			need = w.needs(size)
 		}
-		if err := b.serve(w, rows, size, need, wanted[size], final || w.plan.Number != 0 && w.State != Rechecked); err != nil {
+		if err := b.serve(w, rows, size, need, final || w.plan.Number != 0 && w.State != Rechecked); err != nil {
 			return err
 		}
 	}
@@ -116,7 +112,7 @@ func (b *booking) settlePurchases(w *work) error {
 
 // serve lets the rows of one size serve what is needed of it; what is on order
 // beyond that goes to the shop where it may.
-func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, wanted []Terms, release bool) error {
+func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, release bool) error {
 	for i := range rows {
 		rows[i].Needed = min(need, rows[i].Arrived)
 		need -= rows[i].Needed
@@ -141,10 +137,14 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, wa
 		}
 	}
 	need, err := b.takeOver(w, size, need)
-	if err != nil {
+	if err != nil || need == 0 {
 		return err
 	}
-	for _, t := range missing(wanted, rows, need) {
+	// With what was taken over just now.
+	if rows, err = b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: size}}); err != nil {
+		return err
+	}
+	for _, t := range missing(w.wanted(size), rows, need) {
 		p, err := b.purchase(w.ID, w.Diameter, size, t)
 		if err != nil {
 			return err
@@ -157,22 +157,49 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, wa
 	return nil
 }
 
-// missing picks the terms of pieces that are to be ordered: those on which
-// nothing was ordered before.
-func missing(wanted []Terms, rows []Purchase, need int) []Terms {
-	ordered := map[Terms]int{}
-	for _, p := range rows {
-		ordered[p.Terms] += p.Ordered
-	}
-	var first, last []Terms
-	for _, t := range wanted {
-		if ordered[t]--; ordered[t] < 0 {
-			first = append(first, t)
-		} else {
-			last = append(last, t)
+// wanted are the terms that the plan buys pieces of a size on: first those of
+// the pieces that are left, then those of the fitted ones, for a piece may have
+// gone into another valve than it was bought for.
+func (w *work) wanted(size shim.Length) []Terms {
+	var left, done []Terms
+	for _, p := range w.plan.Placements {
+		if p.Source != Bought || p.Size != size {
+			continue
+		}
+		if m, fitted := w.since(p.Valve, Fitted); !fitted {
+			left = append(left, p.Terms)
+		} else if w.taken(m).Size() == size {
+			done = append(done, p.Terms)
 		}
 	}
-	return append(first, last...)[:need]
+	return append(left, done...)
+}
+
+// missing picks the terms of pieces that are to be ordered: those on which
+// nothing was ordered before. A piece that was ordered stands for the one wanted
+// on its terms, else for one of its supplier's part, else of its supplier: it may
+// have come at another price.
+func missing(wanted []Terms, rows []Purchase, need int) []Terms {
+	var have, served []Terms
+	for _, p := range rows {
+		have = append(have, slices.Repeat([]Terms{p.Terms}, p.Ordered)...)
+	}
+	for _, alike := range []func(x, y Terms) bool{
+		func(x, y Terms) bool { return x == y },
+		func(x, y Terms) bool { return SameSupplier(x.Supplier, y.Supplier) && x.Part == y.Part },
+		func(x, y Terms) bool { return SameSupplier(x.Supplier, y.Supplier) },
+	} {
+		have = slices.DeleteFunc(have, func(t Terms) bool {
+			at := slices.IndexFunc(wanted, func(o Terms) bool { return alike(t, o) })
+			if at < 0 {
+				return false
+			}
+			served = append(served, wanted[at])
+			wanted = slices.Delete(wanted, at, at+1)
+			return true
+		})
+	}
+	return append(wanted, served...)[:need]
 }
 
 // giveOver hands pieces on order to the jobs that have to buy the size, the
@@ -188,7 +215,7 @@ func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error
 			continue
 		}
 		count -= n
-		if err := b.hand(p, t, n); err != nil {
+		if err := b.hand(p.Job, diameter, size, t, n); err != nil {
 			return err
 		}
 	}
@@ -201,18 +228,16 @@ func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error
 }
 
 // hand puts pieces on order to a job in place of those that it has to order.
-func (b *booking) hand(p Purchase, t Terms, count int) error {
-	p.Needed -= count
-	if err := b.PutPurchase(p); err != nil {
-		return err
-	}
-	q, err := b.purchase(p.Job, p.Diameter, p.Size, t)
+func (b *booking) hand(job int64, diameter, size shim.Length, t Terms, count int) error {
+	p, err := b.purchase(job, diameter, size, t)
 	if err != nil {
 		return err
 	}
-	q.Needed += count
-	q.Ordered += count
-	return b.PutPurchase(q)
+	p.Ordered += count
+	if err := b.PutPurchase(p); err != nil {
+		return err
+	}
+	return b.settleOrders(job)
 }
 
 // takeOver lets the job have what the shop has on order, and gives how many

@@ -23,6 +23,11 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 	"spellings of a name":    orderSpellings,
 	"no named supplier":      orderNoName,
 	"price at arrival":       orderPrice,
+	"terms as planned":       orderTerms,
+	"terms after a price":    orderTermsPaid,
+	"terms after a fit":      orderTermsFitted,
+	"terms handed over":      orderTermsHanded,
+	"list of a stale plan":   orderStale,
 }
 
 func fresh(size string, n int) inventory.Item {
@@ -333,6 +338,104 @@ func orderPrice(t *testing.T, s inventory.Store) {
 	_, err = b.Undo(ctx, back.Batch, "")
 	require.NoError(t, err)
 	assert.Equal(t, after, lines())
+	b.sound()
+}
+
+// toOrder is how many pieces of each supplier are to be ordered.
+func (b *bench) toOrder() map[string]int {
+	list := map[string]int{}
+	for _, d := range b.shopping() {
+		if d.Missing > 0 {
+			list[d.Supplier] += d.Missing
+		}
+	}
+	return list
+}
+
+// orderTerms: what the shop has on order serves the piece that was planned by it,
+// and the others are bought as the plan says.
+func orderTerms(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(first, priced("in1a", "2.5", "Alder", 50000)))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Cancel(ctx, first, "")
+	require.NoError(t, err)
+	require.NoError(t, b.plan(second, priced("in1a", "2.5", "Alder", 50000), priced("in1b", "2.5", "Birch", 60000)))
+	assert.Equal(t, map[string]int{"Birch": 1}, b.toOrder())
+	_, err = b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Withdraw(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 1, Terms: inventory.Terms{Supplier: "Birch"}}})
+	require.NoError(t, err)
+	assert.Equal(t, map[string]int{"Birch": 1}, b.toOrder(), "what was taken off order is to be ordered on the same terms")
+	b.sound()
+}
+
+// orderTermsPaid: a piece that came at another price is the one that was planned.
+func orderTermsPaid(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "Alder", 50000), priced("in1b", "2.5", "Birch", 60000)))
+	item := fresh("2.5", 1)
+	item.Price, item.Supplier = 55000, "Alder"
+	_, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	assert.Equal(t, map[string]int{"Birch": 1}, b.toOrder())
+	b.sound()
+}
+
+// orderTermsFitted: a piece may go into another valve than the one that it was
+// planned for; what is left to buy stays.
+func orderTermsFitted(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "Alder", 50000), priced("in1b", "2.5", "Birch", 60000)))
+	item := fresh("2.5", 1)
+	item.Price, item.Supplier = 50000, "Alder"
+	_, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1b")}})
+	require.NoError(t, err)
+	assert.Equal(t, map[string]int{"Birch": 1}, b.toOrder())
+	b.sound()
+}
+
+// orderTermsHanded: of jobs planned together one may be planned by what another
+// lets go; what it buys beside that stays as it is.
+func orderTermsHanded(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	require.NoError(t, b.plan(second, priced("in1a", "2.5", "North", 50000)))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	bases, err := b.Bases(ctx, first, second)
+	require.NoError(t, err)
+	_, err = b.PlanTogether(ctx, []inventory.Proposal{
+		{Job: first, Revision: bases[0].Revision, Placements: []inventory.Placement{priced("in1a", "2.5", "Alder", 40000), priced("in1b", "2.5", "North", 50000)}},
+		{Job: second, Revision: bases[1].Revision, Placements: []inventory.Placement{priced("in1a", "2.55", "North", 50000)}},
+	})
+	require.NoError(t, err)
+	assert.Equal(t, map[string]int{"Alder": 1, "North": 1}, b.toOrder())
+	b.sound()
+}
+
+// orderStale: a plan is made on what is on order and what others buy, too.
+func orderStale(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	first, second := b.measured(nil), b.measured(nil)
+	buy := []inventory.Placement{bought("in1a", "2.5")}
+	change := func(what string, do func() error) {
+		basis, err := b.Basis(ctx, second)
+		require.NoError(t, err)
+		require.NoError(t, do(), what)
+		_, err = b.Plan(ctx, second, inventory.Proposal{Revision: basis.Revision, Placements: buy})
+		require.ErrorIs(t, err, inventory.ErrStale, what)
+	}
+	change("another plan", func() error { return b.plan(first, buy...) })
+	change("ordered", func() error { _, err := b.Order(ctx, nil); return err })
+	change("taken off order", func() error { _, err := b.Withdraw(ctx, nil); return err })
+	change("cancelled", func() error { _, err := b.Cancel(ctx, first, ""); return err })
 	b.sound()
 }
 
