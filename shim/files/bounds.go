@@ -1,19 +1,20 @@
 package files
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 )
 
 // What a file may hold at most. Honest files stay far below: a check of 100,000
-// valves has 3 MB, an engine with a thousand catalogue ranges 60 KB.
+// valves has 3 MB, an engine with five hundred catalogue ranges 40 KB.
 const (
 	mostMB       = 64 // of a CSV file
 	mostRows     = 1_000_000
 	mostFaults   = 1000      // that are kept: nobody reads more
 	mostDocument = 256 << 10 // bytes of a TOML file
 	mostNesting  = 8         // brackets within each other in a TOML file, and parts of a dotted key
-	mostKey      = 100       // bytes of a part of a key
+	mostWork     = 256 << 20 // bytes that the decoder may go through for the places of a TOML file's keys: it goes through all of it for each
 )
 
 // A bounded reader passes on so many bytes and fails at the next.
@@ -37,6 +38,17 @@ func (b *bounded) Read(p []byte) (int, error) {
 // Bound keeps an input to so many MB: what reads beyond gets a [Fault].
 func Bound(file string, r io.Reader, megabytes int) io.Reader {
 	return &bounded{r, megabytes << 20, Fault{File: file, Message: fmt.Sprintf("the file is larger than %d MB", megabytes), Hint: "is it the right file? Give large jobs in several files"}}
+}
+
+// work is how many bytes the decoder goes through where no key is known: for
+// each it splits the text into lines and shows those around the key.
+func work(text []byte) int {
+	lines, longest := 0, 0
+	for line := range bytes.Lines(text) {
+		lines, longest = lines+1, max(longest, len(line))
+	}
+	keys := bytes.Count(text, []byte("=")) + bytes.Count(text, []byte("\n["))
+	return keys * (len(text) + 16*lines + 8*longest)
 }
 
 // nested finds the place where a TOML text nests deeper than any document of

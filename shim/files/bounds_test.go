@@ -62,6 +62,9 @@ func TestDocumentBounds(t *testing.T) {
 		"behind a long text":    "a = \"\"\"\n\"#\\\"\"\"\"\nb." + strings.Repeat("a.", 100_000) + "a = 1\n",
 		"behind a single quote": "a = 'it\\'\nb." + strings.Repeat("a.", 100_000) + "a = 1\n",
 		"a long key, many keys": "[\"" + strings.Repeat("x", 100_000) + "\"]\n" + manyKeys(15_000),
+		"many unknown keys":     manyKeys(15_000),
+		"many keys in a line":   "intake = {" + strings.ReplaceAll(strings.TrimSpace(manyKeys(15_000)), "\n", ",") + "}\n",
+		"many headers":          manyHeaders(15_000),
 		"not ended":             "a = \"" + strings.Repeat("a.", 100_000),
 		"endless text":          "name = '''" + strings.Repeat("x", 1<<20),
 	} {
@@ -73,6 +76,14 @@ func TestDocumentBounds(t *testing.T) {
 		})
 		assert.Less(t, took, uint64(most), name)
 	}
+}
+
+func manyHeaders(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "[k%d]\n", i)
+	}
+	return b.String()
 }
 
 func manyKeys(n int) string {

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"fmt"
 	"io"
 	"math/rand/v2"
 	"strings"
@@ -126,15 +127,30 @@ func TestReadEngineFaults(t *testing.T) {
 		"no side":           {top + shims, []string{"1:1 intake.valves: the engine has no valves"}},
 		"doubled key":       {top + "name = \"y\"\n", []string{"3:1 : not valid TOML: key name is already defined"}},
 		"no quotes":         {"name = Heron\n", []string{"1:8 : not valid TOML: "}},
-		"wrong types": {"name = 7\nunits = \"cm\"\ncylinders = 2.5\naccess = \"camshafts\"\nbanks = [1, 2]\nfiring_order = 1\n[intake]\nvalves = true\nclearance = 0.1\naim = \"half\"\nratio = 1979-05-27\n[shims]\ndiameter = [8.9]\n",
-			[]string{"1:8 name: a text is needed, this is 7", `2:9 units: this is the text "cm"`, `3:13 cylinders: "2.5" is not a whole number`, `4:10 access: this is the text "camshafts"`,
-				"5:10 banks: a list is needed for each bank, this is 1", "5:13 banks: a list is needed for each bank, this is 2", "6:16 firing_order: a list is needed, this is 1", "8:10 intake.valves: a number is needed, this is true", "9:13 intake.clearance: a list is needed, this is 0.1",
-				`10:7 intake.aim: "half" is not a plain decimal number`, "11:9 intake.ratio: a number is needed, this is 1979-05-27", "13:12 shims.diameter: a number is needed, this is a list of 1"}},
+		"wrong types": {"name = \"x\"\nunits = \"cm\"\ncylinders = 2.5\naccess = \"camshafts\"\n[intake]\nvalves = true\nclearance = [\"a\", 0.2]\naim = \"half\"\n[shims]\ndiameter = \"\"\n",
+			[]string{`2:9 units: this is the text "cm"`, `3:13 cylinders: "2.5" is not a whole number`, `4:10 access: this is the text "camshafts"`, `6:10 intake.valves: "true" is not a whole number`,
+				`7:14 intake.clearance: "a" is not a plain decimal number`, `8:7 intake.aim: "half" is not a plain decimal number`, `10:12 shims.diameter: "" is not a plain decimal number`}},
+		"number for text":  {"name = 7\n" + intake + shims, []string{"1:8 name: a text is needed, this is 7"}},
+		"date for text":    {"name = 1979-05-27\n" + intake + shims, []string{"1:8 name: a text is needed, this is 1979-05-27"}},
+		"number for list":  {top + "firing_order = 1\n" + intake + shims, []string{"3:16 firing_order: a list is needed, this is 1"}},
+		"number for pair":  {top + "[intake]\nvalves = 1\nclearance = 0.1\n" + shims, []string{"5:13 intake.clearance: a list is needed, this is 0.1"}},
+		"number for bank":  {top + "banks = [1, 2]\n" + intake + shims, []string{"3:10 banks: a list is needed, this is 1"}},
+		"date for number":  {top + intake + "ratio = 1979-05-27\n" + shims, []string{"6:9 intake.ratio: a number is needed, this is 1979-05-27"}},
+		"date in list":     {top + "firing_order = [1, 07:32:00]\n" + intake + shims, []string{"3:20 firing_order: a number is needed, this is 07:32:00"}},
+		"list for number":  {top + intake + "[shims]\ndiameter = [8.9]\n", []string{"7:12 shims.diameter: a number is needed, this is [8.9]"}},
+		"list in list":     {top + "firing_order = [[1, 2]]\n" + intake + shims, []string{"3:16 firing_order: a number is needed, this is [[1, 2]]"}},
+		"tables for table": {top + "[[intake]]\nvalves = 1\n" + shims, []string{"3:1 intake: intake is a table of its own"}},
+		"tables for key":   {top + "[[firing_order]]\nx = 1\n" + shims, []string{"3:3 firing_order: firing_order is a key, not a table"}},
 		"numbers": {top + "[intake]\nvalves = 1\nclearance = [0.1, 0.2000001]\naim = 0.1234567\n[shims]\ndiameter = 8e0\n[[shims.catalogue]]\nfrom = nan\nto = 3\nstep = 1\nprice = -1\n",
 			[]string{`5:19 intake.clearance: "0.2000001" has too many decimals`, `6:7 intake.aim: "0.1234567" has too many decimals`, `8:12 shims.diameter: "8e0" is not a plain decimal number`, `10:8 shims.catalogue.0.from: "nan" is not a plain decimal number`, `13:9 shims.catalogue.0.price: "-1": a price is not negative`}},
 		"all at once": {"name = \"x\"\ncylinders = 4.5\nbanks = [[1, 2], [2, 3]]\n[intake]\nvalves = 6\nclearance = [0.1, 21]\n[exhaust]\nvalves = 1\nclearance = [0.2, 0.1]\nratio = 0\n" + shims + "[[shims.catalogue]]\nfrom = 3\nto = 2\nstep = 1\n",
 			[]string{`2:13 cylinders: "4.5" is not a whole number`, "5:10 intake.valves: 6 intake valves a cylinder cannot be: 0 to 5", "6:13 intake.clearance: limits of 0.1 to 21 mm cannot be: 0 to 1 mm",
 				"9:13 exhaust.clearance: the limits 0.2 and 0.1 mm are the wrong way round", "10:9 exhaust.ratio: a ratio of 0 cannot be: 0.1 to 10", "13:3 shims.catalogue.0: the catalogue runs from 3 down to 2 mm"}},
+		"case":             {top + intake + "Clearance = [0.1, 0.3]\n" + shims, []string{"6:1 intake.Clearance: unknown key"}},
+		"dotted unknown":   {top + "banks.left = 1\ninlet.valves = 2\n" + intake + shims, []string{"3:7 banks.left: banks.left is a key, not a table"}},
+		"inline":           {top + "intake = { valves = 1, clearence = [0.1, 0.2] }\nshims = { diameter = 8.9, price = 1, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 2, stop = 1 } ] }\n", []string{"3:10 intake.clearance: the key is missing", "3:24 intake.clearence: unknown key", "4:9 shims.catalogue.1.step: the key is missing", "4:27 shims.price: unknown key", "6:21 shims.stop: unknown key"}},
+		"list over lines":  {top + "firing_order = [\n  1, # front\n  \"x\",\n]\n" + intake + shims, []string{"5:3 firing_order: \"x\" is not a whole number"}},
+		"table for value":  {top + "[intake]\nvalves = { n = 1 }\nclearence = 1\n" + shims, []string{"4:10 intake.valves: intake.valves is a key, not a table"}},
 		"limits reversed":  {top + "[intake]\nvalves = 1\nclearance = [0.2, 0.1]\n" + shims, []string{"5:13 intake.clearance: the limits 0.2 and 0.1 mm are the wrong way round"}},
 		"one limit":        {top + "[intake]\nvalves = 1\nclearance = [0.2]\n" + shims, []string{"5:13 intake.clearance: two limits are needed, this is a list of 1"}},
 		"timing":           {top + intake + "timing = [15]\n" + shims, []string{"6:10 intake.timing: two figures are needed, when the valves open and when they close"}},
@@ -152,6 +168,19 @@ func TestReadEngineFaults(t *testing.T) {
 		}
 		assert.Equal(t, c.want, have, name)
 	}
+}
+
+// A catalogue may name each size by itself, with its price.
+func TestReadEngineManyRanges(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("name = \"Heron\"\ncylinders = 1\n[intake]\nvalves = 1\nclearance = [0.1, 0.2]\n[shims]\ndiameter = 9\n")
+	for i := range 500 {
+		fmt.Fprintf(&b, "[[shims.catalogue]]\nfrom = %d.%02d\nto = %d.%02d\nstep = 0.01\nprice = 7.80\n", 1+i/100, i%100, 1+i/100, i%100)
+	}
+	e, _, err := ReadEngine("e.toml", strings.NewReader(b.String()))
+	require.NoError(t, err)
+	require.Len(t, e.Catalogue, 500)
+	assert.Equal(t, shim.Length(5_990_000), e.Catalogue[499].To)
 }
 
 func TestReadEngineWarnsOfUnevenRange(t *testing.T) {

@@ -12,38 +12,36 @@ var gaugeKeys = []string{"step", "leaf", "stamp", "mic"}
 // have, in a file of its own.
 var gaugeSchema = schema{"": {"units", "gauge"}, "gauge": gaugeKeys}
 
+type gaugeText struct{ Step, Leaf, Stamp, Mic *text }
+
 // ReadGauge reads a gauge file, TOML: a table [gauge] as engine files may have
 // it. The error is a [Faults].
 func ReadGauge(name string, r io.Reader) (shim.Gauge, []Fault, error) {
-	d := readDocument(name, r)
-	d.schema = gaugeSchema
-	if err := d.faults.err(); err != nil {
-		return shim.Gauge{}, nil, err
+	var text struct {
+		Units *string
+		Gauge *gaugeText
 	}
-	d.strange()
-	units := shim.MM
-	if d.word("units", "mm", "in") == "in" {
-		units = shim.IN
+	d, whole := readDocument(name, r, gaugeSchema, &text)
+	if !whole {
+		return shim.Gauge{}, nil, d.faults.err()
 	}
-	if _, found := d.tables["gauge"]; !found && !d.faulty["gauge"] {
+	units, _ := shim.ParseUnit(d.word("units", text.Units, "mm", "in")) // one of the words
+	if text.Gauge == nil {
 		d.wrong("gauge", "there is no table [gauge]", "write a line [gauge] and below it step, leaf, stamp and mic")
+		return shim.Gauge{}, nil, d.faults.err()
 	}
-	g := d.gauge(units)
-	for _, problem := range g.Validate() {
-		if !d.follows(problem.Key) {
-			d.add(d.place(problem.Key), problem.Key, problem.Message, problem.Hint)
-		}
-	}
+	g := d.gauge(text.Gauge, lengthsIn(units))
+	d.sound(g.Validate())
 	return g, nil, d.faults.err()
 }
 
 // gauge reads the table [gauge]; what it does not say is as usual.
-func (d *document) gauge(u shim.Unit) shim.Gauge {
-	g := shim.UsualGauge
-	for key, value := range map[string]*shim.Length{"step": &g.Step, "leaf": &g.Leaf, "stamp": &g.Stamp, "mic": &g.Mic} {
-		if _, found := d.keys["gauge."+key]; found {
-			*value = d.length("gauge."+key, u, false)
-		}
+func (d *document) gauge(t *gaugeText, lengths number[shim.Length]) shim.Gauge {
+	usual := shim.UsualGauge
+	return shim.Gauge{
+		Step:  lengths.one(d, "gauge.step", t.Step, usual.Step),
+		Leaf:  lengths.one(d, "gauge.leaf", t.Leaf, usual.Leaf),
+		Stamp: lengths.one(d, "gauge.stamp", t.Stamp, usual.Stamp),
+		Mic:   lengths.one(d, "gauge.mic", t.Mic, usual.Mic),
 	}
-	return g
 }
