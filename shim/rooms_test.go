@@ -69,6 +69,19 @@ func TestShimImportsNoStoreTerminalOrFormat(t *testing.T) {
 	}
 }
 
+// A walk is data that a page can use as well as a terminal.
+func TestWalkKnowsNoTerminalOrFile(t *testing.T) {
+	files := importsOf(t, "walk", true)
+	require.NotEmpty(t, files)
+	for file, imports := range files {
+		for _, path := range imports {
+			for _, room := range []string{"os", "io", "fmt", "bufio", "time", "shimwright/shim/files", "shimwright/shim/report", "golang.org/x/term"} {
+				assert.False(t, within(path, room), "%s imports %s", file, path)
+			}
+		}
+	}
+}
+
 func TestRooms(t *testing.T) {
 	require.NotEmpty(t, importsOf(t, ".", true))
 	for file, imports := range importsOf(t, ".", true) {

@@ -13,9 +13,9 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"shimwright/shim"
+	"shimwright/shim/walk"
 )
 
 type measureOptions struct {
@@ -77,27 +77,25 @@ func runMeasure(b *bench, o *measureOptions, engine string) error {
 	if err != nil {
 		return err
 	}
-	w := &walk{engine: e, name: o.out, say: b.err, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
-	if f, ok := b.in.(*os.File); ok {
-		w.terminal = term.IsTerminal(int(f.Fd()))
-	}
-	warnings, err := w.load()
+	file := &checkFile{engine: e, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
+	warnings, err := file.load()
 	b.warn(warnings)
 	if err != nil {
 		return err
 	}
+	options := walk.Options{Only: only, Shims: o.shims.value == "now", Attended: b.person, Keep: file.keep}
 	if o.last != "" {
 		record, err := b.readLast(o.last, []*shim.Engine{e})
 		if err != nil {
 			return err
 		}
-		w.last = record.of(&w.check)
-		if w.last == nil {
+		options.Last = record.of(&file.check)
+		if options.Last == nil {
 			return hint(fmt.Errorf("%s holds several checks of this engine", o.last), "give a file with the last one alone")
 		}
 	}
-	w.plan(only, o.shims.value == "now")
-	return w.run(b, engine)
+	t := &measureTalk{Walk: walk.New(e, file.check.Measurements, options), file: file, say: b.err}
+	return t.run(b, engine)
 }
 
 // argument is a file's name as it is typed to a shell.
@@ -123,8 +121,8 @@ func places(e *shim.Engine, names string) (map[int]bool, error) {
 }
 
 // run asks until everything is typed, the input ends or quit is typed.
-func (w *walk) run(b *bench, engine string) error {
-	w.begin()
+func (t *measureTalk) run(b *bench, engine string) error {
+	t.begin()
 	interrupted := make(chan os.Signal, 1)
 	signal.Notify(interrupted, os.Interrupt)
 	defer signal.Stop(interrupted)
@@ -157,57 +155,58 @@ func (w *walk) run(b *bench, engine string) error {
 		}
 		failed <- scanner.Err()
 	}()
-	for !w.done() {
-		if prompt := w.prompt(); edit != nil {
+	for !t.Done() {
+		if prompt := t.prompt(); edit != nil {
 			prompt = breakLines(shim.Visible(prompt), b.places)
 			if last := strings.LastIndexByte(prompt, '\n'); last >= 0 {
-				w.tell("%s", prompt[:last])
+				t.tell("%s", prompt[:last])
 				prompt = prompt[last+1:]
 			}
 			prompts <- prompt
 		} else {
-			fmt.Fprint(w.say, prompt)
+			fmt.Fprint(t.say, prompt)
 		}
 		select {
 		case <-interrupted:
-			w.tell("")
-			w.summary(engine)
+			t.tell("")
+			t.summary(engine)
 			return errors.New("interrupted")
 		case text, more := <-lines:
 			if !more {
-				if w.terminal {
-					w.tell("")
+				if t.Attended {
+					t.tell("")
 				}
-				w.summary(engine)
+				t.summary(engine)
 				err := <-failed
 				if errors.Is(err, errTypedInterrupt) {
 					return err
 				}
-				return w.lost(err)
+				return t.lost(err)
 			}
-			if err := w.line(text); err != nil {
+			if err := t.line(text); err != nil {
 				return err
 			}
 		}
 	}
-	w.summary(engine)
-	if !w.terminal && !w.left {
+	t.summary(engine)
+	if !t.Attended && !t.Left() {
+		spare := t.Spare()
 		for text := range lines {
-			if w.spare = cmp.Or(w.spare, strings.TrimSpace(text)); w.spare != "" {
+			if spare = cmp.Or(spare, strings.TrimSpace(text)); spare != "" {
 				break
 			}
 		}
-		if w.spare != "" {
-			w.tell("warning: there was more input than valves; see that every figure stands at its valve")
+		if spare != "" {
+			t.tell("warning: there was more input than valves; see that every figure stands at its valve")
 		}
 	}
 	return nil
 }
 
 // lost is the error of an input that ended in another way than by its end.
-func (w *walk) lost(err error) error {
+func (t *measureTalk) lost(err error) error {
 	if err == nil {
 		return nil
 	}
-	return hint(fmt.Errorf("standard input: %w", err), "what was typed before is saved; go on: "+w.resume)
+	return hint(fmt.Errorf("standard input: %w", err), "what was typed before is saved; go on: "+t.file.resume)
 }

@@ -2,125 +2,157 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"strconv"
 	"strings"
 
 	"shimwright/shim"
 	"shimwright/shim/recheck"
 	"shimwright/shim/report"
+	"shimwright/shim/walk"
 )
 
-// tell writes a line of talk.
-func (w *walk) tell(format string, args ...any) {
-	fmt.Fprintf(w.say, format+"\n", args...)
+// A measureTalk puts a walk into words.
+type measureTalk struct {
+	*walk.Walk
+	file *checkFile
+	say  io.Writer
 }
 
-// refuse says why an entry was not taken.
-func (w *walk) refuse(message, way string) {
-	w.tell("  not taken: %s", message)
-	if way != "" {
-		w.tell("  hint: %s", way)
+// line takes one line that was typed and tells what came of it. An error ends
+// the walk.
+func (t *measureTalk) line(text string) error {
+	came, err := t.Type(text)
+	for _, event := range came {
+		t.event(event)
 	}
+	return err
+}
+
+// event tells one thing that came of a line.
+func (t *measureTalk) event(event walk.Event) {
+	u := t.Engine.Units
+	switch e := event.(type) {
+	case walk.First:
+		t.tell("this is the first")
+	case walk.List:
+		t.list()
+	case walk.Help:
+		t.help()
+	case walk.Heading:
+		t.heading(walk.Place(e))
+	case walk.Refused:
+		t.tell("  not taken: %s", e.Message)
+		if e.Hint != "" {
+			t.tell("  hint: %s", e.Hint)
+		}
+	case walk.Guess:
+		guessed := e.As.Reading.Format(u)
+		if e.Shims {
+			guessed = sizes(e.As, u)
+		}
+		t.tell("  %s: %s %s? y or n", e.Typed, guessed, u)
+	case walk.Taken:
+		t.taken(e)
+	case walk.Doubt:
+		s := recheck.Suspicion(e)
+		t.tell("  look again at %s: %s", s.Valve, s.What(u))
+		t.tell("  hint: %s", s.Hint())
+	case walk.KeepOrAgain:
+		t.tell("  keep it (Enter), or type it again")
+	case walk.TryLeaf:
+		t.tell("  try that leaf and type the reading again, or Enter keeps it")
+	}
+}
+
+// tell writes a line of talk.
+func (t *measureTalk) tell(format string, args ...any) {
+	fmt.Fprintf(t.say, format+"\n", args...)
 }
 
 // begin says what is to be done.
-func (w *walk) begin() {
-	units := w.engine.Units.String()
-	if w.engine.Units == shim.IN {
+func (t *measureTalk) begin() {
+	units := t.Engine.Units.String()
+	if t.Engine.Units == shim.IN {
 		units = "inches"
 	}
-	w.tell("%s: clearances in %s, engine cold. ? for help.", w.engine.Name, units)
+	t.tell("%s: clearances in %s, engine cold. ? for help.", t.Engine.Name, units)
 	for _, caution := range shim.Cautions[:2] {
-		w.tell("%s", caution)
+		t.tell("%s", caution)
 	}
-	if w.positions == nil && len(w.steps) > 0 && !w.steps[0].shims {
-		w.tell("The engine file has no firing order, so the valves come in engine order: see that each lobe points well away from its valve before you measure it.")
+	if t.Positions == nil {
+		t.tell("The engine file has no firing order, so the valves come in engine order: see that each lobe points well away from its valve before you measure it.")
 	}
-	if w.saved != nil {
-		clearances, shims := w.missing()
-		total := len(w.check.Measurements)
-		w.tell("%s has %d of %d clearances and %d of %d shims.", w.name, total-len(clearances), total, total-len(shims), total)
+	if t.file.saved != nil {
+		clearances, shims := t.Missing()
+		total := len(t.Measurements)
+		t.tell("%s has %d of %d clearances and %d of %d shims.", t.file.name, total-len(clearances), total, total-len(shims), total)
 	}
-	for _, s := range w.suspicions() {
-		w.told[suspicion{s.Valve, s.Reason}] = true
-		w.tell("look again at %s: %s", s.Valve, s.What(w.engine.Units))
+	for _, s := range t.Suspicions() {
+		t.tell("look again at %s: %s", s.Valve, s.What(t.Engine.Units))
 	}
-	if w.done() {
-		w.tell("Nothing is left to ask for; --only in1a,ex2b measures valves again.")
+	if t.Done() {
+		t.tell("Nothing is left to ask for; --only in1a,ex2b measures valves again.")
 	}
 }
 
-// prompt is what is asked for, empty off a terminal.
-func (w *walk) prompt() string {
-	w.heading()
-	s := w.steps[w.at]
-	if !w.terminal {
+// prompt is what is asked for, empty where nobody attends.
+func (t *measureTalk) prompt() string {
+	if place, changed := t.Heading(); changed {
+		t.heading(place)
+	}
+	if !t.Attended {
 		return ""
 	}
-	m, u := w.check.Measurements[s.valve], w.engine.Units
-	var facts []string
-	if w.asked != nil {
+	asks, u := t.Asks(), t.Engine.Units
+	m := asks.Now
+	if asks.Question {
 		return fmt.Sprintf("%s? ", m.Valve)
 	}
-	stands := m.Reading.Format(u)
-	if s.shims {
-		stands = sizes(m, u)
-		facts = append(facts, "shim")
-	} else {
-		facts = append(facts, limitsText(w.limits(s), u))
-		if s.position > 0 {
-			for _, v := range w.positions[s.position-1].Doubtful {
-				if at, _ := w.engine.Find(v); at == s.valve {
-					facts = append(facts, "close to its lobe")
-				}
-			}
-		}
+	show := func(m shim.Measurement) string { return m.Reading.Format(u) }
+	facts := []string{limitsText(asks.Limits, u)}
+	if asks.Shims {
+		show = func(m shim.Measurement) string { return sizes(m, u) }
+		facts = []string{"shim"}
 	}
-	if w.last != nil {
-		before := w.last[s.valve].Reading.Format(u)
-		if s.shims {
-			before = sizes(w.last[s.valve], u)
-		}
-		if before != "" {
+	if asks.Close {
+		facts = append(facts, "close to its lobe")
+	}
+	if t.Last != nil {
+		if before := show(t.Last[asks.Valve]); before != "" {
 			facts = append(facts, "last "+before)
 		}
 	}
-	if stands != "" {
+	if stands := show(m); stands != "" {
 		facts = append(facts, "now "+stands)
 	}
 	return fmt.Sprintf("%s (%s): ", m.Valve, strings.Join(facts, ", "))
 }
 
-// heading says where the step is taken, where that changes.
-func (w *walk) heading() {
-	s := w.steps[w.at]
-	if w.shown == s.place {
-		return
-	}
-	w.shown = s.place
+// heading says where the next entries are taken.
+func (t *measureTalk) heading(at walk.Place) {
 	switch {
-	case s.shims && s.camshaft != "":
-		w.tell("\nShims, camshaft %s: the size on each shim, or mic and what it measures", s.camshaft)
-	case s.shims:
-		w.tell("\nShims: the size on each shim, or mic and what it measures")
-	case s.position > 0:
-		p := w.positions[s.position-1]
-		w.tell("\nPosition %d of %d, crank %s", s.position, len(w.positions), report.Degrees(p.Degrees))
+	case at.Shims && at.Camshaft != "":
+		t.tell("\nShims, camshaft %s: the size on each shim, or mic and what it measures", at.Camshaft)
+	case at.Shims:
+		t.tell("\nShims: the size on each shim, or mic and what it measures")
+	case at.Position > 0:
+		p := t.Positions[at.Position-1]
+		t.tell("\nPosition %d of %d, crank %s", at.Position, len(t.Positions), report.Degrees(p.Degrees))
 		if p.Further > 0 {
-			w.tell("turn on %s in the running direction", report.Degrees(p.Further))
+			t.tell("turn on %s in the running direction", report.Degrees(p.Further))
 		}
-		w.tell("%s", p.Mark)
+		t.tell("%s", p.Mark)
 	}
 }
 
-// judge says how the valve stands, once it is saved.
-func (w *walk) judge(s step) {
-	m, u := w.check.Measurements[s.valve], w.engine.Units
-	if s.shims {
-		w.tell("  %-5s shim %s", m.Valve, sizes(m, u))
+// taken says how the valve stands, once it is saved.
+func (t *measureTalk) taken(e walk.Taken) {
+	m, limits, u := e.As, e.Limits, t.Engine.Units
+	if e.Shims {
+		t.tell("  %-5s shim %s", m.Valve, sizes(m, u))
 		return
 	}
-	limits := w.limits(s)
 	verdict, more := "ok", ""
 	if limits.Undecided(m.Reading) {
 		verdict, more = "ok?", "; "+limits.Deciding(m.Reading, u)
@@ -136,28 +168,12 @@ func (w *walk) judge(s step) {
 			verdict = map[shim.ReadingKind]string{shim.Below: "TIGHT", shim.Above: "LOOSE"}[m.Reading.Kind]
 		}
 	}
-	w.tell("  %-5s %-10s %-5s  limits %s%s", m.Valve, m.Reading.Format(u), verdict, limitsText(limits, u), more)
+	t.tell("  %-5s %-10s %-5s  limits %s%s", m.Valve, m.Reading.Format(u), verdict, limitsText(limits, u), more)
 }
 
-// ask puts the question whether a guess is right.
-func (w *walk) ask(typed string) {
-	s, u := w.steps[w.at], w.engine.Units
-	guessed := w.asked.m.Reading.Format(u)
-	if s.shims {
-		guessed = sizes(w.asked.m, u)
-	}
-	w.tell("  %s: %s %s? y or n", strings.TrimSpace(typed), guessed, u)
-}
-
-// doubt names a figure that looks wrong.
-func (w *walk) doubt(s recheck.Suspicion) {
-	w.tell("  look again at %s: %s", s.Valve, s.What(w.engine.Units))
-	w.tell("  hint: %s", s.Hint())
-}
-
-func (w *walk) help() {
+func (t *measureTalk) help() {
 	one, two, thin, thick := ".15 or 0,15", ".15-.18 or .15 .18", "<.05", ">.6"
-	if w.engine.Units == shim.IN {
+	if t.Engine.Units == shim.IN {
 		one, two, thin, thick = ".006", ".006-.007 or .006 .007", "<.002", ">.025"
 	}
 	for _, row := range [][2]string{
@@ -169,62 +185,53 @@ func (w *walk) help() {
 		{"list", "what is in the file so far"},
 		{"quit", "stop here; called again, measure goes on from here"},
 	} {
-		w.tell("  %-24s %s", row[0], row[1])
+		t.tell("  %-24s %s", row[0], row[1])
 	}
 }
 
 // list shows what is in the file so far.
-func (w *walk) list() {
-	u := w.engine.Units
-	for _, m := range w.check.Measurements {
-		w.tell("  %-5s %-10s %s", m.Valve, m.Reading.Format(u), sizes(m, u))
+func (t *measureTalk) list() {
+	u := t.Engine.Units
+	for _, m := range t.Measurements {
+		t.tell("  %-5s %-10s %s", m.Valve, m.Reading.Format(u), sizes(m, u))
 	}
-}
-
-// missing lists the valves without a clearance, and those without a shim.
-func (w *walk) missing() (clearances, shims []string) {
-	for _, m := range w.check.Measurements {
-		if m.Reading.Kind == shim.Unread {
-			clearances = append(clearances, m.Valve.String())
-		}
-		if m.Size() == 0 {
-			shims = append(shims, m.Valve.String())
-		}
-	}
-	return clearances, shims
 }
 
 // summary says what is saved, what looks wrong, what is missing and what comes next.
-func (w *walk) summary(engine string) {
-	if w.saved == nil {
-		w.tell("Nothing was typed; no file was written.")
+func (t *measureTalk) summary(engine string) {
+	if t.file.saved == nil {
+		t.tell("Nothing was typed; no file was written.")
 		return
 	}
-	if w.typed {
-		for _, s := range w.suspicions() {
-			w.tell("look again at %s: %s", s.Valve, s.What(w.engine.Units))
+	if t.file.wrote {
+		for _, s := range t.Suspicions() {
+			t.tell("look again at %s: %s", s.Valve, s.What(t.Engine.Units))
 		}
 	}
-	clearances, shims := w.missing()
-	total := len(w.check.Measurements)
-	w.tell("%s: %d of %d clearances, %d of %d shims", w.name, total-len(clearances), total, total-len(shims), total)
+	clearances, shims := t.Missing()
+	total := len(t.Measurements)
+	t.tell("%s: %d of %d clearances, %d of %d shims", t.file.name, total-len(clearances), total, total-len(shims), total)
 	if len(clearances) > 0 {
-		w.tell("missing clearances: %s", several(clearances))
+		t.tell("missing clearances: %s", several(clearances))
 	}
 	if len(shims) > 0 {
-		w.tell("missing shims: %s", several(shims))
+		t.tell("missing shims: %s", several(shims))
 	}
 	if len(clearances)+len(shims) > 0 {
-		w.tell("go on: %s", w.resume)
+		t.tell("go on: %s", t.file.resume)
 	}
 	if len(clearances) == 0 {
-		w.tell("next: shimwright solve %s %s", argument(engine), argument(w.name))
+		t.tell("next: shimwright solve %s %s", argument(engine), argument(t.file.name))
 	}
 }
 
 // several names valves, not a flood of them.
-func several(names []string) string {
+func several(valves []shim.Valve) string {
 	const most = 12
+	names := make([]string, len(valves))
+	for i, v := range valves {
+		names[i] = v.String()
+	}
 	if more := len(names) - most; more > 0 {
 		return strings.Join(names[:most], " ") + " and " + strconv.Itoa(more) + " more"
 	}

@@ -18,6 +18,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/files"
+	"shimwright/shim/walk"
 )
 
 // kittiwake is the demo's four, its file's name, and its valves in the order
@@ -75,7 +76,7 @@ func TestMeasureModel(t *testing.T) {
 	t.Parallel()
 	e, engine, order := kittiwake(t)
 	rng := rand.New(rand.NewPCG(7, 11))
-	for walk := range 20 {
+	for round := range 20 {
 		name := filepath.Join(t.TempDir(), "check.csv")
 		m := &model{order: order, file: map[string]string{}}
 		var typed []string
@@ -133,8 +134,8 @@ func TestMeasureModel(t *testing.T) {
 			var talk bytes.Buffer
 			status := run([]string{"measure", engine, "--out", name, "--shims", "later"},
 				&bench{in: strings.NewReader(strings.Join(lines, "\n")), out: &talk, err: &talk})
-			require.Zero(t, status, "walk %d\n%s", walk, talk.String())
-			require.Equal(t, m.file, readings(t, e, name), "walk %d\n%s\n%s", walk, strings.Join(typed, "\n"), talk.String())
+			require.Zero(t, status, "walk %d\n%s", round, talk.String())
+			require.Equal(t, m.file, readings(t, e, name), "walk %d\n%s\n%s", round, strings.Join(typed, "\n"), talk.String())
 		}
 	}
 }
@@ -162,19 +163,19 @@ func parted(lines []string) []string {
 // TestMeasureOnTerminal shows that a person who is asked about a figure may
 // keep it or type it again, and that it stays at its valve.
 func TestMeasureOnTerminal(t *testing.T) {
-	e, _, order := kittiwake(t)
+	e, _, _ := kittiwake(t)
 	var talk bytes.Buffer
-	w := &walk{engine: e, name: filepath.Join(t.TempDir(), "check.csv"), say: &talk, terminal: true}
-	_, err := w.load()
+	file := &checkFile{engine: e, name: filepath.Join(t.TempDir(), "check.csv")}
+	_, err := file.load()
 	require.NoError(t, err)
-	w.plan(nil, false)
+	w := &measureTalk{Walk: walk.New(e, nil, walk.Options{Attended: true, Keep: file.keep}), file: file, say: &talk}
 	w.begin()
 	next := func(line string) string {
 		t.Helper()
 		fmt.Fprint(w.say, w.prompt())
 		require.NoError(t, w.line(line))
-		require.False(t, w.done())
-		return order[w.at]
+		require.False(t, w.Done())
+		return w.Asks().Now.Valve.String()
 	}
 	assert.Equal(t, "in1b", next(".15"))
 	assert.Equal(t, "ex1a", next(".16"))
@@ -186,12 +187,12 @@ func TestMeasureOnTerminal(t *testing.T) {
 	assert.Equal(t, "in3a", next(""), "Enter keeps it")
 	assert.Equal(t, "in3a", next(".85"))
 	assert.Equal(t, "in3a", next("again"))
-	assert.Empty(t, readings(t, e, w.name)["in3a"], "taken back")
+	assert.Empty(t, readings(t, e, file.name)["in3a"], "taken back")
 	assert.Equal(t, "in3a", next("15"), "asked about")
 	assert.Equal(t, "in3a", next(""), "Enter is no yes to a guess")
 	assert.Equal(t, "in3b", next("y"))
 	assert.Equal(t, map[string]string{"in1a": "0.15", "in1b": "0.16", "ex1a": "0.25", "ex1b": "0.24", "ex2a": "0.23", "ex2b": "0.85", "in3a": "0.15"},
-		readings(t, e, w.name))
+		readings(t, e, file.name))
 	assert.Contains(t, talk.String(), "in1a (0.11-0.19): ", "the prompt names the limits")
 }
 

@@ -1,0 +1,151 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/files"
+	"shimwright/shim/walk"
+)
+
+// A checkFile is the file of one check, which a walk goes on with.
+type checkFile struct {
+	engine   *shim.Engine
+	name     string
+	check    files.Check
+	comments []byte // of a file made by hand
+	saved    []byte // the file as it stands, nil where there is none
+	wrote    bool   // whether anything was
+	resume   string // the call that goes on with it
+}
+
+// load reads the file to go on with, or begins a new check.
+func (f *checkFile) load() ([]files.Fault, error) {
+	if err := notShop(f.name); err != nil {
+		return nil, err
+	}
+	sweep(f.name)
+	info, err := os.Stat(f.name)
+	if errors.Is(err, fs.ErrNotExist) {
+		folder := filepath.Dir(f.name)
+		if info, err := os.Stat(folder); err != nil || !info.IsDir() {
+			return nil, hint(fmt.Errorf("%s: there is no folder %s", f.name, folder), "make the folder, or look at the name")
+		}
+		f.check = files.Check{Engine: f.engine.Name, Of: f.engine}
+		return nil, nil
+	}
+	if err == nil && !info.Mode().IsRegular() {
+		return nil, hint(fmt.Errorf("%s is not a file", f.name), "give the name of a check file")
+	}
+	if err == nil && info.Size() > mostInput<<20 {
+		return nil, hint(fmt.Errorf("%s is larger than a check of one engine can be", f.name), "is it the right file? Nothing was changed")
+	}
+	var content []byte
+	if err == nil {
+		content, err = os.ReadFile(f.name)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", f.name, errors.Unwrap(err))
+	}
+	checks, warnings, err := f.parse(content)
+	if err != nil {
+		return nil, err
+	}
+	if len(checks) != 1 {
+		return nil, hint(fmt.Errorf("%s holds %d checks of this engine", f.name, len(checks)), "measure goes on with a file of one check; nothing was changed")
+	}
+	f.check, f.saved, f.comments = checks[0], content, commentsOf(content)
+	return warnings, nil
+}
+
+func (f *checkFile) parse(content []byte) ([]files.Check, []files.Fault, error) {
+	return files.ReadCheck(f.name, bytes.NewReader(content), []*shim.Engine{f.engine},
+		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true})
+}
+
+// commentsOf keeps the comments of a file made by hand, which a check does not
+// hold. A spreadsheet puts quotes around them and separators behind.
+func commentsOf(content []byte) []byte {
+	var comments bytes.Buffer
+	text := strings.TrimPrefix(string(content), "\ufeff")
+	for _, line := range strings.FieldsFunc(text, func(r rune) bool { return r == '\n' || r == '\r' }) {
+		if comment, quoted := strings.CutPrefix(line, `"#`); quoted {
+			line = "#" + strings.TrimRight(comment, "\",;\t ")
+		}
+		if strings.HasPrefix(line, "#") {
+			comments.WriteString(line + "\n")
+		}
+	}
+	return comments.Bytes()
+}
+
+// keep writes the measurements into the file. It is a refusal, and nothing is
+// changed, where the check as a whole could not be read again with them.
+func (f *checkFile) keep(all []shim.Measurement) error {
+	check := f.check
+	check.Measurements = all
+	content, err := f.content(check)
+	if err == nil {
+		_, _, err = f.parse(content)
+	}
+	var faults files.Faults
+	if errors.As(err, &faults) {
+		refusal := &walk.Refusal{}
+		for _, f := range faults {
+			refusal.Faults = append(refusal.Faults, walk.Refused{Message: f.Message, Hint: f.Hint})
+		}
+		return refusal
+	}
+	if err == nil {
+		err = f.unchanged()
+	}
+	if err == nil {
+		err = save(f.name, content)
+	}
+	if err == nil {
+		f.check, f.saved, f.wrote = check, content, true
+	}
+	return err
+}
+
+// content is the file as it has to be. Every row names the engine, so that
+// the check of one twin is not taken for that of another.
+func (f *checkFile) content(c files.Check) ([]byte, error) {
+	var check, out bytes.Buffer
+	if err := files.WriteCheck(&check, []files.Check{c}); err != nil {
+		return nil, err
+	}
+	rows, err := csv.NewReader(&check).ReadAll()
+	if err != nil {
+		return nil, err
+	}
+	for i := range rows {
+		cell := shim.SheetText(f.engine.Name)
+		if i == 0 {
+			cell = "engine"
+		}
+		rows[i] = append(rows[i], cell)
+	}
+	out.Write(f.comments)
+	err = csv.NewWriter(&out).WriteAll(rows)
+	return out.Bytes(), err
+}
+
+// unchanged is an error where somebody else wrote the file meanwhile.
+func (f *checkFile) unchanged() error {
+	content, err := os.ReadFile(f.name)
+	if errors.Is(err, fs.ErrNotExist) && f.saved == nil {
+		return nil
+	}
+	if err != nil || f.saved == nil || !bytes.Equal(content, f.saved) {
+		return hint(fmt.Errorf("%s was changed by somebody else meanwhile; the last entry is not in it", f.name), "close it elsewhere, then go on: "+f.resume)
+	}
+	return nil
+}

@@ -1,0 +1,250 @@
+package walk
+
+import (
+	"errors"
+	"slices"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/entry"
+	"shimwright/shim/recheck"
+)
+
+// An Event is one thing that came of what was typed.
+type Event interface{ event() }
+
+type (
+	// First says that there is no step before this one.
+	First struct{}
+	// List asks for what is kept so far, Help for what may be typed.
+	List struct{}
+	Help struct{}
+	// A Heading is the place of the next entry, which came without being asked.
+	Heading Place
+	// Refused says why an entry was not taken. The hint may be empty.
+	Refused struct{ Message, Hint string }
+	// A Guess asks whether an entry was meant so: a bare 15 is 0.15 mm.
+	Guess struct {
+		Typed string
+		Shims bool
+		As    shim.Measurement
+	}
+	// Taken is an entry that is kept.
+	Taken struct {
+		Step
+		As     shim.Measurement
+		Limits shim.Limits
+	}
+	// A Doubt names a figure that looks wrong.
+	Doubt recheck.Suspicion
+	// KeepOrAgain asks, after Taken and Doubt, to keep the entry or type it again.
+	KeepOrAgain struct{}
+	// TryLeaf asks to try the leaf that tells whether the valve is within
+	// limits, or to keep the reading.
+	TryLeaf struct{}
+)
+
+func (First) event()       {}
+func (List) event()        {}
+func (Help) event()        {}
+func (Heading) event()     {}
+func (Refused) event()     {}
+func (Guess) event()       {}
+func (Taken) event()       {}
+func (Doubt) event()       {}
+func (KeepOrAgain) event() {}
+func (TryLeaf) event()     {}
+
+// A question waits for its answer: whether to take what was guessed, or
+// whether to keep what looks wrong.
+type question struct {
+	guess bool
+	m     shim.Measurement // guess: to be kept; else what stood there before
+}
+
+// Type takes one line: a figure, an answer, or one of the words back, skip,
+// list, quit and ?. It gives what came of it, in order, also before an error,
+// which ends the walk. The walk must not be done.
+func (w *Walk) Type(text string) ([]Event, error) {
+	word := strings.ToLower(strings.TrimSpace(text))
+	var came []Event
+	if w.asked != nil {
+		came, answered, err := w.answer(word)
+		if answered || err != nil {
+			return came, err
+		}
+		if w.Done() { // kept without a word; the line belongs to nothing
+			w.spare = word
+			return nil, nil
+		}
+	}
+	if p, changed := w.Heading(); changed { // no question came between
+		came = append(came, Heading(p))
+	}
+	switch word {
+	case "":
+		if w.filled(w.steps[w.at]) {
+			w.advance()
+		}
+	case "back", "b":
+		if w.at == 0 {
+			return append(came, First{}), nil
+		}
+		w.at--
+	case "skip", "s":
+		w.advance()
+	case "quit", "q":
+		w.left = true
+	case "list", "l":
+		came = append(came, List{})
+	case "?", "h", "help":
+		came = append(came, Help{})
+	case "y", "yes", "n", "no", "keep", "again":
+		came = append(came, Refused{"nothing was asked", "type a figure, or ? for help"})
+	default:
+		more, err := w.enter(text)
+		return append(came, more...), err
+	}
+	return came, nil
+}
+
+// answer takes a word as the answer to the question. It is false for one that
+// is none: a figure typed again, a word.
+//
+// Where somebody attends, a figure is meant for the valve that was asked about.
+// Else it was written before the question was asked: there a suspicious reading
+// is kept, and the line goes to the next valve.
+func (w *Walk) answer(word string) (came []Event, answered bool, err error) {
+	q := w.asked
+	switch word {
+	case "y", "yes", "keep", "k":
+		if q.guess {
+			came, err = w.take(q.m)
+			return came, true, err
+		}
+		w.advance()
+		return nil, true, nil
+	case "n", "no", "again":
+		w.asked = nil
+		if q.guess {
+			return nil, true, nil
+		}
+		came, _, err = w.keep(w.steps[w.at].Valve, q.m)
+		return came, true, err
+	case "":
+		if !q.guess && w.Attended {
+			w.advance()
+		}
+		return nil, true, nil
+	}
+	w.asked = nil
+	if !q.guess && !w.Attended {
+		w.advance()
+	}
+	return nil, false, nil
+}
+
+// enter takes a figure for the valve at hand.
+func (w *Walk) enter(text string) ([]Event, error) {
+	s, u := w.steps[w.at], w.Engine.Units
+	m := w.Measurements[s.Valve]
+	var sure bool
+	var err error
+	if s.Shims {
+		var typed entry.Shim
+		typed, sure, err = entry.Size(text, u, w.Engine.Catalogue)
+		if typed.Stamp != 0 {
+			// Another shim than before, so an old mic reading goes.
+			m.Stamp, m.Mic = typed.Stamp, 0
+		}
+		if typed.Mic != 0 {
+			m.Mic = typed.Mic
+		}
+	} else {
+		m.Reading, sure, err = entry.Clearance(text, u)
+		if m.Reading == shim.ReadingOf(0) && err == nil {
+			sure = true // taken where the maker allows none, else refused
+		}
+	}
+	var wrong *entry.Error
+	if errors.As(err, &wrong) {
+		return []Event{Refused{wrong.Message, wrong.Hint}}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if !sure {
+		w.asked = &question{guess: true, m: m}
+		return []Event{Guess{strings.TrimSpace(text), s.Shims, m}}, nil
+	}
+	return w.take(m)
+}
+
+// take keeps the measurement and goes on, or asks whether it can be.
+func (w *Walk) take(m shim.Measurement) ([]Event, error) {
+	s := w.steps[w.at]
+	before := w.Measurements[s.Valve]
+	w.asked = nil
+	came, kept, err := w.keep(s.Valve, m)
+	if !kept || err != nil {
+		return came, err
+	}
+	came = append(came, Taken{s, m, w.limits(s)})
+	doubts, own := w.suspect(s)
+	came = append(came, doubts...)
+	switch {
+	case own:
+		w.asked = &question{m: before}
+		if w.Attended {
+			came = append(came, KeepOrAgain{})
+		}
+	case w.Attended && !s.Shims && w.limits(s).Undecided(m.Reading):
+		w.asked = &question{m: before}
+		came = append(came, TryLeaf{})
+	default:
+		w.advance()
+	}
+	return came, nil
+}
+
+// keep stores one valve's measurement with the others. It is false, and
+// nothing is changed, where the check cannot be kept with it.
+func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err error) {
+	all := slices.Clone(w.Measurements)
+	all[valve] = m
+	err = w.Keep(all)
+	var refusal *Refusal
+	if errors.As(err, &refusal) {
+		for _, f := range refusal.Faults {
+			came = append(came, f)
+		}
+		return came, false, nil
+	}
+	if err != nil {
+		return nil, false, err
+	}
+	w.Measurements = all
+	return nil, true, nil
+}
+
+// A suspicion is named once, and again when its figure is typed again.
+type doubted struct {
+	valve  shim.Valve
+	reason recheck.Reason
+}
+
+// suspect names what looks wrong since the step was typed, and tells whether
+// it is what was typed.
+func (w *Walk) suspect(at Step) (doubts []Event, own bool) {
+	for _, s := range w.Suspicions() {
+		key := doubted{s.Valve, s.Reason}
+		mine := s.Valve == w.Measurements[at.Valve].Valve && at.Shims != (s.Reason == recheck.FarClearance)
+		if w.told[key] && !mine {
+			continue
+		}
+		w.told[key] = true
+		own = own || mine
+		doubts = append(doubts, Doubt(s))
+	}
+	return doubts, own
+}
