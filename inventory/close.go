@@ -52,7 +52,7 @@ func (w *work) unproven() []string {
 	var list []string
 	for _, v := range w.engine.Spec.Valves() {
 		m, read := readings[v]
-		changed := slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == v && x.Kind == Fitted && x.Seq > from[v].Seq })
+		changed := w.fittedBetween(v, from[v].Seq, forever)
 		switch {
 		case !read:
 			list = append(list, fmt.Sprintf("%s is not measured", v))

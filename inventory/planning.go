@@ -113,7 +113,9 @@ type Proposal struct {
 
 // Plan lets the proposal stand as the job's plan, whatever job it names, and
 // holds the pieces that it draws. A plan that stood before gives way; what it
-// fitted stays. It is [ErrStale] where the diameter's stock changed since the
+// fitted stays. One without a shim to change is not kept after a fit, nor in the
+// middle of one while a valve is outside its limits: the plan that stands is
+// given. It is [ErrStale] where the diameter's stock changed since the
 // basis was read: the plan may no longer be the best one.
 func (s *Shop) Plan(ctx context.Context, job int64, p Proposal) (Plan, error) {
 	p.Job = job
@@ -166,8 +168,9 @@ func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
 		}
 	}
 	// What one of the jobs held another one may draw.
-	for _, w := range jobs {
-		if _, err := b.freeHolds(w.ID); err != nil {
+	held := make([][]Hold, len(jobs))
+	for i, w := range jobs {
+		if held[i], err = b.freeHolds(w.ID); err != nil {
 			return nil, err
 		}
 	}
@@ -181,7 +184,7 @@ func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
 			return nil, err
 		}
 		if len(list) == 0 {
-			stands, err := b.stillFitted(w)
+			stands, err := b.stillStands(w, held[i])
 			if err != nil {
 				return nil, err
 			}

@@ -1,6 +1,10 @@
 package inventory
 
-import "slices"
+import (
+	"slices"
+
+	"shimwright/shim"
+)
 
 // fittedPlan finds the plan whose fit stands: the last one that was fitted
 // whole. A later plan that nobody has begun to fit leaves it standing, and so
@@ -33,7 +37,7 @@ func (w *work) fittedPlan(r Reader) (*Plan, error) {
 		}
 		done, left := 0, 0
 		for _, l := range p.Placements {
-			if w.fittedBetween(l, p.Seq, until) {
+			if w.fittedBetween(l.Valve, p.Seq, until) {
 				done++
 			} else {
 				left++
@@ -57,11 +61,11 @@ func (w *work) anyFitted() bool {
 	return slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted })
 }
 
-// fittedBetween tells whether the valve of the placement got a shim after one
+// fittedBetween tells whether the valve got a shim after one
 // row of the ledger and up to another.
-func (w *work) fittedBetween(l Placement, after, until int64) bool {
+func (w *work) fittedBetween(v shim.Valve, after, until int64) bool {
 	return slices.ContainsFunc(w.moves, func(m Movement) bool {
-		return m.Kind == Fitted && m.Valve == l.Valve && m.Seq > after && m.Seq <= until
+		return m.Kind == Fitted && m.Valve == v && m.Seq > after && m.Seq <= until
 	})
 }
 
@@ -96,17 +100,32 @@ func (b *booking) restand(w *work) (bool, error) {
 	return true, nil
 }
 
-// stillFitted is for a plan with no shim to change: the fit that it finds stands,
-// and nothing is kept. It is false where none does.
-func (b *booking) stillFitted(w *work) (bool, error) {
-	stands, err := b.restand(w)
-	if err != nil || !stands {
-		return false, err
+// stillStands is for a plan with no shim to change: the fit that it finds stands,
+// or the plan that is being fitted where there is more to do, and nothing is
+// kept. It is false where neither does. The job's own holds must be free.
+func (b *booking) stillStands(w *work, held []Hold) (bool, error) {
+	if w.State != Fitting || !w.unfinished() {
+		stands, err := b.restand(w)
+		if err != nil || !stands {
+			return false, err
+		}
 	}
 	if err := b.PutJob(w.Job); err != nil {
 		return false, err
 	}
-	return true, b.settle(w.ID)
+	return true, b.settle(w.ID, held...)
+}
+
+// unfinished tells whether some valve stands empty, or was read outside its
+// limits and has had no other shim since.
+func (w *work) unfinished() bool {
+	readings, from := w.latest()
+	for v, m := range readings {
+		if w.engine.Spec.Train(v.Side).Limits.Judge(m.Reading) != shim.OK && !w.fittedBetween(v, from[v].Seq, forever) {
+			return true
+		}
+	}
+	return len(w.empty()) > 0
 }
 
 // remeasured tells whether every valve was measured since its shim was changed.

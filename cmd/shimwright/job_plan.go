@@ -114,6 +114,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		err = b.printJobPlan(p, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
 			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	} else {
+		var proposal inventory.Proposal // the one that was made last
 		again := func(bases []inventory.Basis) ([]inventory.Proposal, error) {
 			if err := measured(bases[0]); err != nil {
 				return nil, err
@@ -124,18 +125,17 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 			if p, err = o.make(ctx, b, ready, bases[0], lift); err != nil {
 				return nil, err
 			}
-			proposal, err := proposed(ready, p.Plan)
+			proposal, err = proposed(ready, p.Plan)
 			return []inventory.Proposal{proposal}, err
 		}
-		var first inventory.Proposal
-		if first, err = proposed(ready, p.Plan); err != nil {
+		if proposal, err = proposed(ready, p.Plan); err != nil {
 			return err
 		}
 		var plans []inventory.Plan
-		if plans, err = b.keep(ctx, shop, []int64{id}, []inventory.Proposal{first}, again); err != nil {
+		if plans, err = b.keep(ctx, shop, []int64{id}, []inventory.Proposal{proposal}, again); err != nil {
 			return err
 		}
-		err = showKept(ctx, b, shop, p, plans[0], o.output.value)
+		err = showKept(ctx, b, shop, p, plans[0], len(proposal.Placements) == 0, o.output.value)
 	}
 	if err == nil && !p.Settled() {
 		return errOutside
@@ -303,16 +303,20 @@ func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 	return &q, nil
 }
 
-// showKept prints the plan that stands now.
-func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, kept inventory.Plan, form string) error {
+// showKept prints the plan that was made, and says which one stands now: another
+// one where there is no shim to change and something was fitted.
+func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, kept inventory.Plan, nothing bool, form string) error {
 	f, err := shop.Job(ctx, kept.Job)
 	if err != nil {
 		return err
 	}
 	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(held(f), "piece"))
 	info := cardInfo(f)
-	if stillFitted(f, kept) {
+	switch {
+	case stillFitted(f, kept):
 		news, info.Fetch = fmt.Sprintf("No shim to change: the fit of job %d stands, and this plan is not kept.", kept.Job), nil
+	case nothing && len(kept.Placements) > 0:
+		news, info.Fetch = fmt.Sprintf("No shim to change: plan %d of job %d, half fitted, stands, and this plan is not kept.", kept.Number, kept.Job), nil
 	}
 	p.infos = []paper.Info{info}
 	fetch := fetchLine(f)

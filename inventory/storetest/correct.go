@@ -19,6 +19,7 @@ var correctTests = map[string]func(*testing.T, inventory.Store){
 	"a plan of nothing":        planOfNothing,
 	"a plan not begun":         planNotBegun,
 	"nothing more to fit":      nothingMore,
+	"nothing but outside":      nothingButOutside,
 	"a plan made on a mistake": planOnMistake,
 }
 
@@ -226,6 +227,32 @@ func nothingMore(t *testing.T, s inventory.Store) {
 		_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
 		require.NoError(t, err)
 	}
+	b.sound()
+}
+
+// nothingButOutside: in the middle of a fit a plan finds nothing for a valve that
+// is outside. The plan that stands is kept, with what it holds and has on order.
+func nothingButOutside(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.35", "2.3")
+	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "in2a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.2"}})
+	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), bought("in2a", "2.375"), drawn("ex2b", "2.3")))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
+	require.NoError(t, err)
+	before, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	require.NoError(t, b.plan(job))
+	after, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	assert.Equal(t, inventory.Fitting, after.Job.State)
+	assert.Equal(t, [][]inventory.Placement{before.Left, after.Plan.Placements}, [][]inventory.Placement{after.Left, before.Plan.Placements})
+	assert.Equal(t, before.Purchases, after.Purchases)
+	assert.Equal(t, before.Holds, after.Holds)
+	require.NoError(t, b.plan(job, drawn("in2a", "2.3")), "it can be planned again")
+	_, err = b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(t, err)
 	b.sound()
 }
 
