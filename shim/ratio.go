@@ -63,6 +63,20 @@ func (r Ratio) String() string {
 	return r.Times.String() + "/" + r.Over.String()
 }
 
+// ParseRatio reads what String gives.
+func ParseRatio(text string) (Ratio, error) {
+	times, over, fraction := strings.Cut(text, "/")
+	var r Ratio
+	var err error
+	if r.Times, err = ParseFactor(times); err == nil && fraction {
+		r.Over, err = ParseFactor(over)
+	}
+	if err == nil && fraction && r.Over <= 0 {
+		err = fmt.Errorf("%q: a ratio is a decimal, or two like 1/1.43", text)
+	}
+	return r, err
+}
+
 // MarshalJSON writes a decimal ratio as its millionths, as a [Factor] is
 // written, and a fraction as text: "1000000/1430000".
 func (r Ratio) MarshalJSON() ([]byte, error) {

@@ -62,6 +62,32 @@ func (r Reading) Format(u Unit) string {
 	return ""
 }
 
+// ParseReading reads what Format writes.
+func ParseReading(text string, u Unit) (r Reading, err error) {
+	low, high, two := strings.Cut(text, "-")
+	switch {
+	case text == "":
+	case text[0] == '<':
+		r.Kind = Below
+		r.High, err = u.Parse(text[1:])
+	case text[0] == '>':
+		r.Kind = Above
+		r.Low, err = u.Parse(text[1:])
+	case two:
+		r.Kind = Bracket
+		if r.Low, err = u.Parse(low); err == nil {
+			r.High, err = u.Parse(high)
+		}
+	default:
+		r.Low, err = u.Parse(text)
+		r = ReadingOf(r.Low)
+	}
+	if err == nil && r.Kind == Bracket && r.Low > r.High {
+		err = fmt.Errorf("%q is the wrong way round", text)
+	}
+	return r, err
+}
+
 // A Verdict is what a reading says of a valve.
 type Verdict uint8
 

@@ -122,7 +122,7 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 
 // asRead compares the job with what was measured since its fit; nil where
 // nothing was, or where no plan stands.
-func asRead(f inventory.File) *report.ComparedJob {
+func asRead(f inventory.File) *recheck.ComparedJob {
 	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
 		return nil
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -194,7 +193,7 @@ func lotText(l inventory.Lot, u shim.Unit) string {
 // forNow says which rows of the fitting list put a temporary shim into the
 // valves: they are not booked.
 func forNow(err error, f inventory.File, valves []shim.Valve) error {
-	p, broken := report.Kept("", bytes.NewReader(f.Plan.Document), &f.Engine.Spec)
+	p, broken := decodePlan(&f, f.Plan)
 	if broken != nil {
 		return err // the plan is older than its fitting list
 	}

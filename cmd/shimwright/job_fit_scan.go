@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -31,7 +30,7 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	if f.Plan == nil || len(left) == 0 {
 		return nil, nil // the shop says what is wrong
 	}
-	p, err := report.Kept(fmt.Sprintf("plan %d of job %d", f.Plan.Number, f.Job.ID), bytes.NewReader(f.Plan.Document), &f.Engine.Spec)
+	p, err := decodePlan(&f, f.Plan)
 	if err != nil {
 		return nil, err
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"slices"
@@ -11,7 +10,6 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
-	"shimwright/shim/report"
 )
 
 // infoOf is what a form says of a job.
@@ -42,8 +40,7 @@ func (b *bench) printCard(f inventory.File) error {
 	if f.Plan == nil {
 		return inventory.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
 	}
-	e := &f.Engine.Spec
-	p, err := report.Kept(fmt.Sprintf("plan %d of job %d", f.Plan.Number, f.Job.ID), bytes.NewReader(f.Plan.Document), e)
+	p, err := decodePlan(&f, f.Plan)
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,7 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
 	"shimwright/shim/report"
 )
 
@@ -212,7 +213,7 @@ func (b *bench) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, li
 // proposed is the plan as the shop keeps it.
 func proposed(ready *work.Ready, p *plan.Plan) (inventory.Proposal, error) {
 	var document bytes.Buffer
-	if err := report.Keep(&document, p); err != nil {
+	if err := planjson.Encode(&document, p); err != nil {
 		return inventory.Proposal{}, err
 	}
 	return ready.Proposal(p, document.Bytes()), nil

@@ -10,6 +10,9 @@ import (
 	"shimwright/inventory"
 	"shimwright/shim"
 	"shimwright/shim/files"
+	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
+	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
 
@@ -98,17 +101,15 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 // compareJob holds the plan that was fitted against what was measured since its fit: the
 // list, and earlier rechecks for the valves that it leaves out. A recheck from before
 // the plan stands for a valve that was not touched since.
-func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (*report.Comparison, error) {
+func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (*recheck.Comparison, error) {
 	e := &f.Engine.Spec
-	p, err := report.ReadPlan(fmt.Sprintf("plan %d of job %d", f.Fitted.Number, f.Job.ID), bytes.NewReader(f.Fitted.Document))
+	p, err := decodePlan(&f, f.Fitted)
 	if err != nil {
 		return nil, err
 	}
-	if err := p.Use(e); err != nil {
-		return nil, err
-	}
-	for _, out := range f.Otherwise {
-		p.CameOut(e, out.Valve, out.Size(), out.Mic != 0)
+	how := recheck.Measuring{Gauge: gauge}
+	for _, s := range f.Otherwise {
+		how.CameOut = append(how.CameOut, shim.Measurement{Valve: s.Valve, Marks: s.Marks})
 	}
 	check := files.Check{Job: fmt.Sprint(f.Job.ID), Engine: e.Name, Of: e, Measurements: make([]shim.Measurement, len(f.Seats))}
 	for i, s := range f.Seats {
@@ -133,7 +134,8 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 	enter(since(f, 0), true)
 	enter(since(f, f.Fitted.Seq+1), false) // its own movements come after it
 	enter(list, false)
-	c, err := compare(b, p, []files.Check{check}, gauge, earlier)
+	how.Earlier = earlier
+	c, err := compare(b, p, []files.Check{check}, how)
 	if err != nil {
 		return nil, err
 	}
@@ -141,6 +143,11 @@ func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim
 		c.Jobs[i].Again = fmt.Sprintf("shimwright job plan %d", f.Job.ID)
 	}
 	return c, nil
+}
+
+// decodePlan is a plan of the job, as the shop keeps it.
+func decodePlan(f *inventory.File, p *inventory.Plan) (*plan.Plan, error) {
+	return planjson.Decode(fmt.Sprintf("plan %d of job %d", p.Number, f.Job.ID), bytes.NewReader(p.Document), &f.Engine.Spec)
 }
 
 // since lists what was measured after a fit, from a place in the ledger on, each

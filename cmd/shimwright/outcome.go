@@ -6,6 +6,7 @@ import (
 
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
 	"shimwright/shim/report"
 )
 
@@ -96,7 +97,7 @@ func (p *outcome) print(b *bench, form string) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":
-			return report.JSON(visibleJSON{w}, p.Plan, p.trades...)
+			return planjson.Encode(visibleJSON{w}, p.Plan, p.trades...)
 		case "csv":
 			return report.CSV(w, p.Plan)
 		case "html":

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -12,6 +14,9 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/crank"
 	"shimwright/shim/files"
+	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
+	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
 
@@ -36,7 +41,7 @@ first. docs/recheck.md has more.
 PLAN.json is what solve --output json printed. The check needs the columns
 valve and clearance; job and engine where the plan has several. With the engine
 file it knows the crank positions, the catalogue, the ratio, the units and the
-gauge; without it lengths are in mm and the gauge is the usual one. Several
+gauge; without it lengths are in mm and the gauge is the plan's. Several
 engines are given one after another, before the plan, or each with --engine.`,
 		Example: `  shimwright solve engine.toml check.csv --output json > plan.json
   shimwright recheck engine.toml plan.json after.csv
@@ -71,8 +76,8 @@ engines are given one after another, before the plan, or each with --engine.`,
 	return cmd
 }
 
-func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
-	p, err := o.plan(b, plan)
+func runRecheck(b *bench, o *recheckOptions, planned, check string) error {
+	p, err := o.plan(b, planned)
 	if err != nil {
 		return err
 	}
@@ -82,12 +87,12 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 	}
 	checks, err := readInput(b, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		check = name // for messages
-		return files.ReadCheck(name, r, p.Engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge})
+		return files.ReadCheck(name, r, modelsOf(p), files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge})
 	})
 	if err != nil {
 		return err
 	}
-	c, err := compare(b, p, checks, gauge, nil)
+	c, err := compare(b, p, checks, recheck.Measuring{Gauge: gauge})
 	if err != nil {
 		return fmt.Errorf("%s: %w", check, err)
 	}
@@ -103,35 +108,68 @@ func runRecheck(b *bench, o *recheckOptions, plan, check string) error {
 	return nil
 }
 
-// plan reads the plan and puts the engines in that are given.
-func (o *recheckOptions) plan(b *bench, name string) (*report.Planned, error) {
+// plan reads the plan, with the engines that are given.
+func (o *recheckOptions) plan(b *bench, name string) (*plan.Plan, error) {
 	name, r, err := b.open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer r.Close()
-	p, err := report.ReadPlan(name, r)
+	text, err := io.ReadAll(r)
 	if err != nil {
-		if errors.Is(err, report.ErrNotPlan) {
-			err = hint(err, "the plan is what shimwright solve --output json printed; behind it comes the check after fitting")
-		}
 		return nil, err
 	}
+	p, err := planjson.Decode(name, bytes.NewReader(text)) // before the engines: the files may be mixed up
+	if err != nil {
+		return nil, hint(err, "the plan is what shimwright solve --output json printed; behind it comes the check after fitting")
+	}
+	var engines []*shim.Engine
 	for _, file := range o.engines {
 		e, err := b.readEngine(file)
 		if err != nil {
 			return nil, err
 		}
-		if err := p.Use(e); err != nil {
-			return nil, hint(fmt.Errorf("%s: %w", file, err), "give the engine file that the plan was made with")
-		}
+		engines = append(engines, e)
 	}
-	return p, nil
+	if len(engines) > 0 {
+		p, err = planjson.Decode(name, bytes.NewReader(text), engines...)
+	}
+	var other *planjson.OtherEngineError
+	if errors.As(err, &other) {
+		err = hint(fmt.Errorf("%s: %w", o.engines[slices.Index(engines, other.Engine)], other), "give the engine file that the plan was made with")
+	}
+	if err != nil {
+		return nil, err
+	}
+	return p, recheckable(name, p)
 }
 
-// compare finds the plan's job for every check, and compares the two. Earlier is
-// [report.Measuring]'s.
-func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gauge, earlier []bool) (*report.Comparison, error) {
+// recheckable refuses a plan that expects nothing.
+func recheckable(name string, p *plan.Plan) error {
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			if v := &p.Jobs[i].Valves[k]; v.Installed == 0 {
+				return hint(fmt.Errorf("%s: %s: no shim is known; a plan from clearances alone has nothing to compare with", name, v.Valve),
+					"plan again once the shims are seen, and compare with that plan")
+			}
+		}
+	}
+	return nil
+}
+
+// modelsOf lists the plan's engines, each once.
+func modelsOf(p *plan.Plan) []*shim.Engine {
+	var list []*shim.Engine
+	for i := range p.Jobs {
+		if !slices.Contains(list, p.Jobs[i].Engine) {
+			list = append(list, p.Jobs[i].Engine)
+		}
+	}
+	return list
+}
+
+// compare finds the plan's job for every check, and compares the two.
+func compare(b *bench, p *plan.Plan, checks []files.Check, how recheck.Measuring) (*recheck.Comparison, error) {
 	found := make([]*files.Check, len(p.Jobs))
 	for i := range checks {
 		at, err := jobOf(p, &checks[i])
@@ -140,7 +178,7 @@ func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gaug
 		}
 		found[at] = &checks[i]
 	}
-	c := &report.Comparison{}
+	c := &recheck.Comparison{}
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		title := j.Engine.Name
@@ -154,18 +192,18 @@ func compare(b *bench, p *report.Planned, checks []files.Check, gauge *shim.Gaug
 		if j.Provisional {
 			fmt.Fprintf(b.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
 		}
-		m := report.Measuring{Gauge: gauge, Position: positions(j.Engine), Earlier: earlier}
-		if gauge == nil {
+		m := how
+		if m.Position = positions(j.Engine); m.Gauge == nil {
 			m.Gauge = j.Engine.Gauge
 		}
-		c.Jobs = append(c.Jobs, j.Compare(found[i].Measurements, m))
+		c.Jobs = append(c.Jobs, recheck.Compare(p, i, found[i].Measurements, m))
 	}
 	return c, nil
 }
 
 // jobOf is the place of the check's job in the plan. A check that names no job
 // is of the engine's only one.
-func jobOf(p *report.Planned, check *files.Check) (int, error) {
+func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 	place, jobs := -1, 0
 	for i, j := range p.Jobs {
 		if j.Engine != check.Of {
@@ -205,7 +243,7 @@ func positions(e *shim.Engine) []int {
 }
 
 // printComparison writes the comparison to standard output in the given form.
-func printComparison(b *bench, c *report.Comparison, form string) error {
+func printComparison(b *bench, c *recheck.Comparison, form string) error {
 	return b.write(func(w io.Writer) error {
 		switch form {
 		case "json":

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
 
 	"shimwright/shim"
@@ -180,4 +181,13 @@ func (p *Plan) together(ranked []int) [][]int {
 		groups[at] = append(groups[at], i)
 	}
 	return groups
+}
+
+// OtherJob names the job of a place where that is another one than j, a job of
+// the plan: by its engine where jobs have no names. It is empty where it is j.
+func (p *Plan) OtherJob(j *JobPlan, at Place) string {
+	if other := &p.Jobs[at.Job]; other != j {
+		return cmp.Or(other.Job, other.Engine.Name)
+	}
+	return ""
 }

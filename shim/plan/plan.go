@@ -127,14 +127,23 @@ type Valve struct {
 	From                  *Place      // with Swap: whose shim it was
 	shim.Quote                        // with Buy
 	Expected              shim.Length // the clearance to expect, where Measured
-	Near                  bool        // inside, yet near a limit by the margin or the confidence
-	Reason                string      // why the valve stays outside its limits and what would help
-	Trial                 shim.Length // the trial shim to buy for it; 0 for none
-	To                    *Place      // where its own shim goes, where it is changed; nil for the box
+	// Uncertainty is the expanded one, 95 %, of Expected in a plan that was read
+	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
+	Uncertainty shim.Length
+	Near        bool        // inside, yet near a limit by the margin or the confidence
+	Reason      string      // why the valve stays outside its limits and what would help
+	Trial       shim.Length // the trial shim to buy for it; 0 for none
+	To          *Place      // where its own shim goes, where it is changed; nil for the box
 }
 
 // Served tells whether the valve ends inside its limits.
 func (v *Valve) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
+
+// Expect is the clearance to expect with a shim of that size, where Measured.
+func (v *Valve) Expect(e *shim.Engine, size shim.Length) shim.Length {
+	s := v.setting(e)
+	return s.Expect(size)
+}
 
 // setting is the valve as the arithmetic sees it, with the shim in place.
 func (v *Valve) setting(e *shim.Engine) shim.Setting {

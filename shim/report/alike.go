@@ -2,83 +2,10 @@ package report
 
 import (
 	"fmt"
-	"sync"
 
-	"shimwright/shim"
-	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
+	"shimwright/shim/recheck"
 )
-
-// A pair is two valves of a job whose new shims a recheck could not tell apart
-// if they were exchanged.
-type pair struct {
-	Valves [2]shim.Valve  `json:"valves"`
-	Sizes  [2]shim.Length `json:"sizes_mm"`
-}
-
-// alike lists the job's pairs of changed valves whose new shims differ by less
-// than a recheck, read as the check was, could prove at either valve. Equal
-// shims do no harm and are left out.
-func alike(j *plan.JobPlan) []pair {
-	var changed []*plan.Valve
-	measured := 0
-	for k := range j.Valves {
-		v := &j.Valves[k]
-		if v.Measured {
-			measured++
-			if v.Changed() {
-				changed = append(changed, v)
-			}
-		}
-	}
-	if len(changed) < 2 {
-		return nil
-	}
-	bounds := make([]shim.Length, len(changed))
-	for i, v := range changed {
-		after := shim.ReadingOf(v.Expected)
-		if v.Reading.Kind == shim.Bracket {
-			half := (v.Reading.High - v.Reading.Low) / 2
-			after = shim.Reading{Kind: shim.Bracket, Low: v.Expected - half, High: v.Expected + half}
-		}
-		parts := doubt.Parts{Reading: v.Reading, Ratio: j.Engine.Train(v.Valve.Side).Ratio, Installed: doubt.Stamped, Fitted: doubt.Stamped}
-		if v.InstalledMiked {
-			parts.Installed = doubt.Miked
-		}
-		if v.Miked {
-			parts.Fitted = doubt.Miked
-		}
-		bounds[i] = within(doubt.Model{Gauge: j.Gauge}.Difference(parts, after), measured)
-	}
-	var pairs []pair
-	for b, w := range changed {
-		for a, v := range changed[:b] {
-			off := v.Size - w.Size
-			if off != 0 && j.Engine.Train(v.Valve.Side).Ratio.Of(off).Abs() <= bounds[a] && j.Engine.Train(w.Valve.Side).Ratio.Of(off).Abs() <= bounds[b] {
-				pairs = append(pairs, pair{[2]shim.Valve{v.Valve, w.Valve}, [2]shim.Length{v.Size, w.Size}})
-			}
-		}
-	}
-	return pairs
-}
-
-// within is how far measured and expected may be apart by chance, for one of so
-// many valves.
-func within(s doubt.Spread, valves int) shim.Length {
-	type asked struct {
-		doubt.Spread
-		valves int
-	}
-	key := asked{s, valves}
-	if known, ok := withins.Load(key); ok { // plans ask for few, many times each
-		return known.(shim.Length)
-	}
-	bound := s.Within(1 - alarm/float64(valves))
-	withins.Store(key, bound)
-	return bound
-}
-
-var withins sync.Map
 
 // mostPairs bounds how many pairs are named.
 const mostPairs = 4
@@ -86,7 +13,7 @@ const mostPairs = 4
 // alikeNote says which pairs are not to be mixed up, since a recheck would not
 // show it. It is empty where there are none.
 func alikeNote(j *plan.JobPlan) string {
-	pairs := alike(j)
+	pairs := recheck.Alike(j)
 	if len(pairs) == 0 {
 		return ""
 	}

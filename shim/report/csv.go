@@ -32,8 +32,8 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	if err := out.Write(header); err != nil {
 		return err
 	}
-	optional := func(l *shim.Length) string {
-		if l == nil {
+	optional := func(l shim.Length, known bool) string {
+		if !known {
 			return ""
 		}
 		return l.String()
@@ -41,18 +41,18 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		for k := range j.Valves {
-			v := valve(&j.Valves[k])
-			from := ""
+			v := &j.Valves[k]
+			from, other := "", ""
 			if v.From != nil {
-				from = v.From.String()
+				from, other = v.From.Valve.String(), p.OtherJob(j, *v.From)
 			}
 			cells := []string{
-				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Aim.String(), optional(v.Clearance),
-				optional(v.Installed), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Shim),
-				from, optional(v.Predicted), strconv.FormatBool(v.Near), shim.SheetText(v.Reason),
+				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Limits.Tight.String(), v.Limits.Loose.String(), v.Aim.String(), optional(v.Clearance, v.Measured),
+				optional(v.Installed, v.Installed != 0), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Size, v.Installed != 0),
+				from, optional(v.Expected, v.Measured), strconv.FormatBool(v.Near), shim.SheetText(v.Reason),
 			}
 			if shared {
-				cells = append(cells, shim.SheetText(otherJob(p, j, &j.Valves[k])))
+				cells = append(cells, shim.SheetText(other))
 			}
 			if p.Provisional() {
 				cells = append(cells, strconv.FormatBool(j.Provisional))
@@ -67,20 +67,11 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	return out.Error()
 }
 
-// otherJob names the job whose valve a shim was in, where that is another job
-// than the one it goes to: by its engine where jobs have no names.
-func otherJob(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
-	if v.From == nil {
-		return ""
-	}
-	return otherThan(p, j, *v.From)
-}
-
 // sharesShims tells whether a shim goes from one job to another.
 func sharesShims(p *plan.Plan) bool {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
-			if otherJob(p, &p.Jobs[i], &p.Jobs[i].Valves[k]) != "" {
+			if from := p.Jobs[i].Valves[k].From; from != nil && from.Job != i {
 				return true
 			}
 		}

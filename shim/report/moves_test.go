@@ -11,6 +11,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
 )
 
 // goesRound is a four with shims on top whose intake shims go round in a ring of
@@ -27,6 +28,13 @@ func goesRound(t *testing.T, order []int, box ...string) *plan.Plan {
 	return made(t, q)
 }
 
+func texts(t *testing.T, d *Document) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, d.Text(&b, false))
+	return b.String()
+}
+
 // A fitting list by stops of the crank comes back from a kept plan as it was,
 // with its temporary shims and with what is wanting.
 func TestKeptFittingList(t *testing.T) {
@@ -38,8 +46,8 @@ func TestKeptFittingList(t *testing.T) {
 		"wanting":            goesRound(t, nil),
 	} {
 		var text bytes.Buffer
-		require.NoError(t, Keep(&text, p), name)
-		got, err := Kept("plan 1", bytes.NewReader(text.Bytes()), p.Jobs[0].Engine)
+		require.NoError(t, planjson.Encode(&text, p), name)
+		got, err := planjson.Decode("plan 1", bytes.NewReader(text.Bytes()), p.Jobs[0].Engine)
 		require.NoError(t, err, name)
 		assert.Equal(t, p.Jobs[0].Moves, got.Jobs[0].Moves, name)
 		assert.Equal(t, p.Jobs[0].Wants, got.Jobs[0].Wants, name)
@@ -52,13 +60,13 @@ func TestKeptFittingList(t *testing.T) {
 
 	// A plan that was kept before lists were gets one from its valves.
 	var text bytes.Buffer
-	require.NoError(t, Keep(&text, box))
+	require.NoError(t, planjson.Encode(&text, box))
 	begin, end := strings.Index(text.String(), `,"fitting":[`), strings.Index(text.String(), "}\n  ],\n  \"shopping\"")
 	require.Positive(t, begin)
 	require.Greater(t, end, begin)
 	old := text.String()[:begin] + text.String()[end:]
 	require.True(t, json.Valid([]byte(old)), old)
-	got, err := Kept("plan 1", strings.NewReader(old), box.Jobs[0].Engine)
+	got, err := planjson.Decode("plan 1", strings.NewReader(old), box.Jobs[0].Engine)
 	require.NoError(t, err)
 	assert.NotEmpty(t, got.Jobs[0].Moves)
 	for _, m := range got.Jobs[0].Moves {
@@ -71,15 +79,15 @@ func TestKeptFittingList(t *testing.T) {
 		"another valve": strings.Replace(text.String(), `"step":1,"valve":"in`, `"step":1,"valve":"in9`, 1),
 	} {
 		require.NotEqual(t, text.String(), bad, name)
-		_, err := Kept("plan 1", strings.NewReader(bad), box.Jobs[0].Engine)
-		assert.ErrorIs(t, err, ErrNotPlan, name)
+		_, err := planjson.Decode("plan 1", strings.NewReader(bad), box.Jobs[0].Engine)
+		assert.ErrorIs(t, err, planjson.ErrNotPlan, name)
 	}
 }
 
 // The fields of what is wanting, there only where something is.
 func TestWantedFields(t *testing.T) {
 	found := keys(t, jsonOf(t, goesRound(t, nil)))
-	assert.Equal(t, [][]string{{"job", "engine", "lifted", "valves", "fitting", "temporary_wanted", "all_inside", "alike"}}, found["jobs[]"])
+	assert.Equal(t, [][]string{{"job", "engine", "lifted", "units", "diameter_mm", "gauge", "valves", "fitting", "temporary_wanted", "all_inside", "alike"}}, found["jobs[]"])
 	assert.Equal(t, [][]string{{"ring", "valve", "diameter_mm", "from_mm", "to_mm"}}, found["jobs[].temporary_wanted[]"])
 }
 

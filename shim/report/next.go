@@ -45,27 +45,3 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	return text + "."
 }
-
-// nextJSON is one measurement worth taking, in docs/json.md.
-type nextJSON struct {
-	Job     string       `json:"job"`
-	Valve   shim.Valve   `json:"valve"`
-	What    string       `json:"what"`
-	Leaves  *shim.Length `json:"leaves_mm"`
-	Changes float64      `json:"changes"`
-	Before  float64      `json:"all_inside_before"`
-	After   float64      `json:"all_inside_after"`
-	Saved   float64      `json:"purchases_saved"`
-}
-
-func nextOf(p *plan.Plan, n *plan.Next) nextJSON {
-	out := nextJSON{
-		Job: p.Jobs[n.Job].Job, Valve: n.Valve, What: "mic",
-		Changes: probability(n.Changes), Before: probability(n.Before), After: probability(n.After),
-		Saved: math.Round(n.Saved*1e4) / 1e4,
-	}
-	if n.Leaves != 0 {
-		out.What, out.Leaves = "read", &n.Leaves
-	}
-	return out
-}

@@ -10,6 +10,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/recheck"
 )
 
 // What is worth measuring stands on the screen and in the JSON, at most two lines.
@@ -58,7 +59,7 @@ func TestAlike(t *testing.T) {
 		j := &p.Jobs[0]
 		require.Equal(t, 2, j.Criteria.Changed)
 		var out struct {
-			Jobs []struct{ Alike []pair }
+			Jobs []struct{ Alike []recheck.Pair }
 		}
 		require.NoError(t, json.Unmarshal(jsonOf(t, p), &out))
 		if !c.found {

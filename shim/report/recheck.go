@@ -10,12 +10,15 @@ import (
 	"shimwright/shim/recheck"
 )
 
+// A comparison is a job to lay out.
+type comparison struct{ *recheck.ComparedJob }
+
 // Recheck lays a comparison out for people: per job a table of the valves, what
 // most likely happened, and what to do next.
-func Recheck(c *Comparison) *Document {
+func Recheck(c *recheck.Comparison) *Document {
 	d := &Document{}
 	for i := range c.Jobs {
-		j := &c.Jobs[i]
+		j := &comparison{&c.Jobs[i]}
 		title := j.Engine.Name
 		if j.Job != "" {
 			title = "Job " + j.Job + ": " + title
@@ -43,14 +46,14 @@ func Recheck(c *Comparison) *Document {
 }
 
 // wellInOneLine tells whether there is nothing to say beyond that all is well.
-func (j *ComparedJob) wellInOneLine() bool {
+func (j *comparison) wellInOneLine() bool {
 	return j.Well() && !j.Faulty() && len(j.Report.Explanations) <= 1
 }
 
 // tally counts the valves of a job.
 type tally struct{ inside, outside, unread, undecided, off, compared, earlier int }
 
-func (j *ComparedJob) tally() tally {
+func (j *comparison) tally() tally {
 	var t tally
 	for i := range j.Valves {
 		v := &j.Valves[i]
@@ -79,7 +82,7 @@ func (j *ComparedJob) tally() tally {
 	return t
 }
 
-func (j *ComparedJob) summary() []string {
+func (j *comparison) summary() []string {
 	t := j.tally()
 	if j.Well() {
 		all := fmt.Sprintf("All %d valves are inside their limits", len(j.Valves))
@@ -119,7 +122,7 @@ func (j *ComparedJob) summary() []string {
 }
 
 // offNames names the valves that are off, or counts them where they are many.
-func (j *ComparedJob) offNames(off int) string {
+func (j *comparison) offNames(off int) string {
 	const most = 8
 	if off > most {
 		return strconv.Itoa(off) + " valves"
@@ -133,7 +136,7 @@ func (j *ComparedJob) offNames(off int) string {
 	return strings.Join(names, ", ")
 }
 
-func (j *ComparedJob) table() *Table {
+func (j *comparison) table() *Table {
 	u := j.Units
 	t := &Table{
 		Kind:   "recheck",
@@ -181,7 +184,7 @@ func verdictWord(v shim.Verdict, undecided bool) string {
 }
 
 // notes say what the table cannot.
-func (j *ComparedJob) notes() []string {
+func (j *comparison) notes() []string {
 	u := j.Units
 	var list []string
 	for i := range j.Valves {
@@ -198,7 +201,7 @@ func (j *ComparedJob) notes() []string {
 }
 
 // addExplanations says what most likely happened.
-func (j *ComparedJob) addExplanations(d *Document) {
+func (j *comparison) addExplanations(d *Document) {
 	explanations := j.Report.Explanations
 	if len(explanations) == 0 {
 		return
@@ -211,7 +214,7 @@ func (j *ComparedJob) addExplanations(d *Document) {
 		s.Lines = []string{"More than one explanation fits, the likelier first:"}
 	}
 	for i, e := range explanations {
-		text := percent(e.Probability) + " (" + sureness(e.Probability) + "): "
+		text := percent(e.Probability) + " (" + recheck.Sureness(e.Probability) + "): "
 		if len(explanations) > 1 {
 			text = strconv.Itoa(i+1) + ". " + text
 		}
@@ -247,21 +250,8 @@ func percent(p float64) string {
 	return strconv.Itoa(int(100*p+0.5)) + " %"
 }
 
-// sureness is a probability in one word.
-func sureness(p float64) string {
-	switch {
-	case p >= 0.9:
-		return "strong"
-	case p >= 0.6:
-		return "likely"
-	case p >= 0.25:
-		return "possible"
-	}
-	return "weak"
-}
-
 // what is a fault in words.
-func (j *ComparedJob) what(f recheck.Fault) string {
+func (j *comparison) what(f recheck.Fault) string {
 	u := j.Units
 	by := signed(u, rounded(f.Shift), places(u)+1)
 	switch f.Kind {
@@ -297,7 +287,7 @@ func (j *ComparedJob) what(f recheck.Fault) string {
 }
 
 // next says what to do.
-func (j *ComparedJob) next() []string {
+func (j *comparison) next() []string {
 	t := j.tally()
 	switch {
 	case j.Well():
@@ -333,7 +323,7 @@ func (j *ComparedJob) next() []string {
 }
 
 // home lists where the shims belong that the first explanation has exchanged.
-func (j *ComparedJob) home() []string {
+func (j *comparison) home() []string {
 	var list []string
 	for _, f := range j.Report.Explanations[0].Faults {
 		if f.Kind != recheck.Exchanged {

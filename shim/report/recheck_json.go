@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 	"shimwright/shim/recheck"
 )
 
@@ -65,7 +66,7 @@ type suspectJSON struct {
 }
 
 // RecheckJSON writes the comparison as one JSON object, indented.
-func RecheckJSON(w io.Writer, c *Comparison) error {
+func RecheckJSON(w io.Writer, c *recheck.Comparison) error {
 	out := comparisonJSON{Well: c.Well(), Jobs: make([]comparedJobJSON, len(c.Jobs)), Cautions: shim.Cautions}
 	for i := range c.Jobs {
 		out.Jobs[i] = comparedJob(&c.Jobs[i])
@@ -76,7 +77,7 @@ func RecheckJSON(w io.Writer, c *Comparison) error {
 	return encoder.Encode(out)
 }
 
-func comparedJob(j *ComparedJob) comparedJobJSON {
+func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 	out := comparedJobJSON{
 		Job: j.Job, Engine: j.Engine.Name, Well: j.Well(),
 		Valves: make([]comparedValveJSON, len(j.Valves)), Explanations: make([]explanationJSON, len(j.Report.Explanations)),
@@ -93,7 +94,7 @@ func comparedJob(j *ComparedJob) comparedJobJSON {
 				Shift: rounded(f.Shift), Look: f.Look(),
 			}
 		}
-		out.Explanations[i] = explanationJSON{Probability: probability(e.Probability), Sure: sureness(e.Probability), Faults: faults}
+		out.Explanations[i] = explanationJSON{Probability: doubt.Rounded(e.Probability), Sure: recheck.Sureness(e.Probability), Faults: faults}
 	}
 	for i, s := range j.Suspects {
 		out.Suspects[i] = suspectJSON{Valve: s.Valve, Reason: s.Reason, Value: s.Value, Look: s.Hint()}
@@ -101,7 +102,7 @@ func comparedJob(j *ComparedJob) comparedJobJSON {
 	return out
 }
 
-func comparedValve(v *ComparedValve) comparedValveJSON {
+func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight, Loose: v.Loose, Shim: v.Size,
 		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict, Undecided: v.Undecided(), Earlier: v.Earlier,
@@ -124,7 +125,7 @@ func comparedValve(v *ComparedValve) comparedValveJSON {
 
 // RecheckCSV writes one row a valve, lengths in mm, under the names of
 // [RecheckJSON].
-func RecheckCSV(w io.Writer, c *Comparison) error {
+func RecheckCSV(w io.Writer, c *recheck.Comparison) error {
 	out := csv.NewWriter(w)
 	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict", "undecided"})
 	optional := func(l *shim.Length) string {

@@ -15,14 +15,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim"
+	"shimwright/shim/internal/plantest"
 	"shimwright/shim/plan"
 	"shimwright/shim/recheck"
 )
 
-// compared is a comparison of [fittedTwin] with what was moved.
-func compared(t testing.TB, moved map[string]shim.Length) *Comparison {
-	j := fittedTwin(t)
-	return &Comparison{Jobs: []ComparedJob{j.Compare(asExpected(j, moved), Measuring{})}}
+// compared is a comparison of [plantest.FittedTwin] with what was moved.
+func compared(t testing.TB, moved map[string]shim.Length) *recheck.Comparison {
+	p := plantest.FittedTwin()
+	return &recheck.Comparison{Jobs: []recheck.ComparedJob{recheck.Compare(p, 0, plantest.AsExpected(&p.Jobs[0], moved), recheck.Measuring{})}}
 }
 
 func TestRecheckOfAWellJob(t *testing.T) {
@@ -64,7 +65,7 @@ func TestRecheckSaysWhatHappened(t *testing.T) {
 // Everything that a fault can be has words, and the sureness too.
 func TestRecheckWords(t *testing.T) {
 	c := compared(t, nil)
-	j := &c.Jobs[0]
+	j := comparison{&c.Jobs[0]}
 	v := func(names ...string) (list []shim.Valve) {
 		for _, name := range names {
 			valve, err := shim.ParseValve(name)
@@ -81,26 +82,16 @@ func TestRecheckWords(t *testing.T) {
 	} {
 		assert.Contains(t, j.what(f), want)
 	}
-	assert.Equal(t, "strong likely possible weak", strings.Join([]string{sureness(0.9), sureness(0.6), sureness(0.25), sureness(0.2)}, " "))
+	assert.Equal(t, "strong likely possible weak", strings.Join([]string{recheck.Sureness(0.9), recheck.Sureness(0.6), recheck.Sureness(0.25), recheck.Sureness(0.2)}, " "))
 	assert.Equal(t, "over 99 %, 99 %, 50 %, under 1 %", strings.Join([]string{percent(0.999), percent(0.99), percent(0.5), percent(0.001)}, ", "))
 }
 
 // What recheck prints fits a line, whatever the names and the units are.
 func TestRecheckFitsALine(t *testing.T) {
 	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
-		var out bytes.Buffer
-		require.NoError(t, JSON(&out, p))
-		read, err := ReadPlan("plan.json", &out)
-		if p.Provisional() {
-			require.ErrorIs(t, err, ErrNotPlan)
-			return
-		}
-		require.NoError(t, err)
-		c := &Comparison{}
-		for i := range read.Jobs {
-			require.NoError(t, read.Use(p.Jobs[i].Engine))
-			j := &read.Jobs[i]
-			check := asExpected(j, nil)
+		c := &recheck.Comparison{}
+		for i := range p.Jobs {
+			check := plantest.AsExpected(&p.Jobs[i], nil)
 			for k := range min(8, len(check)) {
 				switch k % 4 {
 				case 0:
@@ -112,7 +103,7 @@ func TestRecheckFitsALine(t *testing.T) {
 					check[k].Reading = shim.Reading{}
 				}
 			}
-			c.Jobs = append(c.Jobs, j.Compare(check, Measuring{}))
+			c.Jobs = append(c.Jobs, recheck.Compare(p, i, check, recheck.Measuring{}))
 		}
 		plain := textOf(t, Recheck(c), false)
 		for _, line := range strings.Split(plain, "\n") {
@@ -155,12 +146,12 @@ func TestRecheckJSONFields(t *testing.T) {
 }
 
 func TestRecheckJSONValues(t *testing.T) {
-	j := fittedTwin(t)
-	check := asExpected(j, map[string]shim.Length{"ex1a": -100, "ex2a": 100})
+	p := plantest.FittedTwin()
+	check := plantest.AsExpected(&p.Jobs[0], map[string]shim.Length{"ex1a": -100, "ex2a": 100})
 	check[0].Reading = shim.Reading{Kind: shim.Below, High: 90_000}
 	check[1].Reading = shim.Reading{}
 	var out bytes.Buffer
-	require.NoError(t, RecheckJSON(&out, &Comparison{Jobs: []ComparedJob{j.Compare(check, Measuring{})}}))
+	require.NoError(t, RecheckJSON(&out, &recheck.Comparison{Jobs: []recheck.ComparedJob{recheck.Compare(p, 0, check, recheck.Measuring{})}}))
 	var got struct {
 		Well bool
 		Jobs []struct {
@@ -227,7 +218,7 @@ func TestRecheckCSV(t *testing.T) {
 }
 
 // longComparison is one that no buffer holds.
-func longComparison(t testing.TB) *Comparison {
+func longComparison(t testing.TB) *recheck.Comparison {
 	c := compared(t, nil)
 	for len(c.Jobs) < 100 {
 		c.Jobs = append(c.Jobs, c.Jobs[0])

@@ -8,25 +8,6 @@ import (
 	"shimwright/shim/plan"
 )
 
-// tradeJSON is one row of the list "tradeoff", which is there where it is asked for.
-type tradeJSON struct {
-	Buy         int         `json:"buy"`
-	Margin      shim.Length `json:"margin_mm"`
-	Probability float64     `json:"probability"`
-	Deviation   shim.Length `json:"deviation_mm"`
-	Cost        shim.Price  `json:"cost"`
-	Drawn       int         `json:"drawn"`
-	Disturbed   int         `json:"disturbed"`
-}
-
-func trade(t *plan.Trade) tradeJSON {
-	c := &t.Plan.Criteria
-	return tradeJSON{
-		Buy: t.Buy, Margin: t.Margin, Probability: probability(t.Sure),
-		Deviation: c.Deviation, Cost: c.Cost, Drawn: c.Drawn, Disturbed: c.Disturbed,
-	}
-}
-
 // barWidth is the width of the longest bar of the plot.
 const barWidth = 24
 

@@ -7,28 +7,6 @@ import (
 	"shimwright/shim/plan"
 )
 
-// wholeJSON is how likely all valves of a job end inside together.
-type wholeJSON struct {
-	Probability *float64 `json:"probability"` // null where it cannot be told
-	Error       float64  `json:"error"`
-	Method      string   `json:"method"`
-	Valves      int      `json:"valves"`
-	Others      int      `json:"others"`
-}
-
-func wholeOf(w plan.Whole) wholeJSON {
-	out := wholeJSON{Method: "exact", Valves: w.Valves, Others: w.Others}
-	if w.Sampled {
-		// Rounded up: what is said of the error is never too little.
-		out.Method, out.Error = "quasi_monte_carlo", math.Ceil(w.Error*1e6)/1e6
-	}
-	if w.Valves > 0 {
-		p := probability(w.Probability)
-		out.Probability = &p
-	}
-	return out
-}
-
 // wholeLine says how likely all valves of a job end inside together, or those
 // that can.
 func wholeLine(w plan.Whole) string {

@@ -8,7 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"shimwright/shim"
+	"shimwright/shim/internal/plantest"
 	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
 )
 
 var errFull = errors.New("no space left")
@@ -28,12 +30,12 @@ func (f *full) Write(p []byte) (int, error) {
 
 // TestWriteErrorsAreTold: a form that could not be written to its end says so.
 func TestWriteErrorsAreTold(t *testing.T) {
-	p := everything(t)
+	p := plantest.Everything(t)
 	for name, write := range map[string]func(io.Writer) error{
 		"text":     func(w io.Writer) error { return Plan(p).Text(w, false) },
 		"markdown": Plan(p).Markdown,
 		"csv":      func(w io.Writer) error { return CSV(w, p) },
-		"json":     func(w io.Writer) error { return JSON(w, p) },
+		"json":     func(w io.Writer) error { return planjson.Encode(w, p) },
 	} {
 		counted := &full{left: 1 << 20}
 		assert.NoError(t, write(counted), name)

@@ -1,0 +1,118 @@
+package planjson
+
+import (
+	"io"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+	"shimwright/shim/plan"
+	"shimwright/shim/recheck"
+)
+
+// Encode writes the plan as one JSON object, a line for each valve and each lot.
+// It is written piece by piece, so that a plan of many engines needs no
+// second copy in memory. A trade-off is written where there is one.
+func Encode(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
+	l := newLineWriter(w)
+	values := func(n int, element func(i int) any) {
+		l.list(n, "  ", func(i int) { l.value(element(i)) })
+	}
+	if p.Provisional() {
+		l.field("provisional").value(true)
+	}
+	l.field("policy").value(p.Policy)
+	if p.Confidence != 0 {
+		l.field("confidence").value(p.Confidence)
+	}
+	if p.Buy != nil {
+		l.field("buy").value(*p.Buy)
+	}
+	l.field("margin_mm").value(p.Margin)
+	l.field("criteria").value(p.Criteria)
+	l.field("jobs").list(len(p.Jobs), "  ", func(i int) { l.job(p, i) })
+	l.field("shopping")
+	values(len(p.Shopping), func(i int) any {
+		return boughtRow{lotOf(&p.Shopping[i]), known(&p.Shopping[i].Price, p.Shopping[i].Priced)}
+	})
+	if trials := p.Trials(); len(trials) > 0 {
+		l.field("trials")
+		values(len(trials), func(i int) any { return lotOf(&trials[i]) })
+	}
+	l.field("drawn")
+	values(len(p.Drawn), func(i int) any { return lotOf(&p.Drawn[i]) })
+	l.field("left_over")
+	values(len(p.LeftOver), func(i int) any { return lotOf(&p.LeftOver[i]) })
+	l.field("cautions")
+	values(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })
+	if len(p.Next) > 0 {
+		l.field("measure_next")
+		values(len(p.Next), func(i int) any { return nextOf(p, &p.Next[i]) })
+	}
+	if len(trades) > 0 {
+		l.field("tradeoff")
+		values(len(trades), func(i int) any { return tradeOf(&trades[i]) })
+	}
+	return l.close()
+}
+
+func (l *lineWriter) job(p *plan.Plan, i int) {
+	j := &p.Jobs[i]
+	l.value(headOf(j))
+	l.cut() // the brace: more follows
+	l.add(`,"valves":`).list(len(j.Valves), "    ", func(k int) { l.value(valveOf(p, j, &j.Valves[k])) })
+	l.add(`,"fitting":`).list(len(j.Moves), "    ", func(k int) { l.value(moveOf(p, j, &j.Moves[k])) })
+	if len(j.Wants) > 0 {
+		rows := make([]wantRow, len(j.Wants))
+		for k := range j.Wants {
+			rows[k] = wantOf(p, j, &j.Wants[k])
+		}
+		l.add(`,"temporary_wanted":`).value(rows)
+	}
+	l.add(`,"all_inside":`).value(wholeOf(p.AllInside(i)))
+	l.add(`,"alike":`).value(append([]recheck.Pair{}, recheck.Alike(j)...))
+	l.add("}")
+}
+
+func headOf(j *plan.JobPlan) jobHead {
+	return jobHead{
+		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional,
+		Units: j.Units.String(), Diameter: &j.Engine.Diameter,
+		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic},
+	}
+}
+
+// known is the value, or nil where it is not known.
+func known[T any](value *T, known bool) *T {
+	if known {
+		return value
+	}
+	return nil
+}
+
+func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) *valveRow {
+	change := v.MustChange()
+	reading, ratio := v.Reading.Format(shim.MM), j.Engine.Train(v.Valve.Side).Ratio.String()
+	row := &valveRow{
+		Valve: &v.Valve, Tight: &v.Limits.Tight, Loose: &v.Limits.Loose, Aim: &v.Aim,
+		Clearance: known(&v.Clearance, v.Measured), Installed: known(&v.Installed, v.Installed != 0), Verdict: v.Verdict,
+		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Installed != 0), Predicted: known(&v.Expected, v.Measured),
+		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Reason: v.Reason, Change: change, Undecided: v.Undecided,
+		Reading: &reading, Miked: v.Miked, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
+	}
+	if v.From != nil {
+		row.From, row.FromJob = &v.From.Valve, p.OtherJob(j, *v.From)
+	}
+	if v.Over != nil {
+		over := v.Over.Size()
+		row.Over, row.OverMiked = &over, v.Over.Mic != 0
+	}
+	if p.Confidence != 0 || j.GaugeStated {
+		if f, ok := j.Forecast(v); ok {
+			inside := doubt.Rounded(f.Inside)
+			row.Uncertainty, row.Probability, row.Method = &f.Expanded, &inside, f.Method.String()
+		}
+	}
+	return row
+}
+
+func lotOf(l *plan.Lot) lotRow { return lotRow{l.Diameter, l.Size, l.Count} }

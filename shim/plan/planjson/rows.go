@@ -1,0 +1,147 @@
+package planjson
+
+import (
+	"encoding/json"
+	"math"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+	"shimwright/shim/plan"
+)
+
+// The types below are the JSON contract of docs/json.md. Pointers tell what is
+// missing from what is nil.
+
+// A jobHead is a job up to its valves.
+type jobHead struct {
+	Job         string       `json:"job"`
+	Engine      string       `json:"engine"`
+	Lifted      []string     `json:"lifted"`
+	Provisional bool         `json:"provisional,omitempty"`
+	Units       string       `json:"units"`
+	Diameter    *shim.Length `json:"diameter_mm"`
+	Gauge       *gaugeRow    `json:"gauge"`
+}
+
+type gaugeRow struct {
+	Stated bool        `json:"stated"`
+	Step   shim.Length `json:"step_mm"`
+	Leaf   shim.Length `json:"leaf_mm"`
+	Stamp  shim.Length `json:"stamp_mm"`
+	Mic    shim.Length `json:"mic_mm"`
+}
+
+// A jobRow is a job as far as it is read back.
+type jobRow struct {
+	jobHead
+	Valves []json.RawMessage `json:"valves"`
+	// Fitting is nil in plans of a time before it was written.
+	Fitting *[]moveRow `json:"fitting"`
+	Wants   []wantRow  `json:"temporary_wanted"`
+}
+
+type valveRow struct {
+	Valve     *shim.Valve  `json:"valve"`
+	Tight     *shim.Length `json:"tight_mm"`
+	Loose     *shim.Length `json:"loose_mm"`
+	Aim       *shim.Length `json:"aim_mm"`
+	Clearance *shim.Length `json:"clearance_mm"`
+	Installed *shim.Length `json:"installed_mm"`
+	Verdict   shim.Verdict `json:"verdict"`
+	Open      *bool        `json:"open"`
+	Action    *plan.Action `json:"action"`
+	Shim      *shim.Length `json:"shim_mm"`
+	From      *shim.Valve  `json:"from"`
+	FromJob   string       `json:"from_job,omitempty"` // where that is another job
+	Predicted *shim.Length `json:"predicted_mm"`
+	Near      bool         `json:"near"`
+	Reason    string       `json:"reason"`
+	Trial     *shim.Length `json:"trial_mm,omitempty"` // the shim that the reason names to measure with
+	Change    bool         `json:"must_change,omitempty"`
+	Undecided bool         `json:"undecided,omitempty"`
+	Over      *shim.Length `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
+	OverMiked bool         `json:"read_over_miked,omitempty"`
+
+	Reading        *string      `json:"reading"`
+	Miked          bool         `json:"miked"`
+	InstalledMiked bool         `json:"installed_miked"`
+	Uncertainty    *shim.Length `json:"uncertainty_mm,omitempty"`
+	Probability    *float64     `json:"probability,omitempty"`
+	Method         string       `json:"method,omitempty"`
+	Ratio          string       `json:"ratio"`
+	Price          *shim.Price  `json:"price"`
+}
+
+type lotRow struct {
+	Diameter shim.Length `json:"diameter_mm"`
+	Size     shim.Length `json:"size_mm"`
+	Count    int         `json:"count"`
+}
+
+type boughtRow struct {
+	lotRow
+	Price *shim.Price `json:"price"`
+}
+
+// A wholeRow is how likely all valves of a job end inside together.
+type wholeRow struct {
+	Probability *float64 `json:"probability"` // null where it cannot be told
+	Error       float64  `json:"error"`
+	Method      string   `json:"method"`
+	Valves      int      `json:"valves"`
+	Others      int      `json:"others"`
+}
+
+func wholeOf(w plan.Whole) wholeRow {
+	out := wholeRow{Method: "exact", Valves: w.Valves, Others: w.Others}
+	if w.Sampled {
+		// Rounded up: what is said of the error is never too little.
+		out.Method, out.Error = "quasi_monte_carlo", math.Ceil(w.Error*1e6)/1e6
+	}
+	p := doubt.Rounded(w.Probability)
+	out.Probability = known(&p, w.Valves > 0)
+	return out
+}
+
+// A nextRow is one measurement worth taking.
+type nextRow struct {
+	Job     string       `json:"job"`
+	Valve   shim.Valve   `json:"valve"`
+	What    string       `json:"what"`
+	Leaves  *shim.Length `json:"leaves_mm"`
+	Changes float64      `json:"changes"`
+	Before  float64      `json:"all_inside_before"`
+	After   float64      `json:"all_inside_after"`
+	Saved   float64      `json:"purchases_saved"`
+}
+
+func nextOf(p *plan.Plan, n *plan.Next) nextRow {
+	out := nextRow{
+		Job: p.Jobs[n.Job].Job, Valve: n.Valve, What: "mic",
+		Changes: doubt.Rounded(n.Changes), Before: doubt.Rounded(n.Before), After: doubt.Rounded(n.After),
+		Saved: math.Round(n.Saved*1e4) / 1e4,
+	}
+	if n.Leaves != 0 {
+		out.What, out.Leaves = "read", &n.Leaves
+	}
+	return out
+}
+
+// A tradeRow is one row of the trade-off.
+type tradeRow struct {
+	Buy         int         `json:"buy"`
+	Margin      shim.Length `json:"margin_mm"`
+	Probability float64     `json:"probability"`
+	Deviation   shim.Length `json:"deviation_mm"`
+	Cost        shim.Price  `json:"cost"`
+	Drawn       int         `json:"drawn"`
+	Disturbed   int         `json:"disturbed"`
+}
+
+func tradeOf(t *plan.Trade) tradeRow {
+	c := &t.Plan.Criteria
+	return tradeRow{
+		Buy: t.Buy, Margin: t.Margin, Probability: doubt.Rounded(t.Sure),
+		Deviation: c.Deviation, Cost: c.Cost, Drawn: c.Drawn, Disturbed: c.Disturbed,
+	}
+}

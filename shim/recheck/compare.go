@@ -1,0 +1,361 @@
+package recheck
+
+import (
+	"math"
+
+	"shimwright/shim"
+	"shimwright/shim/doubt"
+	"shimwright/shim/plan"
+)
+
+// A Comparison is a plan held against what was measured after fitting.
+type Comparison struct{ Jobs []ComparedJob }
+
+// Well tells whether every job is well.
+func (c *Comparison) Well() bool {
+	for i := range c.Jobs {
+		if !c.Jobs[i].Well() {
+			return false
+		}
+	}
+	return true
+}
+
+// ShowIn prints lengths for people in the unit.
+func (c *Comparison) ShowIn(u shim.Unit) {
+	for i := range c.Jobs {
+		c.Jobs[i].Units = u
+	}
+}
+
+// A ComparedJob is one job of a comparison.
+type ComparedJob struct {
+	Job      string
+	Engine   *shim.Engine
+	Units    shim.Unit       // of what is printed for people
+	Again    string          // the command that plans again from the readings; solve where empty
+	Valves   []ComparedValve // in the order of [shim.Engine.Valves]
+	Report   Report
+	Suspects []Suspicion
+}
+
+// Well tells whether every valve is proven inside its limits: the job is done, with
+// a note where some fault is likelier than none.
+func (j *ComparedJob) Well() bool {
+	for i := range j.Valves {
+		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Undecided() {
+			return false
+		}
+	}
+	return true
+}
+
+// Faulty tells whether some fault is likelier than none.
+func (j *ComparedJob) Faulty() bool {
+	e := j.Report.Explanations
+	return len(e) > 0 && len(e[0].Faults) > 0
+}
+
+// Sure tells whether a fault is the strong explanation.
+func (j *ComparedJob) Sure() bool {
+	return j.Faulty() && Sureness(j.Report.Explanations[0].Probability) == "strong"
+}
+
+// A ComparedValve is one valve of a comparison.
+type ComparedValve struct {
+	Valve shim.Valve
+	shim.Limits
+	Reading shim.Reading // after fitting
+	Verdict shim.Verdict // of the reading; tight or loose where a leaf alone tells
+	Planned bool         // whether there is a clearance to expect
+	// Expected is the clearance to expect with the shim that is in: the plan's,
+	// unless the check names another.
+	Expected shim.Length
+	Size     shim.Length // the shim that is in
+	Plan     shim.Length // the shim that the plan fits
+	Compared bool        // whether there are both a clearance to expect and a reading since the fit
+	Earlier  bool        // whether the reading is from before the plan
+	// Difference is measured minus expected; from the leaf where the reading has
+	// no number.
+	Difference shim.Length
+	Bound      shim.Length // what the uncertainty explains of it
+	Beyond     bool        // whether it is more than that
+	// Off tells whether a fault is the likelier reason for that: where none is,
+	// even so, nothing going wrong is the best explanation.
+	Off bool
+}
+
+// Undecided tells whether the reading lies across a limit, though its middle
+// lies inside: it does not prove the valve.
+func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) }
+
+// A Measuring is what is known of how a job was measured, beyond the plan and
+// the check.
+type Measuring struct {
+	Gauge *shim.Gauge // nil where nobody states it: then the plan's counts
+	// Position numbers the crank position at which each valve is measured, from
+	// 1, in the order of [shim.Engine.Valves]; nil where it is not known.
+	Position []int
+	// Earlier marks the valves whose reading is from before the plan, in the same
+	// order: it judges the valve, and the plan's expectation was made from it. nil is none.
+	Earlier []bool
+	// CameOut tells which shims came out in fact, where they are not those that the plan
+	// found in place: its readings were made over these.
+	CameOut []shim.Measurement
+}
+
+// A closed is a valve of the plan as it was closed up.
+type closed struct {
+	plan.Valve
+	source       shim.Valve // whose shim it got, of this job; else zero
+	changed, out bool       // whether another shim went in, and whether its own was out of the engine
+}
+
+// Compare holds a job of the plan against the check after fitting: one measurement of
+// every valve, in the order of [shim.Engine.Valves]. All its shims have to be known.
+func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) ComparedJob {
+	j := &p.Jobs[job]
+	if m.Gauge == nil && j.GaugeStated {
+		m.Gauge = &j.Gauge
+	}
+	out := ComparedJob{Job: j.Job, Engine: j.Engine, Units: j.Engine.Units, Valves: make([]ComparedValve, len(j.Valves))}
+	valves := m.close(p, job)
+	var refits []Refit
+	for i := range valves {
+		v, now := &valves[i], check[i]
+		fitted := v.with(now, j.Engine)
+		c := &out.Valves[i]
+		*c = ComparedValve{
+			Valve: v.Valve.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
+			Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
+			Compared: v.Measured && now.Reading.Kind != shim.Unread,
+		}
+		if m.Earlier != nil && m.Earlier[i] {
+			c.Earlier, c.Compared = true, false
+		}
+		if !c.Compared {
+			continue
+		}
+		c.Difference = leaf(now.Reading) - c.Expected
+		r := m.refit(j.Engine, valves, &fitted, now.Reading)
+		if m.Position != nil {
+			r.Position = m.Position[i]
+		}
+		refits = append(refits, r)
+	}
+	a := assumptions(j.Engine)
+	a.Gauge = m.gauge()
+	out.Report = Explain(refits, a)
+	out.bound(refits)
+	rules := UsualRules
+	rules.Gauge = m.gauge()
+	for _, s := range Suspects(j.Engine, check, nil, rules) {
+		if at, found := j.Engine.Find(s.Valve); found && out.Valves[at].suspicious(s) {
+			s.Valve = out.Valves[at].Valve
+			out.Suspects = append(out.Suspects, s)
+		}
+	}
+	return out
+}
+
+// gauge is the stated gauge, else the usual one.
+func (m Measuring) gauge() shim.Gauge {
+	if m.Gauge != nil {
+		return *m.Gauge
+	}
+	return doubt.Usual
+}
+
+// close is the job as it was closed up.
+func (m Measuring) close(p *plan.Plan, job int) []closed {
+	j := &p.Jobs[job]
+	valves := make([]closed, len(j.Valves))
+	for i := range valves {
+		v := &valves[i]
+		v.Valve, v.changed = j.Valves[i], j.Valves[i].Changed()
+		// Shims that are reached one by one come out one by one; under a
+		// camshaft, all of them may.
+		v.out = v.Open && (v.changed || j.Engine.Access == shim.ByCamshaft)
+		if v.From != nil && v.From.Job == job {
+			v.source = v.From.Valve
+		}
+	}
+	for _, was := range m.CameOut {
+		at, found := j.Engine.Find(was.Valve)
+		if !found {
+			continue
+		}
+		v := &valves[at]
+		v.Installed, v.InstalledMiked = was.Size(), was.Mic != 0
+		v.changed = v.changed || v.Installed != v.Size
+		v.out = v.out || v.changed
+		if v.Measured {
+			v.Expected = v.Expect(j.Engine, v.Size)
+		}
+	}
+	return valves
+}
+
+// with is the valve with the shim that the check names: what was written down
+// after fitting is closer to the truth than the plan.
+func (v closed) with(now shim.Measurement, e *shim.Engine) closed {
+	size := now.Size()
+	if size == 0 {
+		return v
+	}
+	miked := now.Mic != 0
+	same := size == v.Size || (miked || v.Miked) && (size-v.Size).Abs() <= UsualRules.MarkOff
+	switch {
+	case same && (!v.changed || !miked):
+		// One shim, known in two ways. One that stays cancels; a mark says
+		// nothing against the micrometer that the plan went by.
+		v.Miked = v.Miked || miked
+		return v
+	case !same:
+		v.source, v.out, v.changed = shim.Valve{}, true, size != v.Installed
+	}
+	v.Size, v.Miked = size, miked
+	if v.Measured {
+		v.Expected = v.Expect(e, size)
+	}
+	return v
+}
+
+// refit is one of the valves for [Explain].
+func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Reading) Refit {
+	if now.Kind == shim.Single && now.Low <= 0 {
+		// No gap at all: the valve may be held open, by how much nobody knows.
+		now = shim.Reading{Kind: shim.Below}
+	}
+	r := Refit{
+		Valve: v.Valve.Valve, Expected: v.Expected, Reading: now, Ratio: e.Train(v.Valve.Valve.Side).Ratio,
+		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.out,
+	}
+	if !v.changed {
+		r.From = r.Valve
+	} else if at, found := e.Find(v.source); found && valves[at].changed && valves[at].Installed == v.Size {
+		r.From = valves[at].Valve.Valve // unless another shim came out there
+	}
+	r.First, r.WasMiked = v.Reading, v.InstalledMiked
+	r.Error = m.spread(v, r.Ratio, now)
+	if !v.changed {
+		other := *v
+		other.changed, other.Uncertainty = true, 0
+		r.Other = m.spread(&other, r.Ratio, now)
+	} else {
+		own := *v
+		own.changed, own.Uncertainty = false, 0
+		r.Own = m.spread(&own, r.Ratio, now)
+	}
+	return r
+}
+
+// spread is the distribution of measured minus expected, all being well.
+func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.Spread {
+	model := doubt.Model{Gauge: m.gauge()}
+	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.changed}
+	if v.Miked {
+		parts.Fitted = doubt.Miked
+	}
+	if v.InstalledMiked {
+		parts.Installed = doubt.Miked
+	}
+	if v.Over != nil {
+		// Read over an earlier shim: its doubt counts, and the one in between cancels.
+		if parts.Kept {
+			parts.Fitted = parts.Installed
+		}
+		parts.Kept, parts.Installed = false, doubt.SourceOf(v.Over.Mic)
+	}
+	own := model.Spread(parts)
+	if m.Gauge != nil || v.Uncertainty == 0 || v.Uncertainty == own.Expanded() || v.Uncertainty == 2*own.Standard() {
+		return model.Difference(parts, now)
+	}
+	// The plan was made with a gauge that is not at hand: its own uncertainty
+	// counts, taken for the same share of the standard one.
+	second := model.Spread(doubt.Parts{Reading: now, Ratio: ratio, Kept: true})
+	if !second.Known() {
+		return model.Difference(parts, now)
+	}
+	share := float64(v.Uncertainty) / float64(own.Expanded())
+	return doubt.Gaussian(math.Hypot(share*float64(own.Standard()), float64(second.Standard())))
+}
+
+// assumptions are the usual ones with the sizes that the engine's catalogue has.
+func assumptions(e *shim.Engine) Assumptions {
+	a := Usual
+	for _, o := range e.Offers() {
+		a.Sizes = append(a.Sizes, o.Size)
+	}
+	return a
+}
+
+// judge is the reading's verdict; a leaf that does not go, or falls through, is
+// enough where it proves the clearance outside.
+func judge(l shim.Limits, r shim.Reading) shim.Verdict {
+	if !l.Outside(r) {
+		return l.Judge(r)
+	}
+	switch r.Kind {
+	case shim.Below:
+		return shim.Tight
+	case shim.Above:
+		return shim.Loose
+	}
+	return l.Judge(r)
+}
+
+// leaf is the reading's estimate, or the leaf that it is about.
+func leaf(r shim.Reading) shim.Length {
+	switch r.Kind {
+	case shim.Below:
+		return r.High
+	case shim.Above:
+		return r.Low
+	}
+	estimate, _ := r.Estimate()
+	return estimate
+}
+
+// bound fills in what the uncertainty explains and which valves are off.
+func (j *ComparedJob) bound(refits []Refit) {
+	level := alarm / float64(len(refits))
+	next := 0
+	for i := range j.Valves {
+		if c := &j.Valves[i]; c.Compared {
+			c.Bound = refits[next].Error.Within(1 - level)
+			d := Deviation{Difference: c.Difference, Bound: c.Bound}
+			c.Beyond = d.Proves(refits[next].Reading.Kind)
+			next++
+		}
+	}
+	for _, off := range j.Report.Off {
+		at, _ := j.Engine.Find(off.Valve)
+		j.Valves[at].Bound, j.Valves[at].Off = off.Bound, true
+	}
+}
+
+// suspicious tells whether a suspicion adds to what the comparison says: a
+// clearance or a shim that is as planned is nobody's slip.
+func (v *ComparedValve) suspicious(s Suspicion) bool {
+	switch s.Reason {
+	case FarClearance:
+		return !v.Planned
+	case FarSize, NoSuchSize:
+		return v.Size != v.Plan
+	}
+	return true
+}
+
+// Sureness is a probability in one word.
+func Sureness(p float64) string {
+	switch {
+	case p >= 0.9:
+		return "strong"
+	case p >= 0.6:
+		return "likely"
+	case p >= 0.25:
+		return "possible"
+	}
+	return "weak"
+}
