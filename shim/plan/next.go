@@ -68,7 +68,9 @@ func MeasureNext(ctx context.Context, q Request, p *Plan) ([]Next, error) {
 		if err != nil {
 			return nil, err
 		}
-		if gain := n.After - n.Before; gain >= leastGain && n.Saved > -leastSaved || n.Saved >= leastSaved && gain > -leastGain {
+		// What it gains one way counts for more than what it costs the other: a
+		// reading that shows that a shim must be bought is not to blame for it.
+		if (n.After-n.Before >= leastGain || n.Saved >= leastSaved) && n.worth() >= leastGain {
 			found = append(found, n)
 		}
 	}

@@ -34,7 +34,7 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 		}
 	}
 	text := what + ", and plan again: " + odds(n.Changes) + " that the plan changes"
-	if n.After-n.Before >= 0.005 {
+	if math.Abs(n.After-n.Before) >= 0.005 {
 		text += fmt.Sprintf("; then, in the mean, %s instead of %s that all end inside", in100(n.After), in100(n.Before))
 	}
 	switch saved := math.Round(100*n.Saved) / 100; {
