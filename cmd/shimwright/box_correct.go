@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -66,7 +67,7 @@ func runCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) 
 		}
 		from := items[0].Lot
 		to := change(from)
-		known, err := diametersOf(ctx, shop)
+		known, err := work.Diameters(ctx, shop)
 		if err != nil {
 			return err
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -38,7 +39,7 @@ func kindsOf(take *inventory.Stocktake, lots []inventory.Balance, u shim.Unit) (
 			c := row
 			c.Stamp, c.Mic = l.Stamp, l.Mic
 			switch {
-			case !same(row.Diameter, l.Diameter, u), !same(size, l.Size(), u), c != row && told[at(c)]:
+			case !work.Same(row.Diameter, l.Diameter, u), !work.Same(size, l.Size(), u), c != row && told[at(c)]:
 			case take.ByBin && row.Bin != l.Bin:
 				elsewhere[kind{l.Stamp, l.Mic}] += l.Count
 			default:

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -54,7 +55,7 @@ func runHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) 
 		return err
 	}
 	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		known, err := diametersOf(ctx, shop)
+		known, err := work.Diameters(ctx, shop)
 		if err != nil {
 			return err
 		}

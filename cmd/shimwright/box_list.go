@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -76,7 +77,7 @@ func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) 
 				return err
 			}
 			lots = filterLots(lots, func(l inventory.Lot) bool {
-				return same(diameter, l.Diameter, u) && same(size, l.Size(), u) && (!cmd.Flags().Changed("bin") || l.Bin == o.bin)
+				return work.Same(diameter, l.Diameter, u) && work.Same(size, l.Size(), u) && (!cmd.Flags().Changed("bin") || l.Bin == o.bin)
 			})
 			return b.list(&lotList{lots: lots, unit: u, page: p}, o.output.value)
 		}
@@ -95,11 +96,11 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 	if err != nil {
 		return nil, err
 	}
-	ranges, err := rangesOf(ctx, shop)
+	ranges, err := work.Ranges(ctx, shop)
 	if err != nil {
 		return nil, err
 	}
-	stamps, err := stampsOf(ctx, shop)
+	stamps, err := work.Stamps(ctx, shop)
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +112,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 		}
 		of := stocks[from:to]
 		from = to
-		if !same(diameter, of[0].Diameter, u) {
+		if !work.Same(diameter, of[0].Diameter, u) {
 			continue
 		}
 		d := discStock{diameter: of[0].Diameter, stocks: of}

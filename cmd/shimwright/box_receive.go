@@ -1,15 +1,14 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -85,11 +84,11 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 		if err := b.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
 			return err
 		}
-		doubts, err := o.doubts(ctx, shop, items)
+		doubts, err := work.DoubtsOfDelivery(ctx, shop, delivered(items), o.units.unit())
 		if err != nil {
 			return err
 		}
-		if err := b.confirm(doubts, o.yes); err != nil {
+		if err := b.confirm(doubtWords(doubts, "", o.units.unit()), o.yes); err != nil {
 			return err
 		}
 		book := shop.Receive
@@ -169,56 +168,13 @@ func (b *bench) scanned(u shim.Unit) ([]string, error) {
 	return list, err
 }
 
-// many is how many pieces of one size are asked about: shops buy a size by the
-// piece or by the ten (common practice).
-const many = 100
-
-// doubts lists what looks like a typing mistake in what came in.
-func (o *receiveOptions) doubts(ctx context.Context, shop *inventory.Shop, items []inventory.Item) ([]doubtful, error) {
-	u := o.units.unit()
-	ranges, err := rangesOf(ctx, shop)
-	if err != nil {
-		return nil, err
+// delivered are the pieces with what their notes say.
+func delivered(items []inventory.Item) []work.Delivered {
+	list := make([]work.Delivered, len(items))
+	for i, item := range items {
+		list[i] = work.Delivered{Item: item, NotedUsed: isUsed(item.Note)}
 	}
-	stamps, err := stampsOf(ctx, shop)
-	if err != nil {
-		return nil, err
-	}
-	var list []doubtful
-	came := map[shim.Disc]int{} // by the size that is marked
-	for _, i := range items {
-		offered := ranges[i.Diameter]
-		known := func(l shim.Length) bool { return same(i.Stamp, l, u) }
-		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(stamps[i.Diameter], known) {
-			list = append(list, doubtful{
-				fmt.Sprintf("no catalogue of diameter %s that the shop knows has a shim of %s %s", discText(i.Diameter, u), sizeText(i.Stamp, u), u),
-				"the nearest is " + sizeText(nearest(offered, i.Stamp), u) + "; a worn or measured size goes with --mic",
-			})
-		}
-		if i.Count > many {
-			list = append(list, doubtful{fmt.Sprintf("%d pieces of %s %s is a great many", i.Count, sizeText(i.Size(), u), u), "a size with a count is typed 2.400x3"})
-		}
-		if !i.Used && i.Size() != 0 {
-			mark := shim.Disc{Diameter: i.Diameter, Size: cmp.Or(i.Stamp, i.Mic)}
-			w, err := shop.Awaited(ctx, mark)
-			if err != nil {
-				return nil, err
-			}
-			came[mark] += i.Count
-			if d := twice(w, came[mark], sizeText(mark.Size, u)+" "+u.String()); d != nil {
-				list = append(list, *d)
-			}
-		}
-		if !i.Used && isUsed(i.Note) {
-			list = append(list, doubtful{sizeText(i.Size(), u) + " " + u.String() + " is to be booked as new, and its note says used", "used pieces are booked with --used"})
-		}
-	}
-	return list, nil
-}
-
-// nearest is the length of the list that comes closest.
-func nearest(list []shim.Length, l shim.Length) shim.Length {
-	return slices.MinFunc(list, func(x, y shim.Length) int { return cmp.Compare((x - l).Abs(), (y - l).Abs()) })
+	return list
 }
 
 // wornApart is how far stamp and micrometer may be apart before one of them

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -81,7 +82,7 @@ var completeSizes = fromShop(func(ctx context.Context, shop *inventory.Shop, _ [
 
 // completeDiameters offers the diameters of the shop's discs.
 var completeDiameters = fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-	list, err := diametersOf(ctx, shop)
+	list, err := work.Diameters(ctx, shop)
 	var words []string
 	for _, d := range list {
 		words = append(words, d.String())

@@ -3,12 +3,12 @@ package main
 import (
 	"context"
 	"errors"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -18,27 +18,10 @@ func addDiameter(cmd *cobra.Command, into *string) {
 	completesFlag(cmd, "diameter", completeDiameters)
 }
 
-// diametersOf lists the disc diameters of the shop's box and engines.
-func diametersOf(ctx context.Context, shop *inventory.Shop) ([]shim.Length, error) {
-	list, err := shop.Diameters(ctx)
-	if err != nil {
-		return nil, err
-	}
-	engines, err := shop.Engines(ctx, inventory.Page{})
-	if err != nil {
-		return nil, err
-	}
-	for _, e := range engines {
-		list = append(list, e.Spec.Diameter)
-	}
-	slices.Sort(list)
-	return slices.Compact(list), nil
-}
-
 // theDiameter is the diameter that was typed, else the only one in the shop,
 // else what a person answers.
 func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed string, u shim.Unit) (shim.Length, error) {
-	list, err := diametersOf(ctx, shop)
+	list, err := work.Diameters(ctx, shop)
 	if err != nil {
 		return 0, err
 	}
@@ -72,7 +55,7 @@ func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed str
 // no decimal of an inch is exactly 8.9 mm. 0 stays 0.
 func snap(list []shim.Length, typed shim.Length, u shim.Unit) (shim.Length, bool) {
 	for _, l := range list {
-		if typed != 0 && same(typed, l, u) {
+		if typed != 0 && work.Same(typed, l, u) {
 			return l, true
 		}
 	}

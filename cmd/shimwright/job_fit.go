@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -253,7 +254,7 @@ func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []i
 	}
 	for i := range list {
 		typed := list[i].Size
-		if at := slices.IndexFunc(sizes, func(l shim.Length) bool { return same(typed, l, shim.IN) }); typed != 0 && at >= 0 && !slices.Contains(sizes, typed) {
+		if at := slices.IndexFunc(sizes, func(l shim.Length) bool { return work.Same(typed, l, shim.IN) }); typed != 0 && at >= 0 && !slices.Contains(sizes, typed) {
 			list[i].Size = sizes[at]
 		}
 	}

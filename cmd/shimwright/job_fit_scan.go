@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -131,15 +132,15 @@ func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit
 	if err != nil {
 		return err
 	}
-	if diameter != 0 && !same(diameter, f.Job.Diameter, u) {
+	if diameter != 0 && !work.Same(diameter, f.Job.Diameter, u) {
 		return hint(usage(fmt.Errorf("%s: this shim has diameter %s, the engine's have %s", p.Valve, discText(diameter, u), discText(f.Job.Diameter, u))), "take one of the right diameter")
 	}
-	if same(size, p.Size, u) {
+	if work.Same(size, p.Size, u) {
 		return nil
 	}
 	way := "what went in all the same is told with --instead"
 	for _, other := range f.Left {
-		if same(size, other.Size, u) {
+		if work.Same(size, other.Size, u) {
 			way = "that size is for " + other.Valve.String()
 			break
 		}

@@ -4,12 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -168,10 +168,11 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.
 	if err != nil {
 		return err
 	}
-	doubts, err := o.unasked(ctx, shop, list, lines)
+	found, err := o.order().Doubts(ctx, shop, list, lines)
 	if err != nil {
 		return err
 	}
+	doubts := doubtWords(found, o.from(), o.units.unit())
 	if o.dryRun || whose != "" {
 		would, err := shop.Trial().Arrived(ctx, items)
 		if err != nil {
@@ -215,59 +216,6 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.
 	return b.printBooked(what, receipt, o.units.unit(), next)
 }
 
-// unasked lists what came that nobody ordered and no job needs.
-func (o *jobOrderOptions) unasked(ctx context.Context, shop *inventory.Shop, demand []inventory.Demand, lines []inventory.OrderLine) ([]doubtful, error) {
-	var sums []inventory.OrderLine // by size
-	for _, l := range lines {
-		at := slices.IndexFunc(sums, func(s inventory.OrderLine) bool { return s.Diameter == l.Diameter && s.Size == l.Size })
-		if at < 0 {
-			sums = append(sums, l)
-		} else {
-			sums[at].Count += l.Count
-		}
-	}
-	var list []doubtful
-	u := o.units.unit()
-	for _, l := range sums {
-		w, err := shop.Awaited(ctx, l.Disc)
-		if err != nil {
-			return nil, err
-		}
-		if o.named { // another supplier's pieces are not what came
-			w.Open = 0
-			for _, d := range demand {
-				if d.Diameter == l.Diameter && d.Size == l.Size {
-					w.Open += d.Missing + d.Coming
-				}
-			}
-		}
-		size := sizeText(l.Size, u) + " " + u.String()
-		way := "what the shop buys for itself goes with box receive"
-		switch d := twice(w, l.Count, size); {
-		case d != nil:
-			list = append(list, *d)
-		case w.Open == 0 && o.named:
-			list = append(list, doubtful{size + " is not on order" + o.from() + " nor to be ordered there", way})
-		case w.Open == 0:
-			list = append(list, doubtful{size + " is not on order, and no job needs it", way})
-		case l.Count > w.Open:
-			list = append(list, doubtful{fmt.Sprintf("%s of %s came, and %d on order or needed", count(l.Count, "piece"), size, w.Open), way})
-		}
-	}
-	return list, nil
-}
-
-// twice is asked where a fit booked the size in before anybody else did.
-func twice(w inventory.Awaited, came int, size string) *doubtful {
-	if came <= w.Open || w.Fitted.Seq == 0 {
-		return nil
-	}
-	return &doubtful{
-		fmt.Sprintf("the fit of job %d booked in a new %s already (batch %d), since nobody had", w.Fitted.Job, size, w.Fitted.Batch),
-		"book in what came beside it",
-	}
-}
-
 // items are the pieces that came.
 func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, error) {
 	var mic shim.Length
@@ -293,17 +241,9 @@ func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, 
 
 // afterArrival says what comes next once pieces came in.
 func afterArrival(ctx context.Context, shop *inventory.Shop, r inventory.Receipt) (string, error) {
-	for _, m := range r.Movements {
-		if m.Job == 0 {
-			continue
-		}
-		f, err := shop.Job(ctx, m.Job)
-		if err != nil {
-			return "", err
-		}
-		if f.Job.State == inventory.Planned || f.Job.State == inventory.Fitting {
-			return next(f), nil
-		}
+	f, err := work.AfterArrival(ctx, shop, r)
+	if err != nil || f == nil {
+		return "shimwright box list", err
 	}
-	return "shimwright box list", nil
+	return next(*f), nil
 }

@@ -4,10 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -27,54 +27,39 @@ func (o *jobOrderOptions) from() string {
 	return " from " + supplierText(o.supplier)
 }
 
+// order is what the call asks of the shopping list.
+func (o *jobOrderOptions) order() work.Order {
+	q := work.Order{Supplier: o.supplier, Named: o.named, Unit: o.units.unit()}
+	switch {
+	case o.placed:
+		q.Step = work.Place
+	case o.arrived:
+		q.Step = work.Arrive
+	case o.withdrawn:
+		q.Step = work.Withdraw
+	}
+	return q
+}
+
 // of narrows the list to the supplier that is meant.
 func (o *jobOrderOptions) of(list []inventory.Demand) ([]inventory.Demand, error) {
-	if !o.named {
-		return list, nil
-	}
-	var names []string
-	var own []inventory.Demand
-	for _, d := range list {
-		if inventory.SameSupplier(d.Supplier, o.supplier) {
-			own = append(own, d)
-		} else if d.Supplier != "" && !slices.Contains(names, d.Supplier) {
-			names = append(names, d.Supplier)
-		}
-	}
-	if len(own) > 0 || o.arrived {
+	own, others := o.order().Of(list)
+	if len(own) > 0 || o.arrived || !o.named {
 		return own, nil
 	}
 	way := "the list names no supplier; job plan --supplier or the catalogue's column does"
-	if len(names) > 0 {
-		way = "on the list: " + strings.Join(names, ", ")
+	if len(others) > 0 {
+		way = "on the list: " + strings.Join(others, ", ")
 	}
 	return nil, hint(usage(errors.New("nothing is on the list"+o.from())), way)
 }
 
-// open are the pieces that the command takes, in turn.
-func (o *jobOrderOptions) open() []func(inventory.Demand) int {
-	missing := func(d inventory.Demand) int { return d.Missing }
-	coming := func(d inventory.Demand) int { return d.Coming }
-	switch {
-	case o.placed:
-		return []func(inventory.Demand) int{missing}
-	case o.arrived:
-		return []func(inventory.Demand) int{coming, missing}
-	}
-	return []func(inventory.Demand) int{coming}
-}
-
 // lines are what is named, else all that is open.
 func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.Shop, list []inventory.Demand, args []string) ([]inventory.OrderLine, error) {
-	u := o.units.unit()
-	open := o.open()[0]
+	u, order := o.units.unit(), o.order()
 	var lines []inventory.OrderLine
 	if len(args) == 0 {
-		for _, d := range list {
-			if n := open(d); n > 0 {
-				lines = append(lines, inventory.OrderLine{Disc: d.Disc, Count: n, Terms: d.Terms, NoName: d.Supplier == ""})
-			}
-		}
+		lines = order.All(list)
 		if len(lines) == 0 && !o.placed {
 			way := "name what came: shimwright job order --arrived 2.400x3"
 			if o.withdrawn {
@@ -92,21 +77,10 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 		if err != nil {
 			return nil, err
 		}
-		line := inventory.OrderLine{Disc: shim.Disc{Size: p.size}, Count: p.count, Terms: inventory.Terms{Supplier: o.supplier}, NoName: o.named && o.supplier == ""}
-		var discs []shim.Length
-		for _, d := range list {
-			if same(p.size, d.Size, u) && same(typed, d.Diameter, u) {
-				line.Diameter, line.Size = d.Diameter, d.Size
-				if !slices.Contains(discs, d.Diameter) {
-					discs = append(discs, d.Diameter)
-				}
-			}
-		}
-		if len(discs) != 1 {
-			if line.Diameter = typed; p.diameter == 0 {
-				if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
-					return nil, err
-				}
+		line, known := order.Line(list, shim.Disc{Diameter: typed, Size: p.size}, p.count)
+		if !known && p.diameter == 0 {
+			if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
+				return nil, err
 			}
 		}
 		lines = append(lines, line)
@@ -114,32 +88,18 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 	return lines, nil
 }
 
-// unclear says which size could be one of several suppliers': none is named, and
-// not all of it is taken. Empty where all is clear.
+// unclear says which size could be one of several suppliers'; empty where all is
+// clear.
 func (o *jobOrderOptions) unclear(list []inventory.Demand, lines []inventory.OrderLine) string {
-	for _, l := range lines {
-		if l.Supplier != "" || l.NoName {
-			continue
-		}
-		rest := l.Count
-		for _, open := range o.open() {
-			var names []string
-			all := 0
-			for _, d := range list {
-				if d.Diameter == l.Diameter && d.Size == l.Size && open(d) > 0 {
-					all += open(d)
-					if from := "from " + supplierText(d.Supplier); !slices.Contains(names, from) {
-						names = append(names, from)
-					}
-				}
-			}
-			if len(names) > 1 && 0 < rest && rest < all {
-				return sizeText(l.Size, o.units.unit()) + " is on the list " + strings.Join(names, " and ")
-			}
-			rest -= min(rest, all)
-		}
+	size, suppliers := o.order().Unclear(list, lines)
+	if len(suppliers) == 0 {
+		return ""
 	}
-	return ""
+	from := make([]string, len(suppliers))
+	for i, name := range suppliers {
+		from[i] = "from " + supplierText(name)
+	}
+	return sizeText(size, o.units.unit()) + " is on the list " + strings.Join(from, " and ")
 }
 
 // ask asks whether what the command found is meant. Whose says what is unclear.

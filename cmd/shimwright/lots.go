@@ -10,14 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
-
-// same tells whether a typed length means the other one: they read the same in
-// the unit, since no decimal of an inch is exactly 2.4 mm. 0 means any.
-func same(typed, l shim.Length, u shim.Unit) bool {
-	return typed == 0 || typed == l || u.Format(typed) == u.Format(l)
-}
 
 func filterLots(lots []inventory.Balance, keep func(inventory.Lot) bool) []inventory.Balance {
 	return slices.DeleteFunc(lots, func(b inventory.Balance) bool { return !keep(b.Lot) })
@@ -70,9 +65,9 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	if p.count == 0 {
 		return nil, hint(usage(errors.New("0 pieces cannot be booked")), "give the number of pieces, 1 or more")
 	}
-	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return same(diameter, l.Diameter, u) })
+	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return work.Same(diameter, l.Diameter, u) })
 	left := filterLots(slices.Clone(all), func(l inventory.Lot) bool {
-		return same(p.size, l.Size(), u) && same(stamped, l.Stamp, u) && (!w.binned || l.Bin == w.bin) && (!w.used || l.Used) && (!w.fresh || !l.Used)
+		return work.Same(p.size, l.Size(), u) && work.Same(stamped, l.Stamp, u) && (!w.binned || l.Bin == w.bin) && (!w.used || l.Used) && (!w.fresh || !l.Used)
 	})
 	total := 0
 	for _, l := range left {
@@ -115,7 +110,7 @@ func (w *which) none(all []inventory.Balance, p pieces) error {
 	}
 	way := "see what is there: shimwright box list"
 	for _, l := range all {
-		if l.Mic != 0 && same(p.size, l.Stamp, u) && !same(p.size, l.Mic, u) {
+		if l.Mic != 0 && work.Same(p.size, l.Stamp, u) && !work.Same(p.size, l.Mic, u) {
 			way = fmt.Sprintf("one stamped %s measures %s: name it by that", sizeText(l.Stamp, u), sizeText(l.Mic, u))
 			break
 		}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -40,7 +41,7 @@ func (p pieces) of(typed string, u shim.Unit) (shim.Length, error) {
 	switch {
 	case err != nil || p.diameter == 0:
 		return d, err
-	case d != 0 && !same(d, p.diameter, u):
+	case d != 0 && !work.Same(d, p.diameter, u):
 		return 0, hint(usage(fmt.Errorf("the label says diameter %s, --diameter %s", p.diameter, typed)), "leave --diameter out; the label names it")
 	}
 	return p.diameter, nil

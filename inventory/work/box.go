@@ -1,0 +1,68 @@
+package work
+
+import (
+	"context"
+	"slices"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// Same tells whether a typed length means the other one: they read the same in
+// the unit, since no decimal of an inch is exactly 2.4 mm. 0 means any.
+func Same(typed, l shim.Length, u shim.Unit) bool {
+	return typed == 0 || typed == l || u.Format(typed) == u.Format(l)
+}
+
+// Diameters lists the diameters of the shims in the box and in the models that
+// the shop knows.
+func Diameters(ctx context.Context, shop *inventory.Shop) ([]shim.Length, error) {
+	list, err := shop.Diameters(ctx)
+	if err != nil {
+		return nil, err
+	}
+	engines, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range engines {
+		list = append(list, e.Spec.Diameter)
+	}
+	slices.Sort(list)
+	return slices.Compact(list), nil
+}
+
+// Ranges gives, for each diameter, the sizes that the catalogues of the models
+// offer which the shop knows.
+func Ranges(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Length, error) {
+	engines, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return nil, err
+	}
+	ranges := map[shim.Length][]shim.Length{}
+	for _, e := range engines {
+		for _, r := range e.Spec.Catalogue {
+			ranges[e.Spec.Diameter] = append(ranges[e.Spec.Diameter], r.Sizes()...)
+		}
+	}
+	for d, sizes := range ranges {
+		slices.Sort(sizes)
+		ranges[d] = slices.Compact(sizes)
+	}
+	return ranges, nil
+}
+
+// Stamps gives, for each diameter, the sizes marked on the shims in the box.
+func Stamps(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Length, error) {
+	lots, err := shop.Balances(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	stamps := map[shim.Length][]shim.Length{}
+	for _, l := range lots {
+		if l.Stamp != 0 {
+			stamps[l.Diameter] = append(stamps[l.Diameter], l.Stamp)
+		}
+	}
+	return stamps, nil
+}
