@@ -62,6 +62,7 @@ refused in the same way.`,
 	addDiameter(cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the count from this `FILE` (CSV: size,count)")
+	completesFlag(cmd, "from", completeCSV)
 	flags.Var((*trimmed)(&o.bin), "bin", "all of it lies in this bin")
 	flags.BoolVar(&o.whole, "whole", false, "everything was counted: what is not told is none")
 	flags.Int64Var(&o.since, "since", 0, "the `NUMBER` of the last movement before the counting")

@@ -27,9 +27,10 @@ func newBoxImport(b *bench) *cobra.Command {
 kept elsewhere. A row whose note is "used" is of used shims. Where the box is
 not empty, the pieces are added to it, and import asks first: to bring a record
 in line with what was counted, use box count.`,
-		Example: `  shimwright box import testdata/demo/box.csv`,
-		Args:    exactly(1, "one box file"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return runImport(cmd, b, o, args[0]) },
+		Example:           `  shimwright box import testdata/demo/box.csv`,
+		Args:              exactly(1, "one box file"),
+		ValidArgsFunction: completeOnce(completeCSV),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runImport(cmd, b, o, args[0]) },
 	}
 	addDiameter(cmd, &o.diameter)
 	flags := cmd.Flags()

@@ -46,6 +46,7 @@ docs/paper.md lists common ones.`,
 	addOut(cmd, &o.out)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "take the box from this `FILE` (CSV, in mm) instead of the shop")
+	completesFlag(cmd, "from", completeCSV)
 	flags.StringVar(&o.grid, "grid", paper.LabelGrids[0], "the `GRID` of labels on a sheet")
 	flags.IntVar(&o.start, "start", 1, "begin at label `N` of the first sheet, counted along the rows")
 	flags.BoolVar(&o.cut, "cut", false, "draw the edges of the labels, for plain paper")

@@ -48,6 +48,7 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 	addDiameter(cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the pieces from this `FILE` (CSV: size,count)")
+	completesFlag(cmd, "from", completeCSV)
 	flags.StringVar(&o.mic, "mic", "", "the `SIZE` that a micrometer reads")
 	flags.BoolVar(&o.used, "used", false, "they were in an engine before")
 	flags.Var((*trimmed)(&o.bin), "bin", "where they lie")

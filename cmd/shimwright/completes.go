@@ -3,16 +3,19 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/files"
 )
 
 // patience is how long a completion may look into the shop file.
@@ -133,4 +136,134 @@ func completeOnce(complete cobra.CompletionFunc) cobra.CompletionFunc {
 		}
 		return complete(cmd, args, begun)
 	}
+}
+
+// completeNothingElse lets what is not marked otherwise complete nothing: a
+// flag, an argument.
+func completeNothingElse(cmd *cobra.Command) {
+	for _, child := range cmd.Commands() {
+		completeNothingElse(child)
+	}
+	cmd.LocalFlags().VisitAll(func(flag *pflag.Flag) {
+		if _, has := cmd.GetFlagCompletionFunc(flag.Name); !has && flag.NoOptDefVal == "" {
+			completesFlag(cmd, flag.Name, cobra.NoFileCompletions)
+		}
+	})
+	if cmd.ValidArgsFunction == nil && !cmd.HasSubCommands() {
+		cmd.ValidArgsFunction = cobra.NoFileCompletions
+	}
+}
+
+// A gauge, an engine are TOML; a check, a box, a catalogue CSV.
+var (
+	completeTOML = withEnding("toml")
+	completeCSV  = withEnding("csv")
+)
+
+// completeFile completes any file.
+func completeFile(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return nil, cobra.ShellCompDirectiveDefault
+}
+
+// withEnding completes files of one ending.
+func withEnding(ending string) cobra.CompletionFunc {
+	return func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return []string{ending}, cobra.ShellCompDirectiveFilterFileExt
+	}
+}
+
+// completeLift completes --lift with what the engines have.
+func completeLift(engines func(cmd *cobra.Command, args []string) []*shim.Engine) cobra.CompletionFunc {
+	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+		var names []string
+		for _, e := range engines(cmd, args) {
+			names = append(names, liftNames(e)...)
+		}
+		words := listed(names, begun)
+		if !strings.Contains(begun, ",") {
+			words = append(words, beginning([]string{"needed", "all"}, begun)...)
+		}
+		return words, cobra.ShellCompDirectiveNoFileComp
+	}
+}
+
+// completeValves completes a list of valves of the engine that the first
+// argument names.
+func completeValves(_ *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	if len(args) > 0 {
+		for _, e := range enginesIn(args[:1]) {
+			names = append(names, valvesOf(e)...)
+		}
+	}
+	return listed(names, begun), cobra.ShellCompDirectiveNoFileComp
+}
+
+// enginesOf reads the engines that --engine names.
+func enginesOf(cmd *cobra.Command, _ []string) []*shim.Engine {
+	names, err := cmd.Flags().GetStringArray("engine")
+	if err != nil {
+		return nil
+	}
+	return enginesIn(names)
+}
+
+// engineOfJob is the engine of the job that the first argument names.
+func engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
+	var list []*shim.Engine
+	if len(args) == 0 {
+		return nil
+	}
+	fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+		id, err := jobNamed(ctx, shop, args[0], true)
+		if err != nil {
+			return nil, err
+		}
+		f, err := shop.Job(ctx, id)
+		if err == nil {
+			list = append(list, &f.Engine.Spec)
+		}
+		return nil, err
+	})(cmd, args, "")
+	return list
+}
+
+// enginesIn reads engine files, silently: a completion has nobody to tell.
+func enginesIn(names []string) []*shim.Engine {
+	var list []*shim.Engine
+	for _, name := range names {
+		f, err := os.Open(name)
+		if err != nil {
+			continue
+		}
+		if e, _, err := files.ReadEngine(name, io.LimitReader(f, 1<<20)); err == nil {
+			list = append(list, e)
+		}
+		_ = f.Close() // it was only read
+	}
+	return list
+}
+
+// listed completes the last of several names, leaving out those named before.
+func listed(names []string, begun string) []string {
+	at := strings.LastIndexByte(begun, ',') + 1
+	before, last := begun[:at], begun[at:]
+	var words []string
+	for _, name := range beginning(names, last) {
+		if !slices.Contains(strings.Split(strings.ToLower(before), ","), name) && !slices.Contains(words, before+name) {
+			words = append(words, before+name)
+		}
+	}
+	return words[:min(len(words), maxCompletions)]
+}
+
+// beginning keeps the words that begin so, without regard to case.
+func beginning(words []string, begun string) []string {
+	var kept []string
+	for _, word := range words {
+		if strings.HasPrefix(word, strings.ToLower(begun)) {
+			kept = append(kept, word)
+		}
+	}
+	return kept
 }

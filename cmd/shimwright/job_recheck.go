@@ -40,6 +40,7 @@ the readings are entered all the same.
 		ValidArgsFunction: completeJobThenFiles(inventory.Complete, inventory.Rechecked, inventory.Planned),
 	}
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	completesFlag(cmd, "gauge", completeTOML)
 	cmd.Flags().StringVar(&o.note, "note", "", "anything to keep with the readings")
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)

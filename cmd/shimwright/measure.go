@@ -48,12 +48,15 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
   shimwright measure engine.toml --out check.csv --last march.csv
   shimwright measure engine.toml --out check.csv --shims later
   shimwright measure engine.toml --out check.csv --only in1a,ex2b`,
-		Args: exactly(1, "one engine file"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runMeasure(b, o, args[0]) },
+		Args:              exactly(1, "one engine file"),
+		ValidArgsFunction: completeOnce(completeTOML),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runMeasure(b, o, args[0]) },
 	}
 	flags := cmd.Flags()
 	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to begin or to go on with")
+	completesFlag(cmd, "out", completeCSV)
 	flags.StringVar(&o.last, "last", "", "the check that the last job ended with (CSV), to compare with")
+	completesFlag(cmd, "last", completeCSV)
 	flags.StringVar(&o.only, "only", "", "measure these valves again, like in1a,ex2b")
 	completesFlag(cmd, "only", completeValves)
 	o.shims = addChoice(cmd, "shims", "whether to ask for the installed shims, or to leave them for when the cams are out", "now", "later")

@@ -11,6 +11,7 @@ import (
 // addOut adds the flag for the file to write to.
 func addOut(cmd *cobra.Command, out *string) {
 	cmd.Flags().StringVarP(out, "out", "o", "", "write to this `FILE` instead of standard output")
+	completesFlag(cmd, "out", completeFile)
 }
 
 // toScreen refuses to print a page of HTML to a terminal, where nobody can use it.

@@ -36,11 +36,13 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	o := &planOptions{}
 	flags := cmd.Flags()
 	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) in place of the engine's catalogue")
+	completesFlag(cmd, "catalogue", completeCSV)
 	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
 	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
 	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
 	flags.StringVar(&o.sure, "confidence", "", "in place of the margin: near is less likely inside the limits than this `PROBABILITY`, like 0.95 or 95%")
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
+	completesFlag(cmd, "gauge", completeTOML)
 	flags.BoolVar(&o.trade, "tradeoff", false, "show what each further purchase would buy")
 	flags.IntVar(&o.buy, "buy", -1, "the plan of a row of the trade-off: at most `N` bought, widest room first")
 	flags.BoolVar(&o.verify, "verify", false, "check the proof that no other plan is better, and say so")

@@ -38,7 +38,8 @@ docs/crank-positions.md says more.`,
 		Example: `  shimwright positions engine.toml
   shimwright positions engine.toml --at 270
   shimwright positions engine.toml --output json`,
-		Args: exactly(1, "one engine file"),
+		Args:              exactly(1, "one engine file"),
+		ValidArgsFunction: completeOnce(completeTOML),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.asked = cmd.Flags().Changed("at")
 			return runPositions(b, o, args[0])

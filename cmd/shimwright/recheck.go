@@ -70,7 +70,9 @@ engines are given one after another, before the plan, or each with --engine.`,
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML) of the plan; give it once for each engine")
+	completesFlag(cmd, "engine", completeTOML)
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	completesFlag(cmd, "gauge", completeTOML)
 	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return cmd

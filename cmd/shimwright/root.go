@@ -64,7 +64,7 @@ func newRoot(b *bench) *cobra.Command {
 	root.AddCommand(newCompletion(b))
 	addKeys(root)
 	strict(root)
-	completeAsHelpSays(root)
+	completeNothingElse(root)
 	fillHelp(root)
 	return root
 }

@@ -31,8 +31,9 @@ sheets and job cards; --intake overrules it for this sheet.
 docs/paper.md says more.`,
 		Example: `  shimwright sheet engine.toml --out sheet.html
   shimwright sheet engine.toml --intake right --name "R. Example" --out in.html`,
-		Args: exactly(1, "one engine file"),
-		RunE: func(_ *cobra.Command, args []string) error { return runSheet(b, o, args[0]) },
+		Args:              exactly(1, "one engine file"),
+		ValidArgsFunction: completeOnce(completeTOML),
+		RunE:              func(_ *cobra.Command, args []string) error { return runSheet(b, o, args[0]) },
 	}
 	flags := cmd.Flags()
 	addOut(cmd, &o.out)

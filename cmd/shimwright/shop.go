@@ -16,6 +16,7 @@ import (
 // with withShop.
 func addShopFlag(cmd *cobra.Command) {
 	cmd.PersistentFlags().String("shop", "", "shop `FILE` (default $SHIMWRIGHT_SHOP, else the platform's data folder)")
+	completesFlag(cmd, "shop", completeFile)
 	cmd.PersistentFlags().String("who", "", "`NAME` to book under (default $SHIMWRIGHT_WHO, else the account's)")
 }
 

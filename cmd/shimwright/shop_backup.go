@@ -24,9 +24,10 @@ hash proves later that nothing up to that movement was changed:
 shop check --expect.
 
 To go back to a backup: shop restore. To look into one, name it with --shop.`,
-		Example: `  shimwright shop backup /media/stick/shop-2025-11-30.db`,
-		Args:    exactly(1, "the file to write"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, b, args[0]) },
+		Example:           `  shimwright shop backup /media/stick/shop-2025-11-30.db`,
+		Args:              exactly(1, "the file to write"),
+		ValidArgsFunction: completeOnce(completeFile),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, b, args[0]) },
 	}
 }
 

@@ -20,9 +20,10 @@ journal. What was booked after the backup was made is not in it: count the box.
 
 Never copy a backup over the shop file by hand: a journal that a cut-off command
 left beside it would be rolled into the copy.`,
-		Example: `  shimwright shop restore /media/stick/shop-2025-11-30.db`,
-		Args:    exactly(1, "the backup"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, b, args[0]) },
+		Example:           `  shimwright shop restore /media/stick/shop-2025-11-30.db`,
+		Args:              exactly(1, "the backup"),
+		ValidArgsFunction: completeOnce(completeFile),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, b, args[0]) },
 	}
 }
 

@@ -64,9 +64,12 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
+	completesFlag(cmd, "engine", completeTOML)
 	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
+	completesFlag(cmd, "box", completeCSV)
 	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
 	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet, and its stacks show what moved")
+	completesFlag(cmd, "last", completeCSV)
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(enginesOf))
 	return cmd
