@@ -176,6 +176,11 @@ func (w *work) lay(c Correction) ([]laid, error) {
 			}
 		default:
 			l.fact = Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: l.Stamp}}
+			for _, m := range w.moves {
+				if m.Valve == l.Valve && m.Kind == Fitted {
+					l.booked = m.Lot // it never left its place
+				}
+			}
 		}
 		for _, size := range []shim.Length{l.fact.Stamp, l.fact.Mic} {
 			if problem, hint := shim.ImplausibleSize(size, shim.MM); size != 0 && problem != "" {

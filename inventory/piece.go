@@ -86,6 +86,7 @@ func (h *hands) follow(m Movement, next []Movement) error {
 			p = &piece{}
 		}
 		p.told(m.Stamp, m.Mic)
+		p.known.Mic = m.Mic // what was read in the valve was another one's where the fit was corrected
 		p.known.Valve, p.batch = m.Valve, m.Batch
 		h.loose[m.Lot] = append(h.loose[m.Lot], p)
 	case m.Kind == Scrapped:

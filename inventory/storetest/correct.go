@@ -15,6 +15,7 @@ var correctTests = map[string]func(*testing.T, inventory.Store){
 	"exchanged and put right":  exchangedRight,
 	"of another size":          anotherSize,
 	"another piece":            anotherPiece,
+	"the piece never fitted":   neverFitted,
 	"what cannot be":           cannotBe,
 	"a plan of nothing":        planOfNothing,
 	"a plan not begun":         planNotBegun,
@@ -126,6 +127,47 @@ func anotherPiece(t *testing.T, s inventory.Store) {
 	seats, _ := b.holds(job)
 	assert.Equal(t, sizes(2400, 2300), seats)
 	b.sound()
+}
+
+// neverFitted: a piece that lay in the box all along lies there as it did, new or
+// used and in its bin, whatever was read in its valve since; put right, it is
+// fitted, and what lay in the valve in fact is used from now on.
+func neverFitted(t *testing.T, s inventory.Store) {
+	for _, right := range []bool{false, true} {
+		b := newBench(t, s)
+		neat := func(size, bin string) inventory.Lot {
+			return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}, Bin: bin}
+		}
+		_, err := b.Receive(ctx, []inventory.Item{{Lot: neat("2.35", "N"), Count: 1}, {Lot: neat("2.4", "M"), Count: 1}})
+		require.NoError(t, err)
+		job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+		require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
+		_, err = b.Fit(ctx, job, inventory.Fit{Bin: "U"})
+		require.NoError(t, err)
+		_, err = b.Read(ctx, job, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.13")), Marks: shim.Marks{Mic: mm("2.398")}}}, "")
+		require.NoError(t, err)
+		_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: []inventory.Lay{{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.4")}}}, PutRight: right})
+		require.NoError(t, err)
+		lots, err := b.Balances(ctx, inventory.StockFilter{})
+		require.NoError(t, err)
+		pulled := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.425")}, Used: true, Bin: "U"}
+		there := neat("2.35", "N")
+		if right {
+			there = neat("2.4", "M")
+			there.Used = true
+		}
+		require.Len(t, lots, 2)
+		assert.Equal(t, []inventory.Lot{there, pulled}, []inventory.Lot{lots[0].Lot, lots[1].Lot})
+		b.sound()
+		_, err = b.Cancel(ctx, job, "")
+		require.NoError(t, err)
+		lots, err = b.Balances(ctx, inventory.StockFilter{})
+		require.NoError(t, err)
+		require.Len(t, lots, 2)
+		assert.Equal(t, []inventory.Lot{neat("2.35", "N"), neat("2.4", "M")}, []inventory.Lot{lots[0].Lot, lots[1].Lot})
+		_, err = b.Scrap(ctx, []inventory.Item{{Lot: lots[0].Lot, Count: 1}, {Lot: lots[1].Lot, Count: 1}})
+		require.NoError(t, err)
+	}
 }
 
 func cannotBe(t *testing.T, s inventory.Store) {
