@@ -6,6 +6,26 @@ import (
 	"github.com/spf13/cobra"
 )
 
+// exactly asks for a number of arguments and says what they are.
+func exactly(n int, what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == n {
+			return nil
+		}
+		return hint(usage(fmt.Errorf("%s takes %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
+	}
+}
+
+// atLeast asks for a number of arguments or more and says what they are.
+func atLeast(n int, what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) >= n {
+			return nil
+		}
+		return hint(usage(fmt.Errorf("%s takes %s", cmd.CommandPath(), what)), cmd.UseLine())
+	}
+}
+
 // atMost asks for no more than a number of arguments and says what they are.
 func atMost(n int, what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
@@ -13,16 +33,6 @@ func atMost(n int, what string) cobra.PositionalArgs {
 			return nil
 		}
 		return hint(usage(fmt.Errorf("%s takes at most %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
-	}
-}
-
-// atLeastOne asks for an argument or more and says what they are.
-func atLeastOne(what string) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if len(args) > 0 {
-			return nil
-		}
-		return hint(usage(fmt.Errorf("%s takes %s", cmd.CommandPath(), what)), cmd.UseLine())
 	}
 }
 

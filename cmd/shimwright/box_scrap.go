@@ -23,7 +23,7 @@ Pieces that a job has reserved are gone all the same: the job's plan gives them
 up and says so when it is to be booked.`,
 		Example: `  shimwright box scrap 2.400
   shimwright box scrap 2.400x2 2.425 --used --note "rings worn"`,
-		Args:              atLeastOne("one size or more"),
+		Args:              atLeast(1, "one size or more"),
 		ValidArgsFunction: completeSizes,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w.binned = cmd.Flags().Changed("bin")

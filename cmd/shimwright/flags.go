@@ -39,16 +39,6 @@ func (c *choice) Set(text string) error {
 	return hint(fmt.Errorf("%q is none of %s", text, strings.Join(c.allowed, ", ")), didYouMean(text, c.allowed, "take one of these words"))
 }
 
-// exactly asks for a number of arguments and says what they are.
-func exactly(n int, what string) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if len(args) == n {
-			return nil
-		}
-		return hint(usage(fmt.Errorf("%s takes %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
-	}
-}
-
 // trimmed is a flag's text without blanks at its ends, which no table shows and
 // which CSV files do not keep.
 type trimmed string

@@ -77,16 +77,6 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 	return 0, hint(usage(fmt.Errorf("%q is neither the number of a job nor the tag of one at work", text)), "shimwright job list shows them")
 }
 
-// atLeast asks for a number of arguments or more and says what they are.
-func atLeast(n int, what string) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if len(args) >= n {
-			return nil
-		}
-		return hint(usage(fmt.Errorf("%s takes %s", cmd.CommandPath(), what)), cmd.UseLine())
-	}
-}
-
 // completeJobs offers the jobs in some states, the newest first, as the first
 // argument.
 func completeJobs(states ...inventory.State) cobra.CompletionFunc {

@@ -47,7 +47,7 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 			if cmd.Flags().Changed("engine") {
 				return exactly(1, "one check file")(cmd, args)
 			}
-			return atLeastOne("an engine file and a check file")(cmd, args)
+			return atLeast(1, "an engine file and a check file")(cmd, args)
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			last := len(args) - 1
