@@ -33,7 +33,7 @@ they are from now on. The number of pieces in the box stays what it was.`,
   shimwright box correct 2.45 --is-stamp 2.475`,
 		Args:              exactly(1, "one size"),
 		ValidArgsFunction: completeOnce(completeSizes),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runCorrect(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCorrect(cmd, b, o, args) },
 	}
 	o.which = addWhich(cmd)
 	flags := cmd.Flags()
@@ -50,7 +50,7 @@ they are from now on. The number of pieces in the box stays what it was.`,
 	return cmd
 }
 
-func runCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) error {
+func runBoxCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) error {
 	o.binned = cmd.Flags().Changed("bin")
 	u := o.units.unit()
 	change, err := o.change(cmd, u)

@@ -52,12 +52,7 @@ refused in the same way.`,
   shimwright box count 2.400x3 2.425x0
   shimwright box count --from stocktake.csv --whole --dry-run`,
 		ValidArgsFunction: completeSizes,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if cmd.Flags().Changed("since") && o.since < 0 {
-				return hint(usage(errors.New("movements are numbered from 1")), "box export prints the number")
-			}
-			return runCount(cmd, b, o, args)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCount(cmd, b, o, args) },
 	}
 	addDiameter(cmd, &o.diameter)
 	flags := cmd.Flags()
@@ -74,7 +69,10 @@ refused in the same way.`,
 	return cmd
 }
 
-func runCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) error {
+func runBoxCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) error {
+	if cmd.Flags().Changed("since") && o.since < 0 {
+		return hint(usage(errors.New("movements are numbered from 1")), "box export prints the number")
+	}
 	u := o.units.unit()
 	if o.from != "" && len(args) > 0 {
 		return hint(usage(errors.New("--from and sizes do not go together")), "put all into the file")

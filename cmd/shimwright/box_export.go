@@ -12,8 +12,12 @@ import (
 	"shimwright/shim/files"
 )
 
+type boxExportOptions struct {
+	diameter, out string
+}
+
 func newBoxExport(b *bench) *cobra.Command {
-	var diameter, out string
+	o := &boxExportOptions{}
 	cmd := &cobra.Command{
 		Use:   "export",
 		Short: "Write the box as a box file",
@@ -24,30 +28,32 @@ in it as well.`,
 		Example: `  shimwright box export > box.csv
   shimwright box export --diameter 8.9 --out box.csv`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			only, err := anyDiameter(diameter, shim.MM)
-			if err != nil {
-				return err
-			}
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
-				if err != nil {
-					return err
-				}
-				lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
-				if err != nil {
-					return err
-				}
-				rows := boxRows(lots)
-				err = b.writeTo(out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
-				if err == nil && len(last) > 0 {
-					fmt.Fprintf(b.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
-				}
-				return err
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runBoxExport(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &diameter)
-	addOut(cmd, &out)
+	addDiameter(cmd, &o.diameter)
+	addOut(cmd, &o.out)
 	return cmd
+}
+
+func runBoxExport(cmd *cobra.Command, b *bench, o *boxExportOptions, _ []string) error {
+	only, err := anyDiameter(o.diameter, shim.MM)
+	if err != nil {
+		return err
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
+		if err != nil {
+			return err
+		}
+		lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
+		if err != nil {
+			return err
+		}
+		rows := boxRows(lots)
+		err = b.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
+		if err == nil && len(last) > 0 {
+			fmt.Fprintf(b.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
+		}
+		return err
+	})
 }

@@ -35,7 +35,7 @@ are whole unless --before is given.`, pageRows),
   shimwright box history --job 12 --output csv`,
 		Args:              atMost(1, "one size"),
 		ValidArgsFunction: completeOnce(completeSizes),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runHistory(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxHistory(cmd, b, o, args) },
 	}
 	addDiameter(cmd, &o.diameter)
 	flags := cmd.Flags()
@@ -47,7 +47,7 @@ are whole unless --before is given.`, pageRows),
 	return cmd
 }
 
-func runHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) error {
+func runBoxHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) error {
 	u := o.units.unit()
 	f := inventory.MovementFilter{Newest: true, Job: o.job, Before: o.before}
 	size, diameter, err := askedFor(args, o.diameter, u)

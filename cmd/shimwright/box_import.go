@@ -30,7 +30,7 @@ in line with what was counted, use box count.`,
 		Example:           `  shimwright box import testdata/demo/box.csv`,
 		Args:              exactly(1, "one box file"),
 		ValidArgsFunction: completeOnce(completeCSV),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runImport(cmd, b, o, args[0]) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxImport(cmd, b, o, args) },
 	}
 	addDiameter(cmd, &o.diameter)
 	flags := cmd.Flags()
@@ -41,7 +41,8 @@ in line with what was counted, use box count.`,
 	return cmd
 }
 
-func runImport(cmd *cobra.Command, b *bench, o *importOptions, name string) error {
+func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string) error {
+	name := args[0]
 	u := o.units.unit()
 	rows, err := b.readBox(name, u)
 	if err != nil {

@@ -40,7 +40,7 @@ docs/paper.md lists common ones.`,
   shimwright box labels --grid letter-3x10-66.675x25.4 --start 7 --out a.html
   shimwright box labels --from box.csv --mark code128 --out labels.html`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, _ []string) error { return runBoxLabels(cmd, b, o) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runBoxLabels(cmd, b, o, args) },
 	}
 	addDiameter(cmd, &o.diameter)
 	addOut(cmd, &o.out)
@@ -57,7 +57,7 @@ docs/paper.md lists common ones.`,
 	return cmd
 }
 
-func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions) error {
+func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string) error {
 	grid, err := paper.ParseLabelGrid(o.grid)
 	if err != nil {
 		return hint(usage(err), "one of the common ones: "+paper.LabelGrids[1])

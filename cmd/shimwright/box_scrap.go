@@ -9,9 +9,13 @@ import (
 	"shimwright/inventory"
 )
 
+type scrapOptions struct {
+	*which
+	note string
+}
+
 func newBoxScrap(b *bench) *cobra.Command {
-	var w *which
-	var note string
+	o := &scrapOptions{}
 	cmd := &cobra.Command{
 		Use:   "scrap SIZE[xCOUNT]...",
 		Short: "Book pieces out for good",
@@ -25,27 +29,29 @@ up and says so when it is to be booked.`,
   shimwright box scrap 2.400x2 2.425 --used --note "rings worn"`,
 		Args:              atLeast(1, "one size or more"),
 		ValidArgsFunction: completeSizes,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			w.binned = cmd.Flags().Changed("bin")
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				items, err := w.pick(ctx, shop, args)
-				if err != nil {
-					return err
-				}
-				for i := range items {
-					items[i].Note = note
-				}
-				r, err := shop.Scrap(ctx, items)
-				if err != nil {
-					return err
-				}
-				return b.printReceipt("Scrapped", r, w.units.unit(), thenUndo("nothing to do", r))
-			})
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxScrap(cmd, b, o, args) },
 	}
-	w = addWhich(cmd)
-	cmd.Flags().StringVar(&note, "note", "", "why, for the record")
+	o.which = addWhich(cmd)
+	cmd.Flags().StringVar(&o.note, "note", "", "why, for the record")
 	return cmd
+}
+
+func runBoxScrap(cmd *cobra.Command, b *bench, o *scrapOptions, args []string) error {
+	o.binned = cmd.Flags().Changed("bin")
+	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		items, err := o.pick(ctx, shop, args)
+		if err != nil {
+			return err
+		}
+		for i := range items {
+			items[i].Note = o.note
+		}
+		r, err := shop.Scrap(ctx, items)
+		if err != nil {
+			return err
+		}
+		return b.printReceipt("Scrapped", r, o.units.unit(), thenUndo("nothing to do", r))
+	})
 }
 
 // thenUndo is what comes next, and the way back.

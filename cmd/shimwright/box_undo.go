@@ -33,7 +33,7 @@ Commands name the batch that they booked, and box history lists them.`,
   shimwright box undo 17 --yes --note "wrong drawer"`,
 		Args:              atMost(1, "one batch"),
 		ValidArgsFunction: completeBatches,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runUndo(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxUndo(cmd, b, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.note, "note", "", "why, for the record")
@@ -43,7 +43,7 @@ Commands name the batch that they booked, and box history lists them.`,
 	return cmd
 }
 
-func runUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error {
+func runBoxUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error {
 	var batch int64
 	if len(args) > 0 {
 		n, err := strconv.ParseInt(args[0], 10, 64)

@@ -50,7 +50,7 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
   shimwright measure engine.toml --out check.csv --only in1a,ex2b`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runMeasure(b, o, args[0]) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runMeasure(cmd, b, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to begin or to go on with")
@@ -63,7 +63,8 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
 	return cmd
 }
 
-func runMeasure(b *bench, o *measureOptions, engine string) error {
+func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) error {
+	engine := args[0]
 	if o.out == "" {
 		return hint(usage(errors.New("no check file is given")), "name the one to begin or to go on with: --out CHECK.csv")
 	}

@@ -17,7 +17,6 @@ import (
 
 type positionsOptions struct {
 	at     string
-	asked  bool
 	output *choice
 }
 
@@ -40,19 +39,17 @@ docs/crank-positions.md says more.`,
   shimwright positions engine.toml --output json`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			o.asked = cmd.Flags().Changed("at")
-			return runPositions(b, o, args[0])
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runPositions(cmd, b, o, args) },
 	}
 	cmd.Flags().StringVar(&o.at, "at", "", "list the valves on their base circle at this angle, in degrees")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return cmd
 }
 
-func runPositions(b *bench, o *positionsOptions, name string) error {
+func runPositions(cmd *cobra.Command, b *bench, o *positionsOptions, args []string) error {
+	name, asked := args[0], cmd.Flags().Changed("at")
 	var angle float64
-	if o.asked {
+	if asked {
 		var err error
 		if angle, err = parseAngle(o.at); err != nil {
 			return err
@@ -62,8 +59,8 @@ func runPositions(b *bench, o *positionsOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	p := &report.Positions{Engine: e, Asked: o.asked}
-	if o.asked {
+	p := &report.Positions{Engine: e, Asked: asked}
+	if asked {
 		p.List, err = standing(e, angle)
 	} else {
 		p.List, err = crank.Plan(e)

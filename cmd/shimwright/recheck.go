@@ -52,11 +52,7 @@ engines are given one after another, before the plan, or each with --engine.`,
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error {
-			last := len(args) - 2
-			o.engines = append(o.engines, args[:last]...)
-			return runRecheck(b, o, args[last], args[last+1])
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runRecheck(cmd, b, o, args) },
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			endings := []string{"json", "toml"}
 			switch {
@@ -78,7 +74,10 @@ engines are given one after another, before the plan, or each with --engine.`,
 	return cmd
 }
 
-func runRecheck(b *bench, o *recheckOptions, planned, check string) error {
+func runRecheck(_ *cobra.Command, b *bench, o *recheckOptions, args []string) error {
+	last := len(args) - 2
+	o.engines = append(o.engines, args[:last]...)
+	planned, check := args[last], args[last+1]
 	p, err := o.plan(b, planned)
 	if err != nil {
 		return err

@@ -33,7 +33,7 @@ docs/paper.md says more.`,
   shimwright sheet engine.toml --intake right --name "R. Example" --out in.html`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
-		RunE:              func(_ *cobra.Command, args []string) error { return runSheet(b, o, args[0]) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runSheet(cmd, b, o, args) },
 	}
 	flags := cmd.Flags()
 	addOut(cmd, &o.out)
@@ -47,13 +47,13 @@ docs/paper.md says more.`,
 	return cmd
 }
 
-func runSheet(b *bench, o *sheetOptions, name string) error {
+func runSheet(_ *cobra.Command, b *bench, o *sheetOptions, args []string) error {
 	o.info.Intake = intakeOf(o.intake)
 	if o.units.value != o.units.allowed[0] {
 		u := o.units.unit()
 		o.info.Units = &u
 	}
-	e, err := b.readEngine(name)
+	e, err := b.readEngine(args[0])
 	if err != nil {
 		return err
 	}

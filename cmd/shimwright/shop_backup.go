@@ -27,11 +27,12 @@ To go back to a backup: shop restore. To look into one, name it with --shop.`,
 		Example:           `  shimwright shop backup /media/stick/shop-2025-11-30.db`,
 		Args:              exactly(1, "the file to write"),
 		ValidArgsFunction: completeOnce(completeFile),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, b, args[0]) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, b, args) },
 	}
 }
 
-func runShopBackup(cmd *cobra.Command, b *bench, target string) error {
+func runShopBackup(cmd *cobra.Command, b *bench, args []string) error {
+	target := args[0]
 	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		last, err := shop.Backup(ctx, target)
 		if err != nil {

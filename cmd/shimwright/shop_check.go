@@ -14,9 +14,13 @@ import (
 	"shimwright/shim/report"
 )
 
+type shopCheckOptions struct {
+	expect string
+	output *choice
+}
+
 func newShopCheck(b *bench) *cobra.Command {
-	var output *choice
-	var expect string
+	o := &shopCheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Verify the shop file, its ledger and its sums",
@@ -30,45 +34,47 @@ shop backup and shop info print it. It may be the hash of an earlier movement.`,
 		Example: `  shimwright shop check
   shimwright shop check --expect 3f0c…`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			var anchor *inventory.Hash
-			if cmd.Flags().Changed("expect") {
-				var err error
-				if anchor, err = parseHash(expect); err != nil {
-					return err
-				}
-			}
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				found, err := shop.Check(ctx)
-				if err != nil {
-					return err
-				}
-				result := &findings{path: shop.Where(), list: found}
-				if anchor != nil {
-					m, err := shop.Anchor(ctx, *anchor)
-					switch {
-					case errors.Is(err, inventory.ErrUnknown):
-						result.list = append(found, inventory.Finding{Where: "ledger", What: "has no movement with the expected hash: it was rewritten, cut off, or is of another shop"})
-						found = result.list
-					case err != nil && len(found) == 0:
-						return err
-					case err == nil:
-						result.anchor = m.Seq
-					}
-				}
-				if err := b.list(result, output.value); err != nil {
-					return err
-				}
-				if len(found) > 0 {
-					return hint(fmt.Errorf("%s: %s", shop.Where(), count(len(found), "finding")), "do not write to it; go back to the last good backup: shimwright shop restore FILE")
-				}
-				return nil
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runShopCheck(cmd, b, o, args) },
 	}
-	cmd.Flags().StringVar(&expect, "expect", "", "`HASH` of a movement, written down earlier")
-	output = addOutput(cmd)
+	cmd.Flags().StringVar(&o.expect, "expect", "", "`HASH` of a movement, written down earlier")
+	o.output = addOutput(cmd)
 	return cmd
+}
+
+func runShopCheck(cmd *cobra.Command, b *bench, o *shopCheckOptions, _ []string) error {
+	var anchor *inventory.Hash
+	if cmd.Flags().Changed("expect") {
+		var err error
+		if anchor, err = parseHash(o.expect); err != nil {
+			return err
+		}
+	}
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		found, err := shop.Check(ctx)
+		if err != nil {
+			return err
+		}
+		result := &findings{path: shop.Where(), list: found}
+		if anchor != nil {
+			m, err := shop.Anchor(ctx, *anchor)
+			switch {
+			case errors.Is(err, inventory.ErrUnknown):
+				result.list = append(found, inventory.Finding{Where: "ledger", What: "has no movement with the expected hash: it was rewritten, cut off, or is of another shop"})
+				found = result.list
+			case err != nil && len(found) == 0:
+				return err
+			case err == nil:
+				result.anchor = m.Seq
+			}
+		}
+		if err := b.list(result, o.output.value); err != nil {
+			return err
+		}
+		if len(found) > 0 {
+			return hint(fmt.Errorf("%s: %s", shop.Where(), count(len(found), "finding")), "do not write to it; go back to the last good backup: shimwright shop restore FILE")
+		}
+		return nil
+	})
 }
 
 // findings are what a check of the shop file found.

@@ -12,8 +12,12 @@ import (
 	"shimwright/shim/report"
 )
 
+type shopInfoOptions struct {
+	output *choice
+}
+
 func newShopInfo(b *bench) *cobra.Command {
-	var output *choice
+	o := &shopInfoOptions{}
 	cmd := &cobra.Command{
 		Use:   "info",
 		Short: "Tell where the shop file is and what it holds",
@@ -23,18 +27,20 @@ to that one was changed.`,
 		Example: `  shimwright shop info
   shimwright shop info --output json`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				info, err := shopInfoOf(ctx, shop)
-				if err != nil {
-					return err
-				}
-				return b.list(info, output.value)
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runShopInfo(cmd, b, o, args) },
 	}
-	output = addOutput(cmd)
+	o.output = addOutput(cmd)
 	return cmd
+}
+
+func runShopInfo(cmd *cobra.Command, b *bench, o *shopInfoOptions, _ []string) error {
+	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		info, err := shopInfoOf(ctx, shop)
+		if err != nil {
+			return err
+		}
+		return b.list(info, o.output.value)
+	})
 }
 
 // shopInfo is what shop info prints.

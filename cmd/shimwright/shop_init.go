@@ -18,11 +18,11 @@ there is never touched.`,
 		Example: `  shimwright shop init
   shimwright shop init --shop bay2.db`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, _ []string) error { return runShopInit(cmd, b) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runShopInit(cmd, b, args) },
 	}
 }
 
-func runShopInit(cmd *cobra.Command, b *bench) error {
+func runShopInit(cmd *cobra.Command, b *bench, _ []string) error {
 	path, err := shopPath(cmd)
 	if err != nil {
 		return err

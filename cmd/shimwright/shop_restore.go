@@ -23,11 +23,12 @@ left beside it would be rolled into the copy.`,
 		Example:           `  shimwright shop restore /media/stick/shop-2025-11-30.db`,
 		Args:              exactly(1, "the backup"),
 		ValidArgsFunction: completeOnce(completeFile),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, b, args[0]) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, b, args) },
 	}
 }
 
-func runShopRestore(cmd *cobra.Command, b *bench, backup string) error {
+func runShopRestore(cmd *cobra.Command, b *bench, args []string) error {
+	backup := args[0]
 	path, err := shopPath(cmd)
 	if err != nil {
 		return err

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -49,11 +48,7 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 			}
 			return atLeast(1, "an engine file and a check file")(cmd, args)
 		},
-		RunE: func(cmd *cobra.Command, args []string) error {
-			last := len(args) - 1
-			o.engines = append(o.engines, args[:last]...)
-			return runSolve(cmd.Context(), b, o, args[last])
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(cmd, b, o, args) },
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			endings := []string{"csv"}
 			if !cmd.Flags().Changed("engine") && len(args) == 0 {
@@ -75,12 +70,15 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	return cmd
 }
 
-func runSolve(ctx context.Context, b *bench, o *solveOptions, check string) error {
+func runSolve(cmd *cobra.Command, b *bench, o *solveOptions, args []string) error {
+	last := len(args) - 1
+	o.engines = append(o.engines, args[:last]...)
+	check := args[last]
 	q, err := o.gather(b, check)
 	if err != nil {
 		return err
 	}
-	p, err := o.plan(ctx, b, q, "see --lift, --box and --catalogue in shimwright solve --help")
+	p, err := o.plan(cmd.Context(), b, q, "see --lift, --box and --catalogue in shimwright solve --help")
 	if err != nil {
 		return err
 	}
