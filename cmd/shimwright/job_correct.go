@@ -3,15 +3,13 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
-	"shimwright/shim/doubt"
-	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
 
@@ -120,109 +118,29 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 	return append(list, inventory.Exchanged(round)...), nil
 }
 
-// asRead compares the job with what was measured since its fit; nil where
-// nothing was, or where no plan stands.
-func asRead(f inventory.File) *recheck.ComparedJob {
-	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
-		return nil
-	}
-	c, err := compareJob(&bench{err: io.Discard}, f, nil, nil)
-	if err != nil || len(c.Jobs) == 0 {
-		return nil // the plan is older than what recheck reads
-	}
-	return &c.Jobs[0]
-}
-
-// nextRechecked says what comes next once a job is measured after its fit.
-func nextRechecked(f inventory.File, do func(what, command string) string) string {
-	j := asRead(f)
-	if j != nil && j.Sure() {
-		if text := putRight(f, j.Report.Explanations[0].Faults); text != "" {
-			return text
-		}
-	}
-	again := do("measure again", "recheck %d VALVE=CLEARANCE …")
-	unmeasured := strings.Contains(strings.Join(f.Unproven, ""), "not measured")
-	switch {
-	case len(f.Unproven) == 0:
-		return do("every valve is inside its limits", "close %d")
-	case j != nil && j.Faulty():
-		fault := j.Report.Explanations[0].Faults[0]
-		look := fault.Look()
-		if len(fault.Valves) > 0 {
-			look = valveNames(fault.Valves) + ": " + look
-		}
-		for _, why := range short(f.Unproven) {
-			if strings.Contains(why, "undecided") {
-				look += "; " + why
-			}
-		}
-		return look + "; then " + again
-	case unmeasured:
-		return strings.Join(short(f.Unproven), "; ") + "; " + again
-	}
-	return do(strings.Join(short(f.Unproven), "; ")+"; measure again, or plan again", "plan %d")
-}
-
-// putRight says how to put right what most likely went wrong, and how to book
-// it; nothing where it is not the shims that are wrong.
-func putRight(f inventory.File, faults []recheck.Fault) string {
-	var steps, commands []string
-	book := func(words string) {
-		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", f.Job.ID, words))
-	}
-	for _, t := range faults {
-		switch t.Kind {
-		case recheck.Exchanged:
-			var names []string
-			for i, v := range t.Valves {
-				own := t.Sizes[(i+len(t.Sizes)-1)%len(t.Sizes)]
-				steps = append(steps, fmt.Sprintf("%s into %s", sizeText(own, f.Engine.Spec.Units), v))
-				names = append(names, v.String())
-			}
-			book(strings.Join(names, " ") + " --put-right")
-		case recheck.WrongSize:
-			steps = append(steps, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
-			book(t.Valves[0].String() + "=/MIC")
-		default:
-			return ""
-		}
-	}
-	if len(steps) == 0 {
-		return ""
-	}
-	return fmt.Sprintf("put it right (%s) and book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
-}
-
 // steady refuses to plan where a stack jumped since the fit.
 func (o *jobPlanOptions) steady(ctx context.Context, b *bench, shop *inventory.Shop, id int64) error {
 	f, err := shop.Job(ctx, id)
 	if err != nil {
 		return err
 	}
-	e := &f.Engine.Spec
-	gauge := doubt.Usual
-	if e.Gauge != nil {
-		gauge = *e.Gauge
-	}
-	if stated, err := o.readGauge(b); err != nil {
+	gauge, err := o.readGauge(b)
+	if err != nil {
 		return err
-	} else if stated != nil {
-		gauge = *stated
 	}
 	var list []string
-	for _, d := range recheck.Jumps(e, f.Found, f.Since, gauge) {
+	for _, d := range work.Jumps(f, gauge) {
 		way := "looser"
 		if d.Difference < 0 {
 			way = "tighter"
 		}
-		list = append(list, fmt.Sprintf("%s is %s %s than its shim gives", d.Valve, e.Units.Show(d.Difference.Abs(), 2, 3), way))
+		list = append(list, fmt.Sprintf("%s is %s %s than its shim gives", d.Valve, f.Engine.Spec.Units.Show(d.Difference.Abs(), 2, 3), way))
 	}
 	if len(list) == 0 {
 		return nil
 	}
 	way := next(f)
-	if !strings.Contains(way, "correct") {
+	if work.Next(f).Kind != work.PutRight {
 		way = fmt.Sprintf("measure these valves again, or book what was fitted in fact: shimwright job correct %d", id)
 	}
 	return hint(inventory.Fail(inventory.ErrState, "", "job %d: %s: the shims that are booked are not those that are in, or a reading is wrong", id, strings.Join(short(list), "; ")),

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -193,7 +194,7 @@ func lotText(l inventory.Lot, u shim.Unit) string {
 // forNow says which rows of the fitting list put a temporary shim into the
 // valves: they are not booked.
 func forNow(err error, f inventory.File, valves []shim.Valve) error {
-	p, broken := decodePlan(&f, f.Plan)
+	p, broken := work.PlanOf(f, f.Plan)
 	if broken != nil {
 		return err // the plan is older than its fitting list
 	}

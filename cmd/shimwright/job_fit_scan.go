@@ -31,7 +31,7 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	if f.Plan == nil || len(left) == 0 {
 		return nil, nil // the shop says what is wrong
 	}
-	p, err := decodePlan(&f, f.Plan)
+	p, err := work.PlanOf(f, f.Plan)
 	if err != nil {
 		return nil, err
 	}

@@ -5,7 +5,9 @@ import (
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/recheck"
 )
 
 // nextLine says what comes next in a job, as a line for people.
@@ -16,77 +18,88 @@ func nextLine(f inventory.File) string {
 	return ""
 }
 
-// next says what comes next in a job; nothing where it is at its end.
+// next says what comes next in a job, and by which command; nothing where it is
+// at its end.
 func next(f inventory.File) string {
-	n := f.Job.ID
+	s := work.Next(f)
 	do := func(what, command string) string {
-		return fmt.Sprintf("%s: shimwright job %s", what, fmt.Sprintf(command, n))
+		return fmt.Sprintf("%s: shimwright job %s", what, fmt.Sprintf(command, s.Job))
 	}
-	switch f.Job.State {
-	case inventory.Open:
+	why := strings.Join(short(s.Reasons), "; ")
+	switch s.Kind {
+	case work.ReadAll:
 		return do("measure every valve, engine cold", "read %d CHECK.csv")
-	case inventory.Measured:
-		switch {
-		case len(f.Unproven) == 0:
-			return do("every valve is inside its limits", "close %d")
-		case unread(f) > 0:
-			return do(fmt.Sprintf("%s not read yet", count(unread(f), "valve")), "read %d CHECK.csv") + fmt.Sprintf("; or plan the others: shimwright job plan %d", n)
-		}
+	case work.ReadRest:
+		return do(count(s.Count, "valve")+" not read yet", "read %d CHECK.csv") + "; " + do("or plan the others", "plan %d")
+	case work.MakePlan:
 		return do("plan", "plan %d")
-	case inventory.Planned, inventory.Fitting:
-		return nextFit(f, do)
-	case inventory.Complete:
+	case work.PlanAgain:
+		return do(count(s.Count, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
+	case work.OrderPieces:
+		return fmt.Sprintf("order %s: shimwright job order; ", count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+	case work.AwaitPieces:
+		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived; ", count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+	case work.Fit:
+		return do("fit", "fit %d")
+	case work.FitRest:
+		return do("fit what is left", "fit %d")
+	case work.ReadValves:
+		return do(why+"; measure again", "read %d VALVE=CLEARANCE …")
+	case work.RecheckAll:
 		return do("turn the engine over several times by hand, then measure every valve again", "recheck %d CHECK.csv")
-	case inventory.Rechecked:
-		if len(f.Unproven) == 0 {
-			return do("every valve is inside its limits", "close %d")
-		}
-		return nextRechecked(f, do)
+	case work.RecheckValves:
+		return do(why+"; measure again", "recheck %d VALVE=CLEARANCE …")
+	case work.PutRight:
+		return putRight(s.Job, s.Faults, f.Engine.Spec.Units)
+	case work.LookAt:
+		return lookAt(s) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
+	case work.RecheckOrPlan:
+		return do(why+"; measure again, or plan again", "plan %d")
+	case work.CloseJob:
+		return do("every valve is inside its limits", "close %d")
+	case work.CloseUnchanged:
+		return do("nothing to change and every valve is inside its limits", "close %d")
 	}
 	return ""
 }
 
-// nextFit says what comes next where a plan stands.
-func nextFit(f inventory.File, do func(what, command string) string) string {
-	missing, coming := 0, 0
-	for _, p := range f.Purchases {
-		missing += p.Missing()
-		coming += p.Coming()
+// lookAt says where to look for the likeliest fault, and which valves are
+// undecided beside it.
+func lookAt(s work.Step) string {
+	look := s.Faults[0].Look()
+	if len(s.Faults[0].Valves) > 0 {
+		look = valveNames(s.Faults[0].Valves) + ": " + look
 	}
-	switch {
-	case f.Job.Short > 0:
-		return do(count(f.Job.Short, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
-	case len(f.Left) == 0 && len(f.Unproven) == 0:
-		return do("nothing to change and every valve is inside its limits", "close %d")
-	case len(f.Left) == 0 && f.Fitted != nil:
-		return do(strings.Join(short(f.Unproven), "; ")+"; measure again", "recheck %d VALVE=CLEARANCE …")
-	case len(f.Left) == 0:
-		return do(strings.Join(short(f.Unproven), "; ")+"; measure again", "read %d VALVE=CLEARANCE …")
-	case missing > 0:
-		return fmt.Sprintf("order %s: shimwright job order", count(missing, "piece")) + "; " + do("fit what is here", "fit %d VALVE …")
-	case coming > 0:
-		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived", count(coming, "piece")) + "; " + do("fit what is here", "fit %d VALVE …")
-	case f.Job.State == inventory.Fitting:
-		return do("fit what is left", "fit %d")
+	for _, why := range short(s.Reasons) {
+		if strings.Contains(why, "undecided") {
+			look += "; " + why
+		}
 	}
-	return do("fit", "fit %d")
+	return look
 }
 
-// unread counts the valves that no check has.
-func unread(f inventory.File) int {
-	read := map[shim.Valve]bool{}
-	for _, c := range f.Checks {
-		for _, m := range c.Readings {
-			read[m.Valve] = read[m.Valve] || m.Reading.Kind != shim.Unread
-		}
+// putRight says how to put right the shims that most likely went wrong, and how
+// to book it.
+func putRight(job int64, faults []recheck.Fault, u shim.Unit) string {
+	var steps, commands []string
+	book := func(words string) {
+		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", job, words))
 	}
-	n := 0
-	for _, v := range f.Engine.Spec.Valves() {
-		if !read[v] {
-			n++
+	for _, t := range faults {
+		if t.Kind == recheck.WrongSize {
+			steps = append(steps, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
+			book(t.Valves[0].String() + "=/MIC")
+			continue
 		}
+		var names []string
+		for i, v := range t.Valves {
+			own := t.Sizes[(i+len(t.Sizes)-1)%len(t.Sizes)]
+			steps = append(steps, fmt.Sprintf("%s into %s", sizeText(own, u), v))
+			names = append(names, v.String())
+		}
+		book(strings.Join(names, " ") + " --put-right")
 	}
-	return n
+	return fmt.Sprintf("put it right (%s) and book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
 }
 
 // maxReasons bounds how many valves a line names.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
@@ -40,14 +41,14 @@ func (b *bench) printCard(f inventory.File) error {
 	if f.Plan == nil {
 		return inventory.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
 	}
-	p, err := decodePlan(&f, f.Plan)
+	p, err := work.PlanOf(f, f.Plan)
 	if err != nil {
 		return err
 	}
 	info := cardInfo(f)
 	info.Notes = strings.TrimSpace(info.Notes + " " + otherwise(f))
 	info.After = map[shim.Valve]shim.Reading{}
-	for _, m := range since(f, f.Plan.Seq) {
+	for _, m := range work.Since(f, f.Plan.Seq) {
 		if m.Reading.Kind != shim.Unread {
 			info.After[m.Valve] = m.Reading
 		}

@@ -1,17 +1,13 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
-	"shimwright/shim"
-	"shimwright/shim/files"
-	"shimwright/shim/plan"
-	"shimwright/shim/plan/planjson"
+	"shimwright/inventory/work"
 	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
@@ -72,10 +68,12 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if err != nil {
 		return err
 	}
-	c, err := compareJob(b, f, list, gauge)
+	j, err := work.Compare(f, list, gauge)
 	if err != nil {
 		return err
 	}
+	j.Again = fmt.Sprintf("shimwright job plan %d", id)
+	c := &recheck.Comparison{Jobs: []recheck.ComparedJob{j}}
 	if u := display(o.units, o.output); u != nil {
 		c.ShowIn(*u)
 	}
@@ -97,74 +95,4 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 		return errOutside
 	}
 	return err
-}
-
-// compareJob holds the plan that was fitted against what was measured since its fit: the
-// list, and earlier rechecks for the valves that it leaves out. A recheck from before
-// the plan stands for a valve that was not touched since.
-func compareJob(b *bench, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (*recheck.Comparison, error) {
-	e := &f.Engine.Spec
-	p, err := decodePlan(&f, f.Fitted)
-	if err != nil {
-		return nil, err
-	}
-	how := recheck.Measuring{Gauge: gauge}
-	for _, s := range f.Otherwise {
-		how.CameOut = append(how.CameOut, shim.Measurement{Valve: s.Valve, Marks: s.Marks})
-	}
-	check := files.Check{Job: fmt.Sprint(f.Job.ID), Engine: e.Name, Of: e, Measurements: make([]shim.Measurement, len(f.Seats))}
-	for i, s := range f.Seats {
-		check.Measurements[i] = shim.Measurement{Valve: s.Valve, Marks: s.Marks}
-	}
-	earlier := make([]bool, len(f.Seats))
-	enter := func(list []shim.Measurement, before bool) {
-		for _, m := range list {
-			i, found := e.Find(m.Valve)
-			if !found {
-				continue // entering refuses it
-			}
-			at := &check.Measurements[i]
-			if m.Reading.Kind != shim.Unread {
-				at.Reading, earlier[i] = m.Reading, before
-			}
-			if m.Size() != 0 && (m.Mic != 0 || m.Stamp != at.Stamp) { // else what was read on it stands
-				at.Stamp, at.Mic = m.Stamp, m.Mic
-			}
-		}
-	}
-	enter(since(f, 0), true)
-	enter(since(f, f.Fitted.Seq+1), false) // its own movements come after it
-	enter(list, false)
-	how.Earlier = earlier
-	c, err := compare(b, p, []files.Check{check}, how)
-	if err != nil {
-		return nil, err
-	}
-	for i := range c.Jobs {
-		c.Jobs[i].Again = fmt.Sprintf("shimwright job plan %d", f.Job.ID)
-	}
-	return c, nil
-}
-
-// decodePlan is a plan of the job, as the shop keeps it.
-func decodePlan(f *inventory.File, p *inventory.Plan) (*plan.Plan, error) {
-	return planjson.Decode(fmt.Sprintf("plan %d of job %d", p.Number, f.Job.ID), bytes.NewReader(p.Document), &f.Engine.Spec)
-}
-
-// since lists what was measured after a fit, from a place in the ledger on, each
-// valve after its last change; of several readings the last one counts.
-func since(f inventory.File, from int64) []shim.Measurement {
-	changed := map[shim.Valve]int64{}
-	for _, m := range f.Movements {
-		changed[m.Valve] = m.Seq
-	}
-	var list []shim.Measurement
-	for _, old := range f.Checks {
-		for _, m := range old.Readings {
-			if old.Kind == inventory.Recheck && old.Seq >= max(from, changed[m.Valve]) {
-				list = append(list, m)
-			}
-		}
-	}
-	return list
 }

@@ -93,7 +93,7 @@ func runRecheck(_ *cobra.Command, b *bench, o *recheckOptions, args []string) er
 	if err != nil {
 		return err
 	}
-	c, err := compare(b, p, checks, recheck.Measuring{Gauge: gauge})
+	c, err := compare(b, p, checks, gauge)
 	if err != nil {
 		return fmt.Errorf("%s: %w", check, err)
 	}
@@ -170,7 +170,7 @@ func modelsOf(p *plan.Plan) []*shim.Engine {
 }
 
 // compare finds the plan's job for every check, and compares the two.
-func compare(b *bench, p *plan.Plan, checks []files.Check, how recheck.Measuring) (*recheck.Comparison, error) {
+func compare(b *bench, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*recheck.Comparison, error) {
 	found := make([]*files.Check, len(p.Jobs))
 	for i := range checks {
 		at, err := jobOf(p, &checks[i])
@@ -193,8 +193,8 @@ func compare(b *bench, p *plan.Plan, checks []files.Check, how recheck.Measuring
 		if j.Provisional {
 			fmt.Fprintf(b.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
 		}
-		m := how
-		if m.Position = positions(j.Engine); m.Gauge == nil {
+		m := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(j.Engine)}
+		if gauge == nil {
 			m.Gauge = j.Engine.Gauge
 		}
 		c.Jobs = append(c.Jobs, recheck.Compare(p, i, found[i].Measurements, m))
@@ -223,24 +223,6 @@ func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 		return 0, hint(fmt.Errorf("the plan has %d jobs of %s, the check does not say which", jobs, check.Engine), "add a column job")
 	}
 	return place, nil
-}
-
-// positions numbers the crank position at which each valve is measured, nil
-// where the engine does not tell.
-func positions(e *shim.Engine) []int {
-	list, err := crank.Plan(e)
-	if err != nil {
-		return nil // it has no firing order
-	}
-	at := make([]int, len(e.Valves()))
-	for i, position := range list {
-		for _, v := range position.Valves {
-			if k, found := e.Find(v); found {
-				at[k] = i + 1
-			}
-		}
-	}
-	return at
 }
 
 // printComparison writes the comparison to standard output in the given form.

@@ -1,6 +1,7 @@
 package work
 
 import (
+	"bytes"
 	"context"
 	"testing"
 	"time"
@@ -13,6 +14,7 @@ import (
 	"shimwright/inventory/sample"
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
 )
 
 func mm(t *testing.T, text string) shim.Length {
@@ -71,7 +73,9 @@ func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready,
 	q.Offers, q.OnOrder = ready.Offers(nil)
 	p, err := plan.Make(ctx, q)
 	require.NoError(t, err)
-	kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
+	var document bytes.Buffer
+	require.NoError(t, planjson.Encode(&document, p))
+	kept, err := shop.Plan(ctx, job, ready.Proposal(p, document.Bytes()))
 	require.NoError(t, err)
 	return ready, p, kept
 }

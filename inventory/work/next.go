@@ -1,0 +1,146 @@
+package work
+
+import (
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/recheck"
+)
+
+// A StepKind is what comes next in a job.
+type StepKind int
+
+// Kinds of step.
+const (
+	NoStep         StepKind = iota // the job is at its end
+	ReadAll                        // measure every valve before the fit
+	ReadRest                       // Count valves are not read yet; or plan the others
+	MakePlan                       // every valve is read
+	PlanAgain                      // Count pieces that the plan counts on went from the box
+	OrderPieces                    // Count pieces, and fit what is here
+	AwaitPieces                    // Count pieces are on order; fit what is here
+	Fit                            // all of the plan
+	FitRest                        // what is left of the plan
+	ReadValves                     // Reasons; measure these again, no shim being to change
+	RecheckAll                     // turn the engine over by hand, then measure every valve again
+	RecheckValves                  // Reasons; measure these again
+	PutRight                       // Faults, all of them shims in the wrong place or of another size
+	LookAt                         // Faults[0], the likeliest, and Reasons; then measure again
+	RecheckOrPlan                  // Reasons; measure again, or plan again
+	CloseJob                       // every valve is inside its limits
+	CloseUnchanged                 // as CloseJob, and no shim was to change
+)
+
+// A Step is what comes next in a job, in no command's words.
+type Step struct {
+	Kind    StepKind
+	Job     int64
+	Count   int
+	Reasons []string // why valves are not proven, in words
+	Faults  []recheck.Fault
+}
+
+// Next finds what comes next in a job.
+func Next(f inventory.File) Step {
+	s := Step{Job: f.Job.ID}
+	proven := len(f.Unproven) == 0
+	switch f.Job.State {
+	case inventory.Open:
+		s.Kind = ReadAll
+	case inventory.Measured:
+		s.Count = unread(f)
+		switch {
+		case proven:
+			s.Kind = CloseJob
+		case s.Count > 0:
+			s.Kind = ReadRest
+		default:
+			s.Kind = MakePlan
+		}
+	case inventory.Planned, inventory.Fitting:
+		s.fit(f)
+	case inventory.Complete:
+		s.Kind = RecheckAll
+	case inventory.Rechecked:
+		if s.Kind = CloseJob; !proven {
+			s.rechecked(f)
+		}
+	}
+	return s
+}
+
+// fit finds what comes next where a plan stands.
+func (s *Step) fit(f inventory.File) {
+	missing, coming := 0, 0
+	for _, p := range f.Purchases {
+		missing += p.Missing()
+		coming += p.Coming()
+	}
+	nothing := len(f.Left) == 0
+	switch {
+	case f.Job.Short > 0:
+		s.Kind, s.Count = PlanAgain, f.Job.Short
+	case nothing && len(f.Unproven) == 0:
+		s.Kind = CloseUnchanged
+	case nothing && f.Fitted != nil:
+		s.Kind, s.Reasons = RecheckValves, f.Unproven
+	case nothing:
+		s.Kind, s.Reasons = ReadValves, f.Unproven
+	case missing > 0:
+		s.Kind, s.Count = OrderPieces, missing
+	case coming > 0:
+		s.Kind, s.Count = AwaitPieces, coming
+	case f.Job.State == inventory.Fitting:
+		s.Kind = FitRest
+	default:
+		s.Kind = Fit
+	}
+}
+
+// rechecked finds what comes next once a job is measured after its fit, and not
+// every valve is proven.
+func (s *Step) rechecked(f inventory.File) {
+	j := Diagnose(f)
+	s.Reasons = f.Unproven
+	if j != nil && j.Faulty() {
+		s.Faults = j.Report.Explanations[0].Faults
+	}
+	switch {
+	case j != nil && j.Sure() && ofShims(s.Faults):
+		s.Kind = PutRight
+	case j != nil && j.Faulty():
+		s.Kind = LookAt
+	case strings.Contains(strings.Join(f.Unproven, ""), "not measured"):
+		s.Kind = RecheckValves
+	default:
+		s.Kind = RecheckOrPlan
+	}
+}
+
+// ofShims tells whether nothing but shims is wrong, so that they are put right.
+func ofShims(faults []recheck.Fault) bool {
+	for _, t := range faults {
+		if t.Kind != recheck.Exchanged && t.Kind != recheck.WrongSize {
+			return false
+		}
+	}
+	return len(faults) > 0
+}
+
+// unread counts the valves that no check has.
+func unread(f inventory.File) int {
+	read := map[shim.Valve]bool{}
+	for _, c := range f.Checks {
+		for _, m := range c.Readings {
+			read[m.Valve] = read[m.Valve] || m.Reading.Kind != shim.Unread
+		}
+	}
+	n := 0
+	for _, v := range f.Engine.Spec.Valves() {
+		if !read[v] {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,106 @@
+package work
+
+import (
+	"bytes"
+	"fmt"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+	"shimwright/shim/crank"
+	"shimwright/shim/doubt"
+	"shimwright/shim/plan"
+	"shimwright/shim/plan/planjson"
+	"shimwright/shim/recheck"
+)
+
+// PlanOf is a plan of the job, as the shop keeps it.
+func PlanOf(f inventory.File, p *inventory.Plan) (*plan.Plan, error) {
+	return planjson.Decode(fmt.Sprintf("plan %d of job %d", p.Number, f.Job.ID), bytes.NewReader(p.Document), &f.Engine.Spec)
+}
+
+// Compare holds the plan that was fitted against what was measured since its fit:
+// the list, and earlier rechecks for the valves that it leaves out. A recheck from
+// before the plan stands for a valve that was not touched since. Gauge is nil where
+// nobody states it. The job must have a fit that stands.
+func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (recheck.ComparedJob, error) {
+	e := &f.Engine.Spec
+	p, err := PlanOf(f, f.Fitted)
+	if err != nil {
+		return recheck.ComparedJob{}, err
+	}
+	how := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(e), Earlier: make([]bool, len(f.Seats))}
+	if gauge == nil {
+		how.Gauge = e.Gauge
+	}
+	for _, s := range f.Otherwise {
+		how.CameOut = append(how.CameOut, shim.Measurement{Valve: s.Valve, Marks: s.Marks})
+	}
+	check := make([]shim.Measurement, len(f.Seats))
+	for i, s := range f.Seats {
+		check[i] = shim.Measurement{Valve: s.Valve, Marks: s.Marks}
+	}
+	enter := func(list []shim.Measurement, before bool) {
+		for _, m := range list {
+			i, found := e.Find(m.Valve)
+			if !found {
+				continue // entering refuses it
+			}
+			at := &check[i]
+			if m.Reading.Kind != shim.Unread {
+				at.Reading, how.Earlier[i] = m.Reading, before
+			}
+			if m.Size() != 0 && (m.Mic != 0 || m.Stamp != at.Stamp) { // else what was read on it stands
+				at.Stamp, at.Mic = m.Stamp, m.Mic
+			}
+		}
+	}
+	enter(Since(f, 0), true)
+	enter(Since(f, f.Fitted.Seq+1), false) // its own movements come after it
+	enter(list, false)
+	return recheck.Compare(p, 0, check, how), nil
+}
+
+// Since lists what was measured after a fit, from a place in the ledger on, each
+// valve after its last change; of several readings the last one counts.
+func Since(f inventory.File, from int64) []shim.Measurement {
+	changed := map[shim.Valve]int64{}
+	for _, m := range f.Movements {
+		changed[m.Valve] = m.Seq
+	}
+	var list []shim.Measurement
+	for _, old := range f.Checks {
+		for _, m := range old.Readings {
+			if old.Kind == inventory.Recheck && old.Seq >= max(from, changed[m.Valve]) {
+				list = append(list, m)
+			}
+		}
+	}
+	return list
+}
+
+// Diagnose compares the job with what was measured since its fit; nil where
+// nothing was, or where no plan stands.
+func Diagnose(f inventory.File) *recheck.ComparedJob {
+	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
+		return nil
+	}
+	c, err := Compare(f, nil, nil)
+	if err != nil {
+		return nil // the plan is older than what recheck reads
+	}
+	return &c
+}
+
+// Jumps lists the valves whose stack moved since the fit: the shims that are
+// booked are not those that are in, or a reading is wrong. Gauge is nil where
+// nobody states it.
+func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
+	used := doubt.Usual
+	if f.Engine.Spec.Gauge != nil {
+		used = *f.Engine.Spec.Gauge
+	}
+	if gauge != nil {
+		used = *gauge
+	}
+	return recheck.Jumps(&f.Engine.Spec, f.Found, f.Since, used)
+}
