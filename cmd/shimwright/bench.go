@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"time"
 
 	"golang.org/x/term"
 
@@ -14,8 +15,8 @@ import (
 )
 
 // A bench is where a command works: its streams and what it knows of its
-// surroundings. Nothing else touches os.Stdin, os.Stdout, os.Stderr or the
-// environment.
+// surroundings. Nothing else touches os.Stdin, os.Stdout, os.Stderr, the
+// environment or the clock.
 type bench struct {
 	in     io.Reader
 	out    io.Writer
@@ -27,6 +28,9 @@ type bench struct {
 	live   bool      // whether err is a terminal, on which a line can be written over
 	places int       // in a line of err, where it is a terminal; else 0
 	line   io.Writer // err for what is written over
+
+	getenv func(name string) string // nil is the process's
+	now    func() time.Time         // nil is the system's clock
 
 	said *bytes.Buffer // what was printed, for the record of a booking
 
@@ -48,6 +52,17 @@ func newBench() *bench {
 		person: term.IsTerminal(int(os.Stdin.Fd())),
 		live:   term.IsTerminal(int(os.Stderr.Fd())),
 	}
+}
+
+// begin makes the bench ready for a call.
+func (b *bench) begin() {
+	if b.getenv == nil {
+		b.getenv = os.Getenv
+	}
+	if b.now == nil {
+		b.now = time.Now
+	}
+	b.line, b.err = b.err, talkWriter{b.err, b.places}
 }
 
 // placesOf is the width of a terminal in characters, 0 for what is none.

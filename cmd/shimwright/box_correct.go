@@ -32,10 +32,10 @@ they are from now on. The number of pieces in the box stays what it was.`,
   shimwright box correct 2.425 --used --is-mic 2.418
   shimwright box correct 2.45 --is-stamp 2.475`,
 		Args:              exactly(1, "one size"),
-		ValidArgsFunction: completeOnce(completeSizes),
+		ValidArgsFunction: completeOnce(b.completeSizes()),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCorrect(cmd, b, o, args) },
 	}
-	o.which = addWhich(cmd)
+	o.which = addWhich(b, cmd)
 	flags := cmd.Flags()
 	flags.Var((*trimmed)(&o.binIs), "is-bin", "they lie in this bin now")
 	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` that a micrometer reads; 0 forgets the reading")
@@ -44,8 +44,8 @@ they are from now on. The number of pieces in the box stays what it was.`,
 	flags.BoolVar(&o.usedIs, "is-used", false, "they are used")
 	flags.BoolVar(&o.freshIs, "is-new", false, "they are new")
 	flags.StringVar(&o.note, "note", "", "why, for the record")
-	completesFlag(cmd, "is-bin", completeBins)
-	completesFlag(cmd, "is-diameter", completeDiameters)
+	completesFlag(cmd, "is-bin", b.completeBins())
+	completesFlag(cmd, "is-diameter", b.completeDiameters())
 	apart(cmd, "is-used", "is-new")
 	return cmd
 }

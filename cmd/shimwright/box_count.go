@@ -51,10 +51,10 @@ refused in the same way.`,
 		Example: `  shimwright box count
   shimwright box count 2.400x3 2.425x0
   shimwright box count --from stocktake.csv --whole --dry-run`,
-		ValidArgsFunction: completeSizes,
+		ValidArgsFunction: b.completeSizes(),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCount(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the count from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
@@ -64,7 +64,7 @@ refused in the same way.`,
 	flags.StringVar(&o.note, "note", "", "for the record")
 	flags.BoolVar(&o.yes, "yes", false, "book without asking")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only show the difference")
-	completesFlag(cmd, "bin", completeBins)
+	completesFlag(cmd, "bin", b.completeBins())
 	o.units = addUnits(cmd)
 	return cmd
 }

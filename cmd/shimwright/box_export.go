@@ -30,7 +30,7 @@ in it as well.`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runBoxExport(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	addOut(cmd, &o.out)
 	return cmd
 }
@@ -40,7 +40,7 @@ func runBoxExport(cmd *cobra.Command, b *bench, o *boxExportOptions, _ []string)
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
 		if err != nil {
 			return err

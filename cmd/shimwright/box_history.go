@@ -34,10 +34,10 @@ are whole unless --before is given.`, pageRows),
   shimwright box history 2.425
   shimwright box history --job 12 --output csv`,
 		Args:              atMost(1, "one size"),
-		ValidArgsFunction: completeOnce(completeSizes),
+		ValidArgsFunction: completeOnce(b.completeSizes()),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxHistory(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.Int64Var(&o.job, "job", 0, "show those of this job")
 	flags.Int64Var(&o.before, "before", 0, "show those before this movement `NUMBER`")
@@ -54,7 +54,7 @@ func runBoxHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []strin
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		known, err := work.Diameters(ctx, shop)
 		if err != nil {
 			return err

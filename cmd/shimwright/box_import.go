@@ -32,7 +32,7 @@ in line with what was counted, use box count.`,
 		ValidArgsFunction: completeOnce(completeCSV),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxImport(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.note, "note", "", "for the record (default: the file's name)")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")

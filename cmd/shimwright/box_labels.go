@@ -42,7 +42,7 @@ docs/paper.md lists common ones.`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runBoxLabels(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	addOut(cmd, &o.out)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "take the box from this `FILE` (CSV, in mm) instead of the shop")
@@ -74,7 +74,7 @@ func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string)
 		}
 		labels = labelsOf(rows, only)
 	} else {
-		err := withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		err := b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
 			labels = labelsOf(boxRows(lots), only)
 			return err

@@ -44,16 +44,16 @@ and CSV are whole unless a page is asked for.`, pageRows),
   shimwright box list --bin A3
   shimwright box list --output csv`,
 		Args:              atMost(1, "one size"),
-		ValidArgsFunction: completeOnce(completeSizes),
+		ValidArgsFunction: completeOnce(b.completeSizes()),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxList(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.bin, "bin", "", "show what lies in this bin")
 	flags.BoolVar(&o.lots, "lots", false, "show lot by lot: stamp, micrometer, used or new, bin")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
-	completesFlag(cmd, "bin", completeBins)
+	completesFlag(cmd, "bin", b.completeBins())
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
 	apart(cmd, "page", "all")
@@ -70,7 +70,7 @@ func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if size != 0 || o.lots || cmd.Flags().Changed("bin") {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{})
 			if err != nil {

@@ -45,7 +45,7 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
   shimwright box receive --from delivery.csv --price 7.80`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runReceive(cmd, b, o, args) },
 	}
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the pieces from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
@@ -55,7 +55,7 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 	flags.StringVar(&o.price, "price", "", "what the supplier took for one, without its currency")
 	flags.StringVar(&o.note, "note", "", "supplier, invoice, for the record")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
-	completesFlag(cmd, "bin", completeBins)
+	completesFlag(cmd, "bin", b.completeBins())
 	o.units = addUnits(cmd)
 	return cmd
 }

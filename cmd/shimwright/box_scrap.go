@@ -28,10 +28,10 @@ up and says so when it is to be booked.`,
 		Example: `  shimwright box scrap 2.400
   shimwright box scrap 2.400x2 2.425 --used --note "rings worn"`,
 		Args:              atLeast(1, "one size or more"),
-		ValidArgsFunction: completeSizes,
+		ValidArgsFunction: b.completeSizes(),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxScrap(cmd, b, o, args) },
 	}
-	o.which = addWhich(cmd)
+	o.which = addWhich(b, cmd)
 	cmd.Flags().StringVar(&o.note, "note", "", "why, for the record")
 	return cmd
 }

@@ -32,7 +32,7 @@ Commands name the batch that they booked, and box history lists them.`,
 		Example: `  shimwright box undo
   shimwright box undo 17 --yes --note "wrong drawer"`,
 		Args:              atMost(1, "one batch"),
-		ValidArgsFunction: completeBatches,
+		ValidArgsFunction: b.completeBatches(),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxUndo(cmd, b, o, args) },
 	}
 	flags := cmd.Flags()
@@ -65,7 +65,7 @@ func runBoxUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) err
 			return nil
 		}
 		whose := ""
-		if by := rows[0].Who; by != who(cmd) {
+		if by := rows[0].Who; by != b.who(cmd) {
 			whose = ", booked by " + by
 		}
 		if err := b.agree(fmt.Sprintf("Take batch %d back%s?", batch, whose), o.yes); err != nil {

@@ -27,10 +27,10 @@ const maxCompletions = 500
 // fromShop completes words from the shop file, each with a description after a
 // tab. It says nothing, fails never and makes no file: without a shop file, or
 // with one that cannot be read, there is nothing to offer.
-func fromShop(words func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error)) cobra.CompletionFunc {
+func (b *bench) fromShop(words func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error)) cobra.CompletionFunc {
 	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 		nothing := cobra.ShellCompDirectiveNoFileComp
-		path, err := shopPath(cmd)
+		path, err := b.shopPath(cmd)
 		if err != nil {
 			return nil, nothing
 		}
@@ -44,7 +44,7 @@ func fromShop(words func(ctx context.Context, shop *inventory.Shop, args []strin
 			return nil, nothing
 		}
 		defer func() { _ = store.Close() }() // nothing was written
-		list, err := words(ctx, inventory.New(store, "", time.Now), args)
+		list, err := words(ctx, inventory.New(store, "", b.now), args)
 		if err != nil {
 			return nil, nothing
 		}
@@ -62,64 +62,72 @@ func fromShop(words func(ctx context.Context, shop *inventory.Shop, args []strin
 }
 
 // completeSizes offers the sizes in the box.
-var completeSizes = fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
-	if err != nil {
-		return nil, err
-	}
-	counts := map[shim.Length]int{}
-	var order []shim.Length
-	for _, s := range stocks {
-		if counts[s.Size] == 0 {
-			order = append(order, s.Size)
+func (b *bench) completeSizes() cobra.CompletionFunc {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+		stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
+		if err != nil {
+			return nil, err
 		}
-		counts[s.Size] += s.OnHand
-	}
-	slices.Sort(order)
-	var words []string
-	for _, size := range order {
-		words = append(words, fmt.Sprintf("%s\t%d on hand", sizeText(size, shim.MM), counts[size]))
-	}
-	return words, nil
-})
+		counts := map[shim.Length]int{}
+		var order []shim.Length
+		for _, s := range stocks {
+			if counts[s.Size] == 0 {
+				order = append(order, s.Size)
+			}
+			counts[s.Size] += s.OnHand
+		}
+		slices.Sort(order)
+		var words []string
+		for _, size := range order {
+			words = append(words, fmt.Sprintf("%s\t%d on hand", sizeText(size, shim.MM), counts[size]))
+		}
+		return words, nil
+	})
+}
 
 // completeDiameters offers the diameters of the shop's discs.
-var completeDiameters = fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-	list, err := work.Diameters(ctx, shop)
-	var words []string
-	for _, d := range list {
-		words = append(words, d.String())
-	}
-	return words, err
-})
+func (b *bench) completeDiameters() cobra.CompletionFunc {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+		list, err := work.Diameters(ctx, shop)
+		var words []string
+		for _, d := range list {
+			words = append(words, d.String())
+		}
+		return words, err
+	})
+}
 
 // completeBins offers the bins that something lies in.
-var completeBins = fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-	lots, err := shop.Balances(ctx, inventory.StockFilter{})
-	var words []string
-	for _, l := range lots {
-		if l.Bin != "" && !strings.ContainsAny(l.Bin, "\t\n") {
-			words = append(words, l.Bin)
+func (b *bench) completeBins() cobra.CompletionFunc {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+		lots, err := shop.Balances(ctx, inventory.StockFilter{})
+		var words []string
+		for _, l := range lots {
+			if l.Bin != "" && !strings.ContainsAny(l.Bin, "\t\n") {
+				words = append(words, l.Bin)
+			}
 		}
-	}
-	slices.Sort(words)
-	return slices.Compact(words), err
-})
+		slices.Sort(words)
+		return slices.Compact(words), err
+	})
+}
 
 // completeBatches offers the last batches.
-var completeBatches = fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
-	if len(args) > 0 {
-		return nil, nil
-	}
-	rows, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 100})
-	var words []string
-	for _, m := range rows {
-		if m.Seq == m.Batch {
-			words = append(words, fmt.Sprintf("%d\t%s, %s", m.Batch, m.Kind, when(m.Time)))
+func (b *bench) completeBatches() cobra.CompletionFunc {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+		if len(args) > 0 {
+			return nil, nil
 		}
-	}
-	return words, err
-})
+		rows, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 100})
+		var words []string
+		for _, m := range rows {
+			if m.Seq == m.Batch {
+				words = append(words, fmt.Sprintf("%d\t%s, %s", m.Batch, m.Kind, when(m.Time)))
+			}
+		}
+		return words, err
+	})
+}
 
 // completesFlag lets the function complete the flag.
 func completesFlag(cmd *cobra.Command, flag string, complete cobra.CompletionFunc) {
@@ -209,12 +217,12 @@ func enginesOf(cmd *cobra.Command, _ []string) []*shim.Engine {
 }
 
 // engineOfJob is the engine of the job that the first argument names.
-func engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
+func (b *bench) engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
 	var list []*shim.Engine
 	if len(args) == 0 {
 		return nil
 	}
-	fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+	b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		id, err := jobNamed(ctx, shop, args[0], true)
 		if err != nil {
 			return nil, err

@@ -13,9 +13,9 @@ import (
 )
 
 // addDiameter adds the flag that names the disc.
-func addDiameter(cmd *cobra.Command, into *string) {
+func addDiameter(b *bench, cmd *cobra.Command, into *string) {
 	cmd.Flags().StringVar(into, "diameter", "", "`DIAMETER` of the discs (default: the only one in the shop)")
-	completesFlag(cmd, "diameter", completeDiameters)
+	completesFlag(cmd, "diameter", b.completeDiameters())
 }
 
 // theDiameter is the diameter that was typed, else the only one in the shop,

@@ -79,8 +79,8 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 
 // completeJobs offers the jobs in some states, the newest first, as the first
 // argument.
-func completeJobs(states ...inventory.State) cobra.CompletionFunc {
-	return fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+func (b *bench) completeJobs(states ...inventory.State) cobra.CompletionFunc {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) > 0 {
 			return nil, nil
 		}

@@ -28,7 +28,7 @@ that needs the size.`,
 		Example: `  shimwright job cancel 12 --dry-run
   shimwright job cancel 12 --yes --note "sold as it is"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
+		ValidArgsFunction: b.completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobCancel(ctx, b, shop, args[0], o)

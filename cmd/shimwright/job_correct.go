@@ -33,7 +33,7 @@ valves again then.`,
   shimwright job correct 12 in1b=2.625
   shimwright job correct 12 in1b=/2.648`,
 		Args:              atLeast(2, "a job, and the valves"),
-		ValidArgsFunction: completeJobs(inventory.Rechecked, inventory.Complete),
+		ValidArgsFunction: b.completeJobs(inventory.Rechecked, inventory.Complete),
 	}
 	cmd.Flags().BoolVar(&right, "put-right", false, "the shims lie where they belong by now")
 	cmd.Flags().StringVar(&note, "note", "", "anything to keep with the movements")

@@ -31,7 +31,7 @@ version.`,
   shimwright job edit 12 --meter "24,310 km" --note "plate misread"
   shimwright job edit 12 --engine "Sandpiper 720 twin"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: completeJobs(),
+		ValidArgsFunction: b.completeJobs(),
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
@@ -39,7 +39,7 @@ version.`,
 	flags.StringVar(&o.note, "note", "", "anything else")
 	flags.StringVarP(&o.engine, "engine", "e", "", "other version of its engine: a `FILE`, or the name or number of an engine of the shop")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
-	completesFlag(cmd, "engine", completeEngines)
+	completesFlag(cmd, "engine", b.completeEngines)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		fields := map[inventory.Field]string{}
 		for field, text := range map[inventory.Field]string{inventory.TagField: o.tag, inventory.MeterField: o.meter, inventory.NoteField: o.note} {

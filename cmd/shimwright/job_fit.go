@@ -47,7 +47,7 @@ with the valve that it is for.`,
   shimwright job fit 12 --from in2b=A1 --in ex1a=1.700/1.705
   shimwright job fit 12 ex1a --out ex1a=2.300/2.297 --scrap ex2b --bin B3`,
 		Args:              atLeast(1, "the number of a job, or its tag"),
-		ValidArgsFunction: completeFit,
+		ValidArgsFunction: b.completeFit,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` that went in instead, or VALVE=keep")
@@ -58,7 +58,7 @@ with the valve that it is for.`,
 	flags.BoolVar(&o.scan, "scan", false, "ask for each shim before it goes in: scan its label, or type its size")
 	flags.Var((*trimmed)(&o.bin), "bin", "where the old shims go in the box")
 	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
-	completesFlag(cmd, "bin", completeBins)
+	completesFlag(cmd, "bin", b.completeBins())
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobFit(ctx, b, shop, args, o)
@@ -68,8 +68,8 @@ with the valve that it is for.`,
 }
 
 // completeFit offers jobs with a plan, then the valves that it has left.
-func completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
-	return fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+func (b *bench) completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) == 0 {
 			return jobWords(ctx, shop, inventory.Planned, inventory.Fitting)
 		}

@@ -40,7 +40,7 @@ JSON and CSV are whole unless a page is asked for.`,
 			if err != nil {
 				return err
 			}
-			return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobList(ctx, b, shop, o, p)
 			})
 		},

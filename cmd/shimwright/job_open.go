@@ -59,13 +59,13 @@ file that is an older version is asked about.`,
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
 	flags.StringVar(&o.date, "date", "", "`DAY` on which it came in, like 2026-03-01 (default: now)")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
-	completesFlag(cmd, "engine", completeEngines)
+	completesFlag(cmd, "engine", b.completeEngines)
 	return cmd
 }
 
 // completeEngines offers the engines that the shop knows, and files beside them.
-func completeEngines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
-	words, _ := fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+func (b *bench) completeEngines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	words, _ := b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		engines, err := shop.Engines(ctx, inventory.Page{})
 		var words []string
 		for _, e := range engines {
@@ -82,8 +82,8 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 		day, err := time.ParseInLocation(time.DateOnly, o.date, time.Local)
 		switch {
 		case err != nil:
-			return hint(usage(fmt.Errorf("%q is not a day", o.date)), "write it like "+time.Now().Format(time.DateOnly))
-		case day.After(time.Now()):
+			return hint(usage(fmt.Errorf("%q is not a day", o.date)), "write it like "+b.now().Format(time.DateOnly))
+		case day.After(b.now()):
 			return hint(usage(fmt.Errorf("%s is still to come", o.date)), "give the day on which the engine came in")
 		}
 		// Here, since OpenJob takes day zero for no date.

@@ -46,7 +46,7 @@ is free, and the order stays open.`,
   shimwright job order --withdrawn 2.350x2 --dry-run
   shimwright job order --arrived 2.350 2.425x2 --bin A3`,
 		Args:              cobra.ArbitraryArgs,
-		ValidArgsFunction: completeOrders,
+		ValidArgsFunction: b.completeOrders(),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.named = cmd.Flags().Changed("supplier")
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -60,13 +60,13 @@ is free, and the order stays open.`,
 	flags.BoolVar(&o.withdrawn, "withdrawn", false, "mark as no longer on order")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only say what would be marked or booked in")
-	addDiameter(cmd, &o.diameter)
+	addDiameter(b, cmd, &o.diameter)
 	flags.Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the one supplier that is meant; \"\" is the lines without one")
 	flags.StringVar(&o.mic, "mic", "", "with --arrived: the `SIZE` that a micrometer reads on them")
 	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin that they go to")
 	flags.StringVar(&o.price, "price", "", "with --arrived: what a piece cost (default: the price on the list)")
 	flags.StringVar(&o.note, "note", "", "with --arrived: anything to keep with it, such as a delivery note's number")
-	completesFlag(cmd, "bin", completeBins)
+	completesFlag(cmd, "bin", b.completeBins())
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
 	only(cmd, "arrived", "mic", "bin", "price", "note")
@@ -75,14 +75,16 @@ is free, and the order stays open.`,
 }
 
 // completeOrders offers the sizes on the shopping list.
-var completeOrders = fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-	list, err := shop.Shopping(ctx)
-	var words []string
-	for _, d := range list {
-		words = append(words, fmt.Sprintf("%s\t%d to order, %d on order", sizeText(d.Size, shim.MM), d.Missing, d.Coming))
-	}
-	return words, err
-})
+func (b *bench) completeOrders() cobra.CompletionFunc {
+	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+		list, err := shop.Shopping(ctx)
+		var words []string
+		for _, d := range list {
+			words = append(words, fmt.Sprintf("%s\t%d to order, %d on order", sizeText(d.Size, shim.MM), d.Missing, d.Coming))
+		}
+		return words, err
+	})
+}
 
 func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrderOptions, args []string) error {
 	list, err := shop.Shopping(ctx)

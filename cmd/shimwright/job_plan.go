@@ -65,7 +65,7 @@ and not kept, and nothing is reserved.`,
 			}
 			return exactly(1, "the number of a job, or --all")(cmd, args)
 		},
-		ValidArgsFunction: completeJobs(inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Rechecked),
+		ValidArgsFunction: b.completeJobs(inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Rechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				if o.all {
@@ -76,14 +76,14 @@ and not kept, and nothing is reserved.`,
 		},
 	}
 	o.planOptions = addPlanFlags(cmd)
-	completesFlag(cmd, "lift", completeLift(engineOfJob))
+	completesFlag(cmd, "lift", completeLift(b.engineOfJob))
 	cmd.Flags().BoolVar(&o.all, "all", false, "plan together all jobs with nothing of a plan fitted yet")
 	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan although what was read after the fit does not belong to the shims that are booked")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
 	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the supplier of the --catalogue, where its rows name none")
 	apart(cmd, "all", "last")
-	completesFlag(cmd, "last", fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+	completesFlag(cmd, "last", b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.Closed)
 	}))
 	return cmd

@@ -23,7 +23,7 @@ free again.
 		Example: `  shimwright job read 12 check.csv
   shimwright job read 12 in1a=0.15/2.450 in1b='<0.05/2.475'`,
 		Args:              atLeast(2, "a job, and a check file or readings"),
-		ValidArgsFunction: completeJobThenFiles(inventory.Open, inventory.Measured, inventory.Planned),
+		ValidArgsFunction: b.completeJobThenFiles(inventory.Open, inventory.Measured, inventory.Planned),
 	}
 	note := cmd.Flags().String("note", "", "anything to keep with the readings")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -35,8 +35,8 @@ free again.
 }
 
 // completeJobThenFiles offers jobs as the first argument, then files.
-func completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
-	jobs := completeJobs(states...)
+func (b *bench) completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
+	jobs := b.completeJobs(states...)
 	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 		if len(args) > 0 {
 			return nil, cobra.ShellCompDirectiveDefault

@@ -26,11 +26,11 @@ as it was kept, to be printed, with what was measured after the fit.`,
   shimwright job show 12 --output json
   shimwright job show 12 --output html > card.html`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: completeJobs(),
+		ValidArgsFunction: b.completeJobs(),
 	}
 	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			id, err := jobNamed(ctx, shop, args[0], true)
 			if err != nil {
 				return err

@@ -72,7 +72,7 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	}
 	var booked inventory.Command
 	kept := false
-	err = withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	err = b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		shop = shop.Under(key, digest)
 		again := func() (bool, error) {
 			c, found, err := shop.Given(ctx)

@@ -33,15 +33,15 @@ type which struct {
 	units                *choice
 }
 
-func addWhich(cmd *cobra.Command) *which {
+func addWhich(b *bench, cmd *cobra.Command) *which {
 	w := &which{}
-	addDiameter(cmd, &w.diameter)
+	addDiameter(b, cmd, &w.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&w.bin, "bin", "", "those in this bin")
 	flags.BoolVar(&w.used, "used", false, "used ones")
 	flags.BoolVar(&w.fresh, "new", false, "new ones")
 	flags.StringVar(&w.stamp, "stamp", "", "those with this `SIZE` marked on them, where the micrometer reads another")
-	completesFlag(cmd, "bin", completeBins)
+	completesFlag(cmd, "bin", b.completeBins())
 	w.units = addUnits(cmd)
 	apart(cmd, "used", "new")
 	return w

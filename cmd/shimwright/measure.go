@@ -82,7 +82,7 @@ func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) er
 		return err
 	}
 	file := &checkFile{engine: e, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
-	warnings, err := file.load()
+	warnings, err := file.load(b.now())
 	b.warn(warnings)
 	if err != nil {
 		return err

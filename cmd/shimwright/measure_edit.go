@@ -37,7 +37,7 @@ func (k *keys) Read(p []byte) (int, error) {
 // newEditor is nil where the input or the talk is no terminal.
 func newEditor(b *bench) *editor {
 	in, ok := b.in.(*os.File)
-	if !ok || !b.live || !term.IsTerminal(int(in.Fd())) || os.Getenv("TERM") == "dumb" {
+	if !ok || !b.live || !term.IsTerminal(int(in.Fd())) || b.getenv("TERM") == "dumb" {
 		return nil
 	}
 	fd := int(in.Fd())

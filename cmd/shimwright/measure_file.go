@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"shimwright/shim"
 	"shimwright/shim/files"
@@ -27,11 +28,11 @@ type checkFile struct {
 }
 
 // load reads the file to go on with, or begins a new check.
-func (f *checkFile) load() ([]files.Fault, error) {
+func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 	if err := notShop(f.name); err != nil {
 		return nil, err
 	}
-	sweep(f.name)
+	sweep(f.name, now)
 	info, err := os.Stat(f.name)
 	if errors.Is(err, fs.ErrNotExist) {
 		folder := filepath.Dir(f.name)

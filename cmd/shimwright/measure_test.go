@@ -166,7 +166,7 @@ func TestMeasureOnTerminal(t *testing.T) {
 	e, _, _ := kittiwake(t)
 	var talk bytes.Buffer
 	file := &checkFile{engine: e, name: filepath.Join(t.TempDir(), "check.csv")}
-	_, err := file.load()
+	_, err := file.load(time.Now())
 	require.NoError(t, err)
 	w := &measureTalk{Walk: walk.New(e, nil, walk.Options{Attended: true, Keep: file.keep}), file: file, say: &talk}
 	w.begin()

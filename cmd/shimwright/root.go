@@ -71,7 +71,7 @@ func newRoot(b *bench) *cobra.Command {
 
 // run carries out one call and gives its exit status.
 func run(args []string, b *bench) int {
-	b.line, b.err = b.err, talkWriter{b.err, b.places}
+	b.begin()
 	if err := plainWords(args); err != nil {
 		complain(b.err, err)
 		return status(err)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -78,7 +79,7 @@ func leftover(target string) string {
 // umask leaves, which os.CreateTemp would not give.
 func createBeside(target string, mode fs.FileMode) (*os.File, error) {
 	for try := 0; ; try++ {
-		name := fmt.Sprintf(".%s.%d-%d.part", filepath.Base(target), os.Getpid(), time.Now().UnixNano())
+		name := fmt.Sprintf(".%s.%s.part", filepath.Base(target), rand.Text())
 		f, err := os.OpenFile(filepath.Join(filepath.Dir(target), name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 		if err == nil || !errors.Is(err, fs.ErrExist) || try == 100 {
 			return f, err
@@ -99,11 +100,11 @@ func syncFolder(name string) error {
 	return folder.Sync()
 }
 
-// sweep removes what killed runs left beside the target, a while after.
-func sweep(target string) {
+// sweep removes what killed runs left beside the target, a while before now.
+func sweep(target string, now time.Time) {
 	names, _ := filepath.Glob(leftover(target)) // only a malformed name is an error
 	for _, name := range names {
-		if info, err := os.Stat(name); err == nil && time.Since(info.ModTime()) > time.Minute {
+		if info, err := os.Stat(name); err == nil && now.Sub(info.ModTime()) > time.Minute {
 			_ = os.Remove(name)
 		}
 	}

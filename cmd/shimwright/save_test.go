@@ -93,6 +93,6 @@ func TestSweep(t *testing.T) {
 			require.NoError(t, os.Chtimes(filepath.Join(folder, name), old, old))
 		}
 	}
-	sweep(filepath.Join(folder, "check.csv"))
+	sweep(filepath.Join(folder, "check.csv"), time.Now())
 	assert.Equal(t, []string{".check.csv.2-2.part", ".other.csv.1-1.part", "check.csv"}, listing(t, folder))
 }

@@ -3,9 +3,7 @@ package main
 import (
 	"context"
 	"errors"
-	"os"
 	"os/user"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -24,8 +22,8 @@ func addShopFlag(cmd *cobra.Command) {
 var underShop = func(s inventory.Store) inventory.Store { return s }
 
 // withShop opens the shop file, does something with it and closes it.
-func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
-	path, err := shopPath(cmd)
+func (b *bench) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
+	path, err := b.shopPath(cmd)
 	if err != nil {
 		return err
 	}
@@ -34,7 +32,7 @@ func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.S
 	if err != nil {
 		return err
 	}
-	err = do(ctx, inventory.New(underShop(store), who(cmd), time.Now).Reading())
+	err = do(ctx, inventory.New(underShop(store), b.who(cmd), b.now).Reading())
 	if closing := store.Close(); err == nil {
 		err = closing
 	}
@@ -43,11 +41,11 @@ func withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.S
 
 // who books: the named one, or SHIMWRIGHT_WHO where several people share an
 // account, else the account.
-func who(cmd *cobra.Command) string {
+func (b *bench) who(cmd *cobra.Command) string {
 	if name, err := cmd.Flags().GetString("who"); err == nil && name != "" {
 		return name
 	}
-	if name := os.Getenv("SHIMWRIGHT_WHO"); name != "" {
+	if name := b.getenv("SHIMWRIGHT_WHO"); name != "" {
 		return name
 	}
 	if u, err := user.Current(); err == nil {

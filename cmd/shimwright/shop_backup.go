@@ -33,7 +33,7 @@ To go back to a backup: shop restore. To look into one, name it with --shop.`,
 
 func runShopBackup(cmd *cobra.Command, b *bench, args []string) error {
 	target := args[0]
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		last, err := shop.Backup(ctx, target)
 		if err != nil {
 			return err

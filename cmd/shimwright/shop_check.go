@@ -49,7 +49,7 @@ func runShopCheck(cmd *cobra.Command, b *bench, o *shopCheckOptions, _ []string)
 			return err
 		}
 	}
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		found, err := shop.Check(ctx)
 		if err != nil {
 			return err

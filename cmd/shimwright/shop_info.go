@@ -34,7 +34,7 @@ to that one was changed.`,
 }
 
 func runShopInfo(cmd *cobra.Command, b *bench, o *shopInfoOptions, _ []string) error {
-	return withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		info, err := shopInfoOf(ctx, shop)
 		if err != nil {
 			return err

@@ -23,7 +23,7 @@ there is never touched.`,
 }
 
 func runShopInit(cmd *cobra.Command, b *bench, _ []string) error {
-	path, err := shopPath(cmd)
+	path, err := b.shopPath(cmd)
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ left beside it would be rolled into the copy.`,
 
 func runShopRestore(cmd *cobra.Command, b *bench, args []string) error {
 	backup := args[0]
-	path, err := shopPath(cmd)
+	path, err := b.shopPath(cmd)
 	if err != nil {
 		return err
 	}

@@ -55,13 +55,13 @@ func interruptible(parent context.Context) (ctx context.Context, done func() err
 // progress shows on a terminal how far long planning is. What it gives wipes the
 // line.
 func (b *bench) progress(q *plan.Request) (wipe func()) {
-	next := time.Now().Add(quiet)
+	next := b.now().Add(quiet)
 	shown := false
 	q.Progress = func(done, of int) {
-		if b.live && time.Now().After(next) {
+		if b.live && b.now().After(next) {
 			fmt.Fprintf(b.line, "\rplanning: %d of %d valves ", done, of)
 			shown = true
-			next = time.Now().Add(pause)
+			next = b.now().Add(pause)
 		}
 	}
 	return func() {
