@@ -114,6 +114,7 @@ func together(valves []*valve, group []int) (theory, bool) {
 	f := Fault{Kind: OffBase, Shift: shim.Length(sum / float64(count))}
 	for _, i := range group {
 		if t.covered[i] {
+			f.AtLeast = f.AtLeast || valves[i].bounded()
 			f.Valves = append(f.Valves, valves[i].Valve)
 		}
 	}

@@ -196,7 +196,7 @@ func marks(valves []*valve, a Assumptions, lnBase float64) []theory {
 			}
 			t.ln = lnBase + t.gain + math.Log(moved*a.markPrior(v.Miked)*rarer(float64(size-v.Size))/all)
 			t.faults = []Fault{{Kind: WrongSize, Valves: []shim.Valve{v.Valve, v.From},
-				Sizes: []shim.Length{size}, Shift: shim.Length(t.shift[to])}}
+				Sizes: []shim.Length{size}, Shift: shim.Length(t.shift[to]), AtLeast: v.bounded() && valves[from].bounded()}}
 			found = append(found, t)
 		}
 	}

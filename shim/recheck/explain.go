@@ -119,11 +119,11 @@ func (t theory) branch(valves []*valve, p float64) []candidate {
 			next = append(next, whole)
 			if unseated > rare {
 				next = append(next, c.with(i, math.NaN(), unseated, math.Log(v.slip()/total),
-					Fault{Kind: Unseated, Valves: []shim.Valve{v.Valve}, Shift: shim.Length(v.difference - t.shift[i])}))
+					Fault{Kind: Unseated, Valves: []shim.Valve{v.Valve}, Shift: shim.Length(v.difference - t.shift[i]), AtLeast: v.bounded()}))
 			}
 			if wrong > rare {
 				next = append(next, c.with(i, v.wrongShift, wrong, math.Log(v.fit(v.wrongShift)/total),
-					Fault{Kind: WrongSize, Valves: []shim.Valve{v.Valve}, Sizes: []shim.Length{v.wrongSize}, Shift: shim.Length(v.wrongShift)}))
+					Fault{Kind: WrongSize, Valves: []shim.Valve{v.Valve}, Sizes: []shim.Length{v.wrongSize}, Shift: shim.Length(v.wrongShift), AtLeast: v.bounded()}))
 			}
 		}
 		slices.SortStableFunc(next, func(a, b candidate) int { return cmp.Compare(b.Probability, a.Probability) })

@@ -48,6 +48,10 @@ type valve struct {
 	whole           float64     // prior of no fault of its own
 }
 
+// bounded tells whether the reading has no number, so that the difference is the
+// least there is.
+func (v *valve) bounded() bool { return v.Reading.Kind == shim.Below || v.Reading.Kind == shim.Above }
+
 // A law is the distribution of measured minus expected, all being well.
 type law struct {
 	doubt.Spread

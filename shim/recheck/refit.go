@@ -118,6 +118,10 @@ type Fault struct {
 	// Shift is what the fault adds to the clearance: of the first valve, on
 	// average for several valves off the base circle, of every one for a gauge.
 	Shift shim.Length
+	// AtLeast tells whether Shift, and the size that explains it, are the least
+	// that a reading without a number allows: a leaf that does not go, or falls
+	// through, says no more.
+	AtLeast bool
 }
 
 // Look says what to look at first.

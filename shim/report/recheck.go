@@ -51,7 +51,7 @@ func (j *comparison) wellInOneLine() bool {
 }
 
 // tally counts the valves of a job.
-type tally struct{ inside, outside, unread, undecided, off, compared, earlier int }
+type tally struct{ inside, outside, unread, undecided, off, beyond, compared, earlier int }
 
 func (j *comparison) tally() tally {
 	var t tally
@@ -71,6 +71,8 @@ func (j *comparison) tally() tally {
 		}
 		if v.Off {
 			t.off++
+		} else if unlikely(v) {
+			t.beyond++
 		}
 		if v.Compared {
 			t.compared++
@@ -91,9 +93,11 @@ func (j *comparison) summary() []string {
 		}
 		switch {
 		case t.off > 0:
-			return []string{all + ": the job is done.", "Note: OFF by more than the doubt explains: " + j.offNames(t.off) + "."}
+			return []string{all + ": the job is done.", "Note: OFF by more than the doubt explains: " + j.names(off) + "."}
 		case j.Faulty():
 			return []string{all + ": the job is done.", "Note: none is off by itself; taken together they are not as expected."}
+		case t.beyond > 0:
+			return []string{all + ": the job is done.", "Note: further from the plan than the doubt explains, yet most likely no fault: " + j.names(unlikely) + "."}
 		case t.earlier > 0:
 			return []string{all + fmt.Sprintf(": %d measured before this fit and not touched since, %d now and, within the doubt, as expected.", t.earlier, t.compared)}
 		case t.compared == 0:
@@ -112,29 +116,39 @@ func (j *comparison) summary() []string {
 	}
 	lines := []string{found + "."}
 	if t.off > 0 {
-		lines = append(lines, "OFF by more than the doubt explains: "+j.offNames(t.off)+".")
+		lines = append(lines, "OFF by more than the doubt explains: "+j.names(off)+".")
 	} else if j.Faulty() {
 		lines = append(lines, "None is off by itself; taken together they are not as expected.")
+	} else if t.beyond > 0 {
+		lines = append(lines, "Further from the plan than the doubt explains, yet most likely no fault: "+j.names(unlikely)+".")
 	} else {
 		lines = append(lines, "None is off by more than the doubt explains.")
 	}
 	return append(lines, "NOT READY: do not start the engine.")
 }
 
-// offNames names the valves that are off, or counts them where they are many.
-func (j *comparison) offNames(off int) string {
+// names names the valves that are such, or counts them where they are many.
+func (j *comparison) names(such func(*recheck.ComparedValve) bool) string {
 	const most = 8
-	if off > most {
-		return strconv.Itoa(off) + " valves"
-	}
 	var names []string
 	for i := range j.Valves {
-		if v := &j.Valves[i]; v.Off {
-			names = append(names, v.Valve.String())
+		if such(&j.Valves[i]) {
+			names = append(names, j.Valves[i].Valve.String())
 		}
+	}
+	if len(names) > most {
+		return strconv.Itoa(len(names)) + " valves"
 	}
 	return strings.Join(names, ", ")
 }
+
+func off(v *recheck.ComparedValve) bool { return v.Off }
+
+// unlikely tells whether a valve is off by more than the doubt explains though no
+// fault is likelier than none.
+func unlikely(v *recheck.ComparedValve) bool { return v.Beyond && !v.Off }
+
+func undecided(v *recheck.ComparedValve) bool { return v.Undecided() }
 
 func (j *comparison) table() *Table {
 	u := j.Units
@@ -167,7 +181,7 @@ func (j *comparison) table() *Table {
 			switch {
 			case v.Off:
 				row[7] = "OFF"
-			case v.Beyond:
+			case unlikely(v):
 				row[7] = "ok?"
 			}
 		}
@@ -253,7 +267,14 @@ func percent(p float64) string {
 // what is a fault in words.
 func (j *comparison) what(f recheck.Fault) string {
 	u := j.Units
-	by := signed(u, rounded(f.Shift), places(u)+1)
+	by, bound := signed(u, rounded(f.Shift), places(u)+1), ""
+	if f.AtLeast {
+		by += " or more"
+		bound = " or thicker"
+		if f.Shift > 0 {
+			bound = " or thinner"
+		}
+	}
 	switch f.Kind {
 	case recheck.Exchanged:
 		holds := make([]string, len(f.Valves))
@@ -266,9 +287,9 @@ func (j *comparison) what(f recheck.Fault) string {
 		return fmt.Sprintf("%d shims lie in each other's valves: %s", len(f.Valves), strings.Join(holds, ", "))
 	case recheck.WrongSize:
 		at, _ := j.Engine.Find(f.Valves[0])
-		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0]))
+		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0])) + bound
 		if len(f.Valves) > 1 {
-			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0]))
+			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0])) + bound
 		}
 		return text
 	case recheck.Unseated:
@@ -299,6 +320,8 @@ func (j *comparison) next() []string {
 				}
 			}
 			note = append(note, "Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it when the cover is off.")
+		} else if t.beyond > 0 {
+			note = append(note, "Measure "+j.names(unlikely)+" once more before the cover goes on.")
 		}
 		return append(note,
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
@@ -314,12 +337,23 @@ func (j *comparison) next() []string {
 			"Put right what is wrong, turn the engine over several times by hand, measure every valve and recheck again.",
 		}
 	case t.outside > 0:
+		again := "Measure the valves outside their limits again, between two leaves."
+		if t.beyond == 0 {
+			again += " As far as the doubt lets one tell, the shims did what the plan expected of them."
+		}
 		return []string{
-			"Measure the valves outside their limits again, between two leaves. As far as the doubt lets one tell, the shims did what the plan expected of them.",
+			again,
 			"Where they stay outside, plan again (" + cmp.Or(j.Again, "shimwright solve") + ") from these readings and the shims that are in now.",
 		}
 	}
-	return []string{"Measure the valves without a number, with other leaves where these do not tell, and recheck again."}
+	var list []string
+	if t.undecided > 0 {
+		list = append(list, "Try the leaf that decides at "+j.names(undecided)+", and recheck again.")
+	}
+	if t.unread > 0 {
+		list = append(list, "Measure the valves without a number, with other leaves where these do not tell, and recheck again.")
+	}
+	return list
 }
 
 // home lists where the shims belong that the first explanation has exchanged.

@@ -39,6 +39,7 @@ type comparedValveJSON struct {
 	Difference *shim.Length `json:"difference_mm"`
 	Bound      *shim.Length `json:"bound_mm"`
 	Off        bool         `json:"off"`
+	Beyond     bool         `json:"beyond"`
 	Verdict    shim.Verdict `json:"verdict"`
 	Undecided  bool         `json:"undecided,omitempty"`
 	Earlier    bool         `json:"earlier,omitempty"`
@@ -55,7 +56,10 @@ type faultJSON struct {
 	Valves []shim.Valve  `json:"valves"`
 	Sizes  []shim.Length `json:"sizes_mm"`
 	Shift  shim.Length   `json:"shift_mm"`
-	Look   string        `json:"look"`
+	// AtLeast tells whether shift_mm and sizes_mm are the least that a reading
+	// without a number allows.
+	AtLeast bool   `json:"at_least,omitempty"`
+	Look    string `json:"look"`
 }
 
 type suspectJSON struct {
@@ -91,7 +95,7 @@ func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 		for k, f := range e.Faults {
 			faults[k] = faultJSON{
 				Kind: f.Kind, Valves: append([]shim.Valve{}, f.Valves...), Sizes: append([]shim.Length{}, f.Sizes...),
-				Shift: rounded(f.Shift), Look: f.Look(),
+				Shift: rounded(f.Shift), Look: f.Look(), AtLeast: f.AtLeast,
 			}
 		}
 		out.Explanations[i] = explanationJSON{Probability: doubt.Rounded(e.Probability), Sure: recheck.Sureness(e.Probability), Faults: faults}
@@ -105,7 +109,7 @@ func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight, Loose: v.Loose, Shim: v.Size,
-		Reading: v.Reading.Format(shim.MM), Off: v.Off, Verdict: v.Verdict, Undecided: v.Undecided(), Earlier: v.Earlier,
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), Earlier: v.Earlier,
 	}
 	if v.Planned {
 		out.Expected = &v.Expected
@@ -127,7 +131,7 @@ func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
 // [RecheckJSON].
 func RecheckCSV(w io.Writer, c *recheck.Comparison) error {
 	out := csv.NewWriter(w)
-	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict", "undecided"})
+	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict", "undecided", "beyond"})
 	optional := func(l *shim.Length) string {
 		if l == nil {
 			return ""
@@ -143,7 +147,7 @@ func RecheckCSV(w io.Writer, c *recheck.Comparison) error {
 			v := comparedValve(&j.Valves[k])
 			err = out.Write([]string{
 				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Shim.String(),
-				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(), strconv.FormatBool(v.Undecided),
+				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(), strconv.FormatBool(v.Undecided), strconv.FormatBool(v.Beyond),
 			})
 		}
 	}

@@ -120,7 +120,7 @@ var recheckContract = map[string][]string{
 	"":       {"well", "jobs", "cautions"},
 	"jobs[]": {"job", "engine", "well", "valves", "explanations", "suspects"},
 	"jobs[].valves[]": {
-		"valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict",
+		"valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "beyond", "verdict",
 	},
 	"jobs[].explanations[]":          {"probability", "sure", "faults"},
 	"jobs[].explanations[].faults[]": {"kind", "valves", "sizes_mm", "shift_mm", "look"},
@@ -180,9 +180,9 @@ func TestRecheckJSONValues(t *testing.T) {
 	}
 	require.Positive(t, job.Valves[2]["bound_mm"])
 	require.Nil(t, job.Valves[1]["bound_mm"])
-	assert.Equal(t, map[string]any{"valve": "ex1a", "tight_mm": 0.1, "loose_mm": 0.2, "shim_mm": 2.5, "expected_mm": 0.15, "measured_mm": 0.05, "reading": "0.05", "difference_mm": -0.1, "off": true, "verdict": "tight"}, valve(2))
-	assert.Equal(t, map[string]any{"valve": "in1a", "tight_mm": 0.1, "loose_mm": 0.2, "shim_mm": 2.425, "expected_mm": 0.145, "measured_mm": nil, "reading": "<0.09", "difference_mm": nil, "off": true, "verdict": "tight"}, valve(0))
-	assert.Equal(t, map[string]any{"valve": "in1b", "tight_mm": 0.1, "loose_mm": 0.2, "shim_mm": 2.45, "expected_mm": 0.15, "measured_mm": nil, "reading": "", "difference_mm": nil, "off": false, "verdict": "unmeasured"}, valve(1))
+	assert.Equal(t, map[string]any{"valve": "ex1a", "tight_mm": 0.1, "loose_mm": 0.2, "shim_mm": 2.5, "expected_mm": 0.15, "measured_mm": 0.05, "reading": "0.05", "difference_mm": -0.1, "off": true, "beyond": true, "verdict": "tight"}, valve(2))
+	assert.Equal(t, map[string]any{"valve": "in1a", "tight_mm": 0.1, "loose_mm": 0.2, "shim_mm": 2.425, "expected_mm": 0.145, "measured_mm": nil, "reading": "<0.09", "difference_mm": nil, "off": true, "beyond": true, "verdict": "tight"}, valve(0))
+	assert.Equal(t, map[string]any{"valve": "in1b", "tight_mm": 0.1, "loose_mm": 0.2, "shim_mm": 2.45, "expected_mm": 0.15, "measured_mm": nil, "reading": "", "difference_mm": nil, "off": false, "beyond": false, "verdict": "unmeasured"}, valve(1))
 	require.NotEmpty(t, job.Explanations)
 	e := job.Explanations[0]
 	assert.True(t, e.Probability > 0 && e.Probability <= 1, e.Probability)
@@ -207,9 +207,10 @@ func TestRecheckCSV(t *testing.T) {
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 9)
-	assert.Equal(t, slices.Concat([]string{"job", "engine"}, recheckContract["jobs[].valves[]"], []string{"undecided"}), rows[0])
+	valve := slices.DeleteFunc(slices.Clone(recheckContract["jobs[].valves[]"]), func(name string) bool { return name == "beyond" })
+	assert.Equal(t, slices.Concat([]string{"job", "engine"}, valve, []string{"undecided", "beyond"}), rows[0], "columns that came later stand last")
 	bound := c.Jobs[0].Valves[1].Bound.String()
-	assert.Equal(t, []string{"7", "Dunlin 500", "in1b", "0.1", "0.2", "2.45", "0.15", "0.03", "0.03", "-0.12", bound, "true", "tight", "false"}, rows[2])
+	assert.Equal(t, []string{"7", "Dunlin 500", "in1b", "0.1", "0.2", "2.45", "0.15", "0.03", "0.03", "-0.12", bound, "true", "tight", "false", "true"}, rows[2])
 	full := errors.New("no space left")
 	for n := range 3 {
 		assert.ErrorIs(t, RecheckCSV(&failingWriter{n * 1000, full}, longComparison(t)), full, fmt.Sprint(n))
@@ -237,4 +238,62 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 		return 0, w.err
 	}
 	return len(p), nil
+}
+
+// One leaf beyond the doubt, where none going wrong is still the likeliest: the
+// table has ok?, and head, next step, JSON and CSV say the same.
+func TestRecheckBeyondTheDoubtWithoutAFault(t *testing.T) {
+	found := false
+	for by := shim.Length(1); by < 40 && !found; by++ {
+		c := compared(t, map[string]shim.Length{"ex2a": -by})
+		v := &c.Jobs[0].Valves[6]
+		require.Equal(t, "ex2a", v.Valve.String())
+		if !v.Beyond || v.Off || v.Verdict != shim.OK {
+			continue
+		}
+		found = true
+		require.True(t, c.Well())
+		out := strings.Join(strings.Fields(textOf(t, Recheck(c), false)), " ")
+		assert.NotContains(t, out, "within the doubt, as expected")
+		assert.Contains(t, out, "further from the plan than the doubt explains, yet most likely no fault: ex2a.")
+		assert.Contains(t, out, "Measure ex2a once more")
+		assert.Contains(t, out, " ok?")
+		var doc, rows bytes.Buffer
+		require.NoError(t, RecheckJSON(&doc, c))
+		assert.Contains(t, doc.String(), `"beyond": true`)
+		require.NoError(t, RecheckCSV(&rows, c))
+		list, err := csv.NewReader(&rows).ReadAll()
+		require.NoError(t, err)
+		assert.Equal(t, "beyond", list[0][len(list[0])-1])
+		assert.Equal(t, "true", list[7][len(list[7])-1])
+		assert.Equal(t, "false", list[1][len(list[1])-1])
+	}
+	require.True(t, found)
+}
+
+// A leaf that does not go says that the gap is smaller, not by how much.
+func TestRecheckOfABoundSaysOrMore(t *testing.T) {
+	p := plantest.FittedTwin()
+	check := plantest.AsExpected(&p.Jobs[0], nil)
+	check[6].Reading = shim.Reading{Kind: shim.Below, High: 40_000}
+	c := &recheck.Comparison{Jobs: []recheck.ComparedJob{recheck.Compare(p, 0, check, recheck.Measuring{})}}
+	out := strings.Join(strings.Fields(textOf(t, Recheck(c), false)), " ")
+	assert.Regexp(t, `ex2a is off by itself, by -0\.1[0-9]* or more:`, out)
+	var doc bytes.Buffer
+	require.NoError(t, RecheckJSON(&doc, c))
+	assert.Contains(t, doc.String(), `"at_least": true`)
+}
+
+// What comes next names the leaf to try where a bracket lies across a limit, and
+// asks for a number only where there is none.
+func TestRecheckNextOfAnUndecidedValve(t *testing.T) {
+	p := plantest.FittedTwin()
+	check := plantest.AsExpected(&p.Jobs[0], nil)
+	l := p.Jobs[0].Valves[6].Limits
+	check[6].Reading = shim.Reading{Kind: shim.Bracket, Low: l.Tight - 10_000, High: l.Tight + 40_000}
+	c := &recheck.Comparison{Jobs: []recheck.ComparedJob{recheck.Compare(p, 0, check, recheck.Measuring{})}}
+	require.False(t, c.Jobs[0].Faulty())
+	out := strings.Join(strings.Fields(textOf(t, Recheck(c), false)), " ")
+	assert.Contains(t, out, "Try the leaf that decides at ex2a, and recheck again.")
+	assert.NotContains(t, out, "without a number")
 }
