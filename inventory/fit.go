@@ -68,6 +68,9 @@ func (s *Shop) Fit(ctx context.Context, job int64, f Fit) (Receipt, error) {
 		if err != nil {
 			return err
 		}
+		if err := b.named(w, t, held); err != nil {
+			return err
+		}
 		if err := b.holding(w, t, held); err != nil {
 			return err
 		}
@@ -101,6 +104,7 @@ type task struct {
 	pulled  map[shim.Valve]Lot // what came out in this fit
 	bins    map[shim.Valve]string
 	in      map[shim.Valve]In
+	lots    map[shim.Valve]Lot // of the box, named by stamp and mic reading
 	// promised are the pieces in the box that the plan has for its valves.
 	promised map[slot]Lot
 }
@@ -116,7 +120,7 @@ func (w *work) task(f Fit) (*task, error) {
 	default:
 		return nil, w.fail("plan it first", "has nothing to fit")
 	}
-	t := &task{Fit: f, out: map[shim.Valve]Out{}, pulled: map[shim.Valve]Lot{}, bins: map[shim.Valve]string{}, in: map[shim.Valve]In{}}
+	t := &task{Fit: f, out: map[shim.Valve]Out{}, pulled: map[shim.Valve]Lot{}, bins: map[shim.Valve]string{}, in: map[shim.Valve]In{}, lots: map[shim.Valve]Lot{}}
 	left := map[shim.Valve]Placement{}
 	for _, p := range w.left() {
 		left[p.Valve] = p
@@ -259,6 +263,40 @@ func (w *work) wholeRing(t *task) error {
 func (t *task) goesIn(v shim.Valve) error {
 	if !slices.ContainsFunc(t.targets, func(g target) bool { return g.valve == v }) {
 		return Fail(ErrInvalid, "name the valve as fitted too", "valve %s gets no shim in this fit", v)
+	}
+	return nil
+}
+
+// named finds the lots that stamp and mic reading name, of pieces that nobody was
+// promised: such a piece went in instead of the planned one. A shim that is kept
+// or moved is the very one, whatever is read on it. The job's own holds must be free.
+func (b *booking) named(w *work, t *task, held []Hold) error {
+	took := map[Lot]int{}
+	for _, h := range held {
+		took[h.Lot] += h.Count
+	}
+	for i := range t.targets {
+		g := &t.targets[i]
+		in := t.in[g.valve]
+		bin, told := t.bins[g.valve]
+		if in.Stamp == 0 || in.Mic == 0 || g.own || g.planned && g.Source == Moved && !told {
+			continue
+		}
+		lots, err := spare(b, w.Diameter, in.Mic, w.ID)
+		if err != nil {
+			return err
+		}
+		for k := range lots {
+			lots[k].Count -= took[lots[k].Lot]
+		}
+		best := pickWhere(lots, func(l Lot) bool { return l.Marks == in.Marks && (!told || strings.EqualFold(l.Bin, bin)) })
+		if best < 0 {
+			continue
+		}
+		took[lots[best].Lot]++
+		t.lots[g.valve] = lots[best].Lot
+		*g = target{valve: g.valve, size: in.Mic}
+		t.left = slices.DeleteFunc(t.left, func(p Placement) bool { return p.Valve == g.valve })
 	}
 	return nil
 }
@@ -423,12 +461,15 @@ func (b *booking) gauged(w *work, t *task, g target, lot Lot) (Lot, error) {
 	return is, nil
 }
 
-// choose finds the lot that a shim is taken from: the bin that was told; the
-// very shim that was moved or bought; the piece that the plan was promised;
+// choose finds the lot that a shim is taken from: the one that was named by what
+// was read on it; the bin that was told; the very shim that was moved or bought; the piece that the plan was promised;
 // else one that nobody was promised, used before new.
 func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 	bin, told := t.bins[g.valve]
+	lot, named := t.lots[g.valve]
 	switch {
+	case named:
+		return lot, nil
 	case g.own:
 		lot, out := t.pulled[g.valve]
 		if !out {

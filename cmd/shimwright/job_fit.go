@@ -33,9 +33,10 @@ Without valves it books all that is left of the plan; with valves those alone.
 What went otherwise can be told. --instead names what went into a valve in place
 of the planned shim, or keep where it kept its own. --from names the bin that a
 shim was taken from where it is not the one that the plan says. --in tells what
-was read on the shim that went in: its stamp, and its size by micrometer. --out
-names what came out where it is not what the readings say, --scrap what does not
-go back into the box.
+was read on the shim that went in: its stamp, and its size by micrometer. Where
+both name a free piece of the box, that one went in. --out names what came out
+where it is not what the readings say, --scrap what does not go back into the
+box.
 
 --scan asks for each shim before it goes in, in the order of the fitting list and
 by its stops: its label scanned, or its size typed. A wrong shim is told at once,

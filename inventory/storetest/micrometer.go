@@ -23,6 +23,7 @@ var micrometerTests = map[string]func(*testing.T, inventory.Store){
 	"the fit was undone":            givenUp("0", undone),
 	"only read on a moved shim":     givenUp("0", movedAmongLikes),
 	"moved a fit later":             givenUp("0", movedLater),
+	"named by its reading":          namedByReading,
 	"its like is gone since":        likeGone,
 	"a seat keeps what was read":    seatKeepsReading,
 	"what comes out keeps its size": outKeepsReading,
@@ -53,6 +54,53 @@ func givenUp(mic string, do func(*bench, int64)) func(*testing.T, inventory.Stor
 		}
 		assert.Equal(t, map[inventory.Lot]int{is: 1, other: 1}, b.onHand())
 	}
+}
+
+// namedByReading: stamp and mic reading name a piece of the box. It went in where
+// nobody was promised it, and what was planned is free; else the planned piece is
+// the one that was read.
+func namedByReading(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	read := piece("2.35", "C1", false)
+	read.Mic = mm("2.352")
+	b.receive(fromBox, read)
+	in := inventory.Fit{Bin: "U", In: []inventory.In{{Valve: v("in1a"), Marks: read.Marks}}}
+	pulled := piece("2.425", "U", true)
+	first := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(first, drawn("in1a", "2.35")))
+	b.fit(first, in)
+	assert.Equal(t, map[inventory.Lot]int{fromBox: 1, pulled: 1}, b.onHand())
+	assert.Equal(t, [2]int{1, 0}, b.on("2.35"))
+	assert.Equal(t, inventory.Complete, b.state(first))
+	b.sound()
+
+	b.receive(read)
+	holder := b.measured(map[string][2]string{"in2a": {"0.1", "2.4"}})
+	require.NoError(t, b.plan(holder, drawn("in2a", "2.352")))
+	second := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(second, drawn("in1a", "2.35")))
+	b.fit(second, in)
+	assert.Equal(t, map[inventory.Lot]int{read: 1, pulled: 2}, b.onHand())
+	b.sound()
+	_, err := b.Cancel(ctx, holder, "")
+	require.NoError(t, err)
+
+	b.receive(fromBox)
+	third := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "in2a": {"0.1", "2.4"}})
+	require.NoError(t, b.plan(third, drawn("in1a", "2.35"), drawn("in2a", "2.352")))
+	in.Valves = []shim.Valve{v("in1a")}
+	b.fit(third, in)
+	assert.Equal(t, map[inventory.Lot]int{read: 1, pulled: 3}, b.onHand(), "it is for in2a")
+	b.fit(third, inventory.Fit{})
+	b.sound()
+
+	b.receive(fromBox, read)
+	fourth := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
+	require.NoError(t, b.plan(fourth, drawn("in1a", "2.35")))
+	_, err = b.Scrap(ctx, []inventory.Item{{Lot: fromBox, Count: 1}})
+	require.NoError(t, err)
+	b.fit(fourth, in)
+	b.sound()
 }
 
 // onHand lists all lots of the box.
