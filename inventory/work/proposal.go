@@ -23,7 +23,7 @@ func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Propo
 		switch v.Action {
 		case plan.Buy:
 			l.Source = inventory.Bought
-			l.Terms = r.supply.take(r.basis.Job.Diameter, v)
+			l.Terms = r.supply.take(r.basis.Job, v)
 		case plan.Swap:
 			// What stands in for the shim of an empty valve lies in the box.
 			if !empty[v.From.Valve] {

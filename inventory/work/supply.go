@@ -14,6 +14,7 @@ type supply struct{ offers []offer }
 type offer struct {
 	shim.Offer
 	terms inventory.Terms
+	job   int64 // that it is on order for; 0 where for none, or not on order
 }
 
 // Offers is the catalogue as it stands for the job. See [Offers].
@@ -40,13 +41,13 @@ func Offers(ready []*Ready, catalogue []shim.Offer) (offers, onOrder []shim.Offe
 	for _, p := range market {
 		names.Of(p.Supplier) // the spelling that the shop has
 		if n := p.Coming(); n > 0 && (p.Job == 0 || planned[p.Job]) {
-			s.offers = append(s.offers, offer{shim.Offer{Disc: p.Disc, Quote: shim.Quote{Priced: true}, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms})
+			s.offers = append(s.offers, offer{shim.Offer{Disc: p.Disc, Quote: shim.Quote{Priced: true}, Limited: true, Stock: n, Supplier: p.Supplier, Part: p.Part}, p.Terms, p.Job})
 		}
 	}
 	coming := len(s.offers)
 	for _, o := range catalogue {
 		o.Supplier = names.Of(o.Supplier)
-		s.offers = append(s.offers, offer{o, inventory.Terms{Supplier: o.Supplier, Part: o.Part, Quote: o.Quote}})
+		s.offers = append(s.offers, offer{o, inventory.Terms{Supplier: o.Supplier, Part: o.Part, Quote: o.Quote}, 0})
 	}
 	for _, p := range market {
 		n := p.Coming()
@@ -86,18 +87,27 @@ func reduce(offers []offer, p inventory.Purchase, count int) {
 
 // take gives the terms of the offer that a valve's piece is bought by, and takes
 // the piece off it. The plan names its size and price; of several offers at one
-// price those on order go first, then those that the plan sorts first.
-func (s *supply) take(diameter shim.Length, v *plan.Valve) inventory.Terms {
+// price those on order go first, the job's own before the shop's, as the shop
+// lets them serve, then those that the plan sorts first.
+func (s *supply) take(job inventory.Job, v *plan.Valve) inventory.Terms {
 	none := inventory.Terms{Quote: v.Quote}
 	if s == nil {
 		return none
 	}
-	fits := func(o offer) bool {
-		return o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced && (o.Diameter == 0 || o.Diameter == diameter)
-	}
-	at := slices.IndexFunc(s.offers, func(o offer) bool { return fits(o) && o.Limited && o.Stock > 0 })
-	if at < 0 {
-		at = slices.IndexFunc(s.offers, func(o offer) bool { return fits(o) && !o.Limited })
+	at := -1
+	for _, suits := range []func(o offer) bool{
+		func(o offer) bool { return o.Limited && o.job == job.ID },
+		func(o offer) bool { return o.Limited && o.job == 0 },
+		func(o offer) bool { return o.Limited },
+		func(o offer) bool { return !o.Limited },
+	} {
+		at = slices.IndexFunc(s.offers, func(o offer) bool {
+			return suits(o) && (!o.Limited || o.Stock > 0) && o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced &&
+				(o.Diameter == 0 || o.Diameter == job.Diameter)
+		})
+		if at >= 0 {
+			break
+		}
 	}
 	if at < 0 {
 		return none

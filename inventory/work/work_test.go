@@ -270,9 +270,21 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 	assert.Equal(t, north, make(first), "on order")
 	assert.Equal(t, south, make(second))
 
+	// Its own piece on order goes before one that is on order for nobody.
+	_, err = shop.Order(ctx, nil)
+	require.NoError(t, err)
+	_, err = shop.Cancel(ctx, first, "")
+	require.NoError(t, err)
+	assert.Equal(t, south, make(second))
+	first = another(t, shop, second)
+	assert.Equal(t, north, make(first), "what is on order for nobody")
+
 	// Planned together they share it too.
 	_, err = shop.Withdraw(ctx, nil)
 	require.NoError(t, err)
+	list, err := shop.Shopping(ctx)
+	require.NoError(t, err)
+	require.Len(t, list, 2, "what was taken back is to be ordered as it was")
 	bases, err := shop.Bases(ctx, first, second)
 	require.NoError(t, err)
 	ready, skipped := Together(bases)
