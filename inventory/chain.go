@@ -54,5 +54,8 @@ func (m *Movement) digest() Hash {
 		flag(o.Priced)
 		number(int64(o.Price))
 	}
+	if m.Unordered { // earlier rows know none
+		flag(true)
+	}
 	return sha256.Sum256(b)
 }

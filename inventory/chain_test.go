@@ -35,6 +35,12 @@ func TestDigest(t *testing.T) {
 	require.NoError(t, err)
 	got = m.digest()
 	assert.Equal(t, want, got[:], "what it was bought on follows the rest")
+
+	m.Unordered = true
+	want, err = hex.DecodeString("abe2aaa0fdee558ee5e250a01db32f10804d9bfb2ac6f4c2cfc33311a33a9192")
+	require.NoError(t, err)
+	got = m.digest()
+	assert.Equal(t, want, got[:], "that nobody had ordered it follows its terms")
 }
 
 // TestDigestCoversEverything changes each field of a row in turn.

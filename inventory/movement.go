@@ -49,6 +49,7 @@ type Movement struct {
 	Valve      shim.Valve // the zero valve where none is concerned
 	shim.Quote            // the supplier's, per piece
 	Order      *Terms     // what a received piece was to be bought on; nil where nobody waited for it or version 1 booked it
+	Unordered  bool       // with Order: nobody had ordered the pieces yet when they came; version 1 booked none so
 	Who        string
 	Note       string
 	Reverses   int64 // the row that this one takes back, or 0

@@ -218,7 +218,7 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 			}
 			if rest > 0 {
 				came = add(came, alike.line(rest, Terms{}, false))
-				if err := b.in(alike, rest, 0, nil); err != nil {
+				if err := b.post(alike.received(rest), respect); err != nil {
 					return err
 				}
 			}
@@ -310,7 +310,9 @@ func (p Purchase) waiting() int {
 
 // came books pieces of a purchase in.
 func (b *booking) came(p Purchase, count int, i Item) error {
-	if err := b.in(i, count, p.Job, &p.Terms); err != nil {
+	row := i.received(count)
+	row.Job, row.Order, row.Unordered = p.Job, &p.Terms, p.Coming() < count
+	if err := b.post(row, respect); err != nil {
 		return err
 	}
 	if p.Job == 0 {
@@ -353,8 +355,7 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 	return p, err
 }
 
-// in receives pieces for a job, or those that the shop has on order, which were
-// to be bought on the terms.
-func (b *booking) in(i Item, count int, job int64, order *Terms) error {
-	return b.post(Movement{Kind: Received, Lot: i.Lot, Count: count, Job: job, Quote: i.Quote, Order: order, Note: i.Note}, respect)
+// received is the row that books pieces of the item in.
+func (i Item) received(count int) Movement {
+	return Movement{Kind: Received, Lot: i.Lot, Count: count, Quote: i.Quote, Note: i.Note}
 }

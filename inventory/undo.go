@@ -115,7 +115,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		if m.Job != 0 && m.Count < 0 { // what went in is promised again as it comes back
 			had[m.Job] = append(had[m.Job], Hold{Job: m.Job, Lot: m.Lot, Count: -m.Count})
 		}
-		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Quote: m.Quote, Order: m.Order, Note: note, Reverses: m.Seq}
+		back := Movement{Kind: m.Kind, Lot: m.Lot, Count: -m.Count, Job: m.Job, Valve: m.Valve, Quote: m.Quote, Order: m.Order, Unordered: m.Unordered, Note: note, Reverses: m.Seq}
 		if err := b.post(back, override); err != nil {
 			return b.tookIt(m, err)
 		}
@@ -156,8 +156,9 @@ func (b *booking) tookIt(m Movement, short error) error {
 	return short
 }
 
-// unarrive puts pieces that were booked in for a job or the shop back on order, or takes
-// them off where the row says the opposite.
+// unarrive takes back that pieces came for a job or the shop: they are on order
+// again, or to be ordered where nobody had ordered them. Where the row says the
+// opposite they came after all.
 func (b *booking) unarrive(m Movement) error {
 	var p Purchase
 	var err error
@@ -170,6 +171,8 @@ func (b *booking) unarrive(m Movement) error {
 		return err
 	}
 	switch {
+	case m.Count < 0 && m.Unordered:
+		return b.unorderedAfterAll(m, p)
 	case m.Count < 0:
 		return b.cameAfterAll(m)
 	case m.Job == 0:
@@ -178,6 +181,10 @@ func (b *booking) unarrive(m Movement) error {
 	// Pieces that came in for an earlier plan are no longer counted in Arrived.
 	known := min(m.Count, p.Arrived)
 	p.Arrived -= known
+	if m.Unordered { // the job is settled yet: it needs them on its plan's terms
+		p.Ordered -= known
+		return b.PutPurchase(p)
+	}
 	p.Ordered += m.Count - known
 	if err := b.PutPurchase(p); err != nil {
 		return err
@@ -234,6 +241,23 @@ func (b *booking) cameAfterAll(m Movement) error {
 		}
 	}
 	return nil
+}
+
+// unorderedAfterAll counts pieces that came without an order as come for their
+// job again, as far as it waits for some. An order that was placed since stands.
+func (b *booking) unorderedAfterAll(m Movement, paid Purchase) error {
+	purchases, err := b.Purchases(HoldFilter{Job: m.Job, Disc: m.Disc()})
+	if err != nil {
+		return err
+	}
+	wanted := 0
+	for _, p := range purchases {
+		wanted += p.Needed - p.Arrived
+	}
+	n := max(0, min(-m.Count, wanted))
+	paid.Ordered += n
+	paid.Arrived += n
+	return b.PutPurchase(paid)
 }
 
 // guessed are the purchase and the terms of a piece whose row does not tell

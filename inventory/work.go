@@ -223,7 +223,7 @@ func (w *work) needs(size shim.Length) int {
 }
 
 // bought are the job's purchases, with the pieces that came in for plans which
-// gave way. The ledger tells what came in and on what terms; such pieces count
+// gave way. The ledger tells what came in and on what terms; what came in counts
 // as needed, ordered and come.
 func (w *work) bought() []Purchase {
 	came, earlier := map[Purchase]int{}, map[shim.Disc]int{}
@@ -238,6 +238,7 @@ func (w *work) bought() []Purchase {
 		p := &list[i]
 		came[Purchase{Job: w.ID, Disc: p.Disc, Terms: p.Terms}] -= p.Arrived
 		earlier[p.Disc] -= p.Arrived
+		p.Needed = max(p.Needed, p.Arrived) // where another shim went in, too
 	}
 	for _, k := range slices.SortedFunc(maps.Keys(came), Purchase.Compare) {
 		// Version 1 booked a price and left the purchase's as it was.

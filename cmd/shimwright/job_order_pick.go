@@ -113,12 +113,17 @@ func (o *jobOrderOptions) ask(b *bench, whose, question string) error {
 	return b.agree(whose+". "+question, o.yes)
 }
 
-// text names pieces, with their supplier where there is one, and with --arrived
-// with their price.
+// text names pieces, with their supplier where there is one, with --arrived with
+// their price, and with their disc where they have several.
 func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
+	u := o.units.unit()
+	discs := slices.ContainsFunc(lines, func(l inventory.OrderLine) bool { return l.Diameter != lines[0].Diameter })
 	var parts []string
 	for _, l := range lines {
-		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, o.units.unit()))
+		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, u))
+		if discs {
+			part += " of disc " + discText(l.Diameter, u)
+		}
 		if l.Supplier != "" {
 			part += " from " + l.Supplier
 		}

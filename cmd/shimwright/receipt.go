@@ -63,6 +63,10 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		sums[k] += m.Count
 		in, out = in+max(0, m.Count), out+max(0, -m.Count)
 	}
+	// What came and went again within the booking changed nothing.
+	if changed := slices.DeleteFunc(slices.Clone(order), func(k key) bool { return sums[k] == 0 }); len(changed) > 0 {
+		order = changed
+	}
 	if len(order) > maxReceipt {
 		switch {
 		case out == 0:

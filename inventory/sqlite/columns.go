@@ -59,7 +59,7 @@ func readingKind(name string) (shim.ReadingKind, error) {
 	return shim.Unread, fmt.Errorf("unknown kind of reading %q", name)
 }
 
-const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash, supplier, part, asked"
+const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash, supplier, part, asked, unordered"
 
 func readMovement(scan scan) (inventory.Movement, error) {
 	var (
@@ -71,7 +71,7 @@ func readMovement(scan scan) (inventory.Movement, error) {
 		asked                sql.NullInt64
 	)
 	err := scan(&m.Seq, &m.Batch, &at, &m.Kind, &m.Diameter, &m.Stamp, &m.Mic, &m.Used, &m.Bin, &m.Count, &job, &valve, &price,
-		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash), &supplier, &part, &asked)
+		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash), &supplier, &part, &asked, &m.Unordered)
 	if err != nil {
 		return m, err
 	}

@@ -9,9 +9,9 @@ func (t *tx) Append(m inventory.Movement) error {
 	if o := m.Order; o != nil {
 		supplier, part, asked = o.Supplier, o.Part, price(o.Price, o.Priced)
 	}
-	return t.run("INSERT INTO movements ("+movementColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+	return t.run("INSERT INTO movements ("+movementColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
 		m.Seq, m.Batch, text(m.Time), string(m.Kind), int64(m.Diameter), int64(m.Stamp), int64(m.Mic), m.Used, m.Bin, m.Count,
-		null(m.Job), valveText(m.Valve), price(m.Price, m.Priced), m.Who, m.Note, null(m.Reverses), m.Prev[:], m.Hash[:], supplier, part, asked)
+		null(m.Job), valveText(m.Valve), price(m.Price, m.Priced), m.Who, m.Note, null(m.Reverses), m.Prev[:], m.Hash[:], supplier, part, asked, m.Unordered)
 }
 
 func (t *tx) PutBalance(b inventory.Balance) error {

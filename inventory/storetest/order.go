@@ -28,6 +28,7 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 	"terms after a fit":      orderTermsFitted,
 	"terms handed over":      orderTermsHanded,
 	"list of a stale plan":   orderStale,
+	"came and not used":      orderInstead,
 }
 
 func fresh(size string, n int) inventory.Item {
@@ -420,6 +421,26 @@ func orderTermsHanded(t *testing.T, s inventory.Store) {
 	b.sound()
 }
 
+// orderInstead: a piece that came stays in the job's cost where another shim
+// went in.
+func orderInstead(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	b.stock(1, "2.45")
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 70000)))
+	item := fresh("2.5", 1)
+	item.Price = 70000
+	_, err := b.Arrived(ctx, []inventory.Item{item})
+	require.NoError(t, err)
+	_, err = b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a"), Size: mm("2.45")}}})
+	require.NoError(t, err)
+	f, err := b.Job(ctx, job)
+	require.NoError(t, err)
+	require.Len(t, f.Purchases, 1)
+	assert.Equal(t, []int{1, 1, 1}, []int{f.Purchases[0].Needed, f.Purchases[0].Ordered, f.Purchases[0].Arrived})
+	b.sound()
+}
+
 // orderStale: a plan is made on what is on order and what others buy, too.
 func orderStale(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
@@ -457,6 +478,7 @@ var undoTests = map[string]func(*testing.T, inventory.Store){
 	"box":           undoBox,
 	"fit":           undoFit,
 	"arrival":       undoArrival,
+	"never ordered": undoUnordered,
 	"planned again": undoPlannedAgain,
 	"breaks a plan": undoBreaksPlan,
 }
@@ -539,6 +561,59 @@ func undoArrival(t *testing.T, s inventory.Store) {
 	assert.Empty(t, list)
 	assert.Equal(t, [2]int{1, 1}, b.on("2.5"))
 	b.sound()
+}
+
+// undoUnordered: a piece that nobody had ordered is to be ordered again once it
+// is taken back, and one that was on order is on order, whoever booked it in.
+func undoUnordered(t *testing.T, s inventory.Store) {
+	for name, bookIn := range map[string]func(*bench, int64) (inventory.Receipt, error){
+		"arrived": func(b *bench, _ int64) (inventory.Receipt, error) {
+			return b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
+		},
+		"by a fit": func(b *bench, job int64) (inventory.Receipt, error) {
+			return b.Fit(ctx, job, inventory.Fit{})
+		},
+	} {
+		b := newBench(t, s)
+		job, other := b.measured(nil), b.measured(nil)
+		require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 70000)), name)
+		// Another's order on the same terms is none of its business.
+		require.NoError(t, b.plan(other, priced("in1a", "2.55", "North", 70000)), name)
+		_, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.55")}, Count: 1}})
+		require.NoError(t, err)
+		require.NoError(t, b.plan(other, priced("in1a", "2.55", "North", 70000), priced("in1b", "2.5", "North", 70000)), name)
+		before := b.shopping()
+		r, err := bookIn(b, job)
+		require.NoError(t, err, name)
+		after := b.shopping()
+		require.NotEqual(t, before, after, name)
+		back, err := b.Undo(ctx, r.Batch, "")
+		require.NoError(t, err, name)
+		assert.Equal(t, before, b.shopping(), name)
+		if name == "arrived" {
+			again, err := b.Undo(ctx, back.Batch, "")
+			require.NoError(t, err)
+			assert.Equal(t, after, b.shopping())
+			_, err = b.Undo(ctx, again.Batch, "")
+			require.NoError(t, err)
+			assert.Equal(t, before, b.shopping())
+		}
+		_, err = b.Order(ctx, nil)
+		require.NoError(t, err)
+		before = b.shopping()
+		r, err = bookIn(b, job)
+		require.NoError(t, err, name)
+		_, err = b.Undo(ctx, r.Batch, "")
+		require.NoError(t, err, name)
+		assert.Equal(t, before, b.shopping(), "%s: on order", name)
+		b.sound()
+		for _, id := range []int64{job, other} {
+			_, err = b.Cancel(ctx, id, "")
+			require.NoError(t, err)
+		}
+		_, err = b.Withdraw(ctx, nil)
+		require.NoError(t, err)
+	}
 }
 
 // A piece that came in stays the job's cost under a new plan. Its arrival taken

@@ -70,7 +70,7 @@ func movements(t *testing.T, s inventory.Store) {
 			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: 3, Who: "a", Note: awkward, Quote: shim.Quote{Price: 0, Priced: true}},
 			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.Pulled, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.381234")}, Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b", Order: &inventory.Terms{}},
 			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.Scrapped, Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Mic: mm("2.381234")}}, Count: -1, Quote: shim.Quote{Price: 78000, Priced: true}, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
-			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Quote: shim.Quote{Price: 1, Priced: true}}},
+			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Quote: shim.Quote{Price: 1, Priced: true}}, Unordered: true},
 		}
 		last, err := w.Last()
 		require.NoError(t, err)

@@ -112,6 +112,7 @@ DROP TABLE purchases_1;
 ALTER TABLE movements ADD COLUMN supplier TEXT;
 ALTER TABLE movements ADD COLUMN part TEXT CHECK ((part IS NULL) = (supplier IS NULL));
 ALTER TABLE movements ADD COLUMN asked INTEGER CHECK (asked IS NULL OR asked >= 0 AND supplier IS NOT NULL); -- the price; NULL: not known
+ALTER TABLE movements ADD COLUMN unordered INTEGER NOT NULL DEFAULT 0 CHECK (unordered IN (0, 1) AND (unordered = 0 OR supplier IS NOT NULL)); -- 1: nobody had ordered it
 
 -- What was booked under a key, with a digest of the request: given again it is
 -- not booked again.
