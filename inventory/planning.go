@@ -224,7 +224,7 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 		return nil, err
 	}
 	if revision.Number != p.Revision {
-		return nil, Fail(ErrStale, "plan again", "job %d: the box of diameter %s changed while the plan was made", p.Job, w.Diameter)
+		return nil, Fail(ErrStale, "plan again", "job %d: the box or the orders of diameter %s changed while the plan was made", p.Job, w.Diameter)
 	}
 	return w, nil
 }

@@ -196,10 +196,10 @@ func (b *bench) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, li
 			return plans, err
 		}
 		if try == planTries {
-			fmt.Fprintln(b.err, "The box changed again while the plan was made: planned once more while the others wait.")
+			fmt.Fprintln(b.err, "The box or the orders changed again while the plan was made: planned once more while the others wait.")
 			return shop.PlanAtOnce(ctx, jobs, again)
 		}
-		fmt.Fprintln(b.err, "The box changed while the plan was made: planned again.")
+		fmt.Fprintln(b.err, "The box or the orders changed while the plan was made: planned again.")
 		bases, err := shop.Bases(ctx, jobs...)
 		if err != nil {
 			return nil, err
