@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -45,7 +46,9 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 	err = shop.Close(ctx, id, anyway)
 	switch {
 	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
-		return hint(err, next(f)+"; or close it all the same with --anyway")
+		// The error has told what is not proven.
+		way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
+		return hint(err, way+"; or close it all the same with --anyway")
 	case err != nil:
 		return err
 	}

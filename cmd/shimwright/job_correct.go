@@ -128,20 +128,21 @@ func (o *jobPlanOptions) steady(ctx context.Context, b *bench, shop *inventory.S
 	if err != nil {
 		return err
 	}
-	var list []string
+	var list, pieces []string
 	for _, d := range work.Jumps(f, gauge) {
 		way := "looser"
 		if d.Difference < 0 {
 			way = "tighter"
 		}
 		list = append(list, fmt.Sprintf("%s is %s %s than its shim gives", d.Valve, f.Engine.Spec.Units.Show(d.Difference.Abs(), 2, 3), way))
+		pieces = append(pieces, d.Valve.String()+"=/MIC")
 	}
 	if len(list) == 0 {
 		return nil
 	}
 	way := next(f)
 	if work.Next(f).Kind != work.PutRight {
-		way = fmt.Sprintf("measure these valves again, or book what was fitted in fact: shimwright job correct %d", id)
+		way = fmt.Sprintf("measure these valves again, or their shims with a micrometer, and book what it reads: shimwright job correct %d %s", id, strings.Join(pieces, " "))
 	}
 	return hint(inventory.Fail(inventory.ErrState, "", "job %d: %s: the shims that are booked are not those that are in, or a reading is wrong", id, strings.Join(short(list), "; ")),
 		way+"; or plan all the same with --anyway")

@@ -44,11 +44,11 @@ func next(f inventory.File) string {
 	case work.FitRest:
 		return do("fit what is left", "fit %d")
 	case work.ReadValves:
-		return do(why+"; measure again", "read %d VALVE=CLEARANCE …")
+		return remeasure(s, "read")
 	case work.RecheckAll:
 		return do("turn the engine over several times by hand, then measure every valve again", "recheck %d CHECK.csv")
 	case work.RecheckValves:
-		return do(why+"; measure again", "recheck %d VALVE=CLEARANCE …")
+		return remeasure(s, "recheck")
 	case work.PutRight:
 		return putRight(s.Job, s.Faults, f.Engine.Spec.Units)
 	case work.LookAt:
@@ -63,6 +63,23 @@ func next(f inventory.File) string {
 	return ""
 }
 
+// remeasure says which valves are to be measured again, and by which command.
+func remeasure(s work.Step, command string) string {
+	what := "measure again"
+	if len(work.Undecided(s.Reasons)) == len(s.Reasons) {
+		what = "try that leaf"
+	}
+	var words []string
+	for _, why := range s.Reasons {
+		valve, _, _ := strings.Cut(why, " ")
+		words = append(words, valve+"=CLEARANCE")
+	}
+	if len(words) > maxReasons {
+		words = []string{"VALVE=CLEARANCE …"}
+	}
+	return fmt.Sprintf("%s; %s: shimwright job %s %d %s", strings.Join(short(s.Reasons), "; "), what, command, s.Job, strings.Join(words, " "))
+}
+
 // lookAt says where to look for the likeliest fault, and which valves are
 // undecided beside it.
 func lookAt(s work.Step) string {
@@ -70,10 +87,11 @@ func lookAt(s work.Step) string {
 	if len(s.Faults[0].Valves) > 0 {
 		look = valveNames(s.Faults[0].Valves) + ": " + look
 	}
-	for _, why := range short(s.Reasons) {
-		if strings.Contains(why, "undecided") {
-			look += "; " + why
-		}
+	if fault := s.Faults[0]; fault.Kind == recheck.WrongSize {
+		look += fmt.Sprintf("; where it is another size, book that: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
+	}
+	for _, why := range short(work.Undecided(s.Reasons)) {
+		look += "; " + why
 	}
 	return look
 }

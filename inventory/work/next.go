@@ -1,6 +1,7 @@
 package work
 
 import (
+	"slices"
 	"strings"
 
 	"shimwright/inventory"
@@ -111,11 +112,17 @@ func (s *Step) rechecked(f inventory.File) {
 		s.Kind = PutRight
 	case j != nil && j.Faulty():
 		s.Kind = LookAt
-	case strings.Contains(strings.Join(f.Unproven, ""), "not measured"):
+	case strings.Contains(strings.Join(f.Unproven, ""), "not measured"), len(Undecided(f.Unproven)) == len(f.Unproven):
 		s.Kind = RecheckValves
 	default:
 		s.Kind = RecheckOrPlan
 	}
+}
+
+// Undecided are the reasons of the valves whose reading lies across a limit: a
+// leaf decides, and no plan.
+func Undecided(reasons []string) []string {
+	return slices.DeleteFunc(slices.Clone(reasons), func(why string) bool { return !strings.Contains(why, "is undecided") })
 }
 
 // ofShims tells whether nothing but shims is wrong, so that they are put right.

@@ -22,6 +22,7 @@ func TestNext(t *testing.T) {
 	some := inventory.Check{Readings: all.Readings[2:]}
 	left := []inventory.Placement{{Valve: valve(t, "in1a"), Size: mm(t, "2.4")}}
 	why := []string{"in1a is tight"}
+	leaf := []string{"in1a is undecided: 0.15 decides: inside if it goes, else tight"}
 	fitted := &inventory.Plan{Number: 1}
 	buy := func(ordered, arrived int) []inventory.Purchase {
 		return []inventory.Purchase{{Needed: 3, Ordered: ordered, Arrived: arrived}}
@@ -46,6 +47,7 @@ func TestNext(t *testing.T) {
 		{"no shim to change, after a fit", inventory.Planned, inventory.File{Unproven: why, Fitted: fitted}, Step{Kind: RecheckValves, Reasons: why}},
 		{"fitted", inventory.Complete, inventory.File{Unproven: why}, Step{Kind: RecheckAll}},
 		{"measured again, inside", inventory.Rechecked, inventory.File{}, Step{Kind: CloseJob}},
+		{"measured again, a leaf decides", inventory.Rechecked, inventory.File{Unproven: leaf}, Step{Kind: RecheckValves, Reasons: leaf}},
 		{"measured again, outside", inventory.Rechecked, inventory.File{Unproven: why}, Step{Kind: RecheckOrPlan, Reasons: why}},
 		{"measured again in part", inventory.Rechecked, inventory.File{Unproven: []string{"in1a was not measured"}}, Step{Kind: RecheckValves, Reasons: []string{"in1a was not measured"}}},
 		{"closed", inventory.Closed, inventory.File{Unproven: why}, Step{}},
