@@ -42,22 +42,6 @@ func (l lastRecord) of(c *files.Check) []shim.Measurement {
 	return nil
 }
 
-// recall fills in the shims that a check does not have from the last record,
-// and tells whether any was not seen in this job.
-func recall(check, last []shim.Measurement) (provisional bool) {
-	for i := range check {
-		m := &check[i]
-		if m.Size() != 0 {
-			continue
-		}
-		provisional = true
-		if last != nil {
-			m.Stamp, m.Mic = last[i].Stamp, last[i].Mic
-		}
-	}
-	return provisional
-}
-
 // maxSuspicions bounds how many suspicious figures are named in one go.
 const maxSuspicions = 20
 

@@ -1,12 +1,10 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +13,6 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
-	"shimwright/shim/plan/planjson"
 	"shimwright/shim/report"
 )
 
@@ -94,134 +91,96 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	if err != nil {
 		return err
 	}
-	lift, err := o.check(b)
+	planner, err := o.planner(b)
 	if err != nil {
 		return err
 	}
-	basis, err := shop.Basis(ctx, id)
+	draft, err := work.Draft(ctx, shop, id)
+	if err != nil {
+		return readFirst(err, id)
+	}
+	b.warnEmpty(draft)
+	recalled, err := o.recall(ctx, b, shop, draft)
 	if err != nil {
 		return err
 	}
-	ready, recalled, err := o.prepare(ctx, b, shop, basis)
-	if err != nil {
-		return err
+	if !o.anyway {
+		if err := o.steady(ctx, b, shop, id); err != nil {
+			return err
+		}
 	}
-	p, err := o.make(ctx, b, ready, basis, lift)
+	_, kept, err := planner.Plan(ctx, shop, draft)
 	if err != nil {
-		return err
+		return readFirst(err, id)
 	}
-	if ready.Unseen {
-		p.infos = []paper.Info{infoOf(basis.Job)}
-		err = b.printJobPlan(p, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
-			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
+	if kept != nil {
+		err = showKept(b, planner.made, kept, o.output.value)
 	} else {
-		var proposal inventory.Proposal // the one that was made last
-		again := func(bases []inventory.Basis) ([]inventory.Proposal, error) {
-			if err := measured(bases[0]); err != nil {
-				return nil, err
-			}
-			if ready, err = work.Prepare(bases[0]); err != nil {
-				return nil, err
-			}
-			if p, err = o.make(ctx, b, ready, bases[0], lift); err != nil {
-				return nil, err
-			}
-			proposal, err = proposed(ready, p.Plan)
-			return []inventory.Proposal{proposal}, err
-		}
-		if proposal, err = proposed(ready, p.Plan); err != nil {
-			return err
-		}
-		var plans []inventory.Plan
-		if plans, err = b.keep(ctx, shop, []int64{id}, []inventory.Proposal{proposal}, again); err != nil {
-			return err
-		}
-		err = showKept(ctx, b, shop, p, plans[0], len(proposal.Placements) == 0, o.output.value)
+		planner.made.infos = []paper.Info{infoOf(draft.Of())}
+		err = b.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
+			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	}
-	if err == nil && !p.Settled() {
+	if err == nil && !planner.made.Settled() {
 		return errOutside
 	}
 	return err
 }
 
-// prepare makes the job ready to be planned and says what it takes for
-// granted, on which day its shims were known too.
-func (o *jobPlanOptions) prepare(ctx context.Context, b *bench, shop *inventory.Shop, basis inventory.Basis) (*work.Ready, string, error) {
-	if err := measured(basis); err != nil {
-		return nil, "", err
-	}
-	ready, err := work.Prepare(basis)
-	if err != nil {
-		return nil, "", err
-	}
-	for _, s := range ready.StandIns {
-		if slices.ContainsFunc(basis.Seats, func(in inventory.Seat) bool {
-			return in.Valve == s.Valve && in.Temporary != 0 && in.Temporary == s.Size()
-		}) {
-			fmt.Fprintf(b.err, "warning: %s holds its temporary shim %s; the plan goes by that one\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
-			continue
-		}
-		fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, sizeText(s.Size(), basis.Engine.Spec.Units))
-	}
-	recalled, err := o.recall(ctx, b, shop, ready, basis)
-	if err != nil {
-		return nil, "", err
-	}
-	if !o.anyway {
-		if err := o.steady(ctx, b, shop, basis.Job.ID); err != nil {
-			return nil, "", err
-		}
-	}
-	return ready, recalled, nil
+// A jobPlanner plans on the terms of the flags and shows how far it is.
+type jobPlanner struct {
+	work.Planner
+	made *outcome // the plan that was made last
 }
 
-// measured refuses a job without readings.
-func measured(basis inventory.Basis) error {
-	if id := basis.Job.ID; basis.Job.State == inventory.Open {
-		return inventory.Fail(inventory.ErrState, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id), "job %d has no readings yet", id)
+func (o *jobPlanOptions) planner(b *bench) (*jobPlanner, error) {
+	lift, err := o.check(b)
+	if err != nil {
+		return nil, err
 	}
-	return nil
-}
-
-// planTries is how often a command plans while others book: a box that changes
-// under it as often is one that many plan on, and then it takes its turn.
-const planTries = 3
-
-// keep lets the proposals stand. Where the box changed while they were made, it
-// plans again, and the last time nobody else can book meanwhile.
-func (b *bench) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, list []inventory.Proposal, again func([]inventory.Basis) ([]inventory.Proposal, error)) ([]inventory.Plan, error) {
-	for try := 1; ; try++ {
-		plans, err := shop.PlanTogether(ctx, list)
-		if !errors.Is(err, inventory.ErrStale) {
-			return plans, err
-		}
-		if try == planTries {
-			fmt.Fprintln(b.err, "The box or the orders changed again while the plan was made: planned once more while the others wait.")
-			return shop.PlanAtOnce(ctx, jobs, again)
-		}
-		fmt.Fprintln(b.err, "The box or the orders changed while the plan was made: planned again.")
-		bases, err := shop.Bases(ctx, jobs...)
+	p := &jobPlanner{}
+	p.Lift = lift
+	p.Terms = func(u shim.Unit) (*plan.Request, error) { return o.begin(b, u) }
+	p.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
+		made, err := o.plan(ctx, b, q, "see --lift and --catalogue in shimwright job plan --help")
 		if err != nil {
 			return nil, err
 		}
-		if list, err = again(bases); err != nil {
-			return nil, err
+		p.made = made
+		return made.Plan, nil
+	}
+	p.Changed = func(last bool) {
+		if last {
+			fmt.Fprintln(b.err, "The box or the orders changed again while the plan was made: planned once more while the others wait.")
+		} else {
+			fmt.Fprintln(b.err, "The box or the orders changed while the plan was made: planned again.")
 		}
 	}
+	return p, nil
 }
 
-// proposed is the plan as the shop keeps it.
-func proposed(ready *work.Ready, p *plan.Plan) (inventory.Proposal, error) {
-	var document bytes.Buffer
-	if err := planjson.Encode(&document, p); err != nil {
-		return inventory.Proposal{}, err
+// readFirst tells the way out of a job without readings.
+func readFirst(err error, id int64) error {
+	if errors.Is(err, work.ErrNotRead) {
+		return hint(err, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id))
 	}
-	return ready.Proposal(p, document.Bytes()), nil
+	return err
+}
+
+// warnEmpty names the valves that have no shim of their own.
+func (b *bench) warnEmpty(draft *work.Ready) {
+	for _, s := range draft.StandIns {
+		size := sizeText(s.Size(), draft.Units())
+		if draft.InPlace(s) {
+			fmt.Fprintf(b.err, "warning: %s holds its temporary shim %s; the plan goes by that one\n", s.Valve, size)
+		} else {
+			fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, size)
+		}
+	}
 }
 
 // recall lets the shims that an earlier job left stand in for those not seen,
 // and says from when they are known.
-func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.Shop, ready *work.Ready, basis inventory.Basis) (string, error) {
+func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.Shop, draft *work.Ready) (string, error) {
 	if o.last == "" {
 		return "", nil
 	}
@@ -229,53 +188,29 @@ func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.S
 	if err != nil {
 		return "", err
 	}
-	if !ready.Unseen {
-		return "", hint(usage(fmt.Errorf("job %d has all its shims: it needs none of job %d", basis.Job.ID, id)), "leave --last out")
-	}
-	old, err := shop.Job(ctx, id)
-	if err != nil {
+	earlier, err := draft.Earlier(ctx, shop, id)
+	switch {
+	case errors.Is(err, work.ErrAllSeen):
+		return "", hint(usage(err), "leave --last out")
+	case errors.Is(err, work.ErrOtherModel):
+		return "", hint(usage(err), "give an earlier job of this engine")
+	case err != nil:
 		return "", err
 	}
-	if len(old.Seats) != len(ready.Check) {
-		return "", hint(usage(fmt.Errorf("job %d is of another engine: %s", id, old.Job.Name)), "give an earlier job of this engine")
-	}
-	if inventory.TagKey(old.Job.Tag) != inventory.TagKey(basis.Job.Tag) {
+	if earlier.OtherMachine {
 		if err := b.confirm([]doubtful{{
-			fmt.Sprintf("job %d has the tag %s, job %d has %s: another machine has other shims", id, quoted(old.Job.Tag), basis.Job.ID, quoted(basis.Job.Tag)),
+			fmt.Sprintf("job %d has the tag %s, job %d has %s: another machine has other shims", id, quoted(earlier.Job.Tag), draft.Of().ID, quoted(draft.Of().Tag)),
 			"give an earlier job of this machine",
 		}}, o.yes); err != nil {
 			return "", err
 		}
 	}
-	known, err := shop.Known(ctx, id, true)
-	if err != nil {
-		return "", err
-	}
-	last := lastOf(old, &basis.Engine.Spec)
-	fillKnown(last, known)
-	recall(ready.Check, last)
-	if from := knownFrom(known); from != "" {
+	draft.Recall(earlier)
+	if from := knownFrom(earlier.Known); from != "" {
 		return "Shims not seen yet are taken as known from " + from + ".", nil
 	}
 	return "", nil
 }
-
-// make plans the job.
-func (o *jobPlanOptions) make(ctx context.Context, b *bench, ready *work.Ready, basis inventory.Basis, lift shim.Lift) (*outcome, error) {
-	u := basis.Engine.Spec.Units
-	q, err := o.begin(b, u)
-	if err != nil {
-		return nil, err
-	}
-	job := ready.Job(lift)
-	job.Name = fmt.Sprint(basis.Job.ID)
-	q.Jobs, q.Box = []plan.Job{job}, ready.Box
-	q.Offers, q.OnOrder = ready.Offers(q.Offers)
-	return o.plan(ctx, b, q, jobPlanWay)
-}
-
-// jobPlanWay is where to look when a job cannot be planned as asked.
-const jobPlanWay = "see --lift and --catalogue in shimwright job plan --help"
 
 // begin is a request with what the flags and their files say.
 func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
@@ -306,17 +241,14 @@ func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 
 // showKept prints the plan that was made, and says which one stands now: another
 // one where there is no shim to change and something was fitted.
-func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, kept inventory.Plan, nothing bool, form string) error {
-	f, err := shop.Job(ctx, kept.Job)
-	if err != nil {
-		return err
-	}
-	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(held(f), "piece"))
+func showKept(b *bench, p *outcome, kept *work.Kept, form string) error {
+	f := kept.File
+	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(work.Held(f), "piece"))
 	info := cardInfo(f)
 	switch {
-	case stillFitted(f, kept):
+	case kept.FitStands():
 		news, info.Fetch = fmt.Sprintf("No shim to change: the fit of job %d stands, and this plan is not kept.", kept.Job), nil
-	case nothing && len(kept.Placements) > 0:
+	case kept.HalfFitStands():
 		news, info.Fetch = fmt.Sprintf("No shim to change: plan %d of job %d, half fitted, stands, and this plan is not kept.", kept.Number, kept.Job), nil
 	}
 	p.infos = []paper.Info{info}
@@ -332,21 +264,6 @@ func showKept(ctx context.Context, b *bench, shop *inventory.Shop, p *outcome, k
 		ordered = "On order for it already:" + ordered
 	}
 	return b.printJobPlan(p, form, said(news, fetch, ordered, nextLine(f)))
-}
-
-// stillFitted tells that the plan found no shim to change after a fit: what
-// stands is the plan that was fitted.
-func stillFitted(f inventory.File, kept inventory.Plan) bool {
-	return f.Fitted != nil && f.Fitted.Number == kept.Number && len(kept.Placements) > 0
-}
-
-// held counts the pieces that are reserved for the job.
-func held(f inventory.File) int {
-	n := 0
-	for _, h := range f.Holds {
-		n += h.Count
-	}
-	return n
 }
 
 // fetchLine says which shims to fetch from which bins.

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/files"
 )
@@ -100,9 +101,7 @@ func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventor
 		if err != nil {
 			return err
 		}
-		record := lastOf(old, e)
-		fillKnown(record, known)
-		last = lastRecord{{Of: e, Measurements: record}}
+		last = lastRecord{{Of: e, Measurements: work.Record(old, e, known)}}
 	}
 	b.suspect(name, []files.Check{{Of: e, Measurements: list}}, last)
 	return nil

@@ -101,39 +101,6 @@ func retyped(faults []files.Fault, args []string) []files.Fault {
 	return faults
 }
 
-// lastOf is the last record of an engine as a job left it: the shim in each
-// valve and the last reading.
-func lastOf(f inventory.File, e *shim.Engine) []shim.Measurement {
-	last := make([]shim.Measurement, len(e.Valves()))
-	for i, v := range e.Valves() {
-		last[i].Valve = v
-		for _, s := range f.Seats {
-			if s.Valve == v {
-				last[i].Stamp, last[i].Mic = s.Stamp, s.Mic
-			}
-		}
-		for _, c := range f.Checks {
-			for _, m := range c.Readings {
-				if m.Valve == v && m.Reading.Kind != shim.Unread {
-					last[i].Reading = m.Reading
-				}
-			}
-		}
-	}
-	return last
-}
-
-// fillKnown puts the last known shims into a record, by valve.
-func fillKnown(last []shim.Measurement, known []inventory.Known) {
-	for i := range last {
-		for _, k := range known {
-			if k.Valve == last[i].Valve && k.Size() != 0 {
-				last[i].Stamp, last[i].Mic = k.Stamp, k.Mic
-			}
-		}
-	}
-}
-
 // verdicts counts how many readings are inside, tight, loose or without a number.
 func verdicts(e *shim.Engine, list []shim.Measurement) string {
 	var n [shim.Unmeasured + 1]int
