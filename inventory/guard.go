@@ -41,102 +41,6 @@ var (
 	_ Writer = (*guardWriter)(nil)
 )
 
-// broken is the error for a row that does not match its seal.
-func broken(where string) error {
-	return Damaged(where, "was changed: its content does not match its seal")
-}
-
-// sound verifies a row and takes its seal off, so that rules compare rows by
-// what they say.
-func (b Balance) sound() (Balance, error) {
-	if b.Seal != b.sealed().Seal {
-		return b, broken(b.Lot.String())
-	}
-	b.Seal = Hash{}
-	return b, nil
-}
-
-func (s Stock) sound() (Stock, error) {
-	if s.Seal != s.sealed().Seal {
-		return s, broken(s.Disc.String())
-	}
-	s.Seal = Hash{}
-	return s, nil
-}
-
-func (r Revision) sound() (Revision, error) {
-	if r.Seal != r.sealed().Seal {
-		return r, broken(fmt.Sprintf("diameter %s", r.Diameter))
-	}
-	r.Seal = Hash{}
-	return r, nil
-}
-
-func (h Hold) sound() (Hold, error) {
-	if h.Seal != h.sealed().Seal {
-		return h, broken(fmt.Sprintf("what job %d holds of %s", h.Job, h.Lot))
-	}
-	h.Seal = Hash{}
-	return h, nil
-}
-
-func (p Purchase) sound() (Purchase, error) {
-	if p.Seal != p.sealed().Seal {
-		return p, broken(fmt.Sprintf("what job %d buys of %s", p.Job, p.Disc))
-	}
-	p.Seal = Hash{}
-	return p, nil
-}
-
-func (e Engine) sound() (Engine, error) {
-	if e.Seal != e.sealed().Seal {
-		return e, broken(fmt.Sprintf("engine %d", e.ID))
-	}
-	return e, nil
-}
-
-func (j Job) sound() (Job, error) {
-	if j.Seal != j.sealed().Seal {
-		return j, broken(fmt.Sprintf("job %d", j.ID))
-	}
-	return j, nil
-}
-
-func (c Check) sound() (Check, error) {
-	if c.Seal != c.sealed().Seal {
-		return c, broken(fmt.Sprintf("job %d, check %d", c.Job, c.Number))
-	}
-	return c, nil
-}
-
-func (e Edit) sound() (Edit, error) {
-	if e.Seal != e.sealed().Seal {
-		return e, broken(fmt.Sprintf("job %d, edit %d", e.Job, e.Number))
-	}
-	return e, nil
-}
-
-func (p Plan) sound() (Plan, error) {
-	if p.Seal != p.sealed().Seal {
-		return p, broken(fmt.Sprintf("job %d, plan %d", p.Job, p.Number))
-	}
-	return p, nil
-}
-
-func (m Movement) sound() (Movement, error) {
-	if m.Hash != m.digest() {
-		return m, Damaged(fmt.Sprintf("movement %d", m.Seq), "was changed: its content does not match its hash")
-	}
-	return m, nil
-}
-
-func (t Tally) sound() (Tally, error) {
-	if t.Seal != t.sealed().Seal {
-		return t, broken("the count of " + t.Group.String())
-	}
-	return t, nil
-}
-
 // String names the group for a message.
 func (g Group) String() string {
 	switch {
@@ -148,23 +52,6 @@ func (g Group) String() string {
 		return fmt.Sprintf("%s of diameter %s", g.What, g.Diameter)
 	}
 	return "all " + g.What
-}
-
-// verified verifies a listing row by row, and that it goes up in its order
-// without naming a row twice.
-func verified[T interface{ sound() (T, error) }](list []T, err error, compare func(x, y T) int, in func(T) bool) ([]T, error) {
-	if err != nil {
-		return nil, err
-	}
-	for i, row := range list {
-		if list[i], err = row.sound(); err != nil {
-			return nil, err
-		}
-		if i > 0 && compare(list[i-1], list[i]) >= 0 || !in(list[i]) {
-			return nil, Damaged("an index", "leads to the wrong rows")
-		}
-	}
-	return list, nil
 }
 
 // Tally implements [Reader].

@@ -1,7 +1,10 @@
 package inventory
 
 import (
-	"encoding/json"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"shimwright/shim"
@@ -31,16 +34,6 @@ func (s State) Final() bool { return s == Closed || s == Cancelled }
 // holds tells whether a job in this state counts on pieces of the box.
 func (s State) holds() bool { return s == Planned || s == Fitting }
 
-// An Engine is an engine file as the shop keeps it. A changed file is another
-// engine, so a job always shows the limits that it was done to.
-type Engine struct {
-	ID     int64
-	Spec   shim.Engine
-	Data   json.RawMessage // Spec as JSON, as it was when the engine was added
-	Source string          // the engine file's text
-	Seal   Hash            // over Data and Source: what makes it this engine
-}
-
 // A Job is one engine's visit to the shop.
 type Job struct {
 	ID       int64
@@ -60,24 +53,321 @@ type Job struct {
 	Seal     Hash
 }
 
-// A CheckKind says when in a job a check was made.
-type CheckKind string
+// An Opening is what is known when a job is taken in.
+type Opening struct {
+	Spec   shim.Engine
+	Source string // the engine file's text; names the engine for later jobs
+	Tag    string
+	Meter  string // odometer or hours with their unit
+	Note   string
+	Date   time.Time // when it came in; zero for now
+}
 
-// The kinds of check.
+// OpenJob takes in an engine.
+func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
+	if problems := o.Spec.Validate(); len(problems) > 0 {
+		return Job{}, Fail(ErrInvalid, problems[0].Hint, "%s: %s", problems[0].Key, problems[0].Message)
+	}
+	if o.Source == "" {
+		return Job{}, Fail(ErrInvalid, "give the engine file", "the engine has no source text")
+	}
+	for name, text := range map[string]string{"tag": o.Tag, "odometer": o.Meter, "note": o.Note} {
+		if err := validText(name, text); err != nil {
+			return Job{}, err
+		}
+	}
+	_, err = s.update(ctx, func(b *booking) error {
+		opened := o.Date.UTC().Truncate(time.Second)
+		if o.Date.IsZero() {
+			opened = b.at
+		}
+		if err := OnTime(opened); err != nil {
+			return err
+		}
+		engine, err := b.engine(o)
+		if err != nil {
+			return err
+		}
+		job = Job{
+			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
+			State: Open, Who: s.who, Opened: opened, Changed: b.at,
+		}
+		job.ID, err = b.AddJob(job)
+		job = job.sealed()
+		return err
+	})
+	return job, err
+}
+
+// Jobs lists jobs, newest first.
+func (s *Shop) Jobs(ctx context.Context, f JobFilter) (list []Job, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		list, err = r.Jobs(f)
+		return err
+	})
+	return list, err
+}
+
+// A File is all that the shop knows of one job.
+type File struct {
+	Job       Job
+	Engine    Engine
+	Edits     []Edit
+	Checks    []Check
+	Plan      *Plan       // the plan that stands, nil where none does
+	Fitted    *Plan       // the plan whose whole fit stands and is rechecked, nil where none does
+	Left      []Placement // of the plan, not yet fitted
+	Picks     []Pick      // for each of Left, where its shim lies
+	Seats     []Seat      // what sits in each valve of the engine
+	Holds     []Hold
+	Purchases []Purchase // pieces that came in for earlier plans are in all three counts
+	Movements []Movement // every row of the job, taken-back ones included
+	Unproven  []string   // valves that keep the job from being closed, with the reason
+	// Found and Since are the last readings of the valves before anything was
+	// fitted and after, each with the shim that sat in the valve then.
+	Found, Since []shim.Measurement
+	// Otherwise are the shims that came out of their valves as the plan was fitted
+	// and are others than the readings said that it was made on.
+	Otherwise []Seat
+	Expected  []Expected // of the valves whose last reading tells
+}
+
+// An Expected is what the shim that sits in a valve leaves there by its last reading.
+type Expected struct {
+	Valve     shim.Valve
+	Clearance shim.Length
+}
+
+// Job gives one job's file.
+func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		w, err := load(r, id)
+		if err != nil {
+			return err
+		}
+		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.bought(), Unproven: w.unproven()}
+		f.Found, f.Since = w.readAs(Before), w.readAs(Recheck)
+		if w.plan.Number > 0 {
+			f.Plan, f.Otherwise = &w.plan, w.otherwise()
+		}
+		if f.Fitted, err = w.fittedPlan(r); err != nil {
+			return err
+		}
+		for _, v := range w.engine.Spec.Valves() {
+			seat := w.seated(v)
+			f.Seats = append(f.Seats, seat)
+			if c, known := w.expect(v, seat.Size()); known {
+				f.Expected = append(f.Expected, Expected{v, c})
+			}
+		}
+		if f.Edits, err = r.Edits(id); err != nil {
+			return err
+		}
+		if f.Holds, err = r.Holds(HoldFilter{Job: id}); err != nil {
+			return err
+		}
+		if f.Picks, err = w.picks(r); err != nil {
+			return err
+		}
+		f.Movements, err = r.Movements(MovementFilter{Job: id})
+		return err
+	})
+	return f, err
+}
+
+// A Field is a part of a job that can be mended after it was opened.
+type Field string
+
+// The fields that [Shop.EditJob] mends. Of the engine it is another version of
+// its file.
 const (
-	Before  CheckKind = "before"
-	Recheck CheckKind = "recheck"
+	EngineField Field = "engine"
+	TagField    Field = "tag"
+	MeterField  Field = "meter"
+	NoteField   Field = "note"
 )
 
-// A Check is one round of measuring: a reading of every valve that was reached.
-type Check struct {
+// An Edit is one field of a job that was mended. The value before it is kept.
+type Edit struct {
 	Job      int64
 	Number   int // 1, 2, 3, … within the job
-	Kind     CheckKind
-	Seq      int64 // the ledger's last row when the check was entered
+	Field    Field
+	Old, New string
 	Time     time.Time
 	Who      string
-	Note     string
-	Readings []shim.Measurement
 	Seal     Hash
+}
+
+// field gives the job's field, nil for one that cannot be mended.
+func (j *Job) field(f Field) *string {
+	return map[Field]*string{TagField: &j.Tag, MeterField: &j.Meter, NoteField: &j.Note}[f]
+}
+
+// EditJob mends fields of a job, a closed one too, and gives what it changed.
+// With an engine the job goes by that version of its engine file as well, all in
+// one booking: either all of it is mended or nothing.
+func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, engine *Opening) (edits []Edit, err error) {
+	_, err = s.update(ctx, func(b *booking) error {
+		edits = nil
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		before, err := b.Edits(job)
+		if err != nil {
+			return err
+		}
+		edit := func(field Field, old, text string) error {
+			e := Edit{Job: job, Number: len(before) + len(edits) + 1, Field: field, Old: old, New: text, Time: b.at, Who: s.who}.sealed()
+			edits = append(edits, e)
+			return b.AddEdit(e)
+		}
+		moved := false
+		if engine != nil {
+			was := w.Engine
+			if moved, err = b.moveEngine(w, *engine); err != nil {
+				return err
+			}
+			if moved {
+				if err := edit(EngineField, fmt.Sprintf("engine %d", was), fmt.Sprintf("engine %d", w.Engine)); err != nil {
+					return err
+				}
+			}
+		}
+		for _, field := range []Field{TagField, MeterField, NoteField} {
+			text, told := fields[field]
+			is := w.field(field)
+			if text = strings.TrimSpace(text); !told || text == *is {
+				continue
+			}
+			if err := validText(string(field), text); err != nil {
+				return err
+			}
+			if err := edit(field, *is, text); err != nil {
+				return err
+			}
+			*is = text
+		}
+		if len(edits) == 0 {
+			return Fail(ErrInvalid, "give what is to stand there from now on", "job %d: nothing is changed by that", job)
+		}
+		if err := b.PutJob(w.Job); err != nil || !moved {
+			return err
+		}
+		return b.settle(job)
+	})
+	return edits, err
+}
+
+// Close ends a job. Every valve's last reading has to be inside its limits and
+// made after its shim was changed; anyway closes the job all the same.
+func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
+	_, err := s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		if w.State.Final() {
+			return w.fail("", "is at its end")
+		}
+		if empty := w.empty(); len(empty) > 0 {
+			return Fail(ErrState, "fit what is left, undo it, or plan again", "job %d cannot be closed: valve %s stands empty", job, empty[0])
+		}
+		if open := w.unproven(); len(open) > 0 && !anyway {
+			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
+		}
+		w.State, w.Anyway = Closed, len(w.unproven()) > 0
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		return b.settle(job)
+	})
+	return err
+}
+
+// some joins reasons, the first few of them.
+func some(list []string) string {
+	const most = 4
+	text := strings.Join(list[:min(most, len(list))], "; ")
+	if n := len(list) - most; n > 0 {
+		text += fmt.Sprintf("; %d more valves", n)
+	}
+	return text
+}
+
+// unproven lists the valves whose clearance is not proven to be inside the
+// limits, with the reason.
+func (w *work) unproven() []string {
+	readings, from := w.latest()
+	var list []string
+	for _, v := range w.engine.Spec.Valves() {
+		m, read := readings[v]
+		changed := w.fittedBetween(v, from[v].Seq, forever)
+		switch {
+		case !read:
+			list = append(list, fmt.Sprintf("%s is not measured", v))
+		case changed:
+			list = append(list, fmt.Sprintf("%s is not measured since its shim was changed", v))
+		default:
+			limits := w.engine.Spec.Train(v.Side).Limits
+			if verdict := limits.Judge(m.Reading); verdict != shim.OK {
+				list = append(list, fmt.Sprintf("%s is %s", v, verdict))
+			} else if limits.Undecided(m.Reading) {
+				list = append(list, fmt.Sprintf("%s is undecided: %s", v, limits.Deciding(m.Reading, w.engine.Spec.Units)))
+			}
+		}
+	}
+	return list
+}
+
+// Cancel gives a job up: what it held is free again, what was fitted goes back
+// into the box and what was pulled out of it. Pieces that were bought for the
+// job stay in the box, and what was read on a shim stays known. It is [ErrShort]
+// where a pulled shim was used elsewhere since.
+func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, error) {
+	return s.update(ctx, func(b *booking) error {
+		w, err := load(b, job)
+		if err != nil {
+			return err
+		}
+		if w.State.Final() {
+			return w.fail("", "is at its end")
+		}
+		taken, err := b.takenPieces(w)
+		if err != nil {
+			return err
+		}
+		w.State = Cancelled
+		if err := b.PutJob(w.Job); err != nil {
+			return err
+		}
+		rows := slices.DeleteFunc(slices.Clone(w.moves), func(m Movement) bool { return m.Kind == Received })
+		if err := b.reverse(rows, []int64{job}, note); err != nil {
+			return err
+		}
+		return b.stillKnown(taken, note)
+	})
+}
+
+// stillKnown books anew what was told of shims of the box since they were taken
+// out of it: they are back in it.
+func (b *booking) stillKnown(taken []*piece, note string) error {
+	for _, p := range taken {
+		is := p.from
+		is.Stamp, is.Mic = p.known.Stamp, p.known.Mic
+		here, err := b.Balance(p.from)
+		if err != nil {
+			return err
+		}
+		if is == p.from || here.Count == 0 { // its like was used since, and it went into the engine instead
+			continue
+		}
+		for _, row := range []Movement{{Lot: p.from, Count: -1}, {Lot: is, Count: 1}} {
+			row.Kind, row.Note = Corrected, note
+			if err := b.post(row, override); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

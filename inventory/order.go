@@ -5,9 +5,50 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"strings"
+	"unicode"
 
 	"shimwright/shim"
 )
+
+// Terms are what a piece is bought on.
+type Terms struct {
+	Supplier string // may be empty
+	Part     string // the supplier's part number; may be empty
+	shim.Quote
+}
+
+// Compare orders by supplier, part and price, a price that is not known first.
+func (t Terms) Compare(o Terms) int {
+	return cmp.Or(strings.Compare(t.Supplier, o.Supplier), strings.Compare(t.Part, o.Part), t.Quote.Compare(o.Quote))
+}
+
+// A Purchase is what a job needs from a supplier in one size and on the same
+// terms. 0 <= Arrived <= Ordered. What is on order and no job needs is the
+// shop's: it has no job, and nothing of it is needed or arrived.
+type Purchase struct {
+	Job int64
+	shim.Disc
+	Terms
+	Needed  int // pieces that the current plan buys
+	Ordered int // pieces ordered for the current plan, arrived ones included
+	Arrived int
+	Seal    Hash // the store's; rules see none
+}
+
+// Compare orders by job, diameter, size and terms.
+func (p Purchase) Compare(o Purchase) int {
+	return cmp.Or(compareLine(p.Job, o.Job, p.Disc, o.Disc), p.Terms.Compare(o.Terms))
+}
+
+// same tells whether it is the same line of the list, whatever its counts.
+func (p Purchase) same(o Purchase) bool { return p.Compare(o) == 0 }
+
+// Missing is how many pieces are still to be ordered.
+func (p Purchase) Missing() int { return max(0, p.Needed-p.Ordered) }
+
+// Coming is how many pieces are on order and have not come in.
+func (p Purchase) Coming() int { return p.Ordered - p.Arrived }
 
 // A Demand is a line of the shopping list: one size on the same terms, over all
 // jobs and what is on order for the shop.
@@ -358,4 +399,31 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 // received is the row that books pieces of the item in.
 func (i Item) received(count int) Movement {
 	return Movement{Kind: Received, Lot: i.Lot, Count: count, Quote: i.Quote, Note: i.Note}
+}
+
+// supplierKey is what two names of suppliers are compared by: letters in lower
+// case, without blanks.
+func supplierKey(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsSpace(r) {
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, name)
+}
+
+// SameSupplier tells whether two names are one supplier: "Willow Road" and
+// "willowroad" are.
+func SameSupplier(x, y string) bool { return supplierKey(x) == supplierKey(y) }
+
+// A Spelling keeps to the first spelling of each supplier's name that it meets.
+type Spelling map[string]string
+
+// Of is the name in its first spelling, without blanks at its ends.
+func (s Spelling) Of(name string) string {
+	key := supplierKey(name)
+	if _, known := s[key]; !known {
+		s[key] = strings.TrimSpace(name)
+	}
+	return s[key]
 }

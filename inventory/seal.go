@@ -81,3 +81,226 @@ func seal(values ...any) Hash {
 	}
 	return sha256.Sum256(text)
 }
+
+// broken is the error for a row that does not match its seal.
+func broken(where string) error {
+	return Damaged(where, "was changed: its content does not match its seal")
+}
+
+// sound verifies a row and takes its seal off, so that rules compare rows by
+// what they say.
+func (b Balance) sound() (Balance, error) {
+	if b.Seal != b.sealed().Seal {
+		return b, broken(b.Lot.String())
+	}
+	b.Seal = Hash{}
+	return b, nil
+}
+
+func (s Stock) sound() (Stock, error) {
+	if s.Seal != s.sealed().Seal {
+		return s, broken(s.Disc.String())
+	}
+	s.Seal = Hash{}
+	return s, nil
+}
+
+func (r Revision) sound() (Revision, error) {
+	if r.Seal != r.sealed().Seal {
+		return r, broken(fmt.Sprintf("diameter %s", r.Diameter))
+	}
+	r.Seal = Hash{}
+	return r, nil
+}
+
+func (h Hold) sound() (Hold, error) {
+	if h.Seal != h.sealed().Seal {
+		return h, broken(fmt.Sprintf("what job %d holds of %s", h.Job, h.Lot))
+	}
+	h.Seal = Hash{}
+	return h, nil
+}
+
+func (p Purchase) sound() (Purchase, error) {
+	if p.Seal != p.sealed().Seal {
+		return p, broken(fmt.Sprintf("what job %d buys of %s", p.Job, p.Disc))
+	}
+	p.Seal = Hash{}
+	return p, nil
+}
+
+func (e Engine) sound() (Engine, error) {
+	if e.Seal != e.sealed().Seal {
+		return e, broken(fmt.Sprintf("engine %d", e.ID))
+	}
+	return e, nil
+}
+
+func (j Job) sound() (Job, error) {
+	if j.Seal != j.sealed().Seal {
+		return j, broken(fmt.Sprintf("job %d", j.ID))
+	}
+	return j, nil
+}
+
+func (c Check) sound() (Check, error) {
+	if c.Seal != c.sealed().Seal {
+		return c, broken(fmt.Sprintf("job %d, check %d", c.Job, c.Number))
+	}
+	return c, nil
+}
+
+func (e Edit) sound() (Edit, error) {
+	if e.Seal != e.sealed().Seal {
+		return e, broken(fmt.Sprintf("job %d, edit %d", e.Job, e.Number))
+	}
+	return e, nil
+}
+
+func (p Plan) sound() (Plan, error) {
+	if p.Seal != p.sealed().Seal {
+		return p, broken(fmt.Sprintf("job %d, plan %d", p.Job, p.Number))
+	}
+	return p, nil
+}
+
+func (m Movement) sound() (Movement, error) {
+	if m.Hash != m.digest() {
+		return m, Damaged(fmt.Sprintf("movement %d", m.Seq), "was changed: its content does not match its hash")
+	}
+	return m, nil
+}
+
+func (t Tally) sound() (Tally, error) {
+	if t.Seal != t.sealed().Seal {
+		return t, broken("the count of " + t.Group.String())
+	}
+	return t, nil
+}
+
+// verified verifies a listing row by row, and that it goes up in its order
+// without naming a row twice.
+func verified[T interface{ sound() (T, error) }](list []T, err error, compare func(x, y T) int, in func(T) bool) ([]T, error) {
+	if err != nil {
+		return nil, err
+	}
+	for i, row := range list {
+		if list[i], err = row.sound(); err != nil {
+			return nil, err
+		}
+		if i > 0 && compare(list[i-1], list[i]) >= 0 || !in(list[i]) {
+			return nil, Damaged("an index", "leads to the wrong rows")
+		}
+	}
+	return list, nil
+}
+
+func (e Edit) sealed() Edit {
+	e.Seal = seal(e.Job, e.Number, e.Field, e.Old, e.New, e.Time.Unix(), e.Who)
+	return e
+}
+
+func (c Command) sealed() Command {
+	c.Seal = seal(c.Key, c.Digest.String(), c.Batch, c.Answer, c.Status)
+	return c
+}
+
+func (c Command) sound() (Command, error) {
+	if c.Seal != c.sealed().Seal {
+		return c, broken(fmt.Sprintf("the command of key %q", c.Key))
+	}
+	return c, nil
+}
+
+// soundVersion1 verifies a job under the seal that version 1 of the shop file
+// gave it: without its number.
+func (j Job) soundVersion1() error {
+	if j.Seal != seal(j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short) {
+		return broken(fmt.Sprintf("job %d", j.ID))
+	}
+	return nil
+}
+
+// Reseal brings the rows of a version 1 shop to version 2: all that version 1
+// could verify is verified, then every row is sealed and counted. Where
+// anything is found, the error is [ErrDamaged] and names the first of it: what
+// was not verified is never sealed.
+func Reseal(w Writer) error {
+	a := newAudit()
+	a.old = true
+	if err := a.rest(w); err != nil {
+		return err
+	}
+	if len(a.found) > 0 {
+		return Damaged(a.found[0].Where, a.found[0].What)
+	}
+	for _, step := range []func(Writer) error{resealStock, resealLines, resealJobs} {
+		if err := step(w); err != nil {
+			return err
+		}
+	}
+	for g, n := range a.tallies {
+		t := Tally{Group: g, Count: n}
+		if g == (Group{What: Movements}) {
+			t.Head = a.last.Hash
+		}
+		if err := w.PutTally(t.sealed()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func resealStock(w Writer) error {
+	lots, err := w.Balances(StockFilter{})
+	if err != nil {
+		return err
+	}
+	if err := each(lots, func(b Balance) error { return w.PutBalance(b.sealed()) }); err != nil {
+		return err
+	}
+	sizes, err := w.Stocks(StockFilter{})
+	if err != nil {
+		return err
+	}
+	if err := each(sizes, func(s Stock) error { return w.PutStock(s.sealed()) }); err != nil {
+		return err
+	}
+	revisions, err := w.Revisions()
+	if err != nil {
+		return err
+	}
+	return each(revisions, func(r Revision) error { return w.PutRevision(r.sealed()) })
+}
+
+func resealLines(w Writer) error {
+	holds, err := w.Holds(HoldFilter{})
+	if err != nil {
+		return err
+	}
+	if err := each(holds, func(h Hold) error { return w.PutHold(h.sealed()) }); err != nil {
+		return err
+	}
+	purchases, err := w.Purchases(HoldFilter{})
+	if err != nil {
+		return err
+	}
+	return each(purchases, func(p Purchase) error { return w.PutPurchase(p.sealed()) })
+}
+
+func resealJobs(w Writer) error {
+	jobs, err := w.Jobs(JobFilter{})
+	if err != nil {
+		return err
+	}
+	return each(jobs, func(j Job) error { return w.PutJob(j.sealed()) })
+}
+
+func each[T any](list []T, do func(T) error) error {
+	for _, row := range list {
+		if err := do(row); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -3,6 +3,7 @@ package inventory
 import (
 	"context"
 	"errors"
+	"fmt"
 	"strings"
 	"time"
 
@@ -127,3 +128,221 @@ func OnTime(at time.Time) error {
 }
 
 const firstYear, lastYear = 2000, 9999
+
+// A Command is a booking that was given under a key, kept in the booking's own
+// transaction: given again under the same key it is not booked again.
+type Command struct {
+	Key    string
+	Digest Hash   // of what was asked for
+	Batch  int64  // that it booked, 0 where it moved no piece
+	Answer string // what was printed, empty until it is known
+	Status int    // the exit status that went with the answer
+	Seal   Hash
+}
+
+// Under is the shop whose next booking is kept under the key. The digest tells
+// one request from another.
+func (s *Shop) Under(key string, digest Hash) *Shop {
+	keyed := *s
+	keyed.reads = false
+	keyed.command = &Command{Key: key, Digest: digest}
+	return &keyed
+}
+
+// Booked is what the shop of [Shop.Under] booked, if it did.
+func (s *Shop) Booked() (Command, bool) {
+	if s.command == nil {
+		return Command{}, false
+	}
+	return *s.command, s.kept
+}
+
+// Given is what was booked under the key of [Shop.Under] before, if anything. It
+// is [ErrInvalid] where that was another request.
+func (s *Shop) Given(ctx context.Context) (c Command, found bool, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		c, found, err = given(r, s.command)
+		return err
+	})
+	return c, found, err
+}
+
+func given(r Reader, asked *Command) (Command, bool, error) {
+	c, err := r.Command(asked.Key)
+	switch {
+	case errors.Is(err, ErrUnknown):
+		return Command{}, false, nil
+	case err != nil:
+		return Command{}, false, err
+	case c.Digest != asked.Digest:
+		what := "without a batch"
+		if c.Batch != 0 {
+			what = fmt.Sprintf("as batch %d", c.Batch)
+		}
+		return c, true, Fail(ErrInvalid, "give another command another key, or leave --key out",
+			"key %q: another command was booked under it, %s: request %s, this one is %s", c.Key, what, c.Digest.String()[:8], asked.Digest.String()[:8])
+	}
+	return c, true, nil
+}
+
+// Answered keeps what was printed for the booking of [Shop.Under].
+func (s *Shop) Answered(ctx context.Context, answer string, status int) error {
+	c := *s.command
+	c.Answer, c.Status = answer, status
+	return s.store.Update(ctx, func(w Writer) error { return w.PutCommand(c) })
+}
+
+// keep writes the command's row, once: in the booking's own transaction.
+func (s *Shop) keep(b *booking) error {
+	if s.command == nil || s.kept {
+		return nil
+	}
+	switch c, found, err := given(b, s.command); {
+	case err != nil:
+		return err
+	case found:
+		return Fail(ErrGiven, "", "key %q: booked before", c.Key)
+	}
+	s.command.Batch = b.receipt().Batch
+	return b.PutCommand(*s.command)
+}
+
+// Totals are how much a shop holds.
+type Totals struct {
+	Diameters, Engines, Jobs, Movements int64
+	Pieces, Reserved                    int64 // on hand, and of them reserved
+}
+
+// Totals counts what the shop holds.
+func (s *Shop) Totals(ctx context.Context) (t Totals, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		for _, c := range []struct {
+			what string
+			into *int64
+		}{{Diameters, &t.Diameters}, {Engines, &t.Engines}, {Jobs, &t.Jobs}, {Movements, &t.Movements}} {
+			kept, err := r.Tally(Group{What: c.what})
+			if err != nil {
+				return err
+			}
+			if *c.into, err = r.Rows(kept.Group); err != nil {
+				return err
+			}
+			if *c.into != kept.Count {
+				return Damaged(kept.Group.String(), fmt.Sprintf("are %d, there should be %d", *c.into, kept.Count))
+			}
+		}
+		stocks, err := r.Stocks(StockFilter{})
+		for _, k := range stocks {
+			t.Pieces += int64(k.OnHand)
+			t.Reserved += int64(k.Reserved)
+		}
+		return err
+	})
+	return t, err
+}
+
+// Last is the ledger's last movement, the zero one where nothing was booked.
+func (s *Shop) Last(ctx context.Context) (m Movement, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		m, err = r.Last()
+		return err
+	})
+	return m, err
+}
+
+// Anchor finds the movement with this hash, which was written down elsewhere.
+// Where the chain is sound, nothing up to it was changed. It is [ErrUnknown]
+// where there is none: the ledger is another one, or was cut off or rewritten.
+func (s *Shop) Anchor(ctx context.Context, hash Hash) (found Movement, err error) {
+	err = s.raw.View(ctx, func(r Reader) error {
+		for after := int64(0); ; {
+			page, err := r.Movements(MovementFilter{After: after, Limit: auditPage})
+			if err != nil {
+				return err
+			}
+			for _, m := range page {
+				if m.Hash == hash {
+					found = m
+					return nil
+				}
+			}
+			if len(page) < auditPage {
+				return Fail(ErrUnknown, "", "no movement has the hash %s", hash)
+			}
+			after = page[len(page)-1].Seq
+		}
+	})
+	return found, err
+}
+
+// Kinds of error, told apart with [errors.Is].
+var (
+	// ErrStale: the box changed since the plan or the count was made. Make it
+	// again on the box as it is now.
+	ErrStale = errors.New("the box changed meanwhile")
+	// ErrShort: there are not enough free pieces.
+	ErrShort = errors.New("not enough pieces")
+	// ErrState: the job is not in a state that allows this.
+	ErrState = errors.New("the job's state does not allow this")
+	// ErrInvalid: what was asked for makes no sense.
+	ErrInvalid = errors.New("not valid")
+	// ErrRing: a ring of shims on top cannot be booked in part.
+	ErrRing = errors.New("a valve would stand empty")
+	// ErrUnknown: the job, movement or engine does not exist.
+	ErrUnknown = errors.New("not found")
+
+	// ErrGiven: the command was booked before, under the same key.
+	ErrGiven = errors.New("given before")
+	// ErrUnsure: it is not known whether the booking was made, or will last.
+	ErrUnsure = errors.New("outcome not known")
+
+	// ErrMissing: there is no shop file.
+	ErrMissing = errors.New("no shop file")
+	// ErrExists: a file is in the way.
+	ErrExists = errors.New("already exists")
+	// ErrForeign: the file is not a shop file.
+	ErrForeign = errors.New("not a shop file")
+	// ErrNewer: the file was written by a newer version.
+	ErrNewer = errors.New("written by a newer version")
+	// ErrDamaged: the file is damaged.
+	ErrDamaged = errors.New("damaged")
+	// ErrReadOnly: the file cannot be written.
+	ErrReadOnly = errors.New("read-only")
+	// ErrRights: the folder does not allow it.
+	ErrRights = errors.New("no rights")
+	// ErrFull: the disk is full.
+	ErrFull = errors.New("disk full")
+	// ErrDisk: the disk gave an error.
+	ErrDisk = errors.New("disk error")
+	// ErrBusy: another command kept the file for too long.
+	ErrBusy = errors.New("busy")
+)
+
+// An Error says in one line what is wrong, and in a hint what to do.
+type Error struct {
+	Kind error  // one of the kinds above
+	Text string // lower case, no full stop
+	Hint string // the way out, may be empty
+	// Found is the damage where Kind is [ErrDamaged] and a row is to blame.
+	Found Finding
+}
+
+// Error is the line without the hint.
+func (e *Error) Error() string { return e.Text }
+
+// Unwrap gives the kind.
+func (e *Error) Unwrap() error { return e.Kind }
+
+// Fail makes an [Error] whose text is formatted.
+func Fail(kind error, hint, format string, args ...any) error {
+	return &Error{Kind: kind, Text: fmt.Sprintf(format, args...), Hint: hint}
+}
+
+// Damaged is the error for a row that is not what was written. The store adds
+// the file's name.
+func Damaged(where, what string) error {
+	return &Error{
+		Kind: ErrDamaged, Text: where + " " + what, Found: Finding{where, what},
+		Hint: "nothing was changed; shop check names all damage, shop restore goes back to a backup",
+	}
+}

@@ -4,8 +4,31 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"time"
 
 	"shimwright/shim"
+)
+
+// A CheckKind says when in a job a check was made.
+type CheckKind string
+
+// A Check is one round of measuring: a reading of every valve that was reached.
+type Check struct {
+	Job      int64
+	Number   int // 1, 2, 3, … within the job
+	Kind     CheckKind
+	Seq      int64 // the ledger's last row when the check was entered
+	Time     time.Time
+	Who      string
+	Note     string
+	Readings []shim.Measurement
+	Seal     Hash
+}
+
+// The kinds of check.
+const (
+	Before  CheckKind = "before"
+	Recheck CheckKind = "recheck"
 )
 
 // Read enters a check. Before the fit it makes the job measured, and a plan

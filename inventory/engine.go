@@ -1,0 +1,213 @@
+package inventory
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"shimwright/shim"
+)
+
+// An Engine is an engine file as the shop keeps it. A changed file is another
+// engine, so a job always shows the limits that it was done to.
+type Engine struct {
+	ID     int64
+	Spec   shim.Engine
+	Data   json.RawMessage // Spec as JSON, as it was when the engine was added
+	Source string          // the engine file's text
+	Seal   Hash            // over Data and Source: what makes it this engine
+}
+
+// engine finds the engine or adds it.
+func (b *booking) engine(o Opening) (int64, error) {
+	data, err := json.Marshal(o.Spec)
+	if err != nil {
+		return 0, err
+	}
+	e := Engine{Spec: o.Spec, Data: data, Source: o.Source}.sealed()
+	known, err := b.FindEngine(e.Seal)
+	switch {
+	case err == nil:
+		return known.ID, nil
+	case !errors.Is(err, ErrUnknown):
+		return 0, err
+	}
+	had, err := b.Engines(Page{})
+	if err != nil {
+		return 0, err
+	}
+	if known, found := KnownEngine(had, o.Spec, o.Source); found {
+		return known.ID, nil
+	}
+	return b.AddEngine(e)
+}
+
+// Engines lists the engines that the shop has had.
+func (s *Shop) Engines(ctx context.Context, p Page) (list []Engine, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		list, err = r.Engines(p)
+		return err
+	})
+	return list, err
+}
+
+// SameModel tells whether two engine names mean one model: upper and lower case
+// and blanks make no difference. Engine files of one model are its versions.
+func SameModel(x, y string) bool {
+	plain := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	return strings.EqualFold(plain(x), plain(y))
+}
+
+// Versions picks the versions of a model out of engines, the oldest first.
+func Versions(engines []Engine, name string) []Engine {
+	return slices.DeleteFunc(slices.Clone(engines), func(e Engine) bool { return !SameModel(e.Spec.Name, name) })
+}
+
+func sameValves(x, y *shim.Engine) bool { return slices.Equal(x.Valves(), y.Valves()) }
+
+// moveEngine lets a job go by another version of its engine file: new limits,
+// another catalogue. Its readings stay, and so does what was fitted. A plan was
+// made on the old limits and falls. The valves and the disc stay the same, and a
+// job at its end always shows what it was done to. It is false where the job goes
+// by that version already.
+func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
+	switch {
+	case w.State.Final():
+		return false, w.fail("open a new job", "keeps the limits that it was done to")
+	case !sameValves(&w.engine.Spec, &o.Spec) || w.Diameter != o.Spec.Diameter:
+		return false, Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", o.Spec.Name, w.ID)
+	}
+	engine, err := b.engine(o)
+	if err != nil || engine == w.Engine {
+		return false, err
+	}
+	w.Job.Engine, w.Job.Name = engine, o.Spec.Name
+	if w.State != Open {
+		w.State = Measured
+	}
+	return true, nil
+}
+
+// Empty lists the valves that stand empty in jobs at work.
+func (s *Shop) Empty(ctx context.Context, jobs []Job) (empty map[int64][]shim.Valve, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		empty = map[int64][]shim.Valve{}
+		for _, j := range jobs {
+			if j.State != Fitting && j.State != Measured {
+				continue
+			}
+			w, err := load(r, j.ID)
+			if err != nil {
+				return err
+			}
+			empty[j.ID] = w.empty()
+		}
+		return nil
+	})
+	return empty, err
+}
+
+// KnownEngine tells whether the shop has had this very engine file.
+func KnownEngine(engines []Engine, spec shim.Engine, source string) (Engine, bool) {
+	data, err := json.Marshal(spec)
+	if err != nil {
+		return Engine{}, false
+	}
+	seal := Engine{Data: data, Source: source}.sealed().Seal
+	at := slices.IndexFunc(engines, func(e Engine) bool { return e.Seal == seal })
+	if at < 0 {
+		at = slices.IndexFunc(engines, func(e Engine) bool { return e.Source == source && sameFigures(e.Spec, spec) })
+	}
+	if at < 0 {
+		return Engine{}, false
+	}
+	return engines[at], true
+}
+
+// sameFigures tells whether two engines are one by value: a ratio that an earlier
+// release kept as a decimal, 0.699301, is the fraction 1/1.43 that it was read from.
+func sameFigures(x, y shim.Engine) bool {
+	for _, e := range []*shim.Engine{&x, &y} {
+		for _, t := range []*shim.Train{&e.Intake, &e.Exhaust} {
+			t.Ratio = shim.Ratio{Times: shim.Factor(t.Ratio.Of(shim.Length(shim.One)))}
+		}
+	}
+	first, err := json.Marshal(x)
+	if err != nil {
+		return false
+	}
+	second, err := json.Marshal(y)
+	return err == nil && bytes.Equal(first, second)
+}
+
+// TagKey is what two tags are compared by: letters in lower case, without
+// blanks and dashes. "AB-123", "ab 123" and "AB123" are one machine.
+func TagKey(tag string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) {
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, tag)
+}
+
+// matches tells whether the filter lets a tag through.
+func (f JobFilter) matches(tag string) bool {
+	key := TagKey(tag)
+	return (f.Tag == "" || key == TagKey(f.Tag)) && (f.TagPart == "" || strings.Contains(key, TagKey(f.TagPart)))
+}
+
+// Tags gives those of the tags that the filter lets through, for a store that
+// looks jobs up by their exact tag.
+func (f JobFilter) Tags(all []string) []string {
+	var list []string
+	for _, tag := range all {
+		if f.matches(tag) {
+			list = append(list, tag)
+		}
+	}
+	return list
+}
+
+// What an odometer or hour meter reads is kept as it was written. These
+// are the forms whose number is understood: 24310 km, 24,310 km, 24.310 km,
+// 24 310 km, 24'310, 1203.5 h, 1203,5 h.
+var (
+	grouped = regexp.MustCompile(`^(\d{1,3}(?:[.,' ]\d{3})+)(?:[.,](\d{1,2}))? *([[:alpha:]]*)\.?$`)
+	simple  = regexp.MustCompile(`^(\d{1,12})(?:[.,](\d{1,2}))? *([[:alpha:]]*)\.?$`)
+)
+
+// meterValue is what a meter reads, in hundredths of its unit, and the unit in
+// lower case. It is false where the text is no number with a unit.
+func meterValue(text string) (hundredths int64, unit string, understood bool) {
+	text = strings.Join(strings.Fields(text), " ") // no-break spaces too
+	part := grouped.FindStringSubmatch(text)
+	if part == nil {
+		part = simple.FindStringSubmatch(text)
+	}
+	if part == nil {
+		return 0, "", false
+	}
+	whole := strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, part[1])
+	n, err := strconv.ParseInt(whole+(part[2] + "00")[:2], 10, 64)
+	return n, strings.ToLower(part[3]), err == nil
+}
+
+// MeterWentBack tells whether a meter reads less than it did before, as far as
+// both texts are understood and their units agree.
+func MeterWentBack(before, now string) bool {
+	was, unit, known := meterValue(before)
+	is, unitNow, knownNow := meterValue(now)
+	return known && knownNow && is < was && (unit == unitNow || unit == "" || unitNow == "")
+}

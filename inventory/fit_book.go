@@ -1,0 +1,278 @@
+package inventory
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// named finds the lots that stamp and mic reading name, of pieces that nobody was
+// promised: such a piece went in instead of the planned one. A shim that is kept
+// or moved is the very one, whatever is read on it. The job's own holds must be free.
+func (b *booking) named(w *work, t *task, held []Hold) error {
+	took := map[Lot]int{}
+	for _, h := range held {
+		took[h.Lot] += h.Count
+	}
+	for i := range t.targets {
+		g := &t.targets[i]
+		in := t.in[g.valve]
+		bin, told := t.bins[g.valve]
+		if in.Stamp == 0 || in.Mic == 0 || g.own || g.planned && g.Source == Moved && !told {
+			continue
+		}
+		lots, err := spare(b, w.Diameter, in.Mic, w.ID)
+		if err != nil {
+			return err
+		}
+		for k := range lots {
+			lots[k].Count -= took[lots[k].Lot]
+		}
+		best := pickWhere(lots, func(l Lot) bool { return l.Marks == in.Marks && (!told || strings.EqualFold(l.Bin, bin)) })
+		if best < 0 {
+			continue
+		}
+		took[lots[best].Lot]++
+		t.lots[g.valve] = lots[best].Lot
+		*g = target{valve: g.valve, size: in.Mic}
+		t.left = slices.DeleteFunc(t.left, func(p Placement) bool { return p.Valve == g.valve })
+	}
+	return nil
+}
+
+// holding finds the pieces that the plan counts on, what was held first. It is
+// [ErrStale] where one is gone or held by others. The job's own holds must be free.
+func (b *booking) holding(w *work, t *task, held []Hold) (err error) {
+	needs := w.onBox(t.left)
+	if t.promised, err = w.promise(b, needs, held); err != nil {
+		return err
+	}
+	for _, n := range needs {
+		if _, here := t.promised[n.slot]; !here {
+			return w.stale(n.size)
+		}
+	}
+	return nil
+}
+
+func (w *work) stale(size shim.Length) error {
+	return Fail(ErrStale, "plan the job again, or tell valve by valve what went in",
+		"job %d: a shim of %s mm that its plan counts on is no longer in the box", w.ID, shim.MM.FormatAtLeast(size, 3))
+}
+
+// unlike is the error for a moved shim that came out as another one.
+func (w *work) unlike(g target, size shim.Length) error {
+	text := func(l shim.Length) string { return shim.MM.FormatAtLeast(l, 3) }
+	leaves := ""
+	if c, known := w.expect(g.valve, size); known {
+		leaves = fmt.Sprintf(", which would leave %s mm", text(c))
+	}
+	return Fail(ErrStale, fmt.Sprintf("leave %s as it is, book the other valves alone, then plan the job again", g.valve),
+		"valve %s: it was to get %s mm from %s, and %s mm came out of there%s", g.valve, text(g.size), g.From, text(size), leaves)
+}
+
+// pull books what came out of the valves, and out of those whose shim was
+// moved into them.
+func (b *booking) pull(w *work, t *task) error {
+	var valves []shim.Valve
+	for _, g := range t.targets {
+		valves = append(valves, g.valve)
+		if _, told := t.bins[g.valve]; g.planned && g.Source == Moved && !told {
+			if _, out := w.since(g.From, Pulled); !out {
+				valves = append(valves, g.From)
+			}
+		}
+	}
+	slices.SortFunc(valves, shim.Valve.Compare)
+	for _, v := range slices.Compact(valves) {
+		seat := w.seat(v, forever)
+		if seat.Empty {
+			continue
+		}
+		lot := Lot{Diameter: w.Diameter, Marks: seat.Marks, Used: true, Bin: t.Bin}
+		out, told := t.out[v]
+		if told && (out.Stamp != 0 || out.Mic != 0) {
+			seat = seat.told(out.Stamp, out.Mic)
+			lot.Stamp, lot.Mic = seat.Stamp, seat.Mic
+		}
+		if lot.Size() == 0 {
+			return Fail(ErrInvalid, "measure it and tell what came out", "valve %s: nobody knows the size of the shim that came out", v)
+		}
+		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
+			return err
+		}
+		t.pulled[v] = lot
+		if told && out.Scrap {
+			if err := b.post(Movement{Kind: Scrapped, Lot: lot, Count: -1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// arrive books the bought pieces that are fitted and were not booked in.
+func (b *booking) arrive(w *work, t *task) error {
+	spare := map[shim.Length]int{}
+	for _, p := range w.purchases {
+		spare[p.Size] = w.arrived(p.Size) - w.used(p.Size)
+	}
+	for _, g := range t.targets {
+		if _, told := t.bins[g.valve]; told || !g.planned || g.Source != Bought {
+			continue
+		}
+		if spare[g.size]--; spare[g.size] >= 0 {
+			continue
+		}
+		p, err := b.due(w, g)
+		if err != nil {
+			return err
+		}
+		i := Item{Lot: Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}, Count: 1, Quote: shim.Quote{Price: p.Price, Priced: p.Priced}, Note: t.Note}
+		if err := b.came(p, 1, i); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// due is the purchase that a bought piece is of: one that is on order, else one
+// that is to be ordered.
+func (b *booking) due(w *work, g target) (Purchase, error) {
+	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}})
+	if err != nil {
+		return Purchase{}, err
+	}
+	for _, open := range []func(Purchase) int{Purchase.Coming, Purchase.Missing} {
+		for _, p := range list {
+			if open(p) > 0 {
+				return p, nil
+			}
+		}
+	}
+	return Purchase{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}, Terms: g.Terms}, nil
+}
+
+// place books what went in.
+func (b *booking) place(w *work, t *task) error {
+	for _, g := range t.targets {
+		lot, err := b.choose(w, t, g)
+		if err != nil {
+			return err
+		}
+		delete(t.promised, slot{valve: g.valve})
+		if lot, err = b.gauged(w, t, g, lot); err != nil {
+			return err
+		}
+		if err := b.post(Movement{Kind: Fitted, Lot: lot, Count: -1, Job: w.ID, Valve: g.valve, Note: t.Note}, respect); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// gauged books the piece as what was read on it before it went in.
+func (b *booking) gauged(w *work, t *task, g target, lot Lot) (Lot, error) {
+	in, told := t.in[g.valve]
+	if !told {
+		return lot, nil
+	}
+	is := lot
+	if in.Stamp != 0 {
+		if lot.Stamp != 0 && in.Stamp != lot.Stamp {
+			return lot, Fail(ErrInvalid, "tell another shim as what went in instead, or correct the box first",
+				"valve %s: the shim for it is stamped %s mm, not %s mm", g.valve, shim.MM.FormatAtLeast(lot.Stamp, 3), shim.MM.FormatAtLeast(in.Stamp, 3))
+		}
+		is.Stamp = in.Stamp
+	}
+	if in.Mic != 0 {
+		is.Mic = in.Mic
+	}
+	if is == lot {
+		return lot, nil
+	}
+	for _, m := range []Movement{{Lot: lot, Count: -1}, {Lot: is, Count: 1}} {
+		m.Kind, m.Job, m.Valve, m.Note = Corrected, w.ID, g.valve, t.Note
+		if err := b.post(m, respect); err != nil {
+			return lot, err
+		}
+	}
+	return is, nil
+}
+
+// choose finds the lot that a shim is taken from: the one that was named by what
+// was read on it; the bin that was told; the very shim that was moved or bought; the piece that the plan was promised;
+// else one that nobody was promised, used before new.
+func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
+	bin, told := t.bins[g.valve]
+	lot, named := t.lots[g.valve]
+	switch {
+	case named:
+		return lot, nil
+	case g.own:
+		lot, out := t.pulled[g.valve]
+		if !out {
+			return Lot{}, Fail(ErrInvalid, "tell the size that went in", "valve %s is empty and has no shim to keep", g.valve)
+		}
+		return lot, nil
+	case told:
+	case g.planned && g.Source == Moved:
+		kept := slices.ContainsFunc(t.targets, func(o target) bool { return o.valve == g.From && o.own })
+		switch lot, out := t.pulled[g.From]; {
+		case out && kept:
+			return Lot{}, w.stale(g.size)
+		case out && t.out[g.From].Scrap:
+			return Lot{}, Fail(ErrInvalid, "tell what went in instead, or from which bin another one was taken",
+				"valve %s gets the shim of %s, which is thrown away", g.valve, g.From)
+		case out && lot.Size() != g.size:
+			now, err := load(b, w.ID) // with what came out in this fit
+			if err == nil && !now.serves(g.Placement, lot.Size()) {
+				err = now.unlike(g, lot.Size())
+			}
+			return lot, err
+		case out:
+			return lot, nil
+		}
+		fallthrough
+	case g.planned:
+		if lot, here := t.promised[slot{valve: g.valve}]; here {
+			return lot, nil
+		}
+		bought := Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}
+		if here, err := b.Balance(bought); g.Source == Bought && (err != nil || here.Count > 0) {
+			return bought, err
+		}
+	}
+	from := func(l Lot) bool { return !told || strings.EqualFold(l.Bin, bin) }
+	all, err := b.Balances(StockFilter{Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}})
+	if err != nil {
+		return Lot{}, err
+	}
+	others, err := spare(b, w.Diameter, g.size, w.ID)
+	if err != nil {
+		return Lot{}, err
+	}
+	free := slices.Clone(others)
+	for v, lot := range t.promised {
+		for i := range free {
+			if free[i].Lot == lot && v.valve != g.valve {
+				free[i].Count--
+			}
+		}
+	}
+	for _, lots := range [][]Balance{free, others, all} {
+		if best := pickWhere(lots, from); best >= 0 {
+			return lots[best].Lot, nil
+		}
+	}
+	size := shim.MM.FormatAtLeast(g.size, 3)
+	switch {
+	case told:
+		return Lot{}, Fail(ErrShort, "see where it lies with a listing of the box", "valve %s: there is no shim of %s mm in bin %s", g.valve, size, bin)
+	case g.planned:
+		return Lot{}, w.stale(g.size)
+	}
+	return Lot{}, Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", g.valve, size)
+}
