@@ -215,7 +215,9 @@ func (a *audit) stocks(r Reader) error {
 		kept[k] = pair{s.OnHand, s.Reserved}
 		_, err := s.sound()
 		a.saw(a.lately(err), s.groups()...)
-		want[k] = want[k] // a size that the ledger does not have is one of none
+		if _, known := want[k]; !known {
+			want[k] = pair{} // a size that the ledger does not have
+		}
 	}
 	for _, k := range slices.SortedFunc(maps.Keys(want), shim.Disc.Compare) {
 		w, have := want[k], kept[k]

@@ -302,7 +302,7 @@ func (w *fitting) pull(valve, told string) (args []string) {
 // put takes a shim out of the box, or from the valve that it comes from, into a
 // valve.
 func (w *fitting) put(p placed, told string) (args []string) {
-	s := shelf{stamp: p.Size} // bought and not booked in: it comes in first
+	var s shelf
 	booked := false
 	switch {
 	case told == "keep":
@@ -322,7 +322,7 @@ func (w *fitting) put(p placed, told string) (args []string) {
 		if s, booked = w.pulled[p.From]; p.Source == "moved" && booked {
 			break
 		}
-		s = shelf{stamp: p.Size}
+		s = shelf{stamp: p.Size} // bought and not booked in: it comes in first
 		if p.Piece != nil {
 			s, booked = p.Piece.shelf(), true
 		}

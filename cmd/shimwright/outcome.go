@@ -39,7 +39,7 @@ func (o *planOptions) plan(ctx context.Context, b *bench, q *plan.Request, way s
 
 // outcome plans, and plans again for what the flags ask for beside the plan.
 func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) (*outcome, error) {
-	made, err := makePlan(ctx, q, way)
+	made, err := o.makePlan(ctx, q, way)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +69,7 @@ func asides(ctx context.Context, q *plan.Request, p *plan.Plan, form string) (mo
 	for i := range p.Jobs {
 		valves += len(p.Jobs[i].Valves)
 	}
-	if form != "table" && form != "markdown" || q.Buy != nil {
+	if form != "table" && form != "markdown" || p.Buy != nil {
 		return nil, nil
 	}
 	if len(q.Jobs) > 1 && len(q.Jobs)*(len(q.Box)+1) <= mostApart {

@@ -87,9 +87,6 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin))
 		}
 	}
-	if o.buy >= 0 {
-		q.Buy = &o.buy
-	}
 	if o.sure != "" {
 		if q.Confidence, err = parseProbability(o.sure); err != nil {
 			return nil, usage(err)
@@ -148,8 +145,12 @@ func (o *planOptions) offers(b *bench, u shim.Unit) ([]shim.Offer, error) {
 }
 
 // makePlan plans; what cannot be planned is a wrong call, and the way out is told.
-func makePlan(ctx context.Context, q *plan.Request, way string) (*plan.Plan, error) {
-	p, err := plan.Make(ctx, *q)
+func (o *planOptions) makePlan(ctx context.Context, q *plan.Request, way string) (p *plan.Plan, err error) {
+	if o.buy >= 0 {
+		p, err = plan.Buying(ctx, *q, o.buy)
+	} else {
+		p, err = plan.Make(ctx, *q)
+	}
 	if errors.Is(err, plan.ErrRequest) {
 		return nil, hint(usage(err), liftHint(q, way))
 	}

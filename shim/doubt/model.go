@@ -76,16 +76,6 @@ func (m Model) Guard(l shim.Limits, p Parts) (shim.Limits, bool) {
 	return m.Spread(p).Guard(l, m.Confidence)
 }
 
-// Near tells whether an expected clearance is inside the limits, yet with less
-// than the model's confidence.
-func (m Model) Near(l shim.Limits, expected shim.Length, p Parts) bool {
-	if !l.Contain(expected) {
-		return false
-	}
-	sure, some := m.Guard(l, p)
-	return !some || !sure.Contain(expected)
-}
-
 // A Forecast is what can be said of a planned clearance.
 type Forecast struct {
 	Clearance shim.Length // to expect

@@ -38,15 +38,6 @@ var LabelGrids = []string{
 	"letter-4x20-44.45x12.7-7.62x0",
 }
 
-// String is the grid as [ParseLabelGrid] reads it.
-func (g LabelGrid) String() string {
-	text := fmt.Sprintf("%s-%dx%d-%sx%s", strings.ToLower(g.Paper), g.Columns, g.Rows, g.Width, g.Height)
-	if g.GapX != 0 || g.GapY != 0 {
-		text += fmt.Sprintf("-%sx%s", g.GapX, g.GapY)
-	}
-	return text
-}
-
 // ParseLabelGrid reads a grid as paper, columns x rows, width x height of a
 // label and gaps between labels, in mm: "a4-3x7-63.5x38.1-2.5x0". Without the
 // gaps it is the listed grid that begins so, or one without gaps. The error

@@ -19,9 +19,6 @@ var ErrRequest = errors.New("this cannot be planned")
 // wraps [ErrRequest] and says what to do, or is the context's cause where that
 // ends before the plan is made.
 func Make(ctx context.Context, q Request) (*Plan, error) {
-	if q.Buy != nil {
-		return makeBuying(ctx, q, *q.Buy)
-	}
 	m, err := newMaker(ctx, q)
 	if err != nil {
 		return nil, err

@@ -53,7 +53,7 @@ func MeasureNext(ctx context.Context, q Request, p *Plan) ([]Next, error) {
 		return nil, err
 	}
 	q.shelf, q.unlisted, q.Verify, q.Progress = stock.shelf, true, false, nil
-	if q.Buy != nil || !p.small(stock) {
+	if p.Buy != nil || !p.small(stock) {
 		return nil, nil
 	}
 	var found []Next

@@ -221,10 +221,16 @@ func twice(q *plan.Request) bool {
 
 // show writes a request for a failing test's message.
 func show(q *plan.Request) string {
-	text, err := json.Marshal(struct {
-		plan.Request
-		Watch any `json:",omitempty"` // in place of the function, which JSON does not take
-	}{Request: *q})
+	text, err := json.Marshal(struct { // without the function, which JSON does not take
+		Jobs               []plan.Job
+		Box                []shim.BoxRow
+		Offers, OnOrder    []shim.Offer
+		NoBuy, SharePulled bool
+		Policy             plan.Policy
+		Margin             shim.Length
+		Confidence         float64
+		Gauge              *shim.Gauge
+	}{q.Jobs, q.Box, q.Offers, q.OnOrder, q.NoBuy, q.SharePulled, q.Policy, q.Margin, q.Confidence, q.Gauge})
 	if err != nil {
 		return err.Error()
 	}

@@ -46,10 +46,6 @@ type Request struct {
 	// Gauge is what the shop measures with. Where it is nil each engine's own is
 	// used, or [shim.UsualGauge].
 	Gauge *shim.Gauge
-	// Buy, where it is not nil, bounds the purchases: with so many at the most,
-	// the widest margin at the worst valve comes first, then the least deviation.
-	// See [TradeOff]. The policy and the margin do not count then.
-	Buy *int
 	// Progress, unless nil, is told now and then how far long work is: how many
 	// valves of how many are placed, of one diameter.
 	Progress func(done, of int)

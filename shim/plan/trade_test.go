@@ -102,7 +102,8 @@ func (s *seat) near(q *plan.Request, clearance shim.Length, f fit) bool {
 	limits, model := shim.Limits{Tight: s.tight, Loose: s.loose}, doubt.Model{Gauge: s.gauge, Confidence: q.Confidence}
 	p := model.Inside(limits, clearance, parts)
 	if math.Abs(p-q.Confidence) < 1e-12 {
-		return model.Near(limits, clearance, parts)
+		sure, some := model.Guard(limits, parts)
+		return !some || !sure.Contain(clearance)
 	}
 	return p < q.Confidence
 }

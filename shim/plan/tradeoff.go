@@ -58,16 +58,19 @@ func (t *Trade) improves(before *Trade) bool {
 	return t.Margin > before.Margin || t.Plan.Criteria.Deviation < before.Plan.Criteria.Deviation
 }
 
-// makeBuying plans with at most so many purchases.
-func makeBuying(ctx context.Context, q Request, buy int) (*Plan, error) {
+// Buying plans the request with at most n purchases: one row of [TradeOff]. The
+// widest margin at the worst valve comes first, then the least deviation; the
+// request's policy, margin and confidence do not count. Its errors are those of
+// [Make]; fewer purchases than serve the most valves are [ErrRequest].
+func Buying(ctx context.Context, q Request, n int) (*Plan, error) {
 	t, err := newTrader(ctx, q)
 	if err != nil {
 		return nil, err
 	}
-	if buy < t.fewest {
-		return nil, fmt.Errorf("%w: with at most %d bought more valves stay outside their limits; the fewest is %d", ErrRequest, buy, t.fewest)
+	if n < t.fewest {
+		return nil, fmt.Errorf("%w: with at most %d bought more valves stay outside their limits; the fewest is %d", ErrRequest, n, t.fewest)
 	}
-	row, err := t.row(buy)
+	row, err := t.row(n)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +90,6 @@ type trader struct {
 }
 
 func newTrader(ctx context.Context, q Request) (*trader, error) {
-	q.Buy = nil
 	m, err := newMaker(ctx, q)
 	if err != nil {
 		return nil, err

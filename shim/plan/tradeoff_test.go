@@ -107,8 +107,7 @@ func TestTradeOffByBruteForce(t *testing.T) {
 				require.Equal(t, want[:3], got[:3], "job %d, one more: %s", i, show(&q))
 
 				// A row can be chosen, and it is that plan.
-				q.Buy = &last.Buy
-				p, err := plan.Make(context.Background(), q)
+				p, err := plan.Buying(context.Background(), q, last.Buy)
 				require.NoError(t, err)
 				assert.Equal(t, last.Plan.Criteria, p.Criteria, "job %d: %s", i, show(&q))
 			}
@@ -129,9 +128,7 @@ func TestBuyingTooFew(t *testing.T) {
 		if len(list) == 0 || list[0].Buy == 0 {
 			continue
 		}
-		few := list[0].Buy - 1
-		q.Buy = &few
-		_, err = plan.Make(context.Background(), q)
+		_, err = plan.Buying(context.Background(), q, list[0].Buy-1)
 		require.ErrorIs(t, err, plan.ErrRequest)
 		refused++
 	}

@@ -34,20 +34,22 @@ func TestDecodeGivesThePlanBack(t *testing.T) {
 		}
 		return q
 	}
-	inches, two := shim.IN, 2
+	inches := shim.IN
 	for name, q := range map[string]plan.Request{
-		"usual":     request(nil),
-		"nothing":   request(func(q *plan.Request) { q.NoBuy, q.Box = true, nil }),
-		"margin":    request(func(q *plan.Request) { q.Margin = 40 * shim.Micrometre }),
-		"inches":    request(func(q *plan.Request) { q.Units = &inches }),
-		"purchases": request(func(q *plan.Request) { q.Buy = &two }),
-		"policy":    request(func(q *plan.Request) { q.Policy = plan.Blueprint }),
+		"usual":   request(nil),
+		"nothing": request(func(q *plan.Request) { q.NoBuy, q.Box = true, nil }),
+		"margin":  request(func(q *plan.Request) { q.Margin = 40 * shim.Micrometre }),
+		"inches":  request(func(q *plan.Request) { q.Units = &inches }),
+		"policy":  request(func(q *plan.Request) { q.Policy = plan.Blueprint }),
 		"confidence": request(func(q *plan.Request) {
 			q.Confidence, q.Gauge = 0.9, &shim.Gauge{Step: 20_000, Leaf: 1000, Stamp: 2000, Mic: 3000}
 		}),
 	} {
 		same(t, name, made(t, q))
 	}
+	bought, err := plan.Buying(t.Context(), request(nil), 2)
+	require.NoError(t, err)
+	same(t, "purchases", bought)
 	same(t, "several", plantest.Everything(t))
 	eachAwkward(t, func(t *testing.T, p *plan.Plan) { same(t, "awkward", p) })
 }
