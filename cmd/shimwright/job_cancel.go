@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim/report"
 )
 
@@ -77,7 +78,7 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 	if len(receipt.Movements) > 0 {
 		back = report.Section{
 			Lines: []string{fmt.Sprintf("Booked back (batch %d); put the shims where the box says:", receipt.Batch)},
-			Table: exchanged(receipt.Movements, nil, u),
+			Table: exchanged(work.Exchanges(receipt.Movements, nil), u),
 		}
 	}
 	return b.tell(said(heading(f.Job, "cancelled."), free, ordered), back)

@@ -74,7 +74,7 @@ func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []s
 		return err
 	}
 	return b.tell(
-		report.Section{Lines: []string{heading(f.Job, "corrected, batch %d.", receipt.Batch)}, Table: exchanged(receipt.Movements, nil, f.Engine.Spec.Units)},
+		report.Section{Lines: []string{heading(f.Job, "corrected, batch %d.", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
 		said(fell, nextLine(f)),
 	)
 }

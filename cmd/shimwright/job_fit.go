@@ -108,17 +108,14 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 			return err
 		}
 	}
-	if err := meant(ctx, shop, before, fit.Instead); err != nil {
-		return err
-	}
 	known, err := shop.Known(ctx, id, true)
 	if err != nil {
 		return err
 	}
 	for _, out := range fit.Out {
-		b.contradicted(known, out.Valve, out.Stamp, out.Mic, u)
+		b.contradicted(known, out.Valve, out.Marks, u)
 	}
-	receipt, err := shop.Fit(ctx, id, fit)
+	done, err := work.Fit(ctx, shop, before, fit)
 	if errors.Is(err, inventory.ErrRing) {
 		return forNow(err, before, fit.Valves)
 	}
@@ -132,27 +129,18 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 	for _, out := range fit.Out {
 		miked[out.Valve] = miked[out.Valve] || out.Mic != 0
 	}
-	b.compareMics(receipt.Movements, miked, u)
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	lines := []string{heading(f.Job, "fitted, batch %d.", receipt.Batch)}
-	planned := map[shim.Valve]shim.Length{}
-	for _, p := range before.Left {
-		planned[p.Valve] = p.Size
-	}
-	for _, i := range fit.Instead {
-		if want, in := planned[i.Valve]; !in {
-			lines = append(lines, fmt.Sprintf("%s was not in the plan.", i.Valve))
-		} else if i.Size != want {
-			lines = append(lines, fmt.Sprintf("%s: the plan said %s.", i.Valve, sizeText(want, u)))
-		}
-	}
-	lines = append(lines, expected(fit, f, u)...)
-	lines = append(lines, unreceived(receipt, u)...)
-	lines = append(lines, elsewhere(before, f, u)...)
-	lines = append(lines, given(receipt, u)...)
+	b.compareMics(done.Movements, miked, u)
+	return b.tellFit(done, u)
+}
+
+// tellFit prints what a fit booked and what comes of it.
+func (b *bench) tellFit(done *work.Fitted, u shim.Unit) error {
+	f := done.After
+	lines := []string{heading(f.Job, "fitted, batch %d.", done.Batch)}
+	lines = append(lines, deviations(done, u)...)
+	lines = append(lines, unreceived(done.Unreceived(), u)...)
+	lines = append(lines, elsewhere(done.Elsewhere(), u)...)
+	lines = append(lines, given(done.Receipt, u)...)
 	left := "Nothing of the plan is left."
 	if len(f.Left) > 0 {
 		var valves []shim.Valve
@@ -161,10 +149,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		}
 		left = fmt.Sprintf("Left of the plan: %s.", valveNames(valves))
 	}
-	return b.tell(
-		report.Section{Lines: lines, Table: exchanged(receipt.Movements, movedFrom(before, fit), u)},
-		said(left, nextLine(f)),
-	)
+	return b.tell(report.Section{Lines: lines, Table: exchanged(done.Exchanges(), u)}, said(left, nextLine(f)))
 }
 
 // fit reads what was done.
@@ -234,32 +219,6 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 	}
 	slices.SortFunc(f.Out, func(x, y inventory.Out) int { return x.Valve.Compare(y.Valve) })
 	return f, nil
-}
-
-// meant puts the sizes of the box and of the plan in the place of typed ones
-// that read the same: no decimal of an inch is exactly 2.4 mm.
-func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []inventory.Instead) error {
-	if f.Engine.Spec.Units != shim.IN || len(list) == 0 {
-		return nil
-	}
-	stocks, err := shop.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: f.Job.Diameter}})
-	if err != nil {
-		return err
-	}
-	var sizes []shim.Length
-	for _, p := range f.Left {
-		sizes = append(sizes, p.Size)
-	}
-	for _, s := range stocks {
-		sizes = append(sizes, s.Size)
-	}
-	for i := range list {
-		typed := list[i].Size
-		if at := slices.IndexFunc(sizes, func(l shim.Length) bool { return work.Same(typed, l, shim.IN) }); typed != 0 && at >= 0 && !slices.Contains(sizes, typed) {
-			list[i].Size = sizes[at]
-		}
-	}
-	return nil
 }
 
 // pair reads VALVE=SOMETHING.

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"shimwright/inventory"
@@ -12,43 +11,22 @@ import (
 	"shimwright/shim/report"
 )
 
-// movedFrom gives, for valves that were fitted as planned with the shim of
-// another valve, that valve.
-func movedFrom(f inventory.File, fit inventory.Fit) map[shim.Valve]shim.Valve {
-	from := map[shim.Valve]shim.Valve{}
-	for _, p := range f.Left {
-		told := slices.ContainsFunc(fit.Instead, func(i inventory.Instead) bool { return i.Valve == p.Valve && i.Size != p.Size }) ||
-			slices.ContainsFunc(fit.Taken, func(t inventory.Taken) bool { return t.Valve == p.Valve })
-		if p.Source == inventory.Moved && !told {
-			from[p.Valve] = p.From
-		}
-	}
-	return from
-}
-
-// expected says what is to be expected where another shim came out than was
-// read, or another one went in than planned, and it is outside the limits.
-func expected(fit inventory.Fit, f inventory.File, u shim.Unit) []string {
-	told := map[shim.Valve]bool{}
-	for _, o := range f.Otherwise {
-		told[o.Valve] = true
-	}
-	for _, i := range fit.Instead {
-		told[i.Valve] = true
-	}
-	if f.Plan != nil {
-		for _, p := range f.Plan.Placements {
-			told[p.Valve] = told[p.Valve] || p.Source == inventory.Moved && told[p.From]
-		}
-	}
+// deviations say what went in otherwise than planned, and what is to be expected
+// outside the limits since.
+func deviations(f *work.Fitted, u shim.Unit) []string {
 	var lines []string
-	for _, x := range f.Expected {
-		limits := f.Engine.Spec.Train(x.Valve.Side).Limits
-		switch {
-		case !told[x.Valve] || limits.Contain(x.Clearance):
-		case x.Clearance <= 0:
+	for _, d := range f.Departures() {
+		if d.Planned == 0 {
+			lines = append(lines, fmt.Sprintf("%s was not in the plan.", d.Valve))
+		} else {
+			lines = append(lines, fmt.Sprintf("%s: the plan said %s.", d.Valve, sizeText(d.Planned, u)))
+		}
+	}
+	for _, x := range f.Outside() {
+		limits := f.After.Engine.Spec.Train(x.Valve.Side).Limits
+		if x.Clearance <= 0 {
 			lines = append(lines, fmt.Sprintf("%s has no clearance with the shim that is in: do not turn the engine over; put another one in and book it with --instead.", x.Valve))
-		default:
+		} else {
 			lines = append(lines, fmt.Sprintf("%s: expect %s now, outside %s to %s.", x.Valve, u.Show(x.Clearance, 2, 3), u.Show(limits.Tight, 2, 3), u.Show(limits.Loose, 2, 3)))
 		}
 	}
@@ -56,13 +34,7 @@ func expected(fit inventory.Fit, f inventory.File, u shim.Unit) []string {
 }
 
 // unreceived says which bought pieces the fit booked in, since nobody had.
-func unreceived(r inventory.Receipt, u shim.Unit) []string {
-	var list []inventory.Movement
-	for _, m := range r.Movements {
-		if m.Kind == inventory.Received {
-			list = append(list, m)
-		}
-	}
+func unreceived(list []inventory.Movement, u shim.Unit) []string {
 	if len(list) == 0 {
 		return nil
 	}
@@ -71,64 +43,32 @@ func unreceived(r inventory.Receipt, u shim.Unit) []string {
 
 // exchanged is a table of what came out of the valves and what went in, with
 // the pieces that were booked: used or new, and from where.
-func exchanged(list []inventory.Movement, from map[shim.Valve]shim.Valve, u shim.Unit) *report.Table {
-	type row struct{ out, in, extra []string }
-	rows := map[shim.Valve]*row{}
-	var order []shim.Valve
-	passed := passedOn(list)
-	for _, m := range list {
-		if m.Valve == (shim.Valve{}) || m.Kind == inventory.Corrected {
-			continue
-		}
-		r := rows[m.Valve]
-		if r == nil {
-			r = &row{}
-			rows[m.Valve] = r
-			order = append(order, m.Valve)
-		}
-		size := lotText(m.Lot, u)
-		donor, moved := from[m.Valve]
-		moved = moved && slices.ContainsFunc(list, func(x inventory.Movement) bool { return x.Kind == inventory.Pulled && x.Valve == donor })
-		switch {
-		case m.Kind == inventory.Scrapped:
-			r.extra = append(r.extra, size+" thrown away")
-		case m.Count > 0:
-			r.out = append(r.out, size)
-			if m.Bin != "" && !passed[m.Lot] {
-				r.extra = append(r.extra, "old one to bin "+m.Bin)
-			}
-		case moved:
-			r.in, r.extra = append(r.in, size), append(r.extra, "from "+donor.String())
-		case passed[m.Lot]:
-			r.in = append(r.in, size)
-		default:
-			r.in, r.extra = append(r.in, size), append(r.extra, oneText(m.Lot))
-		}
-	}
-	slices.SortFunc(order, shim.Valve.Compare)
+func exchanged(list []work.Exchange, u shim.Unit) *report.Table {
 	t := &report.Table{Header: []string{"valve", "came out", "went in", ""}, Right: []int{1, 2}}
-	for _, v := range order {
-		r := rows[v]
-		t.Rows = append(t.Rows, []string{v.String(), strings.Join(r.out, ", "), strings.Join(r.in, ", "), strings.Join(r.extra, ", ")})
+	for _, r := range list {
+		var out, in, extra []string
+		for _, c := range r.Changes {
+			size := lotText(c.Lot, u)
+			switch c.Kind {
+			case work.Scrapped:
+				extra = append(extra, size+" thrown away")
+			case work.CameOut:
+				out = append(out, size)
+				if c.Lot.Bin != "" && !c.Passed {
+					extra = append(extra, "old one to bin "+c.Lot.Bin)
+				}
+			case work.FromBox:
+				in, extra = append(in, size), append(extra, oneText(c.Lot))
+			case work.FromValve:
+				in = append(in, size)
+				if c.From != (shim.Valve{}) {
+					extra = append(extra, "from "+c.From.String())
+				}
+			}
+		}
+		t.Rows = append(t.Rows, []string{r.Valve.String(), strings.Join(out, ", "), strings.Join(in, ", "), strings.Join(extra, ", ")})
 	}
 	return t
-}
-
-// passedOn are the lots whose pieces only went from valve to valve: no bin saw
-// them.
-func passedOn(list []inventory.Movement) map[inventory.Lot]bool {
-	net, in := map[inventory.Lot]int{}, map[inventory.Lot]bool{}
-	for _, m := range list {
-		if m.Valve != (shim.Valve{}) && (m.Kind != inventory.Corrected || m.Count < 0) {
-			net[m.Lot] += m.Count
-			in[m.Lot] = in[m.Lot] || m.Count > 0
-		}
-	}
-	passed := map[inventory.Lot]bool{}
-	for lot := range net {
-		passed[lot] = in[lot] && net[lot] == 0
-	}
-	return passed
 }
 
 // pieceText says which piece of a size is meant: "used, bin A1", "new".
@@ -171,14 +111,10 @@ func given(r inventory.Receipt, u shim.Unit) []string {
 
 // elsewhere says for which of the job's own valves another piece lies ready
 // than before.
-func elsewhere(before, after inventory.File, u shim.Unit) []string {
+func elsewhere(list []inventory.Pick, u shim.Unit) []string {
 	var lines []string
-	for _, p := range after.Picks {
-		for _, old := range before.Picks {
-			if old.Valve == p.Valve && old.ForNow == p.ForNow && old.OnHand && p.OnHand && old.Lot != p.Lot {
-				lines = append(lines, fmt.Sprintf("For %s fetch %s now: %s.", p.Valve, lotText(p.Lot, u), pieceText(p.Lot)))
-			}
-		}
+	for _, p := range list {
+		lines = append(lines, fmt.Sprintf("For %s fetch %s now: %s.", p.Valve, lotText(p.Lot, u), pieceText(p.Lot)))
 	}
 	return lines
 }
@@ -194,21 +130,9 @@ func lotText(l inventory.Lot, u shim.Unit) string {
 // forNow says which rows of the fitting list put a temporary shim into the
 // valves: they are not booked.
 func forNow(err error, f inventory.File, valves []shim.Valve) error {
-	p, broken := work.PlanOf(f, f.Plan)
-	if broken != nil {
-		return err // the plan is older than its fitting list
-	}
 	var rows []string
-	moves := p.Jobs[0].Moves
-	for _, m := range moves {
-		if !m.Temporary || !slices.Contains(valves, m.Valve) {
-			continue
-		}
-		for _, own := range moves {
-			if own.Valve == m.Valve && !own.Temporary {
-				rows = append(rows, fmt.Sprintf("row %d puts a temporary shim into %s, which is not booked; its own goes in with row %d", m.Step, m.Valve, own.Step))
-			}
-		}
+	for _, r := range work.ForNows(f, valves) {
+		rows = append(rows, fmt.Sprintf("row %d puts a temporary shim into %s, which is not booked; its own goes in with row %d", r.Row, r.Valve, r.Own))
 	}
 	var e *inventory.Error
 	if rows == nil || !errors.As(err, &e) {

@@ -2,9 +2,9 @@ package main
 
 import (
 	"encoding/json"
-	"slices"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -170,21 +170,6 @@ func pieceForm(l inventory.Lot) *pieceJSON {
 	return &pieceJSON{known(l.Stamp), known(l.Mic), l.Used, l.Bin}
 }
 
-// pieceOf is the piece that a valve of the plan was promised, or that went in.
-func pieceOf(f inventory.File, v shim.Valve) (inventory.Lot, bool) {
-	for _, p := range f.Picks {
-		if p.Valve == v {
-			return p.Lot, p.OnHand
-		}
-	}
-	for _, m := range slices.Backward(f.Movements) {
-		if m.Valve == v && m.Kind == inventory.Fitted && m.Count < 0 {
-			return m.Lot, true
-		}
-	}
-	return inventory.Lot{}, false
-}
-
 func planForm(f inventory.File) *planJSON {
 	p := &planJSON{f.Plan.Number, stamp(f.Plan.Time), f.Plan.Who, []placementJSON{}, f.Plan.Document}
 	left := map[shim.Valve]bool{}
@@ -193,7 +178,7 @@ func planForm(f inventory.File) *planJSON {
 	}
 	for _, l := range f.Plan.Placements {
 		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve], nil, known(l.Temporary)}
-		if lot, there := pieceOf(f, l.Valve); there {
+		if lot, there := work.PieceOf(f, l.Valve); there {
 			one.Piece = pieceForm(lot)
 		}
 		if l.Source == inventory.Moved {

@@ -39,7 +39,7 @@ func next(f inventory.File) string {
 		return fmt.Sprintf("order %s: shimwright job order; ", count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
 	case work.AwaitPieces:
 		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived; ", count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
-	case work.Fit:
+	case work.FitAll:
 		return do("fit", "fit %d")
 	case work.FitRest:
 		return do("fit what is left", "fit %d")

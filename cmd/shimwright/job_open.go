@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/files"
 )
@@ -115,7 +116,7 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 	if err != nil {
 		return err
 	}
-	last, err := lastVisit(ctx, shop, job)
+	last, err := work.LastVisit(ctx, shop, job)
 	if err != nil {
 		return err
 	}
@@ -182,25 +183,16 @@ func knownFrom(known []inventory.Known) string {
 }
 
 // meterAhead asks where the meter of a machine reads less than on an earlier
-// visit, cancelled or not: it was read all the same.
+// visit.
 func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
-	if inventory.TagKey(job.Tag) == "" || job.Meter == "" {
-		return nil
-	}
-	visits, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag})
-	if err != nil {
+	v, err := work.MeterAhead(ctx, shop, job)
+	if err != nil || v == nil {
 		return err
 	}
-	for _, v := range visits {
-		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened) || v.Opened.Equal(job.Opened) && v.ID < job.ID
-		if v.ID != job.ID && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
-			return b.confirm([]doubtful{{
-				fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
-				"look at the meter again, and at the tag",
-			}}, yes)
-		}
-	}
-	return nil
+	return b.confirm([]doubtful{{
+		fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
+		"look at the meter again, and at the tag",
+	}}, yes)
 }
 
 // engineOf finds the engine that is named: a file, or one of the shop's.
@@ -239,22 +231,4 @@ func (b *bench) engineFile(name string) (shim.Engine, string, error) {
 		return shim.Engine{}, "", err
 	}
 	return *e, text.String(), nil
-}
-
-// lastVisit is the last closed job of the same engine and tag, nil where there
-// is none or the job has no tag.
-func lastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
-	if job.Tag == "" {
-		return nil, nil
-	}
-	list, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag, States: []inventory.State{inventory.Closed}})
-	if err != nil {
-		return nil, err
-	}
-	for i := range list {
-		if list[i].ID < job.ID && strings.EqualFold(list[i].Name, job.Name) {
-			return &list[i], nil
-		}
-	}
-	return nil, nil
 }

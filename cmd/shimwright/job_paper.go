@@ -23,7 +23,7 @@ func cardInfo(f inventory.File) paper.Info {
 	info := infoOf(f.Job)
 	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
 	for _, p := range f.Plan.Placements {
-		if lot, there := pieceOf(f, p.Valve); there && p.Source != inventory.Moved {
+		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.Moved {
 			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units), p.Valve, pieceText(lot)))
 		}
 	}
@@ -63,15 +63,11 @@ func (b *bench) printCard(f inventory.File) error {
 
 // otherwise says where another shim sits than the plan put there.
 func otherwise(f inventory.File) string {
-	left := map[shim.Valve]bool{}
-	for _, p := range f.Left {
-		left[p.Valve] = true
-	}
 	var parts []string
-	for _, p := range f.Plan.Placements {
-		if in := jobFile(f).seat(p.Valve); !left[p.Valve] && !jobFile(f).asPlanned(p) {
-			u := f.Engine.Spec.Units
-			parts = append(parts, fmt.Sprintf("%s got %s instead of %s", p.Valve, sizeText(in, u), sizeText(p.Size, u)))
+	u := f.Engine.Spec.Units
+	for _, p := range work.Placements(f) {
+		if p.Progress == work.Empty || p.Progress == work.Otherwise {
+			parts = append(parts, fmt.Sprintf("%s got %s instead of %s", p.Valve, sizeText(p.In, u), sizeText(p.Size, u)))
 		}
 	}
 	if parts == nil {

@@ -83,7 +83,7 @@ func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []stri
 // suspectJob names figures that look wrong, compared with the last job of the
 // same engine and tag.
 func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.File, name string, list []shim.Measurement) error {
-	before, err := lastVisit(ctx, shop, f.Job)
+	before, err := work.LastVisit(ctx, shop, f.Job)
 	if err != nil {
 		return err
 	}
@@ -93,7 +93,7 @@ func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventor
 		return err
 	}
 	for _, m := range list {
-		b.contradicted(known, m.Valve, m.Stamp, m.Mic, e.Units)
+		b.contradicted(known, m.Valve, m.Marks, e.Units)
 	}
 	var last lastRecord
 	if before != nil {
@@ -109,29 +109,10 @@ func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventor
 
 // contradicted names a shim that is another one than the shop fitted on an
 // earlier visit, or in this job.
-func (b *bench) contradicted(known []inventory.Known, v shim.Valve, stamp, mic shim.Length, u shim.Unit) {
-	for _, k := range known {
-		if k.Valve != v || !k.Fitted || sameShim(k.Seat, stamp, mic) {
-			continue
-		}
-		b.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: shim.Marks{Stamp: stamp, Mic: mic}}, u), k.Job,
+func (b *bench) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks, u shim.Unit) {
+	for _, k := range work.Contradicted(known, v, now) {
+		b.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: now}, u), k.Job,
 			lotText(inventory.Lot{Marks: k.Marks}, u), day(k.Time)),
 			"read it again, and see whether it sat in another valve; if it is right, somebody changed it since")
 	}
 }
-
-// sameShim tells whether two shims can be one: of one stamp, or hardly apart
-// where a stamp is not known.
-func sameShim(seat inventory.Seat, stamp, mic shim.Length) bool {
-	is := inventory.Seat{Marks: shim.Marks{Stamp: stamp, Mic: mic}}
-	if is.Size() == 0 {
-		return true
-	}
-	if stamp != 0 && seat.Stamp != 0 {
-		return stamp == seat.Stamp
-	}
-	return (is.Size() - seat.Size()).Abs() <= wear
-}
-
-// wear is how far two readings of one shim may be apart.
-const wear = 10 * shim.Micrometre

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -250,54 +251,29 @@ func before(k inventory.CheckKind) string {
 // current is the plan that stands, and what is left of it.
 func (f jobFile) current(u shim.Unit) report.Section {
 	t := &report.Table{Kind: "placements", Header: []string{"valve", "fit", "from", "piece", ""}, Right: []int{1}}
-	left := map[shim.Valve]bool{}
-	for _, p := range f.Left {
-		left[p.Valve] = true
-	}
-	for _, p := range f.Plan.Placements {
+	for _, p := range work.Placements(inventory.File(f)) {
 		done := "fitted"
-		switch in := f.seat(p.Valve); {
-		case left[p.Valve]:
+		switch {
+		case p.Progress == work.ToDo:
 			done = "to do"
-		case in == 0:
+		case p.Progress == work.Empty:
 			done = emptyText
-		case f.asPlanned(p) && in != p.Size:
-			done = "fitted, measures " + sizeText(in, u)
-		case in != p.Size:
-			done = "got " + sizeText(in, u) + " instead"
+		case p.Progress == work.Otherwise:
+			done = "got " + sizeText(p.In, u) + " instead"
+		case p.In != p.Size:
+			done = "fitted, measures " + sizeText(p.In, u)
 		}
 		piece := ""
-		if lot, there := pieceOf(inventory.File(f), p.Valve); there {
-			piece = pieceText(lot)
+		if p.Known {
+			piece = pieceText(p.Lot)
 		}
-		t.Rows = append(t.Rows, []string{p.Valve.String(), sizeText(p.Size, u), origin(p), piece, done})
+		t.Rows = append(t.Rows, []string{p.Valve.String(), sizeText(p.Size, u), origin(p.Placement), piece, done})
 	}
 	s := report.Section{Level: 2, Heading: fmt.Sprintf("Plan %d, %s by %s", f.Plan.Number, when(f.Plan.Time), f.Plan.Who), Table: t}
 	if len(t.Rows) == 0 {
 		s.Table, s.Lines = nil, []string{"No shim to change."}
 	}
 	return s
-}
-
-// seat is the size of the shim in the valve now.
-func (f jobFile) seat(v shim.Valve) shim.Length {
-	for _, s := range f.Seats {
-		if s.Valve == v {
-			return s.Size()
-		}
-	}
-	return 0
-}
-
-// asPlanned tells whether the valve has the shim of the plan: a micrometer may
-// have read another size on it than the one that it was planned with.
-func (f jobFile) asPlanned(p inventory.Placement) bool {
-	for _, s := range f.Seats {
-		if s.Valve == p.Valve {
-			return s.Size() == p.Size || s.Stamp == p.Size
-		}
-	}
-	return false
 }
 
 func (f jobFile) json(w io.Writer) error { return writeJSON(w, fileForm(inventory.File(f))) }

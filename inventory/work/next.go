@@ -21,7 +21,7 @@ const (
 	PlanAgain                      // Count pieces that the plan counts on went from the box
 	OrderPieces                    // Count pieces, and fit what is here
 	AwaitPieces                    // Count pieces are on order; fit what is here
-	Fit                            // all of the plan
+	FitAll                         // all of the plan
 	FitRest                        // what is left of the plan
 	ReadValves                     // Reasons; measure these again, no shim being to change
 	RecheckAll                     // turn the engine over by hand, then measure every valve again
@@ -95,7 +95,7 @@ func (s *Step) fit(f inventory.File) {
 	case f.Job.State == inventory.Fitting:
 		s.Kind = FitRest
 	default:
-		s.Kind = Fit
+		s.Kind = FitAll
 	}
 }
 

@@ -40,7 +40,7 @@ func TestNext(t *testing.T) {
 		{"a piece went", inventory.Planned, inventory.File{Job: inventory.Job{Short: 2}, Left: left}, Step{Kind: PlanAgain, Count: 2}},
 		{"to be ordered", inventory.Planned, inventory.File{Left: left, Purchases: buy(1, 0)}, Step{Kind: OrderPieces, Count: 2}},
 		{"on order", inventory.Planned, inventory.File{Left: left, Purchases: buy(3, 2)}, Step{Kind: AwaitPieces, Count: 1}},
-		{"all here", inventory.Planned, inventory.File{Left: left, Purchases: buy(3, 3)}, Step{Kind: Fit}},
+		{"all here", inventory.Planned, inventory.File{Left: left, Purchases: buy(3, 3)}, Step{Kind: FitAll}},
 		{"begun", inventory.Fitting, inventory.File{Left: left}, Step{Kind: FitRest}},
 		{"no shim to change, inside", inventory.Planned, inventory.File{}, Step{Kind: CloseUnchanged}},
 		{"no shim to change, before a fit", inventory.Planned, inventory.File{Unproven: why}, Step{Kind: ReadValves, Reasons: why}},

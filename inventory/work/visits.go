@@ -1,0 +1,74 @@
+package work
+
+import (
+	"context"
+	"strings"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// LastVisit is the last closed job of the same engine and tag, nil where there
+// is none or the job has no tag.
+func LastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
+	if job.Tag == "" {
+		return nil, nil
+	}
+	list, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag, States: []inventory.State{inventory.Closed}})
+	if err != nil {
+		return nil, err
+	}
+	for i := range list {
+		if list[i].ID < job.ID && strings.EqualFold(list[i].Name, job.Name) {
+			return &list[i], nil
+		}
+	}
+	return nil, nil
+}
+
+// MeterAhead is an earlier visit of the machine on which its meter read more than
+// the job's, cancelled or not: it was read all the same. It is nil where there is none.
+func MeterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
+	if inventory.TagKey(job.Tag) == "" || job.Meter == "" {
+		return nil, nil
+	}
+	visits, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag})
+	if err != nil {
+		return nil, err
+	}
+	for i := range visits {
+		v := &visits[i]
+		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened) || v.Opened.Equal(job.Opened) && v.ID < job.ID
+		if v.ID != job.ID && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
+			return v, nil
+		}
+	}
+	return nil, nil
+}
+
+// Contradicted lists what the shop knows of the valve's shim where it fitted
+// another one than that which is told now.
+func Contradicted(known []inventory.Known, v shim.Valve, now shim.Marks) []inventory.Known {
+	var list []inventory.Known
+	for _, k := range known {
+		if k.Valve == v && k.Fitted && !sameShim(k.Marks, now) {
+			list = append(list, k)
+		}
+	}
+	return list
+}
+
+// sameShim tells whether two shims can be one: of one stamp, or hardly apart
+// where a stamp is not known.
+func sameShim(was, is shim.Marks) bool {
+	if is.Size() == 0 {
+		return true
+	}
+	if is.Stamp != 0 && was.Stamp != 0 {
+		return is.Stamp == was.Stamp
+	}
+	return (is.Size() - was.Size()).Abs() <= wear
+}
+
+// wear is how far two readings of one shim may be apart.
+const wear = 10 * shim.Micrometre
