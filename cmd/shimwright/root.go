@@ -17,10 +17,10 @@ shims that are out anyway, then the box, then buy the fewest.
 The maker's service manual and a qualified technician have the last word.
 
 Exit status: 0 done; 1 failed; 2 wrong usage; 3 the work was done, yet a valve
-stays outside its limits, is undecided or was not measured;
-4 the box changed meanwhile, nothing was booked: plan or count again; 5 it was
-booked, only the message failed; 6 it is not known whether it was booked: repeat
-it with the same --key.`
+stays outside its limits, is undecided or was not measured; 4 the box changed
+meanwhile, nothing was booked: plan or count again; 5 it was booked, only the
+message failed; 6 it is not known whether it was booked: repeat it with the same
+--key.`
 
 // version is set by release builds; see DEVELOPERS.md.
 var version = ""

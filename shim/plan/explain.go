@@ -17,9 +17,7 @@ func (m *maker) explain(i int, b *bench) {
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		if v.Served() {
-			if !v.Changed() {
-				v.Reason = v.Limits.Deciding(v.Reading, j.Units)
-			}
+			v.Reason = v.Limits.Deciding(v.Reading, j.Units)
 			continue
 		}
 		switch {

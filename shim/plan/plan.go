@@ -127,7 +127,7 @@ type Valve struct {
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length
 	Near        bool        // inside, yet near a limit by the margin or the confidence
-	Reason      string      // why the valve stays outside its limits and what would help
+	Reason      string      // why the valve stays outside its limits and what would help, or which leaf decides
 	Trial       shim.Length // the trial shim to buy for it; 0 for none
 	To          *Place      // where its own shim goes, where it is changed; nil for the box
 }
