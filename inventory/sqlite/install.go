@@ -53,9 +53,24 @@ func newScratch(dir string) (*scratch, error) {
 	}
 }
 
+// remove removes the folder, the lock last: until then it says whose the rest is.
 func (s *scratch) remove() error {
-	// Windows removes no open file.
-	return errors.Join(s.lock.Close(), os.RemoveAll(s.folder))
+	entries, err := os.ReadDir(s.folder)
+	for _, e := range entries {
+		if e.Name() != lockName {
+			err = errors.Join(err, os.RemoveAll(filepath.Join(s.folder, e.Name())))
+		}
+	}
+	// Windows removes no open file. Elsewhere the lock is held until its file
+	// is gone, so that nobody takes it in between.
+	gone := os.Remove(s.lock.Path())
+	if err = errors.Join(err, s.lock.Close()); gone != nil {
+		err = errors.Join(err, os.Remove(s.lock.Path()))
+	}
+	if last := os.Remove(s.folder); !errors.Is(last, fs.ErrNotExist) { // another command may sweep what is empty
+		err = errors.Join(err, last)
+	}
+	return err
 }
 
 // sweep removes the folders of commands that were killed. What cannot be
@@ -67,13 +82,29 @@ func sweep(dir string) {
 			continue
 		}
 		folder := filepath.Join(dir, e.Name())
-		lock := flock.New(filepath.Join(folder, lockName))
-		if held, err := lock.TryLock(); err == nil && held {
-			_ = (&scratch{folder, lock}).remove()
-		} else {
-			_ = lock.Close()
+		if dead(folder) {
+			_ = os.RemoveAll(folder)
 		}
 	}
+}
+
+// dead reports whether no process is at work in the folder. One whose lock it
+// takes, it removes itself. The lock's file is made first and removed last: a
+// folder without one is empty, or power was lost before the file lasted.
+func dead(folder string) bool {
+	for range 2 {
+		lock := flock.New(filepath.Join(folder, lockName), flock.SetFlag(os.O_RDWR)) // never makes it
+		held, err := lock.TryLock()
+		if held {
+			_ = (&scratch{folder, lock}).remove()
+			return false
+		}
+		_ = lock.Close()
+		if !errors.Is(err, fs.ErrNotExist) || os.Remove(folder) == nil {
+			return false
+		}
+	}
+	return true
 }
 
 // install lets the function make a file under a name of its own in the target's
