@@ -265,7 +265,7 @@ func (b *booking) carryReadings(w *work, list []laid) error {
 	if len(check.Readings) == 0 {
 		return nil
 	}
-	return b.AddCheck(check.sealed())
+	return b.AddCheck(check)
 }
 
 // A piece is one shim that a job had in hand.

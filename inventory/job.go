@@ -50,7 +50,7 @@ type Job struct {
 	Plan     int       // the number of the latest plan, 0 without one
 	Anyway   bool      // closed although some valve was not proven to be inside its limits
 	Short    int       // pieces that its plan counted on and that were taken away
-	Seal     Hash
+	Seal     Hash      // the store's; rules see none
 }
 
 // An Opening is what is known when a job is taken in.
@@ -93,7 +93,6 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 			State: Open, Who: s.who, Opened: opened, Changed: b.at,
 		}
 		job.ID, err = b.AddJob(job)
-		job = job.sealed()
 		return err
 	})
 	return job, err
@@ -195,7 +194,7 @@ type Edit struct {
 	Old, New string
 	Time     time.Time
 	Who      string
-	Seal     Hash
+	Seal     Hash // the store's; rules see none
 }
 
 // field gives the job's field, nil for one that cannot be mended.
@@ -218,7 +217,7 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 			return err
 		}
 		edit := func(field Field, old, text string) error {
-			e := Edit{Job: job, Number: len(before) + len(edits) + 1, Field: field, Old: old, New: text, Time: b.at, Who: s.who}.sealed()
+			e := Edit{Job: job, Number: len(before) + len(edits) + 1, Field: field, Old: old, New: text, Time: b.at, Who: s.who}
 			edits = append(edits, e)
 			return b.AddEdit(e)
 		}

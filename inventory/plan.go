@@ -44,7 +44,7 @@ type Plan struct {
 	Who        string
 	Placements []Placement
 	Document   json.RawMessage // the planner's own account, kept as it is
-	Seal       Hash
+	Seal       Hash            // the store's; rules see none
 }
 
 // A Basis is what a plan is made on.
@@ -233,7 +233,7 @@ func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
 			}
 		}
 		plan := Plan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: b.who,
-			Placements: list, Document: p.Document}.sealed()
+			Placements: list, Document: p.Document}
 		if err := b.replace(w, plan); err != nil {
 			return nil, err
 		}

@@ -409,7 +409,6 @@ func (b *booking) restand(w *work) (bool, error) {
 	if p.Number != w.Job.Plan {
 		again := *p
 		again.Number = w.Job.Plan + 1
-		again = again.sealed()
 		if err := b.AddPlan(again); err != nil {
 			return false, err
 		}

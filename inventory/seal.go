@@ -140,6 +140,7 @@ func (j Job) sound() (Job, error) {
 	if j.Seal != j.sealed().Seal {
 		return j, broken(fmt.Sprintf("job %d", j.ID))
 	}
+	j.Seal = Hash{}
 	return j, nil
 }
 
@@ -147,6 +148,7 @@ func (c Check) sound() (Check, error) {
 	if c.Seal != c.sealed().Seal {
 		return c, broken(fmt.Sprintf("job %d, check %d", c.Job, c.Number))
 	}
+	c.Seal = Hash{}
 	return c, nil
 }
 
@@ -154,6 +156,7 @@ func (e Edit) sound() (Edit, error) {
 	if e.Seal != e.sealed().Seal {
 		return e, broken(fmt.Sprintf("job %d, edit %d", e.Job, e.Number))
 	}
+	e.Seal = Hash{}
 	return e, nil
 }
 
@@ -161,6 +164,7 @@ func (p Plan) sound() (Plan, error) {
 	if p.Seal != p.sealed().Seal {
 		return p, broken(fmt.Sprintf("job %d, plan %d", p.Job, p.Number))
 	}
+	p.Seal = Hash{}
 	return p, nil
 }
 

@@ -4,8 +4,8 @@ import (
 	"testing"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/memory"
-	"shimwright/inventory/storetest"
 )
 
 func TestStore(t *testing.T) {

@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 )
 
 // TestBackup makes copies while another store books. Each copy is whole: it

@@ -12,9 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 	"shimwright/shim"
 )
 

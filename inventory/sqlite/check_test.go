@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 )
 
 // TestCheckWhileOthersBook checks a ledger that is longer than what a check

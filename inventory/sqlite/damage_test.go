@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 	"shimwright/testdata/effort"
 )
 

@@ -15,7 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
-	"shimwright/inventory/storetest"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/shim"
 )
 

@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 )
 
 // backedUp gives a shop file, a backup of it, and what the backup shows. The

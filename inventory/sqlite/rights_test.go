@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
-	"shimwright/inventory/storetest"
 )
 
 func init() { children["try"] = tryWithoutRights }
