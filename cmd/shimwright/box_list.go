@@ -10,6 +10,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/recheck"
 )
 
 // pageRows is how many rows of a listing are printed at a time.
@@ -100,7 +101,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 	if err != nil {
 		return nil, err
 	}
-	stamps, err := work.Stamps(ctx, shop)
+	marks, err := work.Marks(ctx, shop)
 	if err != nil {
 		return nil, err
 	}
@@ -116,12 +117,21 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 			continue
 		}
 		d := discStock{diameter: of[0].Diameter, stocks: of}
-		whole, marked := ranges[d.diameter], stamps[d.diameter]
+		whole, marked := ranges[d.diameter], marks[d.diameter]
 		if d.guessed = len(whole) == 0; d.guessed {
-			whole = inventory.RangeOf(marked)
+			var stamps []shim.Length
+			for _, m := range marked {
+				stamps = append(stamps, m.Stamp)
+			}
+			whole = inventory.RangeOf(stamps)
 		}
-		// A worn shim is still the one of its size that the range has.
-		d.gaps = inventory.Gaps(of, slices.DeleteFunc(whole, func(size shim.Length) bool { return slices.Contains(marked, size) }))
+		// A worn shim is still the one of its size that the range has; one that is
+		// far from its mark is not.
+		d.gaps = inventory.Gaps(of, slices.DeleteFunc(whole, func(size shim.Length) bool {
+			return slices.ContainsFunc(marked, func(m shim.Marks) bool {
+				return m.Stamp == size && (m.Size()-m.Stamp).Abs() <= recheck.UsualRules.MarkOff
+			})
+		}))
 		l.discs = append(l.discs, d)
 	}
 	return l, nil

@@ -52,17 +52,18 @@ func Ranges(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.L
 	return ranges, nil
 }
 
-// Stamps gives, for each diameter, the sizes marked on the shims in the box.
-func Stamps(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Length, error) {
+// Marks gives, for each diameter, what is marked and measured on the shims in the
+// box that have a mark.
+func Marks(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Marks, error) {
 	lots, err := shop.Balances(ctx, inventory.StockFilter{})
 	if err != nil {
 		return nil, err
 	}
-	stamps := map[shim.Length][]shim.Length{}
+	marks := map[shim.Length][]shim.Marks{}
 	for _, l := range lots {
 		if l.Stamp != 0 {
-			stamps[l.Diameter] = append(stamps[l.Diameter], l.Stamp)
+			marks[l.Diameter] = append(marks[l.Diameter], l.Marks)
 		}
 	}
-	return stamps, nil
+	return marks, nil
 }

@@ -51,7 +51,7 @@ func DoubtsOfDelivery(ctx context.Context, shop *inventory.Shop, items []Deliver
 	if err != nil {
 		return nil, err
 	}
-	stamps, err := Stamps(ctx, shop)
+	marks, err := Marks(ctx, shop)
 	if err != nil {
 		return nil, err
 	}
@@ -61,7 +61,8 @@ func DoubtsOfDelivery(ctx context.Context, shop *inventory.Shop, items []Deliver
 		size := shim.Disc{Diameter: i.Diameter, Size: i.Size()}
 		offered := ranges[i.Diameter]
 		known := func(l shim.Length) bool { return Same(i.Stamp, l, u) }
-		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(stamps[i.Diameter], known) {
+		marked := func(m shim.Marks) bool { return known(m.Stamp) }
+		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(marks[i.Diameter], marked) {
 			list = append(list, Doubt{Kind: NoSuchSize, Disc: shim.Disc{Diameter: i.Diameter, Size: i.Stamp}, Nearest: nearest(offered, i.Stamp)})
 		}
 		if i.Count > many {
