@@ -92,13 +92,7 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 		if err := b.confirm(doubtWords(doubts, "", o.units.unit()), o.yes); err != nil {
 			return err
 		}
-		book := shop.Receive
-		for _, i := range items {
-			if !i.Used {
-				book = shop.Arrived // jobs may wait for new pieces
-			}
-		}
-		r, err := book(ctx, items)
+		r, err := work.Receive(ctx, shop, items)
 		if err != nil {
 			return err
 		}

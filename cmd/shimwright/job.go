@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -45,34 +46,19 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 	if err == nil || inventory.TagKey(text) == "" {
 		return id, err
 	}
-	var exact, part []inventory.Job
-	jobs, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: text})
+	jobs, err := work.Tagged(ctx, shop, text, finished)
 	if err != nil {
 		return 0, err
 	}
-	for _, j := range jobs {
-		switch {
-		case j.State.Final():
-		case inventory.TagKey(j.Tag) == inventory.TagKey(text):
-			exact = append(exact, j)
-		default:
-			part = append(part, j)
-		}
+	if len(jobs) == 1 {
+		return jobs[0].ID, nil
 	}
-	if len(exact) > 0 {
-		part = exact
-	}
-	switch {
-	case len(part) == 1:
-		return part[0].ID, nil
-	case len(part) > 1:
+	if len(jobs) > 1 {
 		var names []string
-		for _, j := range part[:min(len(part), 8)] {
+		for _, j := range jobs[:min(len(jobs), 8)] {
 			names = append(names, fmt.Sprintf("job %d (%s)", j.ID, about(j)))
 		}
-		return 0, hint(usage(fmt.Errorf("%q means %d jobs at work: %s", text, len(part), strings.Join(names, ", "))), "give more of the tag, or the number of the job")
-	case finished && len(jobs) > 0 && inventory.TagKey(jobs[0].Tag) == inventory.TagKey(jobs[len(jobs)-1].Tag):
-		return jobs[0].ID, nil
+		return 0, hint(usage(fmt.Errorf("%q means %d jobs at work: %s", text, len(jobs), strings.Join(names, ", "))), "give more of the tag, or the number of the job")
 	}
 	return 0, hint(usage(fmt.Errorf("%q is neither the number of a job nor the tag of one at work", text)), "shimwright job list shows them")
 }

@@ -77,23 +77,27 @@ func (b *bench) completeEngines(cmd *cobra.Command, args []string, begun string)
 	return words, cobra.ShellCompDirectiveDefault
 }
 
+// day is the day on which the engine came in, the zero time for now.
+func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
+	if o.date == "" {
+		return time.Time{}, nil
+	}
+	day, err := time.ParseInLocation(time.DateOnly, o.date, time.Local)
+	switch {
+	case err != nil:
+		return day, hint(usage(fmt.Errorf("%q is not a day", o.date)), "write it like "+now.Format(time.DateOnly))
+	case day.After(now):
+		return day, hint(usage(fmt.Errorf("%s is still to come", o.date)), "give the day on which the engine came in")
+	}
+	return day, inventory.OnTime(day) // here, since OpenJob takes day zero for no date
+}
+
 func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenOptions) error {
 	opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note}
-	if o.date != "" {
-		day, err := time.ParseInLocation(time.DateOnly, o.date, time.Local)
-		switch {
-		case err != nil:
-			return hint(usage(fmt.Errorf("%q is not a day", o.date)), "write it like "+b.now().Format(time.DateOnly))
-		case day.After(b.now()):
-			return hint(usage(fmt.Errorf("%s is still to come", o.date)), "give the day on which the engine came in")
-		}
-		// Here, since OpenJob takes day zero for no date.
-		if err := inventory.OnTime(day); err != nil {
-			return err
-		}
-		opening.Date = day
-	}
 	var err error
+	if opening.Date, err = o.day(b.now()); err != nil {
+		return err
+	}
 	if opening.Spec, opening.Source, err = b.engineOf(ctx, shop, o.engine); err != nil {
 		return err
 	}

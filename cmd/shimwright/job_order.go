@@ -202,20 +202,24 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.
 	if err != nil {
 		return err
 	}
-	what := "Received " + moved(receipt.Movements, o.units.unit())
+	return b.printBooked("Received "+moved(receipt.Movements, o.units.unit())+forBox(receipt.Movements), receipt, o.units.unit(), next)
+}
+
+// forBox says how many of the pieces are for no job.
+func forBox(list []inventory.Movement) string {
 	all, spare := 0, 0
-	for _, m := range receipt.Movements {
+	for _, m := range list {
 		if all += m.Count; m.Job == 0 {
 			spare += m.Count
 		}
 	}
 	switch {
 	case spare == all:
-		what += ", for the box"
+		return ", for the box"
 	case spare > 0:
-		what += fmt.Sprintf(", %d of them for the box", spare)
+		return fmt.Sprintf(", %d of them for the box", spare)
 	}
-	return b.printBooked(what, receipt, o.units.unit(), next)
+	return ""
 }
 
 // items are the pieces that came.

@@ -68,7 +68,7 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if err != nil {
 		return err
 	}
-	j, err := work.Compare(f, list, gauge)
+	j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note)
 	if err != nil {
 		return err
 	}
@@ -77,22 +77,25 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if u := display(o.units, o.output); u != nil {
 		c.ShowIn(*u)
 	}
-	if _, err := shop.Read(ctx, id, list, o.note); err != nil {
-		return err
-	}
-	if f, err = shop.Job(ctx, id); err != nil {
-		return err
-	}
 	entered := said(heading(f.Job, "%s entered.", count(len(list), "reading")), nextLine(f))
-	if form := o.output.value; form == "table" {
-		d := report.Recheck(c)
-		entered.Level, entered.Heading = 2, "In the shop"
-		err = b.tell(append(d.Sections, entered)...)
-	} else if err = printComparison(b, c, form); err == nil {
-		err = (&report.Document{Sections: []report.Section{entered}}).Narrow(b.places).Text(b.err, false)
+	if err := b.tellRecheck(c, entered, o.output.value); err != nil {
+		return err
 	}
-	if err == nil && !c.Well() {
+	if !c.Well() {
 		return errOutside
 	}
-	return err
+	return nil
+}
+
+// tellRecheck prints the comparison and what was entered: below a table, else on
+// standard error.
+func (b *bench) tellRecheck(c *recheck.Comparison, entered report.Section, form string) error {
+	if form == "table" {
+		entered.Level, entered.Heading = 2, "In the shop"
+		return b.tell(append(report.Recheck(c).Sections, entered)...)
+	}
+	if err := printComparison(b, c, form); err != nil {
+		return err
+	}
+	return (&report.Document{Sections: []report.Section{entered}}).Narrow(b.places).Text(b.err, false)
 }

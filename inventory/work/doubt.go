@@ -85,6 +85,14 @@ func DoubtsOfDelivery(ctx context.Context, shop *inventory.Shop, items []Deliver
 	return list, nil
 }
 
+// Receive books pieces in. Jobs may wait for new ones; used ones are free.
+func Receive(ctx context.Context, shop *inventory.Shop, items []inventory.Item) (inventory.Receipt, error) {
+	if slices.ContainsFunc(items, func(i inventory.Item) bool { return !i.Used }) {
+		return shop.Arrived(ctx, items)
+	}
+	return shop.Receive(ctx, items)
+}
+
 // nearest is the length of the list that comes closest.
 func nearest(list []shim.Length, l shim.Length) shim.Length {
 	return slices.MinFunc(list, func(x, y shim.Length) int { return cmp.Compare((x - l).Abs(), (y - l).Abs()) })

@@ -2,6 +2,7 @@ package work
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 
 	"shimwright/inventory"
@@ -58,6 +59,19 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 	enter(Since(f, f.Fitted.Seq+1), false) // its own movements come after it
 	enter(list, false)
 	return recheck.Compare(p, 0, check, how), nil
+}
+
+// Recheck enters what was measured after the fit, compared with the plan that was
+// fitted as by [Compare]. It gives the job as it is then.
+func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string) (c recheck.ComparedJob, after inventory.File, err error) {
+	if c, err = Compare(f, list, gauge); err != nil {
+		return c, f, err
+	}
+	if _, err = shop.Read(ctx, f.Job.ID, list, note); err != nil {
+		return c, f, err
+	}
+	after, err = shop.Job(ctx, f.Job.ID)
+	return c, after, err
 }
 
 // Since lists what was measured after a fit, from a place in the ledger on, each

@@ -8,6 +8,33 @@ import (
 	"shimwright/shim"
 )
 
+// Tagged lists the jobs that a tag or a part of one means: those at work, of that
+// very tag where there are any. Where finished ones may be meant too, none is at
+// work and all found are of one tag, it is the newest of them.
+func Tagged(ctx context.Context, shop *inventory.Shop, tag string, finished bool) ([]inventory.Job, error) {
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: tag})
+	if err != nil {
+		return nil, err
+	}
+	var exact, part []inventory.Job
+	for _, j := range jobs {
+		switch {
+		case j.State.Final():
+		case inventory.TagKey(j.Tag) == inventory.TagKey(tag):
+			exact = append(exact, j)
+		default:
+			part = append(part, j)
+		}
+	}
+	switch {
+	case len(exact) > 0:
+		return exact, nil
+	case len(part) == 0 && finished && len(jobs) > 0 && inventory.TagKey(jobs[0].Tag) == inventory.TagKey(jobs[len(jobs)-1].Tag):
+		return jobs[:1], nil
+	}
+	return part, nil
+}
+
 // LastVisit is the last closed job of the same engine and tag, nil where there
 // is none or the job has no tag.
 func LastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
