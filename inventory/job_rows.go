@@ -354,22 +354,9 @@ type Pick struct {
 	ForNow bool
 }
 
-// Picks tells, for what is left of the job's plan, the lots that the shims will
+// picks tells, for what is left of the job's plan, the lots that the shims will
 // be taken from: what to fetch from which bin. Shims that are still in the
 // engine, or have not come in, are not on hand. Temporary shims come last.
-func (s *Shop) Picks(ctx context.Context, job int64) (list []Pick, err error) {
-	err = s.store.View(ctx, func(r Reader) error {
-		list = nil
-		w, err := load(r, job)
-		if err != nil {
-			return err
-		}
-		list, err = w.picks(r)
-		return err
-	})
-	return list, err
-}
-
 func (w *work) picks(r Reader) ([]Pick, error) {
 	left := w.left()
 	holds, err := r.Holds(HoldFilter{Job: w.ID})

@@ -150,23 +150,13 @@ type Proposal struct {
 	Document   json.RawMessage // kept as it is; may be nil
 }
 
-// Plan lets the proposal stand as the job's plan, whatever job it names, and
-// holds the pieces that it draws. A plan that stood before gives way; what it
-// fitted stays. One without a shim to change is not kept after a fit, nor in the
-// middle of one while a valve is outside its limits: the plan that stands is
-// given. It is [ErrStale] where the diameter's stock changed since the
-// basis was read: the plan may no longer be the best one.
-func (s *Shop) Plan(ctx context.Context, job int64, p Proposal) (Plan, error) {
-	p.Job = job
-	plans, err := s.PlanTogether(ctx, []Proposal{p})
-	if err != nil {
-		return Plan{}, err
-	}
-	return plans[0], nil
-}
-
-// PlanTogether lets all the proposals stand, or none: plans that were made on
-// [Shop.Bases] and share the box among their jobs. Each is kept as by [Shop.Plan].
+// PlanTogether lets the proposals stand as their jobs' plans, all or none, and
+// holds the pieces that they draw: plans that were made on [Shop.Bases] and share
+// the box among their jobs. A plan that stood before gives way; what it fitted
+// stays. One without a shim to change is not kept after a fit, nor in the middle
+// of one while a valve is outside its limits: the plan that stands is given. It
+// is [ErrStale] where the diameter's stock changed since the basis was read: the
+// plan may no longer be the best one.
 func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []Plan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		plans, err = b.plan(proposals)

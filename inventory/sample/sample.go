@@ -75,14 +75,14 @@ func buildJob(ctx context.Context, shop *inventory.Shop, rng *rand.Rand, spec sh
 	if err != nil {
 		return 0, err
 	}
-	p := inventory.Proposal{Revision: basis.Revision, Document: []byte(`{"policy": "thrift"}`)}
+	p := inventory.Proposal{Job: job.ID, Revision: basis.Revision, Document: []byte(`{"policy": "thrift"}`)}
 	first := rng.IntN(len(basis.Free))
 	for i := range basis.Free {
 		if s := basis.Free[(first+i)%len(basis.Free)]; s.Free() > 0 && len(p.Placements) < 4 {
 			p.Placements = append(p.Placements, inventory.Placement{Valve: before[len(p.Placements)].Valve, Size: s.Size, Source: inventory.Drawn})
 		}
 	}
-	if _, err := shop.Plan(ctx, job.ID, p); err != nil || stay {
+	if _, err := shop.PlanTogether(ctx, []inventory.Proposal{p}); err != nil || stay {
 		return 0, err
 	}
 	r, err := shop.Fit(ctx, job.ID, inventory.Fit{})

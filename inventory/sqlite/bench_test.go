@@ -126,13 +126,13 @@ func planned(s *inventory.Shop, job int64) error {
 	if err != nil {
 		return err
 	}
-	p := inventory.Proposal{Revision: basis.Revision}
+	p := inventory.Proposal{Job: job, Revision: basis.Revision}
 	for i := range basis.Free {
 		if k := basis.Free[(i+int(job)*97)%len(basis.Free)]; k.Free() > 0 && len(p.Placements) < len(basis.Seats) {
 			p.Placements = append(p.Placements, inventory.Placement{Valve: basis.Seats[len(p.Placements)].Valve, Size: k.Size, Source: inventory.Drawn})
 		}
 	}
-	_, err = s.Plan(ctx, job, p)
+	_, err = s.PlanTogether(ctx, []inventory.Proposal{p})
 	return err
 }
 

@@ -116,7 +116,7 @@ func (w *worker) job(n int) error {
 	if err != nil {
 		return err
 	}
-	p := inventory.Proposal{Revision: basis.Revision}
+	p := inventory.Proposal{Job: job.ID, Revision: basis.Revision}
 	for i := range n {
 		if i < len(basis.Free) && basis.Free[i].Free() > 0 {
 			p.Placements = append(p.Placements, inventory.Placement{Valve: readings[i].Valve, Size: basis.Free[i].Size, Source: inventory.Drawn})
@@ -125,7 +125,7 @@ func (w *worker) job(n int) error {
 	if len(p.Placements) == 0 {
 		return nil
 	}
-	if _, err := w.Plan(ctx, job.ID, p); err != nil {
+	if _, err := w.PlanTogether(ctx, []inventory.Proposal{p}); err != nil {
 		return err
 	}
 	fmt.Printf("job %d %s\n", job.ID, inventory.Planned)

@@ -50,8 +50,8 @@ func race(args []string) error {
 			return store.Close()
 		}
 		valve := sample.Sandpiper()
-		_, err = shop.Plan(ctx, id, inventory.Proposal{Revision: basis.Revision,
-			Placements: []inventory.Placement{{Valve: valve.Valves()[0], Size: wanted, Source: inventory.Drawn}}})
+		_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: id, Revision: basis.Revision,
+			Placements: []inventory.Placement{{Valve: valve.Valves()[0], Size: wanted, Source: inventory.Drawn}}}})
 		if errors.Is(err, inventory.ErrStale) {
 			continue
 		}

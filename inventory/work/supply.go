@@ -17,11 +17,6 @@ type offer struct {
 	job   int64 // that it is on order for; 0 where for none, or not on order
 }
 
-// Offers is the catalogue as it stands for the job. See [Offers].
-func (r *Ready) Offers(catalogue []shim.Offer) (offers, onOrder []shim.Offer) {
-	return Offers([]*Ready{r}, catalogue)
-}
-
 // Offers is the catalogue as it stands for jobs that are planned together. What
 // is on order for them, or for the shop, is put in: such a piece costs nothing
 // more. What is on order, and what the plans of other jobs buy, is taken off a

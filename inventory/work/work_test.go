@@ -70,14 +70,14 @@ func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready,
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
 	q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: noBuy, Margin: plan.DefaultMargin}
-	q.Offers, q.OnOrder = ready.Offers(nil)
+	q.Offers, q.OnOrder = Offers([]*Ready{ready}, nil)
 	p, err := plan.Make(ctx, q)
 	require.NoError(t, err)
 	var document bytes.Buffer
 	require.NoError(t, planjson.Encode(&document, p))
-	kept, err := shop.Plan(ctx, job, ready.Proposal(p, document.Bytes()))
+	plans, err := shop.PlanTogether(ctx, []inventory.Proposal{ready.Proposal(p, document.Bytes())})
 	require.NoError(t, err)
-	return ready, p, kept
+	return ready, p, plans[0]
 }
 
 func TestProposalSaysWhereShimsComeFrom(t *testing.T) {
@@ -158,10 +158,10 @@ func TestEmptyValveIsPlannedWithAFreePiece(t *testing.T) {
 	basis, err := shop.Basis(ctx, job)
 	require.NoError(t, err)
 	// By hand: ex1a gets the shim of ex2a, ex2a the piece of the box.
-	_, err = shop.Plan(ctx, job, inventory.Proposal{Revision: basis.Revision, Placements: []inventory.Placement{
+	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: job, Revision: basis.Revision, Placements: []inventory.Placement{
 		{Valve: valve(t, "ex1a"), Size: mm(t, "2.4"), Source: inventory.Moved, From: valve(t, "ex2a")},
 		{Valve: valve(t, "ex2a"), Size: mm(t, "2.325"), Source: inventory.Drawn},
-	}})
+	}}})
 	require.NoError(t, err)
 	_, err = shop.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{valve(t, "ex1a")}})
 	require.NoError(t, err)
@@ -252,13 +252,13 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
 		q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
-		q.Offers, q.OnOrder = ready.Offers(offers)
+		q.Offers, q.OnOrder = Offers([]*Ready{ready}, offers)
 		p, err := plan.Make(ctx, q)
 		require.NoError(t, err)
-		kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
+		plans, err := shop.PlanTogether(ctx, []inventory.Proposal{ready.Proposal(p, nil)})
 		require.NoError(t, err)
-		require.Len(t, kept.Placements, 1)
-		return kept.Placements[0].Terms
+		require.Len(t, plans[0].Placements, 1)
+		return plans[0].Placements[0].Terms
 	}
 	north := inventory.Terms{Supplier: "North", Part: "N-235", Quote: shim.Quote{Price: 70_000, Priced: true}}
 	south := inventory.Terms{Supplier: "South", Part: "S-235", Quote: shim.Quote{Price: 90_000, Priced: true}}
@@ -314,16 +314,16 @@ func TestSpellingsOfSupplierShareStock(t *testing.T) {
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
 		q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
-		q.Offers, q.OnOrder = ready.Offers(offers)
+		q.Offers, q.OnOrder = Offers([]*Ready{ready}, offers)
 		p, err := plan.Make(ctx, q)
 		require.NoError(t, err)
 		proposal := ready.Proposal(p, nil)
 		if keptAs != "" {
 			proposal.Placements[0].Supplier = keptAs
 		}
-		kept, err := shop.Plan(ctx, job, proposal)
+		plans, err := shop.PlanTogether(ctx, []inventory.Proposal{proposal})
 		require.NoError(t, err)
-		return kept.Placements[0].Supplier
+		return plans[0].Placements[0].Supplier
 	}
 	assert.Equal(t, "North Road", make(first, "North Road", 1, ""))
 	assert.Equal(t, "South", make(second, "NORTH  road", 1, ""), "the only one is bought already")
@@ -444,7 +444,7 @@ func TestTogether(t *testing.T) {
 	assert.Equal(t, q.Box, again.Box)
 
 	// What is on order for a job belongs to it.
-	_, err = shop.Plan(ctx, first, inventory.Proposal{Revision: bases[0].Revision, Placements: []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.Bought}}})
+	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: first, Revision: bases[0].Revision, Placements: []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.Bought}}}})
 	require.NoError(t, err)
 	_, err = shop.Order(ctx, nil)
 	require.NoError(t, err)
@@ -508,9 +508,9 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 		require.NoError(t, err)
 		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: true, Margin: plan.DefaultMargin})
 		require.NoError(t, err)
-		kept, err := shop.Plan(ctx, job, ready.Proposal(p, nil))
+		plans, err := shop.PlanTogether(ctx, []inventory.Proposal{ready.Proposal(p, nil)})
 		require.NoError(t, err)
-		return p, kept
+		return p, plans[0]
 	}
 
 	job := open()
@@ -523,8 +523,9 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	}
 	require.Equal(t, mm(t, "2.2"), temporary.Temporary, "%+v", kept.Placements)
 	assert.Equal(t, map[shim.Length]int{mm(t, "2.2"): 1}, holds(job))
-	picks, err := shop.Picks(ctx, job)
+	f, err := shop.Job(ctx, job)
 	require.NoError(t, err)
+	picks := f.Picks
 	assert.Equal(t, inventory.Pick{Placement: temporary, Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, "2.2")}}, OnHand: true, ForNow: true}, picks[len(picks)-1])
 
 	// Another job that wants it as well goes without.

@@ -108,7 +108,7 @@ func everyWriteMayFail(t *testing.T, s inventory.Store) {
 		{"plan", func() error {
 			basis, err := shop.Basis(ctx, job)
 			require.NoError(t, err)
-			_, err = shop.Plan(ctx, job, inventory.Proposal{Revision: basis.Revision, Placements: list})
+			_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: job, Revision: basis.Revision, Placements: list}})
 			return err
 		}},
 		{"fit", func() error {

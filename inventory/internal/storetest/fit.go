@@ -253,22 +253,22 @@ func usedBeforeNew(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	job := b.measured(nil)
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("in1b", "2.35"), moved("ex1a", "2.4", "in1a"), bought("ex1b", "2.5")))
-	picks, err := b.Picks(ctx, job)
+	f, err := b.Job(ctx, job)
 	require.NoError(t, err)
 	assert.Equal(t, []inventory.Pick{
 		{Placement: drawn("in1a", "2.35"), Lot: lot("2.35"), OnHand: true},
 		{Placement: drawn("in1b", "2.35"), Lot: fresh, OnHand: true},
 		{Placement: moved("ex1a", "2.4", "in1a")},
 		{Placement: bought("ex1b", "2.5")},
-	}, picks)
+	}, f.Picks)
 	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
 	require.NoError(t, err)
 	lots, err := b.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Size: mm("2.35")}})
 	require.NoError(t, err)
 	assert.Equal(t, []inventory.Balance{{Lot: fresh, Count: 1}}, lots)
-	picks, err = b.Picks(ctx, job)
+	f, err = b.Job(ctx, job)
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Pick{Placement: moved("ex1a", "2.4", "in1a"), Lot: lot("2.4"), OnHand: true}, picks[1])
+	assert.Equal(t, inventory.Pick{Placement: moved("ex1a", "2.4", "in1a"), Lot: lot("2.4"), OnHand: true}, f.Picks[1])
 }
 
 // ringOnTop: where shims are changed one by one no valve is booked as empty but

@@ -136,18 +136,18 @@ func planOnOldBox(t *testing.T, s inventory.Store) {
 	job, other := b.measured(nil), b.measured(nil)
 	basis, err := b.Basis(ctx, job)
 	require.NoError(t, err)
-	proposal := inventory.Proposal{Revision: basis.Revision, Placements: []inventory.Placement{drawn("in1a", "2.45")}}
+	proposal := inventory.Proposal{Job: job, Revision: basis.Revision, Placements: []inventory.Placement{drawn("in1a", "2.45")}}
 
 	_, err = b.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1}})
 	require.NoError(t, err)
-	_, err = b.Plan(ctx, job, proposal)
+	_, err = b.PlanTogether(ctx, []inventory.Proposal{proposal})
 	require.NoError(t, err, "shims of another diameter do not matter")
 
 	basis, err = b.Basis(ctx, job)
 	require.NoError(t, err)
 	proposal.Revision = basis.Revision
 	require.NoError(t, b.plan(other, drawn("in1a", "2.45")))
-	_, err = b.Plan(ctx, job, proposal)
+	_, err = b.PlanTogether(ctx, []inventory.Proposal{proposal})
 	require.ErrorIs(t, err, inventory.ErrStale, "another plan changed what is free")
 	_, err = b.Fit(ctx, job, inventory.Fit{})
 	require.NoError(t, err, "the plan that stands holds its piece, whatever others planned")

@@ -450,7 +450,7 @@ func orderStale(t *testing.T, s inventory.Store) {
 		basis, err := b.Basis(ctx, second)
 		require.NoError(t, err)
 		require.NoError(t, do(), what)
-		_, err = b.Plan(ctx, second, inventory.Proposal{Revision: basis.Revision, Placements: buy})
+		_, err = b.PlanTogether(ctx, []inventory.Proposal{{Job: second, Revision: basis.Revision, Placements: buy}})
 		require.ErrorIs(t, err, inventory.ErrStale, what)
 	}
 	change("another plan", func() error { return b.plan(first, buy...) })

@@ -42,10 +42,10 @@ func (b *bench) receive(lots ...inventory.Lot) inventory.Receipt {
 // promised is what the job's left valves get, by name.
 func (b *bench) promised(job int64) map[string]inventory.Lot {
 	b.t.Helper()
-	picks, err := b.Picks(ctx, job)
+	f, err := b.Job(ctx, job)
 	require.NoError(b.t, err)
 	lots := map[string]inventory.Lot{}
-	for _, p := range picks {
+	for _, p := range f.Picks {
 		if p.OnHand {
 			lots[p.Valve.String()] = p.Lot
 		}

@@ -238,10 +238,6 @@ func (w *walk) plan(job int64) {
 	for _, basis := range bases {
 		list = append(list, w.proposal(basis, left))
 	}
-	if len(list) == 1 {
-		w.both("plan", func(s *inventory.Shop) (any, error) { return s.Plan(ctx, job, list[0]) })
-		return
-	}
 	w.both("plan together", func(s *inventory.Shop) (any, error) { return s.PlanTogether(ctx, list) })
 }
 

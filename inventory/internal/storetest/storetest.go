@@ -128,7 +128,7 @@ func (b *bench) plan(job int64, list ...inventory.Placement) error {
 	b.t.Helper()
 	basis, err := b.Basis(ctx, job)
 	require.NoError(b.t, err)
-	_, err = b.Plan(ctx, job, inventory.Proposal{Revision: basis.Revision, Placements: list, Document: []byte(`{"policy": "thrift"}`)})
+	_, err = b.PlanTogether(ctx, []inventory.Proposal{{Job: job, Revision: basis.Revision, Placements: list, Document: []byte(`{"policy": "thrift"}`)}})
 	return err
 }
 
