@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -153,7 +154,12 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 		c.Count = row.Count
 		take.Rows = append(take.Rows, c)
 	}
-	if take.Rows, err = kindsOf(take, lots, u); err != nil {
+	var mixed *work.MixedError
+	if take.Rows, err = work.Counted(take, lots, u); errors.As(err, &mixed) {
+		return nil, hint(fmt.Errorf("shims with different marks measure %s %s: %d are on record and %d were counted", sizeText(mixed.Size, u), u, mixed.OnRecord, mixed.Counted),
+			"count these with stamp and mic in a file: --from")
+	}
+	if err != nil {
 		return nil, err
 	}
 	return take, nil

@@ -4,12 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/plan"
 	"shimwright/shim/report"
 )
 
@@ -22,13 +22,7 @@ type scanStep struct {
 // scanSteps are what is left of the plan in the working order of its fitting
 // list, with its stops; what the list does not have comes last.
 func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
-	left := map[shim.Valve]inventory.Placement{}
-	for _, p := range f.Left {
-		if len(valves) == 0 || slices.Contains(valves, p.Valve) {
-			left[p.Valve] = p
-		}
-	}
-	if f.Plan == nil || len(left) == 0 {
+	if f.Plan == nil || len(f.Left) == 0 {
 		return nil, nil // the shop says what is wrong
 	}
 	p, err := work.PlanOf(f, f.Plan)
@@ -36,42 +30,20 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 		return nil, err
 	}
 	j := &p.Jobs[0]
-	opened := map[shim.Valve]int{} // the row that a valve's shim comes out in
-	for _, m := range slices.Backward(j.Moves) {
-		opened[m.Valve] = m.Step
+	stops := report.Stops(p, j)
+	moves := make([][]plan.Move, len(stops))
+	for i := range stops {
+		moves[i] = stops[i].Moves
 	}
 	var steps []scanStep
-	goesIn := func(v shim.Valve) {
-		if place, wanted := left[v]; wanted {
-			steps = append(steps, scanStep{Placement: place})
-			delete(left, v)
-		}
-	}
-	waiting := map[int][]shim.Valve{} // by the row whose shim they get
-	for _, stop := range report.Stops(p, j) {
-		said := stop.Heading == ""
-		for _, m := range stop.Moves {
-			_, wanted := left[m.Valve]
-			if wanted && !said {
-				steps, said = append(steps, scanStep{say: stop.Heading}), true
-			}
-			switch {
-			case wanted && m.Temporary:
-				steps = append(steps, scanStep{say: fmt.Sprintf("%s: %s goes in for now", m.Valve, sizeText(m.In, j.Units))})
-			case m.From != nil && opened[m.From.Valve] > m.Step:
-				row := opened[m.From.Valve]
-				waiting[row] = append(waiting[row], m.Valve)
-			default:
-				goesIn(m.Valve)
-			}
-			for _, v := range waiting[m.Step] {
-				goesIn(v)
-			}
-		}
-	}
-	for _, place := range f.Left {
-		if _, wanted := left[place.Valve]; wanted {
-			steps = append(steps, scanStep{Placement: place})
+	for _, s := range work.HandSteps(f, j, moves, valves) {
+		switch {
+		case s.Kind == work.PutForNow:
+			steps = append(steps, scanStep{say: fmt.Sprintf("%s: %s goes in for now", s.Valve, sizeText(s.Size, j.Units))})
+		case s.Kind == work.PutIn:
+			steps = append(steps, scanStep{Placement: s.Placement})
+		case stops[s.Stop].Heading != "":
+			steps = append(steps, scanStep{say: stops[s.Stop].Heading})
 		}
 	}
 	return steps, nil

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -77,7 +78,7 @@ func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListO
 	if err != nil {
 		return err
 	}
-	l := jobListing{jobs: jobs, page: p, versions: versions(engines), empty: empty}
+	l := jobListing{jobs: jobs, page: p, versions: work.Editions(engines), empty: empty}
 	if len(jobs) == 0 && len(states) > 0 {
 		others, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: o.tag})
 		if err != nil {
@@ -124,7 +125,7 @@ func parseStates(words []string) ([]inventory.State, error) {
 type jobListing struct {
 	jobs     []inventory.Job
 	page     page
-	versions map[int64]edition      // by engine
+	versions map[int64]work.Edition // by engine
 	empty    map[int64][]shim.Valve // valves without a shim, by job
 	others   int                    // jobs in other states, where the list is empty
 	what     string                 // it asks for
@@ -147,7 +148,7 @@ func (l jobListing) document() *report.Document {
 			state += " anyway"
 		}
 		name := j.Name
-		if older := l.versions[j.Engine].text(); older != "" {
+		if older := editionText(l.versions[j.Engine]); older != "" {
 			name += ", " + older
 		}
 		table.Rows = append(table.Rows, []string{fmt.Sprint(j.ID), state, day(j.Opened), name, j.Tag, j.Meter})
@@ -193,7 +194,7 @@ type listedJob struct {
 
 func (l jobListing) form(j inventory.Job) listedJob {
 	v := l.versions[j.Engine]
-	out := listedJob{jobForm(j), v.number, v.of, []string{}}
+	out := listedJob{jobForm(j), v.Number, v.Of, []string{}}
 	for _, valve := range l.empty[j.ID] {
 		out.Empty = append(out.Empty, valve.String())
 	}

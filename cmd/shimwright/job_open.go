@@ -139,8 +139,8 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 		}
 	}
 	opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
-	if known, had := inventory.KnownEngine(engines, opening.Spec, opening.Source); had && versions(engines)[known.ID].older() {
-		opened = fmt.Sprintf("Job %d opened: %s, by %s of its engine.", job.ID, about(job), versions(engines)[known.ID].text())
+	if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
+		opened = fmt.Sprintf("Job %d opened: %s, by %s of its engine.", job.ID, about(job), editionText(place))
 	}
 	return b.tell(said(append(append([]string{opened}, news...), before, nextLine(f))...))
 }

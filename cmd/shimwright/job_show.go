@@ -75,13 +75,12 @@ func (s shownJob) document() *report.Document {
 // outdated says that a job goes by an older version of its engine file, and what
 // the newest has different.
 func outdated(engines []inventory.Engine, f inventory.File) string {
-	place := versions(engines)[f.Engine.ID]
-	if !place.older() {
+	place := work.Editions(engines)[f.Engine.ID]
+	if !place.Older() {
 		return ""
 	}
-	list := inventory.Versions(engines, f.Engine.Spec.Name)
-	newest := list[len(list)-1]
-	text := fmt.Sprintf("Engine: %s; the newest has %s.", place.text(), differs(&f.Engine.Spec, &newest.Spec))
+	newest := work.Newest(engines, f.Engine.Spec.Name)
+	text := fmt.Sprintf("Engine: %s; the newest has %s.", editionText(place), differs(&f.Engine.Spec, &newest.Spec))
 	if !f.Job.State.Final() {
 		text += fmt.Sprintf(" To go by it: shimwright job edit %d --engine %q", f.Job.ID, newest.Spec.Name)
 	}

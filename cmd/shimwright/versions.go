@@ -6,48 +6,28 @@ import (
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
-// An edition is the place of an engine among the versions of its model.
-type edition struct{ number, of int }
-
-func (v edition) older() bool { return v.number < v.of }
-
-// text is empty for the newest version.
-func (v edition) text() string {
-	if !v.older() {
+// editionText is empty for the newest version.
+func editionText(v work.Edition) string {
+	if !v.Older() {
 		return ""
 	}
-	return fmt.Sprintf("version %d of %d", v.number, v.of)
-}
-
-// versions places every engine by its number.
-func versions(engines []inventory.Engine) map[int64]edition {
-	places := map[int64]edition{}
-	for _, e := range engines {
-		list := inventory.Versions(engines, e.Spec.Name)
-		for i, v := range list {
-			if v.ID == e.ID {
-				places[e.ID] = edition{i + 1, len(list)}
-			}
-		}
-	}
-	return places
+	return fmt.Sprintf("version %d of %d", v.Number, v.Of)
 }
 
 // takesOlder asks where an engine file is an older version of its model than
 // the shop has.
 func (b *bench) takesOlder(engines []inventory.Engine, spec *shim.Engine, source, name string, yes bool) error {
-	known, had := inventory.KnownEngine(engines, *spec, source)
-	place := versions(engines)[known.ID]
-	if !had || !place.older() || name == fmt.Sprint(known.ID) {
+	place, named := work.EditionOf(engines, spec, source, name)
+	if !place.Older() || named {
 		return nil
 	}
-	list := inventory.Versions(engines, spec.Name)
-	newest := list[len(list)-1]
+	newest := work.Newest(engines, spec.Name)
 	return b.confirm([]doubtful{{
-		fmt.Sprintf("%s is %s of %s; the newest has %s", name, place.text(), spec.Name, differs(spec, &newest.Spec)),
+		fmt.Sprintf("%s is %s of %s; the newest has %s", name, editionText(place), spec.Name, differs(spec, &newest.Spec)),
 		fmt.Sprintf("for the newest name the model: --engine %q", newest.Spec.Name),
 	}}, yes)
 }
@@ -55,15 +35,13 @@ func (b *bench) takesOlder(engines []inventory.Engine, spec *shim.Engine, source
 // newVersion says what a version that the shop has not had yet changes, and
 // which jobs at work go by an older one.
 func newVersion(engines []inventory.Engine, jobs []inventory.Job, spec *shim.Engine, source string) []string {
-	list := inventory.Versions(engines, spec.Name)
-	if _, had := inventory.KnownEngine(engines, *spec, source); had || len(list) == 0 {
+	old, behind := work.Replaced(engines, jobs, spec, source)
+	if old == nil {
 		return nil
 	}
-	lines := []string{fmt.Sprintf("This is a new version of %s: %s.", spec.Name, differs(&list[len(list)-1].Spec, spec))}
-	for _, j := range jobs {
-		if inventory.SameModel(j.Name, spec.Name) && !j.State.Final() {
-			lines = append(lines, fmt.Sprintf("Job %d goes by an older one. To let it go by the new one: shimwright job edit %d --engine %q", j.ID, j.ID, spec.Name))
-		}
+	lines := []string{fmt.Sprintf("This is a new version of %s: %s.", spec.Name, differs(&old.Spec, spec))}
+	for _, j := range behind {
+		lines = append(lines, fmt.Sprintf("Job %d goes by an older one. To let it go by the new one: shimwright job edit %d --engine %q", j.ID, j.ID, spec.Name))
 	}
 	return lines
 }

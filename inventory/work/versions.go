@@ -1,0 +1,65 @@
+package work
+
+import (
+	"fmt"
+
+	"shimwright/inventory"
+	"shimwright/shim"
+)
+
+// An Edition is the place of an engine file among the versions of its model.
+type Edition struct{ Number, Of int }
+
+// Older tells whether the shop has a newer one.
+func (v Edition) Older() bool { return v.Number < v.Of }
+
+// Editions places every engine file by its number.
+func Editions(engines []inventory.Engine) map[int64]Edition {
+	places := map[int64]Edition{}
+	for _, e := range engines {
+		list := inventory.Versions(engines, e.Spec.Name)
+		for i, v := range list {
+			if v.ID == e.ID {
+				places[e.ID] = Edition{i + 1, len(list)}
+			}
+		}
+	}
+	return places
+}
+
+// EditionOf places an engine file; the zero edition, which is not older, where
+// the shop has not had it. Named tells whether it is the one of that name: the
+// number, which says the version.
+func EditionOf(engines []inventory.Engine, spec *shim.Engine, source, name string) (place Edition, named bool) {
+	known, had := inventory.KnownEngine(engines, *spec, source)
+	if !had {
+		return Edition{}, false
+	}
+	return Editions(engines)[known.ID], name == fmt.Sprint(known.ID)
+}
+
+// Newest is the newest version of a model, nil where the shop had none.
+func Newest(engines []inventory.Engine, model string) *inventory.Engine {
+	list := inventory.Versions(engines, model)
+	if len(list) == 0 {
+		return nil
+	}
+	return &list[len(list)-1]
+}
+
+// Replaced is the version that an engine file comes in the place of, and the jobs
+// at work that go by an older one. It is nil where the file is not new, or the
+// model is.
+func Replaced(engines []inventory.Engine, jobs []inventory.Job, spec *shim.Engine, source string) (*inventory.Engine, []inventory.Job) {
+	old := Newest(engines, spec.Name)
+	if _, had := inventory.KnownEngine(engines, *spec, source); had || old == nil {
+		return nil, nil
+	}
+	var behind []inventory.Job
+	for _, j := range jobs {
+		if inventory.SameModel(j.Name, spec.Name) && !j.State.Final() {
+			behind = append(behind, j)
+		}
+	}
+	return old, behind
+}
