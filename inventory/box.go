@@ -140,7 +140,7 @@ func (s *Shop) Receive(ctx context.Context, items []Item) (Receipt, error) {
 			if err := i.validate(); err != nil {
 				return err
 			}
-			m := Movement{Kind: Received, Lot: i.Lot, Count: i.Count, Quote: i.Quote, Note: i.Note}
+			m := Movement{Kind: KindReceived, Lot: i.Lot, Count: i.Count, Quote: i.Quote, Note: i.Note}
 			if err := b.post(m, respect); err != nil {
 				return err
 			}
@@ -157,7 +157,7 @@ func (s *Shop) Scrap(ctx context.Context, items []Item) (Receipt, error) {
 			if err := i.validate(); err != nil {
 				return err
 			}
-			m := Movement{Kind: Scrapped, Lot: i.Lot, Count: -i.Count, Quote: i.Quote, Note: i.Note}
+			m := Movement{Kind: KindScrapped, Lot: i.Lot, Count: -i.Count, Quote: i.Quote, Note: i.Note}
 			if err := b.post(m, override); err != nil {
 				return err
 			}
@@ -179,8 +179,8 @@ func (s *Shop) Correct(ctx context.Context, from, to Lot, count int, note string
 		// The pieces come in before they go out where the size stays, so that
 		// plans that count on the size keep them. Each lot has its own count, so
 		// the order hides no shortage.
-		in := Movement{Kind: Corrected, Lot: to, Count: count, Note: note}
-		out := Movement{Kind: Corrected, Lot: from, Count: -count, Note: note}
+		in := Movement{Kind: KindCorrected, Lot: to, Count: count, Note: note}
+		out := Movement{Kind: KindCorrected, Lot: from, Count: -count, Note: note}
 		for _, m := range []Movement{in, out} {
 			if err := b.post(m, override); err != nil {
 				return err

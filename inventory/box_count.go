@@ -59,7 +59,7 @@ func (s *Shop) Count(ctx context.Context, take Stocktake, tally []Difference) (R
 		// Found pieces come first, so that what was put elsewhere stays promised.
 		slices.SortStableFunc(now, func(x, y Difference) int { return compareBool(x.Is < x.Was, y.Is < y.Was) })
 		for _, d := range now {
-			if err := b.post(Movement{Kind: Counted, Lot: d.Lot, Count: d.Is - d.Was, Note: take.Note}, override); err != nil {
+			if err := b.post(Movement{Kind: KindCounted, Lot: d.Lot, Count: d.Is - d.Was, Note: take.Note}, override); err != nil {
 				return err
 			}
 		}

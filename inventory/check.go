@@ -27,8 +27,8 @@ type Check struct {
 
 // The kinds of check.
 const (
-	Before  CheckKind = "before"
-	Recheck CheckKind = "recheck"
+	CheckBefore  CheckKind = "before"
+	CheckRecheck CheckKind = "recheck"
 )
 
 // Read enters a check. Before the fit it makes the job measured, and a plan
@@ -42,23 +42,23 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 		}
 		check = Check{Job: job, Number: len(w.checks) + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note}
 		switch w.State {
-		case Open, Measured, Planned:
-			check.Kind = Before
+		case StateOpen, StateMeasured, StatePlanned:
+			check.Kind = CheckBefore
 			if w.anyFitted() {
-				check.Kind = Recheck
+				check.Kind = CheckRecheck
 			}
 			switch stands, err := b.restand(w); {
 			case err != nil:
 				return err
 			case stands:
-				w.State = Rechecked
+				w.State = StateRechecked
 			default:
-				w.State = Measured
+				w.State = StateMeasured
 			}
-		case Complete, Rechecked:
-			check.Kind = Recheck
-			w.State = Rechecked
-		case Fitting:
+		case StateFitted, StateRechecked:
+			check.Kind = CheckRecheck
+			w.State = StateRechecked
+		case StateFitting:
 			return w.fail("fit what is left of the plan, or plan again", "cannot be measured while its shims are being fitted")
 		default:
 			return w.fail("open a new job", "takes no more readings")
@@ -128,7 +128,7 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 // latest gives, for each valve that was read, its last reading with the shim
 // that sat in it then, and the check it comes from.
 func (w *work) latest() (map[shim.Valve]shim.Measurement, map[shim.Valve]Check) {
-	return w.latestOf(Before, Recheck)
+	return w.latestOf(CheckBefore, CheckRecheck)
 }
 
 // latestOf is latest among the checks of some kinds.
@@ -170,8 +170,8 @@ func (w *work) readAs(kind CheckKind) []shim.Measurement {
 // the ledger's last row was seq: known in the hand, it is what was measured over.
 func (w *work) cameOut(v shim.Valve, seq int64) (Movement, bool) {
 	for _, m := range w.moves {
-		if m.Valve == v && m.Seq > seq && (m.Kind == Pulled || m.Kind == Fitted) {
-			return m, m.Kind == Pulled
+		if m.Valve == v && m.Seq > seq && (m.Kind == KindPulled || m.Kind == KindFitted) {
+			return m, m.Kind == KindPulled
 		}
 	}
 	return Movement{}, false
@@ -224,7 +224,7 @@ func (w *work) sat(v shim.Valve, seq int64) (stamp, mic shim.Length) {
 		return seat.Stamp, seat.Mic
 	}
 	for _, m := range w.moves {
-		if m.Valve == v && m.Kind == Pulled && m.Seq > seq {
+		if m.Valve == v && m.Kind == KindPulled && m.Seq > seq {
 			return m.Stamp, m.Mic
 		}
 	}

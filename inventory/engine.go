@@ -88,8 +88,8 @@ func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
 		return false, err
 	}
 	w.Job.Engine, w.Job.Name = engine, o.Spec.Name
-	if w.State != Open {
-		w.State = Measured
+	if w.State != StateOpen {
+		w.State = StateMeasured
 	}
 	return true, nil
 }
@@ -99,7 +99,7 @@ func (s *Shop) Empty(ctx context.Context, jobs []Job) (empty map[int64][]shim.Va
 	err = s.store.View(ctx, func(r Reader) error {
 		empty = map[int64][]shim.Valve{}
 		for _, j := range jobs {
-			if j.State != Fitting && j.State != Measured {
+			if j.State != StateFitting && j.State != StateMeasured {
 				continue
 			}
 			w, err := load(r, j.ID)

@@ -112,8 +112,8 @@ type task struct {
 // task checks what was done against the job.
 func (w *work) task(f Fit) (*task, error) {
 	switch w.State {
-	case Planned, Fitting:
-	case Complete, Rechecked:
+	case StatePlanned, StateFitting:
+	case StateFitted, StateRechecked:
 		if len(f.Instead) == 0 {
 			return nil, w.fail("all of its shims are in", "has nothing left to fit")
 		}
@@ -229,10 +229,10 @@ func (w *work) wholeRing(t *task) error {
 	// takes gives the valve whose shim, still in it, goes into another.
 	takes := func(g target) (shim.Valve, bool) {
 		_, told := t.bins[g.valve]
-		if told || !g.planned || g.Source != Moved || plan[g.From].Temporary != 0 {
+		if told || !g.planned || g.Source != SourceMoved || plan[g.From].Temporary != 0 {
 			return shim.Valve{}, false
 		}
-		_, out := w.since(g.From, Pulled)
+		_, out := w.since(g.From, KindPulled)
 		return g.From, !out
 	}
 	together := slices.Clone(t.targets)

@@ -20,7 +20,7 @@ func (b *booking) named(w *work, t *task, held []Hold) error {
 		g := &t.targets[i]
 		in := t.in[g.valve]
 		bin, told := t.bins[g.valve]
-		if in.Stamp == 0 || in.Mic == 0 || g.own || g.planned && g.Source == Moved && !told {
+		if in.Stamp == 0 || in.Mic == 0 || g.own || g.planned && g.Source == SourceMoved && !told {
 			continue
 		}
 		lots, err := spare(b, w.Diameter, in.Mic, w.ID)
@@ -79,8 +79,8 @@ func (b *booking) pull(w *work, t *task) error {
 	var valves []shim.Valve
 	for _, g := range t.targets {
 		valves = append(valves, g.valve)
-		if _, told := t.bins[g.valve]; g.planned && g.Source == Moved && !told {
-			if _, out := w.since(g.From, Pulled); !out {
+		if _, told := t.bins[g.valve]; g.planned && g.Source == SourceMoved && !told {
+			if _, out := w.since(g.From, KindPulled); !out {
 				valves = append(valves, g.From)
 			}
 		}
@@ -100,12 +100,12 @@ func (b *booking) pull(w *work, t *task) error {
 		if lot.Size() == 0 {
 			return Fail(ErrInvalid, "measure it and tell what came out", "valve %s: nobody knows the size of the shim that came out", v)
 		}
-		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
+		if err := b.post(Movement{Kind: KindPulled, Lot: lot, Count: 1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
 			return err
 		}
 		t.pulled[v] = lot
 		if told && out.Scrap {
-			if err := b.post(Movement{Kind: Scrapped, Lot: lot, Count: -1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
+			if err := b.post(Movement{Kind: KindScrapped, Lot: lot, Count: -1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
 				return err
 			}
 		}
@@ -120,7 +120,7 @@ func (b *booking) arrive(w *work, t *task) error {
 		spare[p.Size] = w.arrived(p.Size) - w.used(p.Size)
 	}
 	for _, g := range t.targets {
-		if _, told := t.bins[g.valve]; told || !g.planned || g.Source != Bought {
+		if _, told := t.bins[g.valve]; told || !g.planned || g.Source != SourceBought {
 			continue
 		}
 		if spare[g.size]--; spare[g.size] >= 0 {
@@ -166,7 +166,7 @@ func (b *booking) place(w *work, t *task) error {
 		if lot, err = b.gauged(w, t, g, lot); err != nil {
 			return err
 		}
-		if err := b.post(Movement{Kind: Fitted, Lot: lot, Count: -1, Job: w.ID, Valve: g.valve, Note: t.Note}, respect); err != nil {
+		if err := b.post(Movement{Kind: KindFitted, Lot: lot, Count: -1, Job: w.ID, Valve: g.valve, Note: t.Note}, respect); err != nil {
 			return err
 		}
 	}
@@ -194,7 +194,7 @@ func (b *booking) gauged(w *work, t *task, g target, lot Lot) (Lot, error) {
 		return lot, nil
 	}
 	for _, m := range []Movement{{Lot: lot, Count: -1}, {Lot: is, Count: 1}} {
-		m.Kind, m.Job, m.Valve, m.Note = Corrected, w.ID, g.valve, t.Note
+		m.Kind, m.Job, m.Valve, m.Note = KindCorrected, w.ID, g.valve, t.Note
 		if err := b.post(m, respect); err != nil {
 			return lot, err
 		}
@@ -218,7 +218,7 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		}
 		return lot, nil
 	case told:
-	case g.planned && g.Source == Moved:
+	case g.planned && g.Source == SourceMoved:
 		kept := slices.ContainsFunc(t.targets, func(o target) bool { return o.valve == g.From && o.own })
 		switch lot, out := t.pulled[g.From]; {
 		case out && kept:
@@ -241,7 +241,7 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 			return lot, nil
 		}
 		bought := Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}
-		if here, err := b.Balance(bought); g.Source == Bought && (err != nil || here.Count > 0) {
+		if here, err := b.Balance(bought); g.Source == SourceBought && (err != nil || here.Count > 0) {
 			return bought, err
 		}
 	}

@@ -59,12 +59,12 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 		if _, err := b.freeHolds(job); err != nil {
 			return err
 		}
-		if w.State == Planned {
+		if w.State == StatePlanned {
 			// Before anything is booked: it would count for the plan that falls.
 			if stands, err := b.restand(w); err != nil {
 				return err
 			} else if !stands {
-				w.State = Measured
+				w.State = StateMeasured
 			}
 		}
 		booked, err := b.relay(w, lay, c.Note)
@@ -91,7 +91,7 @@ func (w *work) correctable() error {
 	switch {
 	case w.State.Final():
 		return w.fail("its record stands", "cannot be changed")
-	case w.State == Fitting:
+	case w.State == StateFitting:
 		return w.fail("fit what is left of the plan first", "cannot be corrected while its shims are being fitted")
 	case !w.anyFitted():
 		return w.fail("", "has no fit to correct")
@@ -106,7 +106,7 @@ func (w *work) putRight(list []laid) (shim.Valve, bool) {
 	for _, l := range list {
 		batch, last, fitted := int64(0), int64(0), 0
 		for _, m := range w.moves {
-			if m.Valve != l.Valve || m.Kind != Fitted {
+			if m.Valve != l.Valve || m.Kind != KindFitted {
 				continue
 			}
 			if m.Batch != batch {
@@ -177,7 +177,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 		default:
 			l.fact = Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: l.Stamp}}
 			for _, m := range w.moves {
-				if m.Valve == l.Valve && m.Kind == Fitted {
+				if m.Valve == l.Valve && m.Kind == KindFitted {
 					l.booked = m.Lot // it never left its place
 				}
 			}
@@ -207,7 +207,7 @@ func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, 
 			lot = l.fact // one piece, known better
 		}
 		out[l.Valve] = lot
-		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+		if err := b.post(Movement{Kind: KindPulled, Lot: lot, Count: 1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
 			return nil, err
 		}
 	}
@@ -224,7 +224,7 @@ func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, 
 			}
 			l.fact = lots[best].Lot
 		}
-		if err := b.post(Movement{Kind: Fitted, Lot: l.fact, Count: -1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+		if err := b.post(Movement{Kind: KindFitted, Lot: l.fact, Count: -1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
 			return nil, err
 		}
 	}
@@ -236,12 +236,12 @@ func (b *booking) putBack(w *work, list []laid, booked map[shim.Valve]Lot, note 
 	for _, l := range list {
 		lot := l.fact
 		lot.Used = true
-		if err := b.post(Movement{Kind: Pulled, Lot: lot, Count: 1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+		if err := b.post(Movement{Kind: KindPulled, Lot: lot, Count: 1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
 			return err
 		}
 	}
 	for _, l := range list {
-		if err := b.post(Movement{Kind: Fitted, Lot: booked[l.Valve], Count: -1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
+		if err := b.post(Movement{Kind: KindFitted, Lot: booked[l.Valve], Count: -1, Job: w.ID, Valve: l.Valve, Note: note}, respect); err != nil {
 			return err
 		}
 	}
@@ -252,12 +252,12 @@ func (b *booking) putBack(w *work, list []laid, booked map[shim.Valve]Lot, note 
 // shims that lay in the valves in fact: the clearances stand.
 func (b *booking) carryReadings(w *work, list []laid) error {
 	readings, from := w.latest()
-	check := Check{Job: w.ID, Number: len(w.checks) + 1, Kind: Recheck, Seq: b.last.Seq, Time: b.at, Who: b.who,
+	check := Check{Job: w.ID, Number: len(w.checks) + 1, Kind: CheckRecheck, Seq: b.last.Seq, Time: b.at, Who: b.who,
 		Note: "read before, with the shims that lay in these valves in fact"}
 	for _, l := range list {
 		m, read := readings[l.Valve]
 		since := !slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == l.Valve && x.Seq > from[l.Valve].Seq })
-		if read && since && from[l.Valve].Kind == Recheck {
+		if read && since && from[l.Valve].Kind == CheckRecheck {
 			m.Stamp, m.Mic = l.fact.Stamp, l.fact.Mic
 			check.Readings = append(check.Readings, m)
 		}
@@ -286,7 +286,7 @@ func (p *piece) told(stamp, mic shim.Length) {
 // hands follows the pieces of a job through its rows.
 type hands struct {
 	*work
-	plans []Plan
+	plans []KeptPlan
 	in    map[shim.Valve]*piece
 	loose map[Lot][]*piece // out of their valves, in the box
 	taken []*piece
@@ -342,7 +342,7 @@ func (h *hands) read(c Check) {
 
 func (h *hands) follow(m Movement, next []Movement) error {
 	switch {
-	case m.Kind == Pulled:
+	case m.Kind == KindPulled:
 		p := h.in[m.Valve]
 		if delete(h.in, m.Valve); p == nil {
 			p = &piece{}
@@ -351,9 +351,9 @@ func (h *hands) follow(m Movement, next []Movement) error {
 		p.known.Mic = m.Mic // what was read in the valve was another one's where the fit was corrected
 		p.known.Valve, p.batch = m.Valve, m.Batch
 		h.loose[m.Lot] = append(h.loose[m.Lot], p)
-	case m.Kind == Scrapped:
+	case m.Kind == KindScrapped:
 		h.out(m.Lot, func(p *piece) bool { return p.known.Valve == m.Valve && p.batch == m.Batch })
-	case m.Kind == Corrected && m.Count < 0: // read as it goes in: the next row says as what
+	case m.Kind == KindCorrected && m.Count < 0: // read as it goes in: the next row says as what
 		p, err := h.take(m)
 		if err != nil {
 			return err
@@ -361,7 +361,7 @@ func (h *hands) follow(m Movement, next []Movement) error {
 		p.told(next[0].Stamp, next[0].Mic)
 		p.known.Valve, p.batch = m.Valve, m.Batch
 		h.loose[next[0].Lot] = append(h.loose[next[0].Lot], p)
-	case m.Kind == Fitted:
+	case m.Kind == KindFitted:
 		p, err := h.take(m)
 		h.in[m.Valve] = p
 		return err
@@ -413,7 +413,7 @@ func (h *hands) movedFrom(m Movement) (shim.Valve, bool) {
 			continue
 		}
 		for _, p := range plan.Placements {
-			if p.Valve == m.Valve && p.Source == Moved {
+			if p.Valve == m.Valve && p.Source == SourceMoved {
 				return p.From, true
 			}
 		}

@@ -364,7 +364,7 @@ func (g *guard) Edits(job int64) ([]Edit, error) {
 }
 
 // Plan implements [Reader].
-func (g *guard) Plan(job int64, number int) (Plan, error) {
+func (g *guard) Plan(job int64, number int) (KeptPlan, error) {
 	p, err := g.raw.Plan(job, number)
 	if err != nil {
 		return p, err

@@ -211,7 +211,7 @@ func (g *guardWriter) AddEdit(e Edit) error {
 }
 
 // AddPlan implements [Writer].
-func (g *guardWriter) AddPlan(p Plan) error { return g.w.AddPlan(p.sealed()) }
+func (g *guardWriter) AddPlan(p KeptPlan) error { return g.w.AddPlan(p.sealed()) }
 
 // PutHold implements [Writer].
 func (g *guardWriter) PutHold(h Hold) error {

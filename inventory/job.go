@@ -15,24 +15,24 @@ type State string
 
 // The states of a job, in the order of the work.
 const (
-	Open      State = "open"      // taken in, nothing measured
-	Measured  State = "measured"  // readings are in
-	Planned   State = "planned"   // a plan holds its pieces, nothing fitted
-	Fitting   State = "fitting"   // some of the plan's shims are in
-	Complete  State = "fitted"    // all of the plan's shims are in
-	Rechecked State = "rechecked" // measured again after the fit
-	Closed    State = "closed"    // done
-	Cancelled State = "cancelled" // given up; what was held is free again
+	StateOpen      State = "open"      // taken in, nothing measured
+	StateMeasured  State = "measured"  // readings are in
+	StatePlanned   State = "planned"   // a plan holds its pieces, nothing fitted
+	StateFitting   State = "fitting"   // some of the plan's shims are in
+	StateFitted    State = "fitted"    // all of the plan's shims are in
+	StateRechecked State = "rechecked" // measured again after the fit
+	StateClosed    State = "closed"    // done
+	StateCancelled State = "cancelled" // given up; what was held is free again
 )
 
 // States lists all states in the order of the work.
-var States = []State{Open, Measured, Planned, Fitting, Complete, Rechecked, Closed, Cancelled}
+var States = []State{StateOpen, StateMeasured, StatePlanned, StateFitting, StateFitted, StateRechecked, StateClosed, StateCancelled}
 
 // Final tells whether nothing more can happen to the job.
-func (s State) Final() bool { return s == Closed || s == Cancelled }
+func (s State) Final() bool { return s == StateClosed || s == StateCancelled }
 
 // holds tells whether a job in this state counts on pieces of the box.
-func (s State) holds() bool { return s == Planned || s == Fitting }
+func (s State) holds() bool { return s == StatePlanned || s == StateFitting }
 
 // A Job is one engine's visit to the shop.
 type Job struct {
@@ -90,7 +90,7 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		}
 		job = Job{
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
-			State: Open, Who: s.who, Opened: opened, Changed: b.at,
+			State: StateOpen, Who: s.who, Opened: opened, Changed: b.at,
 		}
 		job.ID, err = b.AddJob(job)
 		return err
@@ -113,8 +113,8 @@ type File struct {
 	Engine    Engine
 	Edits     []Edit
 	Checks    []Check
-	Plan      *Plan       // the plan that stands, nil where none does
-	Fitted    *Plan       // the plan whose whole fit stands and is rechecked, nil where none does
+	Plan      *KeptPlan   // the plan that stands, nil where none does
+	Fitted    *KeptPlan   // the plan whose whole fit stands and is rechecked, nil where none does
 	Left      []Placement // of the plan, not yet fitted
 	Picks     []Pick      // for each of Left, where its shim lies
 	Seats     []Seat      // what sits in each valve of the engine
@@ -145,7 +145,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 			return err
 		}
 		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.bought(), Unproven: w.unproven()}
-		f.Found, f.Since = w.readAs(Before), w.readAs(Recheck)
+		f.Found, f.Since = w.readAs(CheckBefore), w.readAs(CheckRecheck)
 		if w.plan.Number > 0 {
 			f.Plan, f.Otherwise = &w.plan, w.otherwise()
 		}
@@ -275,7 +275,7 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 		if open := w.unproven(); len(open) > 0 && !anyway {
 			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
 		}
-		w.State, w.Anyway = Closed, len(w.unproven()) > 0
+		w.State, w.Anyway = StateClosed, len(w.unproven()) > 0
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}
@@ -336,11 +336,11 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 		if err != nil {
 			return err
 		}
-		w.State = Cancelled
+		w.State = StateCancelled
 		if err := b.PutJob(w.Job); err != nil {
 			return err
 		}
-		rows := slices.DeleteFunc(slices.Clone(w.moves), func(m Movement) bool { return m.Kind == Received })
+		rows := slices.DeleteFunc(slices.Clone(w.moves), func(m Movement) bool { return m.Kind == KindReceived })
 		if err := b.reverse(rows, []int64{job}, note); err != nil {
 			return err
 		}
@@ -362,7 +362,7 @@ func (b *booking) stillKnown(taken []*piece, note string) error {
 			continue
 		}
 		for _, row := range []Movement{{Lot: p.from, Count: -1}, {Lot: is, Count: 1}} {
-			row.Kind, row.Note = Corrected, note
+			row.Kind, row.Note = KindCorrected, note
 			if err := b.post(row, override); err != nil {
 				return err
 			}

@@ -36,7 +36,7 @@ type work struct {
 	Job
 	engine    Engine
 	checks    []Check
-	plan      Plan // the zero plan where no plan stands
+	plan      KeptPlan // the zero plan where no plan stands
 	moves     []Movement
 	purchases []Purchase
 }
@@ -54,7 +54,7 @@ func load(r Reader, id int64) (*work, error) {
 	if w.checks, err = r.Checks(id); err != nil {
 		return nil, err
 	}
-	if job.Plan > 0 && job.State != Open && job.State != Measured {
+	if job.Plan > 0 && job.State != StateOpen && job.State != StateMeasured {
 		if w.plan, err = r.Plan(id, job.Plan); err != nil {
 			return nil, err
 		}
@@ -108,9 +108,9 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 				continue
 			}
 			switch m.Kind {
-			case Pulled:
+			case KindPulled:
 				seat = Seat{Valve: v, Empty: true}
-			case Fitted:
+			case KindFitted:
 				seat = Seat{Valve: v, Marks: m.Marks}
 			}
 		}
@@ -145,7 +145,7 @@ func (w *work) seated(v shim.Valve) Seat {
 func (w *work) empty() []shim.Valve {
 	var list []shim.Valve
 	for _, m := range w.moves {
-		if m.Kind == Pulled && !slices.Contains(list, m.Valve) && w.seat(m.Valve, forever).Empty {
+		if m.Kind == KindPulled && !slices.Contains(list, m.Valve) && w.seat(m.Valve, forever).Empty {
 			list = append(list, m.Valve)
 		}
 	}
@@ -172,7 +172,7 @@ func (w *work) since(v shim.Valve, kind Kind) (Movement, bool) {
 func (w *work) left() []Placement {
 	var list []Placement
 	for _, p := range w.plan.Placements {
-		if _, done := w.since(p.Valve, Fitted); !done {
+		if _, done := w.since(p.Valve, KindFitted); !done {
 			list = append(list, p)
 		}
 	}
@@ -184,7 +184,7 @@ func (w *work) left() []Placement {
 func (w *work) used(size shim.Length) int {
 	n := 0
 	for _, p := range w.plan.Placements {
-		if m, done := w.since(p.Valve, Fitted); done && p.Source == Bought && p.Size == size && w.taken(m).Size() == size {
+		if m, done := w.since(p.Valve, KindFitted); done && p.Source == SourceBought && p.Size == size && w.taken(m).Size() == size {
 			n++
 		}
 	}
@@ -195,7 +195,7 @@ func (w *work) used(size shim.Length) int {
 // went in where a micrometer was put to it first.
 func (w *work) taken(fitted Movement) Lot {
 	for _, m := range w.moves {
-		if m.Kind == Corrected && m.Batch == fitted.Batch && m.Valve == fitted.Valve && m.Count < 0 {
+		if m.Kind == KindCorrected && m.Batch == fitted.Batch && m.Valve == fitted.Valve && m.Count < 0 {
 			return m.Lot
 		}
 	}
@@ -217,7 +217,7 @@ func (w *work) arrived(size shim.Length) int {
 func (w *work) needs(size shim.Length) int {
 	n := w.used(size)
 	for _, p := range w.left() {
-		if p.Source == Bought && p.Size == size {
+		if p.Source == SourceBought && p.Size == size {
 			n++
 		}
 	}
@@ -230,7 +230,7 @@ func (w *work) needs(size shim.Length) int {
 func (w *work) bought() []Purchase {
 	came, earlier := map[Purchase]int{}, map[shim.Disc]int{}
 	for _, m := range w.moves {
-		if m.Kind == Received {
+		if m.Kind == KindReceived {
 			came[Purchase{Job: w.ID, Disc: m.Disc(), Terms: m.paid()}] += m.Count
 			earlier[m.Disc()] += m.Count
 		}
@@ -338,7 +338,7 @@ func (w *work) known(seat Seat) Known {
 		}
 	}
 	for _, m := range w.moves {
-		if m.Valve == seat.Valve && m.Kind == Fitted && m.Seq > seq {
+		if m.Valve == seat.Valve && m.Kind == KindFitted && m.Seq > seq {
 			k.Time, k.Fitted = m.Time, true
 		}
 	}

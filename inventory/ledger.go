@@ -16,24 +16,24 @@ type Kind string
 // The kinds of movement. Received and pulled bring pieces into the box, fitted
 // and scrapped take them out, counted and corrected go either way.
 const (
-	Received  Kind = "received"  // bought or taken in
-	Fitted    Kind = "fitted"    // into an engine
-	Pulled    Kind = "pulled"    // out of an engine
-	Counted   Kind = "counted"   // a stocktake's difference
-	Scrapped  Kind = "scrapped"  // thrown away
-	Corrected Kind = "corrected" // moved to another bin, or its size set right
+	KindReceived  Kind = "received"  // bought or taken in
+	KindFitted    Kind = "fitted"    // into an engine
+	KindPulled    Kind = "pulled"    // out of an engine
+	KindCounted   Kind = "counted"   // a stocktake's difference
+	KindScrapped  Kind = "scrapped"  // thrown away
+	KindCorrected Kind = "corrected" // moved to another bin, or its size set right
 )
 
 // Kinds lists all kinds of movement.
-var Kinds = []Kind{Received, Fitted, Pulled, Counted, Scrapped, Corrected}
+var Kinds = []Kind{KindReceived, KindFitted, KindPulled, KindCounted, KindScrapped, KindCorrected}
 
 // sign is +1 for kinds that bring pieces in, -1 for those that take them out,
 // 0 for both.
 func (k Kind) sign() int {
 	switch k {
-	case Received, Pulled:
+	case KindReceived, KindPulled:
 		return 1
-	case Fitted, Scrapped:
+	case KindFitted, KindScrapped:
 		return -1
 	}
 	return 0

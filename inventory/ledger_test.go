@@ -14,7 +14,7 @@ import (
 
 func row() Movement {
 	return Movement{
-		Seq: 12, Batch: 11, Time: time.Date(2026, 3, 2, 8, 30, 0, 0, time.UTC), Kind: Fitted,
+		Seq: 12, Batch: 11, Time: time.Date(2026, 3, 2, 8, 30, 0, 0, time.UTC), Kind: KindFitted,
 		Lot:   Lot{Diameter: 8_900_000, Marks: shim.Marks{Stamp: 2_400_000, Mic: 2_391_000}, Used: true, Bin: "B 2"},
 		Count: -1, Job: 7, Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 2, Letter: 'b'}, Quote: shim.Quote{Price: 78000, Priced: true},
 		Who: "R. Example", Note: "½ turn", Reverses: 3, Prev: Hash{0: 0xAB, 31: 0xCD},

@@ -317,12 +317,12 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 	}
 	fits := map[int64]bool{} // batches; a fit may book the size right first. One taken back by a cancel is one.
 	for _, m := range rows {
-		if m.Job != 0 && (m.Kind == Fitted || m.Kind == Corrected) && m.Reverses == 0 {
+		if m.Job != 0 && (m.Kind == KindFitted || m.Kind == KindCorrected) && m.Reverses == 0 {
 			fits[m.Batch] = true
 		}
 	}
 	for _, m := range effective(rows) {
-		if m.Kind == Received && fits[m.Batch] {
+		if m.Kind == KindReceived && fits[m.Batch] {
 			found = m
 		}
 	}
@@ -334,7 +334,7 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 		return found, err
 	}
 	for _, m := range effective(since) {
-		if m.Kind == Received && !m.Used && m.Job == 0 && m.Order == nil && cmp.Or(m.Stamp, m.Mic) == mark.Size {
+		if m.Kind == KindReceived && !m.Used && m.Job == 0 && m.Order == nil && cmp.Or(m.Stamp, m.Mic) == mark.Size {
 			return Movement{}, nil
 		}
 	}
@@ -398,7 +398,7 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 
 // received is the row that books pieces of the item in.
 func (i Item) received(count int) Movement {
-	return Movement{Kind: Received, Lot: i.Lot, Count: count, Quote: i.Quote, Note: i.Note}
+	return Movement{Kind: KindReceived, Lot: i.Lot, Count: count, Quote: i.Quote, Note: i.Note}
 }
 
 // supplierKey is what two names of suppliers are compared by: letters in lower

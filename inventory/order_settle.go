@@ -33,30 +33,30 @@ func (b *booking) settle(id int64, had ...Hold) error {
 // progress is the state that follows from the plan and the ledger.
 func (w *work) progress() State {
 	switch w.State {
-	case Planned, Fitting, Complete, Rechecked:
+	case StatePlanned, StateFitting, StateFitted, StateRechecked:
 	default:
 		return w.State
 	}
 	left, all := len(w.left()), len(w.plan.Placements)
 	switch {
 	case len(w.empty()) > 0:
-		return Fitting
-	case left == 0 && w.State == Rechecked:
-		return Rechecked
+		return StateFitting
+	case left == 0 && w.State == StateRechecked:
+		return StateRechecked
 	case left == 0 && all > 0:
-		return Complete
+		return StateFitted
 	case all == 0 && w.anyFitted(): // what was fitted before is all that there was to do
 		if w.remeasured() {
-			return Rechecked
+			return StateRechecked
 		}
-		return Complete
+		return StateFitted
 	}
 	for _, m := range w.moves {
-		if m.Seq > w.plan.Seq && (m.Kind == Pulled || m.Kind == Fitted) {
-			return Fitting
+		if m.Seq > w.plan.Seq && (m.Kind == KindPulled || m.Kind == KindFitted) {
+			return StateFitting
 		}
 	}
-	return Planned
+	return StatePlanned
 }
 
 // settleOrders is [booking.settlePurchases] for a job by its number; 0 is the shop.
@@ -85,7 +85,7 @@ func (b *booking) settlePurchases(w *work) error {
 	}
 	sizes := map[shim.Length]bool{}
 	for _, p := range w.left() {
-		if p.Source == Bought && !final {
+		if p.Source == SourceBought && !final {
 			sizes[p.Size] = true
 		}
 	}
@@ -103,7 +103,7 @@ func (b *booking) settlePurchases(w *work) error {
 		if !final && w.plan.Number != 0 {
 			need = w.needs(size)
 		}
-		if err := b.serve(w, rows, size, need, final || w.plan.Number != 0 && w.State != Rechecked); err != nil {
+		if err := b.serve(w, rows, size, need, final || w.plan.Number != 0 && w.State != StateRechecked); err != nil {
 			return err
 		}
 	}
@@ -163,10 +163,10 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, re
 func (w *work) wanted(size shim.Length) []Terms {
 	var left, done []Terms
 	for _, p := range w.plan.Placements {
-		if p.Source != Bought || p.Size != size {
+		if p.Source != SourceBought || p.Size != size {
 			continue
 		}
-		if m, fitted := w.since(p.Valve, Fitted); !fitted {
+		if m, fitted := w.since(p.Valve, KindFitted); !fitted {
 			left = append(left, p.Terms)
 		} else if w.taken(m).Size() == size {
 			done = append(done, p.Terms)

@@ -14,9 +14,9 @@ type Source string
 
 // The sources of a shim.
 const (
-	Drawn  Source = "drawn"  // from the box
-	Moved  Source = "moved"  // pulled from another valve of this engine
-	Bought Source = "bought" // from the supplier
+	SourceDrawn  Source = "drawn"  // from the box
+	SourceMoved  Source = "moved"  // pulled from another valve of this engine
+	SourceBought Source = "bought" // from the supplier
 )
 
 // A Placement is one valve that gets another shim. A valve that keeps its own
@@ -33,9 +33,9 @@ type Placement struct {
 	Temporary shim.Length
 }
 
-// A Plan is what one run of the planner decided for a job. A later plan of the
+// A KeptPlan is what one run of the planner decided for a job. A later plan of the
 // same job replaces it; its row stays.
-type Plan struct {
+type KeptPlan struct {
 	Job        int64
 	Number     int   // 1, 2, 3, … within the job
 	Seq        int64 // the ledger's last row when the plan was made
@@ -157,7 +157,7 @@ type Proposal struct {
 // of one while a valve is outside its limits: the plan that stands is given. It
 // is [ErrStale] where the diameter's stock changed since the basis was read: the
 // plan may no longer be the best one.
-func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []Plan, err error) {
+func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []KeptPlan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		plans, err = b.plan(proposals)
 		return err
@@ -169,7 +169,7 @@ func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []
 // proposes, in one: nobody else books meanwhile, so that the plan is never
 // [ErrStale]. Others wait for it; [Shop.Bases] and [Shop.PlanTogether] let them
 // go on. The function must not use the shop.
-func (s *Shop) PlanAtOnce(ctx context.Context, jobs []int64, propose func([]Basis) ([]Proposal, error)) (plans []Plan, err error) {
+func (s *Shop) PlanAtOnce(ctx context.Context, jobs []int64, propose func([]Basis) ([]Proposal, error)) (plans []KeptPlan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		list, err := bases(b, jobs)
 		if err != nil {
@@ -186,7 +186,7 @@ func (s *Shop) PlanAtOnce(ctx context.Context, jobs []int64, propose func([]Basi
 }
 
 // plan lets the proposals stand.
-func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
+func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 	jobs := make([]*work, len(proposals))
 	for i, p := range proposals {
 		if slices.ContainsFunc(proposals[:i], func(q Proposal) bool { return q.Job == p.Job }) {
@@ -222,7 +222,7 @@ func (b *booking) plan(proposals []Proposal) (plans []Plan, err error) {
 				continue
 			}
 		}
-		plan := Plan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: b.who,
+		plan := KeptPlan{Job: w.ID, Number: w.Job.Plan + 1, Seq: b.last.Seq, Revision: p.Revision, Time: b.at, Who: b.who,
 			Placements: list, Document: p.Document}
 		if err := b.replace(w, plan); err != nil {
 			return nil, err
@@ -240,10 +240,10 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 		return nil, err
 	}
 	switch w.State {
-	case Measured, Planned, Fitting, Rechecked:
-	case Open:
+	case StateMeasured, StatePlanned, StateFitting, StateRechecked:
+	case StateOpen:
 		return nil, w.fail("enter the readings first", "cannot be planned")
-	case Complete:
+	case StateFitted:
 		return nil, w.fail("measure again first", "cannot be planned")
 	default:
 		return nil, w.fail("open a new job", "cannot be planned")
@@ -259,14 +259,14 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 }
 
 // replace lets the plan stand.
-func (b *booking) replace(w *work, plan Plan) error {
+func (b *booking) replace(w *work, plan KeptPlan) error {
 	if err := b.AddPlan(plan); err != nil {
 		return err
 	}
 	if err := b.carry(w); err != nil {
 		return err
 	}
-	w.Job.State, w.Job.Plan = Planned, plan.Number
+	w.Job.State, w.Job.Plan = StatePlanned, plan.Number
 	if err := b.PutJob(w.Job); err != nil {
 		return err
 	}
@@ -294,10 +294,10 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
 			}
 		}
-		if p.Source != Moved {
+		if p.Source != SourceMoved {
 			p.From = shim.Valve{}
 		}
-		if p.Source != Bought {
+		if p.Source != SourceBought {
 			p.Terms = Terms{}
 		}
 		clean = append(clean, p)
@@ -306,9 +306,9 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 	taken := map[shim.Valve]bool{}
 	for i, p := range clean {
 		switch p.Source {
-		case Drawn, Bought:
+		case SourceDrawn, SourceBought:
 			continue
-		case Moved:
+		case SourceMoved:
 		default:
 			return nil, Fail(ErrInvalid, "", "valve %s: %q is no source of a shim", p.Valve, p.Source)
 		}
@@ -355,7 +355,7 @@ func (b *booking) drawable(w *work, list []Placement) error {
 		return nil
 	}
 	for _, p := range list {
-		if p.Source == Drawn {
+		if p.Source == SourceDrawn {
 			if err := take(p.Valve, p.Size); err != nil {
 				return err
 			}

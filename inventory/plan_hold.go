@@ -46,20 +46,20 @@ func (w *work) onBox(left []Placement) []need {
 	for _, p := range left {
 		n := need{Placement: p, size: p.Size, slot: slot{valve: p.Valve}}
 		switch p.Source {
-		case Moved:
-			m, out := w.since(p.From, Pulled)
+		case SourceMoved:
+			m, out := w.since(p.From, KindPulled)
 			if !out {
 				continue
 			}
 			if w.serves(p, m.Size()) {
 				n.very, n.size = []Lot{m.Lot}, m.Size()
 			}
-		case Bought:
+		case SourceBought:
 			if came[p.Size]++; came[p.Size] > w.arrived(p.Size)-w.used(p.Size) {
 				continue
 			}
 			for _, m := range w.moves {
-				if m.Kind == Received && m.Diameter == w.Diameter && m.Size() == p.Size {
+				if m.Kind == KindReceived && m.Diameter == w.Diameter && m.Size() == p.Size {
 					n.very = append(n.very, m.Lot)
 				}
 			}
@@ -339,20 +339,20 @@ func (b *booking) reserved(diameter, size shim.Length) error {
 // does one without a shim to change. It is nil where nothing was fitted, where a
 // plan was given up in the middle of its fit, and where the job goes by another
 // engine file since.
-func (w *work) fittedPlan(r Reader) (*Plan, error) {
+func (w *work) fittedPlan(r Reader) (*KeptPlan, error) {
 	switch {
 	case !w.anyFitted():
 		return nil, nil
-	case w.State == Complete, w.State == Rechecked:
+	case w.State == StateFitted, w.State == StateRechecked:
 		return &w.plan, nil
-	case w.State != Planned:
+	case w.State != StatePlanned:
 		return nil, nil
 	}
 	edits, err := r.Edits(w.ID)
 	if err != nil {
 		return nil, err
 	}
-	var nothing *Plan // the first plan with no shim to change, after the last fit
+	var nothing *KeptPlan // the first plan with no shim to change, after the last fit
 	until := forever
 	for number := w.Job.Plan; number > 0; number-- {
 		p, err := r.Plan(w.ID, number)
@@ -386,14 +386,14 @@ func (w *work) fittedPlan(r Reader) (*Plan, error) {
 
 // anyFitted tells whether the job fitted any shim.
 func (w *work) anyFitted() bool {
-	return slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted })
+	return slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == KindFitted })
 }
 
 // fittedBetween tells whether the valve got a shim after one
 // row of the ledger and up to another.
 func (w *work) fittedBetween(v shim.Valve, after, until int64) bool {
 	return slices.ContainsFunc(w.moves, func(m Movement) bool {
-		return m.Kind == Fitted && m.Valve == v && m.Seq > after && m.Seq <= until
+		return m.Kind == KindFitted && m.Valve == v && m.Seq > after && m.Seq <= until
 	})
 }
 
@@ -418,10 +418,10 @@ func (b *booking) restand(w *work) (bool, error) {
 		p = &again
 	}
 	w.plan, w.Job.Plan = *p, p.Number
-	if w.State == Planned {
-		w.State = Complete
-		if slices.ContainsFunc(w.checks, func(c Check) bool { return c.Kind == Recheck && c.Seq >= p.Seq }) {
-			w.State = Rechecked
+	if w.State == StatePlanned {
+		w.State = StateFitted
+		if slices.ContainsFunc(w.checks, func(c Check) bool { return c.Kind == CheckRecheck && c.Seq >= p.Seq }) {
+			w.State = StateRechecked
 		}
 	}
 	return true, nil
@@ -431,7 +431,7 @@ func (b *booking) restand(w *work) (bool, error) {
 // or the plan that is being fitted where there is more to do, and nothing is
 // kept. It is false where neither does. The job's own holds must be free.
 func (b *booking) stillStands(w *work, held []Hold) (bool, error) {
-	if w.State != Fitting || !w.unfinished() {
+	if w.State != StateFitting || !w.unfinished() {
 		stands, err := b.restand(w)
 		if err != nil || !stands {
 			return false, err
@@ -458,7 +458,7 @@ func (w *work) unfinished() bool {
 // remeasured tells whether every valve was measured since its shim was changed.
 func (w *work) remeasured() bool {
 	_, from := w.latest()
-	return !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == Fitted && from[m.Valve].Seq < m.Seq })
+	return !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == KindFitted && from[m.Valve].Seq < m.Seq })
 }
 
 // carry leaves of the job's purchases only what is on order.

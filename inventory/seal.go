@@ -30,7 +30,7 @@ func (c Check) sealed() Check {
 	return c
 }
 
-func (p Plan) sealed() Plan {
+func (p KeptPlan) sealed() KeptPlan {
 	rows := make([][]any, len(p.Placements))
 	for i, l := range p.Placements {
 		rows[i] = []any{l.Valve, l.Size, l.Source, l.From, l.Price, l.Priced}
@@ -160,7 +160,7 @@ func (e Edit) sound() (Edit, error) {
 	return e, nil
 }
 
-func (p Plan) sound() (Plan, error) {
+func (p KeptPlan) sound() (KeptPlan, error) {
 	if p.Seal != p.sealed().Seal {
 		return p, broken(fmt.Sprintf("job %d, plan %d", p.Job, p.Number))
 	}

@@ -102,7 +102,7 @@ type Reader interface {
 	Edits(job int64) ([]Edit, error)
 	// Checks lists by number.
 	Checks(job int64) ([]Check, error)
-	Plan(job int64, number int) (Plan, error)
+	Plan(job int64, number int) (KeptPlan, error)
 	// Holds lists by job and lot.
 	Holds(HoldFilter) ([]Hold, error)
 	// Purchases lists by job, diameter, size, supplier, part and price, a price
@@ -134,7 +134,7 @@ type Writer interface {
 	// PutCommand replaces the row of the same key.
 	PutCommand(Command) error
 	AddCheck(Check) error
-	AddPlan(Plan) error
+	AddPlan(KeptPlan) error
 	// PutHold replaces the row of the same job and lot, PutPurchase that of the
 	// same job, diameter, size and terms; a row of zero counts is removed.
 	PutHold(Hold) error

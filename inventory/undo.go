@@ -25,7 +25,7 @@ func (s *Shop) Undo(ctx context.Context, batch int64, note string) (Receipt, err
 			if m.Job != 0 {
 				jobs[m.Job] = true
 			}
-			if m.Reverses != 0 && m.Job != 0 && m.Kind != Received {
+			if m.Reverses != 0 && m.Job != 0 && m.Kind != KindReceived {
 				return Fail(ErrInvalid, "book the fit again", "batch %d took back a fit", batch)
 			}
 			taken, err := b.Movements(MovementFilter{Reverses: m.Seq, Limit: 1})
@@ -83,17 +83,17 @@ func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
 	for _, c := range w.checks {
 		for _, m := range rows {
 			read := func(x shim.Measurement) bool { return x.Valve == m.Valve && x.Reading.Kind != shim.Unread }
-			if (m.Kind == Pulled || m.Kind == Fitted) && m.Job == id && c.Seq >= m.Seq && slices.ContainsFunc(c.Readings, read) {
+			if (m.Kind == KindPulled || m.Kind == KindFitted) && m.Job == id && c.Seq >= m.Seq && slices.ContainsFunc(c.Readings, read) {
 				return Fail(ErrInvalid, "tell what is in it now with another fit", "valve %s of job %d was measured since", m.Valve, id)
 			}
 		}
 	}
 	for _, later := range w.moves {
-		if later.Batch <= batch || later.Kind != Pulled && later.Kind != Fitted {
+		if later.Batch <= batch || later.Kind != KindPulled && later.Kind != KindFitted {
 			continue
 		}
 		for _, m := range rows {
-			if (m.Kind == Pulled || m.Kind == Fitted) && m.Job == id && m.Valve == later.Valve {
+			if (m.Kind == KindPulled || m.Kind == KindFitted) && m.Job == id && m.Valve == later.Valve {
 				return Fail(ErrInvalid, "undo the later batch first", "valve %s of job %d was worked on again in batch %d", m.Valve, id, later.Batch)
 			}
 		}
@@ -119,7 +119,7 @@ func (b *booking) reverse(rows []Movement, jobs []int64, note string) error {
 		if err := b.post(back, override); err != nil {
 			return b.tookIt(m, err)
 		}
-		if m.Kind == Received && (m.Job != 0 || m.Order != nil) {
+		if m.Kind == KindReceived && (m.Job != 0 || m.Order != nil) {
 			if err := b.unarrive(m); err != nil {
 				return err
 			}
@@ -297,7 +297,7 @@ func (b *booking) guessed(m Movement) (Purchase, *Terms, error) {
 func (w *work) asked(p Purchase) Terms {
 	terms := p.Terms
 	for _, l := range w.plan.Placements {
-		if l.Source != Bought || l.Size != p.Size || l.Supplier != p.Supplier || l.Part != p.Part {
+		if l.Source != SourceBought || l.Size != p.Size || l.Supplier != p.Supplier || l.Part != p.Part {
 			continue
 		}
 		if l.Terms == p.Terms {

@@ -188,7 +188,7 @@ func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
 func (b *bench) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
 	seen := map[shim.Valve]inventory.Lot{}
 	for _, m := range list {
-		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.Corrected && seen[m.Valve] != kind &&
+		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.KindCorrected && seen[m.Valve] != kind &&
 			m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() > wornApart {
 			seen[m.Valve] = kind
 			b.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),

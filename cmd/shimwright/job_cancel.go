@@ -29,7 +29,7 @@ that needs the size.`,
 		Example: `  shimwright job cancel 12 --dry-run
   shimwright job cancel 12 --yes --note "sold as it is"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
+		ValidArgsFunction: b.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobCancel(ctx, b, shop, args[0], o)
@@ -102,7 +102,7 @@ func passed(f inventory.File) string {
 func fitted(list []inventory.Movement) int {
 	n := 0
 	for _, m := range list {
-		if m.Kind == inventory.Fitted || m.Kind == inventory.Pulled {
+		if m.Kind == inventory.KindFitted || m.Kind == inventory.KindPulled {
 			if n++; m.Reverses != 0 {
 				n -= 2
 			}

@@ -22,7 +22,7 @@ made after its shim was changed. --anyway closes the job all the same, but not
 with an engine in pieces.`,
 		Example:           "  shimwright job close 12",
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(inventory.Rechecked, inventory.Complete, inventory.Planned, inventory.Measured, inventory.Open),
+		ValidArgsFunction: b.completeJobs(inventory.StateRechecked, inventory.StateFitted, inventory.StatePlanned, inventory.StateMeasured, inventory.StateOpen),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobClose(ctx, b, shop, args[0], anyway)

@@ -33,7 +33,7 @@ valves again then.`,
   shimwright job correct 12 in1b=2.625
   shimwright job correct 12 in1b=/2.648`,
 		Args:              atLeast(2, "a job, and the valves"),
-		ValidArgsFunction: b.completeJobs(inventory.Rechecked, inventory.Complete),
+		ValidArgsFunction: b.completeJobs(inventory.StateRechecked, inventory.StateFitted),
 	}
 	cmd.Flags().BoolVar(&right, "put-right", false, "the shims lie where they belong by now")
 	cmd.Flags().StringVar(&note, "note", "", "anything to keep with the movements")
@@ -67,7 +67,7 @@ func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []s
 	}
 	b.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
 	fell := ""
-	if f.Job.State == inventory.Planned {
+	if f.Job.State == inventory.StatePlanned {
 		fell = "The plan made on the wrong shims no longer stands; what it held is free again."
 	}
 	if f, err = shop.Job(ctx, id); err != nil {

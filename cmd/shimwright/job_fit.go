@@ -72,7 +72,7 @@ with the valve that it is for.`,
 func (b *bench) completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) == 0 {
-			return jobWords(ctx, shop, inventory.Planned, inventory.Fitting)
+			return jobWords(ctx, shop, inventory.StatePlanned, inventory.StateFitting)
 		}
 		id, err := jobNamed(ctx, shop, args[0], false)
 		if err != nil {
@@ -255,9 +255,9 @@ func readOn(e *shim.Engine, text, flag string) (v shim.Valve, stamp, mic shim.Le
 // origin says where a planned shim comes from.
 func origin(p inventory.Placement) string {
 	switch p.Source {
-	case inventory.Moved:
+	case inventory.SourceMoved:
 		return "from " + p.From.String()
-	case inventory.Bought:
+	case inventory.SourceBought:
 		return "bought"
 	}
 	return "from the box"

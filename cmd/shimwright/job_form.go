@@ -181,7 +181,7 @@ func planForm(f inventory.File) *planJSON {
 		if lot, there := work.PieceOf(f, l.Valve); there {
 			one.Piece = pieceForm(lot)
 		}
-		if l.Source == inventory.Moved {
+		if l.Source == inventory.SourceMoved {
 			from := l.From.String()
 			one.From = &from
 		}

@@ -23,7 +23,7 @@ func cardInfo(f inventory.File) paper.Info {
 	info := infoOf(f.Job)
 	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
 	for _, p := range f.Plan.Placements {
-		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.Moved {
+		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.SourceMoved {
 			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units), p.Valve, pieceText(lot)))
 		}
 	}
@@ -53,7 +53,7 @@ func (b *bench) printCard(f inventory.File) error {
 			info.After[m.Valve] = m.Reading
 		}
 	}
-	if slices.ContainsFunc(p.Jobs[0].Valves, func(v plan.Valve) bool {
+	if slices.ContainsFunc(p.Jobs[0].Valves, func(v plan.ValvePlan) bool {
 		return slices.ContainsFunc(f.Found, func(m shim.Measurement) bool { return m.Valve == v.Valve && m.Reading != v.Reading })
 	}) { // the plan was made after a recheck
 		info.Found = f.Found

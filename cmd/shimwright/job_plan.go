@@ -62,7 +62,7 @@ and not kept, and nothing is reserved.`,
 			}
 			return exactly(1, "the number of a job, or --all")(cmd, args)
 		},
-		ValidArgsFunction: b.completeJobs(inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Rechecked),
+		ValidArgsFunction: b.completeJobs(inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				if o.all {
@@ -81,7 +81,7 @@ and not kept, and nothing is reserved.`,
 	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the supplier of the --catalogue, where its rows name none")
 	apart(cmd, "all", "last")
 	completesFlag(cmd, "last", b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-		return jobWords(ctx, shop, inventory.Closed)
+		return jobWords(ctx, shop, inventory.StateClosed)
 	}))
 	return cmd
 }

@@ -24,7 +24,7 @@ free again.
 		Example: `  shimwright job read 12 check.csv
   shimwright job read 12 in1a=0.15/2.450 in1b='<0.05/2.475'`,
 		Args:              atLeast(2, "a job, and a check file or readings"),
-		ValidArgsFunction: b.completeJobThenFiles(inventory.Open, inventory.Measured, inventory.Planned),
+		ValidArgsFunction: b.completeJobThenFiles(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned),
 	}
 	note := cmd.Flags().String("note", "", "anything to keep with the readings")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {

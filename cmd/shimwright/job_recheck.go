@@ -33,7 +33,7 @@ the readings are entered all the same.
 		Example: `  shimwright job recheck 12 after.csv
   shimwright job recheck 12 in1a=0.17 in1b=0.16`,
 		Args:              atLeast(2, "a job, and a check file or readings"),
-		ValidArgsFunction: b.completeJobThenFiles(inventory.Complete, inventory.Rechecked, inventory.Planned),
+		ValidArgsFunction: b.completeJobThenFiles(inventory.StateFitted, inventory.StateRechecked, inventory.StatePlanned),
 	}
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
 	completesFlag(cmd, "gauge", completeTOML)

@@ -28,7 +28,7 @@ Letter. docs/paper.md says more.`,
 		Example: `  shimwright job sheet 12 --out sheet.html
   shimwright job sheet 12 --intake right --out sheet.html`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(inventory.Open, inventory.Measured, inventory.Planned, inventory.Fitting, inventory.Complete, inventory.Rechecked),
+		ValidArgsFunction: b.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				return runJobSheet(ctx, b, shop, o, args[0])

@@ -230,7 +230,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 	}
 	list := []report.Section{{Level: 2, Heading: "Readings", Table: t, Notes: notes}}
 	switch f.Job.State {
-	case inventory.Planned, inventory.Fitting, inventory.Complete:
+	case inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted:
 		return list // the work is not done, or not measured yet
 	}
 	if len(f.Unproven) > 0 {
@@ -241,7 +241,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 
 // before is "before" or "after".
 func before(k inventory.CheckKind) string {
-	if k == inventory.Recheck {
+	if k == inventory.CheckRecheck {
 		return "after"
 	}
 	return "before"

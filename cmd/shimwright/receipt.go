@@ -96,7 +96,7 @@ func assigned(list []inventory.Movement) []string {
 	var lines []string
 	jobs := map[int64]int{}
 	for _, m := range list {
-		if m.Kind == inventory.Received && m.Job != 0 && m.Count > 0 {
+		if m.Kind == inventory.KindReceived && m.Job != 0 && m.Count > 0 {
 			if jobs[m.Job] == 0 {
 				lines = append(lines, "")
 			}

@@ -152,7 +152,7 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	q.SharePulled = o.share
 	for i := range checks {
 		c := &checks[i]
-		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: work.Recall(c.Measurements, last.of(c))})
+		q.Jobs = append(q.Jobs, plan.JobRequest{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: work.Recall(c.Measurements, last.of(c))})
 	}
 	return q, nil
 }

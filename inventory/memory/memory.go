@@ -53,7 +53,7 @@ type state struct {
 	jobs      []inventory.Job
 	edits     []inventory.Edit
 	checks    []inventory.Check
-	plans     []inventory.Plan
+	plans     []inventory.KeptPlan
 	holds     map[promise]inventory.Hold
 	purchases map[buy]inventory.Purchase
 	commands  map[string]inventory.Command

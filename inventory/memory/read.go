@@ -147,13 +147,13 @@ func (s *state) Checks(job int64) ([]inventory.Check, error) {
 	return list, nil
 }
 
-func (s *state) Plan(job int64, number int) (inventory.Plan, error) {
+func (s *state) Plan(job int64, number int) (inventory.KeptPlan, error) {
 	for _, p := range s.plans {
 		if p.Job == job && p.Number == number {
 			return p, nil
 		}
 	}
-	return inventory.Plan{}, inventory.Fail(inventory.ErrUnknown, "", "job %d has no plan %d", job, number)
+	return inventory.KeptPlan{}, inventory.Fail(inventory.ErrUnknown, "", "job %d has no plan %d", job, number)
 }
 
 func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {

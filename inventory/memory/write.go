@@ -84,7 +84,7 @@ func (s *state) AddCheck(c inventory.Check) error {
 	return nil
 }
 
-func (s *state) AddPlan(p inventory.Plan) error {
+func (s *state) AddPlan(p inventory.KeptPlan) error {
 	s.plans = append(s.plans, p)
 	return nil
 }

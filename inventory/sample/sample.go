@@ -79,7 +79,7 @@ func buildJob(ctx context.Context, shop *inventory.Shop, rng *rand.Rand, spec sh
 	first := rng.IntN(len(basis.Free))
 	for i := range basis.Free {
 		if s := basis.Free[(first+i)%len(basis.Free)]; s.Free() > 0 && len(p.Placements) < 4 {
-			p.Placements = append(p.Placements, inventory.Placement{Valve: before[len(p.Placements)].Valve, Size: s.Size, Source: inventory.Drawn})
+			p.Placements = append(p.Placements, inventory.Placement{Valve: before[len(p.Placements)].Valve, Size: s.Size, Source: inventory.SourceDrawn})
 		}
 	}
 	if _, err := shop.PlanTogether(ctx, []inventory.Proposal{p}); err != nil || stay {

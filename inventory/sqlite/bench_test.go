@@ -98,7 +98,7 @@ func BenchmarkBoxHistory(b *testing.B) {
 
 func BenchmarkJobList(b *testing.B) {
 	bench(b, nil, func(s *inventory.Shop, _ int64) error {
-		list, err := s.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Planned}, Page: inventory.Page{Limit: 50}})
+		list, err := s.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.StatePlanned}, Page: inventory.Page{Limit: 50}})
 		require.Len(b, list, 50)
 		return err
 	})
@@ -129,7 +129,7 @@ func planned(s *inventory.Shop, job int64) error {
 	p := inventory.Proposal{Job: job, Revision: basis.Revision}
 	for i := range basis.Free {
 		if k := basis.Free[(i+int(job)*97)%len(basis.Free)]; k.Free() > 0 && len(p.Placements) < len(basis.Seats) {
-			p.Placements = append(p.Placements, inventory.Placement{Valve: basis.Seats[len(p.Placements)].Valve, Size: k.Size, Source: inventory.Drawn})
+			p.Placements = append(p.Placements, inventory.Placement{Valve: basis.Seats[len(p.Placements)].Valve, Size: k.Size, Source: inventory.SourceDrawn})
 		}
 	}
 	_, err = s.PlanTogether(ctx, []inventory.Proposal{p})

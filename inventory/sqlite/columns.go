@@ -217,7 +217,7 @@ func readReading(scan scan) (r reading, err error) {
 	return r, err
 }
 
-func readPlan(scan scan) (p inventory.Plan, err error) {
+func readPlan(scan scan) (p inventory.KeptPlan, err error) {
 	var at string
 	var document sql.NullString
 	if err = scan(&p.Job, &p.Number, &p.Seq, &p.Revision, &at, &p.Who, &document, sealOf(&p.Seal)); err != nil {

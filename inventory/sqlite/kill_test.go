@@ -84,7 +84,7 @@ func (w *worker) once() error {
 		return w.booked(w.Scrap(ctx, []inventory.Item{{Lot: lots[w.rng.IntN(len(lots))].Lot, Count: 1, Note: note(1)}}))
 	case 3:
 		rows, err := w.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
-		if err != nil || len(rows) == 0 || rows[0].Kind != inventory.Received || rows[0].Reverses != 0 {
+		if err != nil || len(rows) == 0 || rows[0].Kind != inventory.KindReceived || rows[0].Reverses != 0 {
 			return err
 		}
 		rows, err = w.History(ctx, inventory.MovementFilter{After: rows[0].Batch - 1})
@@ -103,7 +103,7 @@ func (w *worker) job(n int) error {
 	if err != nil {
 		return err
 	}
-	fmt.Printf("job %d %s\n", job.ID, inventory.Open)
+	fmt.Printf("job %d %s\n", job.ID, inventory.StateOpen)
 	var readings []shim.Measurement
 	for _, valve := range spec.Valves() {
 		readings = append(readings, shim.Measurement{Valve: valve, Reading: shim.ReadingOf(200 * shim.Micrometre), Marks: shim.Marks{Stamp: w.lot().Stamp}})
@@ -111,7 +111,7 @@ func (w *worker) job(n int) error {
 	if _, err := w.Read(ctx, job.ID, readings, ""); err != nil {
 		return err
 	}
-	fmt.Printf("job %d %s\n", job.ID, inventory.Measured)
+	fmt.Printf("job %d %s\n", job.ID, inventory.StateMeasured)
 	basis, err := w.Basis(ctx, job.ID)
 	if err != nil {
 		return err
@@ -119,7 +119,7 @@ func (w *worker) job(n int) error {
 	p := inventory.Proposal{Job: job.ID, Revision: basis.Revision}
 	for i := range n {
 		if i < len(basis.Free) && basis.Free[i].Free() > 0 {
-			p.Placements = append(p.Placements, inventory.Placement{Valve: readings[i].Valve, Size: basis.Free[i].Size, Source: inventory.Drawn})
+			p.Placements = append(p.Placements, inventory.Placement{Valve: readings[i].Valve, Size: basis.Free[i].Size, Source: inventory.SourceDrawn})
 		}
 	}
 	if len(p.Placements) == 0 {
@@ -128,11 +128,11 @@ func (w *worker) job(n int) error {
 	if _, err := w.PlanTogether(ctx, []inventory.Proposal{p}); err != nil {
 		return err
 	}
-	fmt.Printf("job %d %s\n", job.ID, inventory.Planned)
+	fmt.Printf("job %d %s\n", job.ID, inventory.StatePlanned)
 	if err := w.booked(w.Fit(ctx, job.ID, inventory.Fit{Note: note(2 * len(p.Placements))})); err != nil {
 		return err
 	}
-	fmt.Printf("job %d %s\n", job.ID, inventory.Complete)
+	fmt.Printf("job %d %s\n", job.ID, inventory.StateFitted)
 	return nil
 }
 
@@ -256,6 +256,6 @@ func (k *killer) judge(said []string) {
 			return -1
 		}
 		require.GreaterOrEqual(t, at(f.Job.State), at(state), "job %d was acknowledged as %s and is %s", id, state, f.Job.State)
-		require.NotEqual(t, inventory.Fitting, f.Job.State, "job %d is half-fitted", id)
+		require.NotEqual(t, inventory.StateFitting, f.Job.State, "job %d is half-fitted", id)
 	}
 }

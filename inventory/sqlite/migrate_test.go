@@ -46,7 +46,7 @@ func TestReleased(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, inventory.Totals{Diameters: 1, Engines: 1, Jobs: 10, Movements: 100, Pieces: 81, Reserved: 4}, totals)
 	storetest.Invariants(t, shop, "version 1")
-	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Planned}})
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.StatePlanned}})
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
 	_, err = shop.Fit(ctx, jobs[0].ID, inventory.Fit{})

@@ -51,7 +51,7 @@ func race(args []string) error {
 		}
 		valve := sample.Sandpiper()
 		_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: id, Revision: basis.Revision,
-			Placements: []inventory.Placement{{Valve: valve.Valves()[0], Size: wanted, Source: inventory.Drawn}}}})
+			Placements: []inventory.Placement{{Valve: valve.Valves()[0], Size: wanted, Source: inventory.SourceDrawn}}}})
 		if errors.Is(err, inventory.ErrStale) {
 			continue
 		}
@@ -115,7 +115,7 @@ func TestRace(t *testing.T) {
 		require.NoError(t, err)
 		jobs := map[int64]bool{}
 		for _, m := range rows[1:] {
-			assert.Equal(t, inventory.Fitted, m.Kind)
+			assert.Equal(t, inventory.KindFitted, m.Kind)
 			jobs[m.Job] = true
 		}
 		assert.Len(t, jobs, last, "each piece went to one job of its own")

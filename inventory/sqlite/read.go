@@ -197,7 +197,7 @@ func (t *tx) Checks(job int64) ([]inventory.Check, error) {
 	return checks, nil
 }
 
-func (t *tx) Plan(job int64, number int) (inventory.Plan, error) {
+func (t *tx) Plan(job int64, number int) (inventory.KeptPlan, error) {
 	p, found, err := one(t, readPlan, "SELECT job, number, seq, revision, time, who, document, seal FROM plans WHERE job = ? AND number = ?", job, number)
 	if err := unknown(err, found, "job %d has no plan %d", job, number); err != nil {
 		return p, err

@@ -66,10 +66,10 @@ func buying(shop *inventory.Shop) error {
 	}
 	v := spec.Valves()
 	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: job.ID, Revision: basis.Revision, Document: []byte(`{"policy": "thrift"}`), Placements: []inventory.Placement{
-		{Valve: v[0], Size: basis.Free[0].Size, Source: inventory.Drawn},
-		{Valve: v[1], Size: 2400 * shim.Micrometre, Source: inventory.Moved, From: v[0]},
-		{Valve: v[2], Size: 2350 * shim.Micrometre, Source: inventory.Bought, Terms: inventory.Terms{Supplier: "North", Part: "N-1", Quote: shim.Quote{Price: 78000, Priced: true}}},
-		{Valve: v[3], Size: 2325 * shim.Micrometre, Source: inventory.Bought},
+		{Valve: v[0], Size: basis.Free[0].Size, Source: inventory.SourceDrawn},
+		{Valve: v[1], Size: 2400 * shim.Micrometre, Source: inventory.SourceMoved, From: v[0]},
+		{Valve: v[2], Size: 2350 * shim.Micrometre, Source: inventory.SourceBought, Terms: inventory.Terms{Supplier: "North", Part: "N-1", Quote: shim.Quote{Price: 78000, Priced: true}}},
+		{Valve: v[3], Size: 2325 * shim.Micrometre, Source: inventory.SourceBought},
 	}}})
 	if err != nil {
 		return err

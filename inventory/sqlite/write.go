@@ -81,7 +81,7 @@ func (t *tx) AddCheck(c inventory.Check) error {
 	return err
 }
 
-func (t *tx) AddPlan(p inventory.Plan) error {
+func (t *tx) AddPlan(p inventory.KeptPlan) error {
 	var document any
 	if p.Document != nil {
 		document = string(p.Document)

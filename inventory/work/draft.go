@@ -28,7 +28,7 @@ func Draft(ctx context.Context, shop *inventory.Shop, job int64) (*Ready, error)
 }
 
 func ready(basis inventory.Basis) (*Ready, error) {
-	if id := basis.Job.ID; basis.Job.State == inventory.Open {
+	if id := basis.Job.ID; basis.Job.State == inventory.StateOpen {
 		return nil, inventory.Fail(errors.Join(inventory.ErrState, ErrNotRead), "", "job %d has no readings yet", id)
 	}
 	return Prepare(basis)

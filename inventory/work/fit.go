@@ -90,7 +90,7 @@ func (f *Fitted) Outside() []inventory.Expected {
 	}
 	if f.After.Plan != nil {
 		for _, p := range f.After.Plan.Placements {
-			told[p.Valve] = told[p.Valve] || p.Source == inventory.Moved && told[p.From]
+			told[p.Valve] = told[p.Valve] || p.Source == inventory.SourceMoved && told[p.From]
 		}
 	}
 	var list []inventory.Expected
@@ -104,7 +104,7 @@ func (f *Fitted) Outside() []inventory.Expected {
 
 // Unreceived lists the bought pieces that the fit booked in, since nobody had.
 func (f *Fitted) Unreceived() []inventory.Movement {
-	return slices.DeleteFunc(slices.Clone(f.Movements), func(m inventory.Movement) bool { return m.Kind != inventory.Received })
+	return slices.DeleteFunc(slices.Clone(f.Movements), func(m inventory.Movement) bool { return m.Kind != inventory.KindReceived })
 }
 
 // Elsewhere lists the job's own valves for which another piece lies ready than
@@ -127,7 +127,7 @@ func (f *Fitted) Exchanges() []Exchange {
 	for _, p := range f.Before.Left {
 		told := slices.ContainsFunc(f.Fit.Instead, func(i inventory.Instead) bool { return i.Valve == p.Valve && i.Size != p.Size }) ||
 			slices.ContainsFunc(f.Fit.Taken, func(t inventory.Taken) bool { return t.Valve == p.Valve })
-		if p.Source == inventory.Moved && !told {
+		if p.Source == inventory.SourceMoved && !told {
 			from[p.Valve] = p.From
 		}
 	}
@@ -166,7 +166,7 @@ func Exchanges(list []inventory.Movement, from map[shim.Valve]shim.Valve) []Exch
 	var rows []Exchange
 	passed := passedOn(list)
 	for _, m := range list {
-		if m.Valve == (shim.Valve{}) || m.Kind == inventory.Corrected {
+		if m.Valve == (shim.Valve{}) || m.Kind == inventory.KindCorrected {
 			continue
 		}
 		at := slices.IndexFunc(rows, func(r Exchange) bool { return r.Valve == m.Valve })
@@ -174,10 +174,10 @@ func Exchanges(list []inventory.Movement, from map[shim.Valve]shim.Valve) []Exch
 			at, rows = len(rows), append(rows, Exchange{Valve: m.Valve})
 		}
 		donor, moved := from[m.Valve]
-		moved = moved && slices.ContainsFunc(list, func(x inventory.Movement) bool { return x.Kind == inventory.Pulled && x.Valve == donor })
+		moved = moved && slices.ContainsFunc(list, func(x inventory.Movement) bool { return x.Kind == inventory.KindPulled && x.Valve == donor })
 		c := Change{Lot: m.Lot, Passed: passed[m.Lot]}
 		switch {
-		case m.Kind == inventory.Scrapped:
+		case m.Kind == inventory.KindScrapped:
 			c.Kind = Scrapped
 		case m.Count > 0:
 			c.Kind = CameOut
@@ -199,7 +199,7 @@ func Exchanges(list []inventory.Movement, from map[shim.Valve]shim.Valve) []Exch
 func passedOn(list []inventory.Movement) map[inventory.Lot]bool {
 	net, in := map[inventory.Lot]int{}, map[inventory.Lot]bool{}
 	for _, m := range list {
-		if m.Valve != (shim.Valve{}) && (m.Kind != inventory.Corrected || m.Count < 0) {
+		if m.Valve != (shim.Valve{}) && (m.Kind != inventory.KindCorrected || m.Count < 0) {
 			net[m.Lot] += m.Count
 			in[m.Lot] = in[m.Lot] || m.Count > 0
 		}

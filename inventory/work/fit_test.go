@@ -83,10 +83,10 @@ func TestExchangesFromValve(t *testing.T) {
 	}
 	in, ex := valve(t, "in1a"), valve(t, "ex1a")
 	list := []inventory.Movement{
-		{Kind: inventory.Pulled, Valve: ex, Lot: lot("2.4"), Count: 1},
-		{Kind: inventory.Pulled, Valve: in, Lot: lot("2.5"), Count: 1},
-		{Kind: inventory.Fitted, Valve: in, Lot: lot("2.4"), Count: -1},
-		{Kind: inventory.Scrapped, Valve: in, Lot: lot("2.5"), Count: -1},
+		{Kind: inventory.KindPulled, Valve: ex, Lot: lot("2.4"), Count: 1},
+		{Kind: inventory.KindPulled, Valve: in, Lot: lot("2.5"), Count: 1},
+		{Kind: inventory.KindFitted, Valve: in, Lot: lot("2.4"), Count: -1},
+		{Kind: inventory.KindScrapped, Valve: in, Lot: lot("2.5"), Count: -1},
 	}
 	rows := Exchanges(list, map[shim.Valve]shim.Valve{in: ex})
 	require.Len(t, rows, 2)

@@ -65,7 +65,7 @@ func PieceOf(f inventory.File, v shim.Valve) (inventory.Lot, bool) {
 		}
 	}
 	for _, m := range slices.Backward(f.Movements) {
-		if m.Valve == v && m.Kind == inventory.Fitted && m.Count < 0 {
+		if m.Valve == v && m.Kind == inventory.KindFitted && m.Count < 0 {
 			return m.Lot, true
 		}
 	}

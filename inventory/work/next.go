@@ -47,9 +47,9 @@ func Next(f inventory.File) Step {
 	s := Step{Job: f.Job.ID}
 	proven := len(f.Unproven) == 0
 	switch f.Job.State {
-	case inventory.Open:
+	case inventory.StateOpen:
 		s.Kind = ReadAll
-	case inventory.Measured:
+	case inventory.StateMeasured:
 		s.Count = unread(f)
 		switch {
 		case proven:
@@ -59,11 +59,11 @@ func Next(f inventory.File) Step {
 		default:
 			s.Kind = MakePlan
 		}
-	case inventory.Planned, inventory.Fitting:
+	case inventory.StatePlanned, inventory.StateFitting:
 		s.fit(f)
-	case inventory.Complete:
+	case inventory.StateFitted:
 		s.Kind = RecheckAll
-	case inventory.Rechecked:
+	case inventory.StateRechecked:
 		if s.Kind = CloseJob; !proven {
 			s.rechecked(f)
 		}
@@ -92,7 +92,7 @@ func (s *Step) fit(f inventory.File) {
 		s.Kind, s.Count = OrderPieces, missing
 	case coming > 0:
 		s.Kind, s.Count = AwaitPieces, coming
-	case f.Job.State == inventory.Fitting:
+	case f.Job.State == inventory.StateFitting:
 		s.Kind = FitRest
 	default:
 		s.Kind = FitAll

@@ -23,7 +23,7 @@ func TestNext(t *testing.T) {
 	left := []inventory.Placement{{Valve: valve(t, "in1a"), Size: mm(t, "2.4")}}
 	why := []string{"in1a is tight"}
 	leaf := []string{"in1a is undecided: 0.15 decides: inside if it goes, else tight"}
-	fitted := &inventory.Plan{Number: 1}
+	fitted := &inventory.KeptPlan{Number: 1}
 	buy := func(ordered, arrived int) []inventory.Purchase {
 		return []inventory.Purchase{{Needed: 3, Ordered: ordered, Arrived: arrived}}
 	}
@@ -33,25 +33,25 @@ func TestNext(t *testing.T) {
 		f     inventory.File
 		want  Step
 	}{
-		{"nothing read", inventory.Open, inventory.File{Unproven: why}, Step{Kind: ReadAll}},
-		{"read in part", inventory.Measured, inventory.File{Unproven: why, Checks: []inventory.Check{some}}, Step{Kind: ReadRest, Count: 2}},
-		{"read in full", inventory.Measured, inventory.File{Unproven: why, Checks: []inventory.Check{some, all}}, Step{Kind: MakePlan}},
-		{"all inside from the first", inventory.Measured, inventory.File{Checks: []inventory.Check{all}}, Step{Kind: CloseJob}},
-		{"a piece went", inventory.Planned, inventory.File{Job: inventory.Job{Short: 2}, Left: left}, Step{Kind: PlanAgain, Count: 2}},
-		{"to be ordered", inventory.Planned, inventory.File{Left: left, Purchases: buy(1, 0)}, Step{Kind: OrderPieces, Count: 2}},
-		{"on order", inventory.Planned, inventory.File{Left: left, Purchases: buy(3, 2)}, Step{Kind: AwaitPieces, Count: 1}},
-		{"all here", inventory.Planned, inventory.File{Left: left, Purchases: buy(3, 3)}, Step{Kind: FitAll}},
-		{"begun", inventory.Fitting, inventory.File{Left: left}, Step{Kind: FitRest}},
-		{"no shim to change, inside", inventory.Planned, inventory.File{}, Step{Kind: CloseUnchanged}},
-		{"no shim to change, before a fit", inventory.Planned, inventory.File{Unproven: why}, Step{Kind: ReadValves, Reasons: why}},
-		{"no shim to change, after a fit", inventory.Planned, inventory.File{Unproven: why, Fitted: fitted}, Step{Kind: RecheckValves, Reasons: why}},
-		{"fitted", inventory.Complete, inventory.File{Unproven: why}, Step{Kind: RecheckAll}},
-		{"measured again, inside", inventory.Rechecked, inventory.File{}, Step{Kind: CloseJob}},
-		{"measured again, a leaf decides", inventory.Rechecked, inventory.File{Unproven: leaf}, Step{Kind: RecheckValves, Reasons: leaf}},
-		{"measured again, outside", inventory.Rechecked, inventory.File{Unproven: why}, Step{Kind: RecheckOrPlan, Reasons: why}},
-		{"measured again in part", inventory.Rechecked, inventory.File{Unproven: []string{"in1a was not measured"}}, Step{Kind: RecheckValves, Reasons: []string{"in1a was not measured"}}},
-		{"closed", inventory.Closed, inventory.File{Unproven: why}, Step{}},
-		{"cancelled", inventory.Cancelled, inventory.File{Unproven: why}, Step{}},
+		{"nothing read", inventory.StateOpen, inventory.File{Unproven: why}, Step{Kind: ReadAll}},
+		{"read in part", inventory.StateMeasured, inventory.File{Unproven: why, Checks: []inventory.Check{some}}, Step{Kind: ReadRest, Count: 2}},
+		{"read in full", inventory.StateMeasured, inventory.File{Unproven: why, Checks: []inventory.Check{some, all}}, Step{Kind: MakePlan}},
+		{"all inside from the first", inventory.StateMeasured, inventory.File{Checks: []inventory.Check{all}}, Step{Kind: CloseJob}},
+		{"a piece went", inventory.StatePlanned, inventory.File{Job: inventory.Job{Short: 2}, Left: left}, Step{Kind: PlanAgain, Count: 2}},
+		{"to be ordered", inventory.StatePlanned, inventory.File{Left: left, Purchases: buy(1, 0)}, Step{Kind: OrderPieces, Count: 2}},
+		{"on order", inventory.StatePlanned, inventory.File{Left: left, Purchases: buy(3, 2)}, Step{Kind: AwaitPieces, Count: 1}},
+		{"all here", inventory.StatePlanned, inventory.File{Left: left, Purchases: buy(3, 3)}, Step{Kind: FitAll}},
+		{"begun", inventory.StateFitting, inventory.File{Left: left}, Step{Kind: FitRest}},
+		{"no shim to change, inside", inventory.StatePlanned, inventory.File{}, Step{Kind: CloseUnchanged}},
+		{"no shim to change, before a fit", inventory.StatePlanned, inventory.File{Unproven: why}, Step{Kind: ReadValves, Reasons: why}},
+		{"no shim to change, after a fit", inventory.StatePlanned, inventory.File{Unproven: why, Fitted: fitted}, Step{Kind: RecheckValves, Reasons: why}},
+		{"fitted", inventory.StateFitted, inventory.File{Unproven: why}, Step{Kind: RecheckAll}},
+		{"measured again, inside", inventory.StateRechecked, inventory.File{}, Step{Kind: CloseJob}},
+		{"measured again, a leaf decides", inventory.StateRechecked, inventory.File{Unproven: leaf}, Step{Kind: RecheckValves, Reasons: leaf}},
+		{"measured again, outside", inventory.StateRechecked, inventory.File{Unproven: why}, Step{Kind: RecheckOrPlan, Reasons: why}},
+		{"measured again in part", inventory.StateRechecked, inventory.File{Unproven: []string{"in1a was not measured"}}, Step{Kind: RecheckValves, Reasons: []string{"in1a was not measured"}}},
+		{"closed", inventory.StateClosed, inventory.File{Unproven: why}, Step{}},
+		{"cancelled", inventory.StateCancelled, inventory.File{Unproven: why}, Step{}},
 	} {
 		c.f.Job.ID, c.f.Job.State, c.f.Engine.Spec = 12, c.state, spec
 		c.want.Job = 12

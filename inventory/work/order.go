@@ -172,7 +172,7 @@ func AfterArrival(ctx context.Context, shop *inventory.Shop, r inventory.Receipt
 		if err != nil {
 			return nil, err
 		}
-		if f.Job.State == inventory.Planned || f.Job.State == inventory.Fitting {
+		if f.Job.State == inventory.StatePlanned || f.Job.State == inventory.StateFitting {
 			return &f, nil
 		}
 	}

@@ -37,8 +37,8 @@ type Planner struct {
 
 // A Kept is a plan as the shop has it now.
 type Kept struct {
-	inventory.Plan // that stands
-	File           inventory.File
+	inventory.KeptPlan // that stands
+	File               inventory.File
 	// Nothing: the plan that was made changes no shim.
 	Nothing bool
 }
@@ -88,7 +88,7 @@ func (p Planner) Plan(ctx context.Context, shop *inventory.Shop, r *Ready) (*pla
 func (p Planner) alone(ctx context.Context, r *Ready) (*plan.Plan, inventory.Proposal, error) {
 	job := r.Job(p.Lift)
 	job.Name = fmt.Sprint(r.basis.Job.ID)
-	made, err := p.make(ctx, []*Ready{r}, plan.Request{Jobs: []plan.Job{job}, Box: r.Box})
+	made, err := p.make(ctx, []*Ready{r}, plan.Request{Jobs: []plan.JobRequest{job}, Box: r.Box})
 	if err != nil || r.Unseen {
 		return made, inventory.Proposal{}, err
 	}
@@ -128,7 +128,7 @@ const tries = 3
 
 // keep lets the proposals stand. Where the box changed while they were made, it
 // plans again, and the last time nobody else can book meanwhile.
-func (p Planner) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, list []inventory.Proposal, again func([]inventory.Basis) ([]inventory.Proposal, error)) ([]inventory.Plan, error) {
+func (p Planner) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, list []inventory.Proposal, again func([]inventory.Basis) ([]inventory.Proposal, error)) ([]inventory.KeptPlan, error) {
 	for try := 1; ; try++ {
 		plans, err := shop.PlanTogether(ctx, list)
 		if !errors.Is(err, inventory.ErrStale) {
@@ -150,13 +150,13 @@ func (p Planner) keep(ctx context.Context, shop *inventory.Shop, jobs []int64, l
 	}
 }
 
-func kept(ctx context.Context, shop *inventory.Shop, p inventory.Plan) (Kept, error) {
+func kept(ctx context.Context, shop *inventory.Shop, p inventory.KeptPlan) (Kept, error) {
 	f, err := shop.Job(ctx, p.Job)
-	return Kept{Plan: p, File: f}, err
+	return Kept{KeptPlan: p, File: f}, err
 }
 
 // joinable are the states of jobs that can be planned together with others.
-var joinable = []inventory.State{inventory.Measured, inventory.Planned}
+var joinable = []inventory.State{inventory.StateMeasured, inventory.StatePlanned}
 
 // A NoneError tells that no job can be planned together with others.
 type NoneError struct{ Skipped []Skip }

@@ -34,7 +34,7 @@ func TestPlanIsKept(t *testing.T) {
 	made, kept, err := Planner{Terms: noBuy}.Plan(ctx, shop, draft)
 	require.NoError(t, err)
 	assert.True(t, made.Settled())
-	assert.Equal(t, inventory.Planned, kept.File.Job.State)
+	assert.Equal(t, inventory.StatePlanned, kept.File.Job.State)
 	require.Len(t, kept.Placements, 1)
 	assert.Equal(t, mm(t, "2.325"), kept.Placements[0].Size)
 	assert.Equal(t, 1, Held(kept.File))
@@ -101,7 +101,7 @@ func TestPlanAgainFails(t *testing.T) {
 	require.ErrorIs(t, err, broken)
 	f, err := shop.Job(ctx, job)
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Measured, f.Job.State)
+	assert.Equal(t, inventory.StateMeasured, f.Job.State)
 	assert.Empty(t, f.Holds)
 }
 
@@ -149,7 +149,7 @@ func TestPlanBeforeTeardown(t *testing.T) {
 	}
 	f, err := shop.Job(ctx, job.ID)
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Measured, f.Job.State)
+	assert.Equal(t, inventory.StateMeasured, f.Job.State)
 
 	seen, err := Draft(ctx, shop, earlier)
 	require.NoError(t, err)

@@ -155,6 +155,6 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 }
 
 // Job is the job as package plan takes it.
-func (r *Ready) Job(lift shim.Lift) plan.Job {
-	return plan.Job{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over}
+func (r *Ready) Job(lift shim.Lift) plan.JobRequest {
+	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over}
 }

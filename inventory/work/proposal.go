@@ -19,15 +19,15 @@ func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Propo
 	}
 	for i := range p.Jobs[0].Valves {
 		v := &p.Jobs[0].Valves[i]
-		l := inventory.Placement{Valve: v.Valve, Size: v.Size, Source: inventory.Drawn}
+		l := inventory.Placement{Valve: v.Valve, Size: v.Size, Source: inventory.SourceDrawn}
 		switch v.Action {
 		case plan.Buy:
-			l.Source = inventory.Bought
+			l.Source = inventory.SourceBought
 			l.Terms = r.supply.take(r.basis.Job, v)
 		case plan.Swap:
 			// What stands in for the shim of an empty valve lies in the box.
 			if !empty[v.From.Valve] {
-				l.Source, l.From = inventory.Moved, v.From.Valve
+				l.Source, l.From = inventory.SourceMoved, v.From.Valve
 			}
 		case plan.Box:
 		default:
@@ -81,7 +81,7 @@ func (r *Ready) lent(j plan.JobPlan, list []inventory.Placement) {
 		if !seat.Empty || seat.Temporary == 0 || !r.standsIn(seat.Valve, seat.Temporary) {
 			continue
 		}
-		used := slices.ContainsFunc(j.Valves, func(v plan.Valve) bool { return v.Action == plan.Swap && v.From.Valve == seat.Valve }) ||
+		used := slices.ContainsFunc(j.Valves, func(v plan.ValvePlan) bool { return v.Action == plan.Swap && v.From.Valve == seat.Valve }) ||
 			slices.ContainsFunc(j.Moves, func(m plan.Move) bool { return m.Temporary && m.By == plan.Swap && m.From.Valve == seat.Valve })
 		for i := range list {
 			if l := &list[i]; l.Valve == seat.Valve && l.Temporary == 0 && l.Size != seat.Temporary && !used {

@@ -15,7 +15,7 @@ import (
 )
 
 // PlanOf is a plan of the job, as the shop keeps it.
-func PlanOf(f inventory.File, p *inventory.Plan) (*plan.Plan, error) {
+func PlanOf(f inventory.File, p *inventory.KeptPlan) (*plan.Plan, error) {
 	return planjson.Decode(fmt.Sprintf("plan %d of job %d", p.Number, f.Job.ID), bytes.NewReader(p.Document), &f.Engine.Spec)
 }
 
@@ -84,7 +84,7 @@ func Since(f inventory.File, from int64) []shim.Measurement {
 	var list []shim.Measurement
 	for _, old := range f.Checks {
 		for _, m := range old.Readings {
-			if old.Kind == inventory.Recheck && old.Seq >= max(from, changed[m.Valve]) {
+			if old.Kind == inventory.CheckRecheck && old.Seq >= max(from, changed[m.Valve]) {
 				list = append(list, m)
 			}
 		}
@@ -95,7 +95,7 @@ func Since(f inventory.File, from int64) []shim.Measurement {
 // Diagnose compares the job with what was measured since its fit; nil where
 // nothing was, or where no plan stands.
 func Diagnose(f inventory.File) *recheck.ComparedJob {
-	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.Rechecked {
+	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.StateRechecked {
 		return nil
 	}
 	c, err := Compare(f, nil, nil)

@@ -15,7 +15,7 @@ import (
 func TestHandSteps(t *testing.T) {
 	in1a, ex1a, in2a, ex2a := valve(t, "in1a"), valve(t, "ex1a"), valve(t, "in2a"), valve(t, "ex2a")
 	f := inventory.File{Left: []inventory.Placement{
-		{Valve: in1a, Size: mm(t, "2.4"), Source: inventory.Moved, From: ex1a},
+		{Valve: in1a, Size: mm(t, "2.4"), Source: inventory.SourceMoved, From: ex1a},
 		{Valve: in2a, Size: mm(t, "2.45")},
 		{Valve: ex1a, Size: mm(t, "2.5")},
 		{Valve: ex2a, Size: mm(t, "2.35")},

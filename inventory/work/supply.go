@@ -84,7 +84,7 @@ func reduce(offers []offer, p inventory.Purchase, count int) {
 // the piece off it. The plan names its size and price; of several offers at one
 // price those on order go first, the job's own before the shop's, as the shop
 // lets them serve, then those that the plan sorts first.
-func (s *supply) take(job inventory.Job, v *plan.Valve) inventory.Terms {
+func (s *supply) take(job inventory.Job, v *plan.ValvePlan) inventory.Terms {
 	none := inventory.Terms{Quote: v.Quote}
 	if s == nil {
 		return none

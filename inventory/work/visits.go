@@ -41,7 +41,7 @@ func LastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*i
 	if job.Tag == "" {
 		return nil, nil
 	}
-	list, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag, States: []inventory.State{inventory.Closed}})
+	list, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag, States: []inventory.State{inventory.StateClosed}})
 	if err != nil {
 		return nil, err
 	}

@@ -62,14 +62,14 @@ func measured(t *testing.T, box []string, clearances map[string]string) (*invent
 }
 
 // planned prepares, plans and keeps.
-func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready, *plan.Plan, inventory.Plan) {
+func planned(t *testing.T, shop *inventory.Shop, job int64, noBuy bool) (*Ready, *plan.Plan, inventory.KeptPlan) {
 	t.Helper()
 	ctx := context.Background()
 	basis, err := shop.Basis(ctx, job)
 	require.NoError(t, err)
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
-	q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: noBuy, Margin: plan.DefaultMargin}
+	q := plan.Request{Jobs: []plan.JobRequest{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: noBuy, Margin: plan.DefaultMargin}
 	q.Offers, q.OnOrder = Offers([]*Ready{ready}, nil)
 	p, err := plan.Make(ctx, q)
 	require.NoError(t, err)
@@ -88,8 +88,8 @@ func TestProposalSaysWhereShimsComeFrom(t *testing.T) {
 	for _, p := range kept.Placements {
 		sources[p.Source]++
 	}
-	assert.Equal(t, 1, sources[inventory.Drawn], "%v", kept.Placements)
-	assert.NotZero(t, sources[inventory.Bought], "%v", kept.Placements)
+	assert.Equal(t, 1, sources[inventory.SourceDrawn], "%v", kept.Placements)
+	assert.NotZero(t, sources[inventory.SourceBought], "%v", kept.Placements)
 	f, err := shop.Job(context.Background(), job)
 	require.NoError(t, err)
 	assert.Len(t, f.Holds, 1)
@@ -159,8 +159,8 @@ func TestEmptyValveIsPlannedWithAFreePiece(t *testing.T) {
 	require.NoError(t, err)
 	// By hand: ex1a gets the shim of ex2a, ex2a the piece of the box.
 	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: job, Revision: basis.Revision, Placements: []inventory.Placement{
-		{Valve: valve(t, "ex1a"), Size: mm(t, "2.4"), Source: inventory.Moved, From: valve(t, "ex2a")},
-		{Valve: valve(t, "ex2a"), Size: mm(t, "2.325"), Source: inventory.Drawn},
+		{Valve: valve(t, "ex1a"), Size: mm(t, "2.4"), Source: inventory.SourceMoved, From: valve(t, "ex2a")},
+		{Valve: valve(t, "ex2a"), Size: mm(t, "2.325"), Source: inventory.SourceDrawn},
 	}}})
 	require.NoError(t, err)
 	_, err = shop.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{valve(t, "ex1a")}})
@@ -176,7 +176,7 @@ func TestEmptyValveIsPlannedWithAFreePiece(t *testing.T) {
 	require.NotNil(t, p)
 	found := false
 	for _, l := range kept.Placements {
-		found = found || l.Valve == valve(t, "ex2a") && l.Source == inventory.Drawn
+		found = found || l.Valve == valve(t, "ex2a") && l.Source == inventory.SourceDrawn
 	}
 	assert.True(t, found, "the empty valve gets a shim of the box: %v", kept.Placements)
 	_, err = shop.Fit(ctx, job, inventory.Fit{})
@@ -203,7 +203,7 @@ func TestOrderedPieceIsBoughtFirst(t *testing.T) {
 	_, _, first := planned(t, shop, job, false)
 	require.Len(t, first.Placements, 1)
 	want := first.Placements[0]
-	require.Equal(t, inventory.Bought, want.Source)
+	require.Equal(t, inventory.SourceBought, want.Source)
 	_, err := shop.Order(ctx, nil)
 	require.NoError(t, err)
 	_, _, second := planned(t, shop, job, false)
@@ -251,7 +251,7 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 		require.NoError(t, err)
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
-		q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
+		q := plan.Request{Jobs: []plan.JobRequest{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
 		q.Offers, q.OnOrder = Offers([]*Ready{ready}, offers)
 		p, err := plan.Make(ctx, q)
 		require.NoError(t, err)
@@ -313,7 +313,7 @@ func TestSpellingsOfSupplierShareStock(t *testing.T) {
 		require.NoError(t, err)
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
-		q := plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
+		q := plan.Request{Jobs: []plan.JobRequest{ready.Job(shim.Lift{})}, Box: ready.Box, Margin: plan.DefaultMargin}
 		q.Offers, q.OnOrder = Offers([]*Ready{ready}, offers)
 		p, err := plan.Make(ctx, q)
 		require.NoError(t, err)
@@ -432,8 +432,8 @@ func TestTogether(t *testing.T) {
 	}
 	plans, err := shop.PlanTogether(ctx, list)
 	require.NoError(t, err)
-	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.Drawn}}, plans[0].Placements)
-	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.32"), Source: inventory.Drawn}}, plans[1].Placements)
+	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.SourceDrawn}}, plans[0].Placements)
+	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.32"), Source: inventory.SourceDrawn}}, plans[1].Placements)
 
 	// What they hold is free to them again.
 	bases, err = shop.Bases(ctx, second, first)
@@ -444,7 +444,7 @@ func TestTogether(t *testing.T) {
 	assert.Equal(t, q.Box, again.Box)
 
 	// What is on order for a job belongs to it.
-	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: first, Revision: bases[0].Revision, Placements: []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.Bought}}}})
+	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: first, Revision: bases[0].Revision, Placements: []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.SourceBought}}}})
 	require.NoError(t, err)
 	_, err = shop.Order(ctx, nil)
 	require.NoError(t, err)
@@ -501,12 +501,12 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 		assert.Empty(t, found)
 		return held
 	}
-	make := func(job int64) (*plan.Plan, inventory.Plan) {
+	make := func(job int64) (*plan.Plan, inventory.KeptPlan) {
 		basis, err := shop.Basis(ctx, job)
 		require.NoError(t, err)
 		ready, err := Prepare(basis)
 		require.NoError(t, err)
-		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.Job{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: true, Margin: plan.DefaultMargin})
+		p, err := plan.Make(ctx, plan.Request{Jobs: []plan.JobRequest{ready.Job(shim.Lift{})}, Box: ready.Box, NoBuy: true, Margin: plan.DefaultMargin})
 		require.NoError(t, err)
 		plans, err := shop.PlanTogether(ctx, []inventory.Proposal{ready.Proposal(p, nil)})
 		require.NoError(t, err)

@@ -175,7 +175,7 @@ func TestBrowserPrints(t *testing.T) {
 	}
 	six := engineOf("Petrel 1500 six", 6, 1, 2, 2, shim.MM)
 	busy := planOf(t, jobOf(largest, checkOf(largest, 4)))
-	jobs := planOf(t, plan.Job{Name: "1", Engine: smallest, Check: checkOf(smallest, 1)}, plan.Job{Name: "2", Engine: smallest, Check: checkOf(smallest, 2)})
+	jobs := planOf(t, plan.JobRequest{Name: "1", Engine: smallest, Check: checkOf(smallest, 1)}, plan.JobRequest{Name: "2", Engine: smallest, Check: checkOf(smallest, 2)})
 	for _, c := range []struct {
 		name  string
 		form  string
@@ -273,7 +273,7 @@ func TestBrowserLayout(t *testing.T) {
 		engineOf("Albatross 16 flat sixteen", 16, 2, 5, 5, shim.IN),
 		engineOf(strings.Repeat("A long name of an engine ", 6), 16, 1, 5, 5, shim.IN),
 	} {
-		p := planOf(t, plan.Job{Name: "2026-11-25/17", Engine: e, Check: awkward(e), Provisional: true})
+		p := planOf(t, plan.JobRequest{Name: "2026-11-25/17", Engine: e, Check: awkward(e), Provisional: true})
 		for _, form := range []string{
 			text(t, func(w io.Writer) error { return Sheet(w, e, Info{Customer: strings.Repeat("Longname", 9)}) }),
 			text(t, func(w io.Writer) error { return Card(w, p) }),

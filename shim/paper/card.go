@@ -64,7 +64,7 @@ type valveRow struct {
 	Changed                                            bool
 	Near                                               bool
 	Strip                                              drawing
-	valve                                              *plan.Valve
+	valve                                              *plan.ValvePlan
 }
 
 // Breakable lets a range wrap behind its dash.
@@ -192,7 +192,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 
 // valveRows puts a report's table of one cylinder on paper. The error says that
 // the report lacks a column, which the tests keep from happening.
-func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.Valve, info Info, id string) ([]valveRow, error) {
+func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.ValvePlan, info Info, id string) ([]valveRow, error) {
 	g := gridOf(t, "")
 	at := map[string]int{}
 	for _, heading := range []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "sure"} {

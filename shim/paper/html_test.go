@@ -40,7 +40,7 @@ func allForms(t *testing.T) map[string]string {
 	for name, e := range engines {
 		info := Info{Customer: e.Name, Job: e.Name}
 		add("sheet "+name, func(w io.Writer) error { return Sheet(w, e, info) })
-		p := planOf(t, plan.Job{Name: e.Name, Engine: e, Check: checkOf(e, 7), Provisional: name == "vee"})
+		p := planOf(t, plan.JobRequest{Name: e.Name, Engine: e, Check: checkOf(e, 7), Provisional: name == "vee"})
 		info.After = afterOf(e)
 		add("card "+name, func(w io.Writer) error { return Card(w, p, info) })
 	}
@@ -48,7 +48,7 @@ func allForms(t *testing.T) map[string]string {
 	unordered := *four
 	unordered.FiringOrder = nil
 	add("sheet without firing order", func(w io.Writer) error { return Sheet(w, &unordered, Info{}) })
-	both := planOf(t, plan.Job{Name: "12", Engine: four, Check: checkOf(four, 1)}, plan.Job{Name: hostile, Engine: vee, Check: awkward(vee)})
+	both := planOf(t, plan.JobRequest{Name: "12", Engine: four, Check: checkOf(four, 1)}, plan.JobRequest{Name: hostile, Engine: vee, Check: awkward(vee)})
 	add("card of two", func(w io.Writer) error { return Card(w, both) })
 	for _, mark := range Marks {
 		grid, err := ParseLabelGrid("a4-2x7-99.1x38.1")
@@ -179,7 +179,7 @@ func TestTablesAreEven(t *testing.T) {
 // What a card says of each valve is what the plan says.
 func TestCardSaysThePlan(t *testing.T) {
 	e := engineOf("Kittiwake 1040 four", 4, 1, 2, 2, shim.MM)
-	p := planOf(t, plan.Job{Engine: e, Check: checkOf(e, 4)})
+	p := planOf(t, plan.JobRequest{Engine: e, Check: checkOf(e, 4)})
 	var b bytes.Buffer
 	require.NoError(t, Card(&b, p))
 	fit := map[string]string{}
@@ -214,7 +214,7 @@ func TestCardStamps(t *testing.T) {
 	}
 	card := func(provisional bool, check []shim.Measurement) string {
 		var b bytes.Buffer
-		require.NoError(t, Card(&b, planOf(t, plan.Job{Engine: e, Check: check, Provisional: provisional})))
+		require.NoError(t, Card(&b, planOf(t, plan.JobRequest{Engine: e, Check: check, Provisional: provisional})))
 		return b.String()
 	}
 	assert.NotContains(t, card(false, good), "PROVISIONAL")
@@ -250,7 +250,7 @@ func (fullWriter) Write([]byte) (int, error) { return 0, errFull }
 func TestWriteErrors(t *testing.T) {
 	e := engineOf("Wren 250 single", 1, 1, 1, 1, shim.MM)
 	assert.ErrorIs(t, Sheet(fullWriter{}, e, Info{}), errFull)
-	assert.ErrorIs(t, Card(fullWriter{}, planOf(t, plan.Job{Engine: e, Check: checkOf(e, 1)})), errFull)
+	assert.ErrorIs(t, Card(fullWriter{}, planOf(t, plan.JobRequest{Engine: e, Check: checkOf(e, 1)})), errFull)
 }
 
 // TestSheetPositions has every valve under one of the positions that its boxes

@@ -53,15 +53,15 @@ func checkOf(e *shim.Engine, seed uint64) []shim.Measurement {
 	return check
 }
 
-func planOf(t *testing.T, jobs ...plan.Job) *plan.Plan {
+func planOf(t *testing.T, jobs ...plan.JobRequest) *plan.Plan {
 	t.Helper()
 	p, err := plan.Make(context.Background(), plan.Request{Jobs: jobs, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: 2425 * shim.Micrometre}, Count: 3}}})
 	require.NoError(t, err)
 	return p
 }
 
-func jobOf(e *shim.Engine, check []shim.Measurement) plan.Job {
-	return plan.Job{Engine: e, Check: check}
+func jobOf(e *shim.Engine, check []shim.Measurement) plan.JobRequest {
+	return plan.JobRequest{Engine: e, Check: check}
 }
 
 // afterOf is a recheck of every valve: brackets, which are the widest.

@@ -107,7 +107,7 @@ func (d *drawing) found(s scale, r shim.Reading) {
 
 // then draws what is to be expected: a dot, and whiskers to where the true
 // clearance may be.
-func (d *drawing) then(s scale, v *plan.Valve, j *plan.JobPlan) {
+func (d *drawing) then(s scale, v *plan.ValvePlan, j *plan.JobPlan) {
 	const y = thenLine
 	x, inside := s.at(v.Expected)
 	if f, known := j.Forecast(v); known {

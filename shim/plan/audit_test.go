@@ -16,7 +16,7 @@ func audit(q *plan.Request, p *plan.Plan) error {
 	a := &auditor{
 		q: q, plan: p,
 		seats:  map[plan.Place]*seat{},
-		valves: map[plan.Place]*plan.Valve{},
+		valves: map[plan.Place]*plan.ValvePlan{},
 		goes:   map[plan.Place]plan.Place{},
 		box:    boxOf(q),
 	}
@@ -53,7 +53,7 @@ type auditor struct {
 	plan   *plan.Plan
 	order  []plan.Place
 	seats  map[plan.Place]*seat
-	valves map[plan.Place]*plan.Valve
+	valves map[plan.Place]*plan.ValvePlan
 	goes   map[plan.Place]plan.Place // a pulled shim, from valve to valve
 	box    map[piece]int             // what is left of it
 }
@@ -249,24 +249,24 @@ func (a *auditor) sums() error {
 
 // lots checks the shopping list, what the box gives and what is left over.
 func (a *auditor) lots() error {
-	shopping, drawn, left := map[plan.Lot]int{}, map[plan.Lot]int{}, map[plan.Lot]int{}
+	shopping, drawn, left := map[plan.Pieces]int{}, map[plan.Pieces]int{}, map[plan.Pieces]int{}
 	for _, at := range a.order {
 		s, v := a.seats[at], a.valves[at]
 		switch v.Action {
 		case plan.Box:
-			drawn[plan.Lot{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}}]++
+			drawn[plan.Pieces{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}}]++
 		case plan.Buy:
-			shopping[plan.Lot{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}, Quote: v.Quote}]++
+			shopping[plan.Pieces{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}, Quote: v.Quote}]++
 		}
 		if _, goes := a.goes[at]; v.Changed() && !goes {
-			left[plan.Lot{Disc: shim.Disc{Diameter: s.diameter, Size: s.own}}]++
+			left[plan.Pieces{Disc: shim.Disc{Diameter: s.diameter, Size: s.own}}]++
 		}
 	}
 	for name, list := range map[string]struct {
-		want map[plan.Lot]int
-		got  []plan.Lot
+		want map[plan.Pieces]int
+		got  []plan.Pieces
 	}{"shopping": {shopping, a.plan.Shopping}, "drawn": {drawn, a.plan.Drawn}, "left over": {left, a.plan.LeftOver}} {
-		got := map[plan.Lot]int{}
+		got := map[plan.Pieces]int{}
 		for _, lot := range list.got {
 			n := lot.Count
 			lot.Count = 0
@@ -278,7 +278,7 @@ func (a *auditor) lots() error {
 		if !maps.Equal(got, list.want) {
 			return fmt.Errorf("%s: %v, added up %v", name, list.got, list.want)
 		}
-		if !slices.IsSortedFunc(list.got, func(x, y plan.Lot) int {
+		if !slices.IsSortedFunc(list.got, func(x, y plan.Pieces) int {
 			return cmp.Or(cmp.Compare(x.Diameter, y.Diameter), cmp.Compare(x.Size, y.Size), cmp.Compare(x.Price, y.Price))
 		}) {
 			return fmt.Errorf("%s: out of order", name)

@@ -47,7 +47,7 @@ func (s shop) request() plan.Request {
 	}
 	q := plan.Request{Margin: plan.DefaultMargin, SharePulled: s.shared, NoBuy: s.noBuy}
 	for i := range (s.valves + 15) / 16 {
-		j := plan.Job{Name: fmt.Sprintf("job %06d", i), Engine: e}
+		j := plan.JobRequest{Name: fmt.Sprintf("job %06d", i), Engine: e}
 		for _, v := range e.Valves() {
 			// Most have closed up a little, some are outside.
 			clearance := e.Train(v.Side).Aim() - 20*um + shim.Length(r.NormFloat64()*40)*um

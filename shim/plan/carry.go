@@ -48,7 +48,7 @@ func stays(p assign.Placement, own int) int {
 	return 0
 }
 
-func (n *network) valve(at spot) *Valve { return &n.job(at.job).Valves[at.valve] }
+func (n *network) valve(at spot) *ValvePlan { return &n.job(at.job).Valves[at.valve] }
 
 // settle says what one valve gets.
 func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
@@ -76,7 +76,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		}
 	}
 	v.Expected = d.Expect(v.Size)
-	lot := Lot{Disc: shim.Disc{Diameter: n.diameter, Size: v.Size}, Count: 1}
+	lot := Pieces{Disc: shim.Disc{Diameter: n.diameter, Size: v.Size}, Count: 1}
 	switch v.Action {
 	case Box:
 		n.plan.Drawn = append(n.plan.Drawn, lot)
@@ -115,7 +115,7 @@ func (n *network) handOver(bin int, takers, donors []spot) {
 		n.hand(spare[i], taker)
 	}
 	if left := len(spare) - len(waiting); left > 0 {
-		n.plan.LeftOver = append(n.plan.LeftOver, Lot{Disc: shim.Disc{Diameter: n.diameter, Size: shim.Length(n.problem.Bins[bin].Size)}, Count: left})
+		n.plan.LeftOver = append(n.plan.LeftOver, Pieces{Disc: shim.Disc{Diameter: n.diameter, Size: shim.Length(n.problem.Bins[bin].Size)}, Count: left})
 	}
 }
 

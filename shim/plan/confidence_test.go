@@ -25,7 +25,7 @@ func TestConfidenceTellsEqualSizesApart(t *testing.T) {
 	for i := range edge {
 		edge[i].Mic = edge[i].Stamp
 	}
-	q := plan.Request{NoBuy: true, Box: []shim.BoxRow{stamped, miked}, Gauge: gauge, Jobs: []plan.Job{{Engine: e, Check: edge}}}
+	q := plan.Request{NoBuy: true, Box: []shim.BoxRow{stamped, miked}, Gauge: gauge, Jobs: []plan.JobRequest{{Engine: e, Check: edge}}}
 	for confidence, near := range map[float64]int{0.7: 0, 0.8: 1} {
 		q.Confidence, q.Box = confidence, []shim.BoxRow{stamped, stamped}
 		p := made(t, q)
@@ -56,7 +56,7 @@ func TestConfidenceTellsReadingsApart(t *testing.T) {
 		}
 		p := made(t, plan.Request{
 			NoBuy: true, Box: box(t, "2.45", "2.465"), Confidence: 0.85, Gauge: &shim.Gauge{Step: 10 * um},
-			Jobs: []plan.Job{{Engine: e, Check: rows}},
+			Jobs: []plan.JobRequest{{Engine: e, Check: rows}},
 		})
 		// Open by 40 µm, within limits of 70: 0.875 in the middle, 0.75 at 0.19.
 		assert.Equal(t, length(t, "2.465"), valve(t, p, wide).Size, wide)

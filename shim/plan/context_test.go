@@ -78,7 +78,7 @@ func TestWorkEndsWithItsContext(t *testing.T) {
 // no shim moves.
 func TestReadyingEndsWithItsContext(t *testing.T) {
 	e := inline(4)
-	q := plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e), Lift: shim.LiftAll}}, Offers: catalogue(t, "2.40", "2.60")}
+	q := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e), Lift: shim.LiftAll}}, Offers: catalogue(t, "2.40", "2.60")}
 	asked := newFuse(t, 1<<40)
 	p, err := plan.Make(asked, q)
 	require.NoError(t, err)

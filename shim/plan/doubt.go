@@ -54,7 +54,7 @@ func source(miked bool) doubt.Source {
 }
 
 // parts is what the valve's expected clearance is worked out from.
-func (v *Valve) parts(e *shim.Engine) doubt.Parts {
+func (v *ValvePlan) parts(e *shim.Engine) doubt.Parts {
 	fitted := v.InstalledMiked
 	if v.Changed() {
 		fitted = v.Miked
@@ -65,7 +65,7 @@ func (v *Valve) parts(e *shim.Engine) doubt.Parts {
 // partsWith is parts where the valve keeps its shim or gets another one. A
 // reading that was made over an earlier shim has that one's doubt and the new
 // one's, even where the shim in place stays: the size in between cancels.
-func (v *Valve) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
+func (v *ValvePlan) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
 	p := doubt.Parts{Reading: v.Reading, Ratio: e.Train(v.Valve.Side).Ratio, Kept: kept, Installed: source(v.InstalledMiked), Fitted: source(miked)}
 	if v.Over != nil {
 		p.Kept, p.Installed = false, doubt.SourceOf(v.Over.Mic)
@@ -78,7 +78,7 @@ func (v *Valve) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
 
 // Forecast says how sure the valve's expected clearance is, by the job's gauge.
 // It is false where the reading has no number.
-func (j *JobPlan) Forecast(v *Valve) (doubt.Forecast, bool) {
+func (j *JobPlan) Forecast(v *ValvePlan) (doubt.Forecast, bool) {
 	if !v.Measured {
 		return doubt.Forecast{}, false
 	}

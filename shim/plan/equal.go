@@ -26,7 +26,7 @@ type sameAs struct {
 // A handing is the changed valves of one job whose shims are reached one by one.
 type handing struct {
 	job    int
-	valves []*Valve
+	valves []*ValvePlan
 	from   []int // by taker: the valve whose shim it gets, or below 0
 	takes  []sameAs
 	gives  []sameAs

@@ -38,7 +38,7 @@ func (m *maker) explain(i int, b *bench) {
 
 // change says how much thinner or thicker a shim must be where the one in place
 // is not known yet.
-func change(j *JobPlan, v *Valve) string {
+func change(j *JobPlan, v *ValvePlan) string {
 	e, u := j.Engine, j.Units
 	const any = 5 * shim.Millimetre // which size it is makes no difference
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: any}
@@ -85,7 +85,7 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 }
 
 // shortage says why no shim was found for a measured, open valve.
-func (m *maker) shortage(i int, v *Valve, sizes []shim.Length) string {
+func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) string {
 	j := &m.plan.Jobs[i]
 	e := j.Engine
 	set := v.setting(e)

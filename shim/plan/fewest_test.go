@@ -23,7 +23,7 @@ import (
 // their sizes alone and nothing of paths and rings. What the plan does not draw
 // is back in the box at the end, for else it would be drawn.
 type bruteFitting struct {
-	valves []*plan.Valve
+	valves []*plan.ValvePlan
 	sizes  []shim.Length // of the shims of the job, then of what stays in the box
 	want   []int         // by valve: the size to end with
 	may    [][]bool      // by valve and size: what may sit there while the crank is turned
@@ -188,7 +188,7 @@ func TestFewestSecondVisitsThenStops(t *testing.T) {
 			e.Intake.Timing = &shim.Timing{Opens: 40 + float64(r.IntN(60)), Closes: 80 + float64(r.IntN(60))}
 			e.Exhaust.Timing = &shim.Timing{Opens: 80 + float64(r.IntN(60)), Closes: 40 + float64(r.IntN(60))}
 		}
-		q := plan.Request{NoBuy: r.IntN(6) > 0, Margin: plan.DefaultMargin, Jobs: []plan.Job{{Engine: e, Check: ringed(r, e, pick(r, 3, 5, 9))}}}
+		q := plan.Request{NoBuy: r.IntN(6) > 0, Margin: plan.DefaultMargin, Jobs: []plan.JobRequest{{Engine: e, Check: ringed(r, e, pick(r, 3, 5, 9))}}}
 		for k := range q.Jobs[0].Check {
 			q.Jobs[0].Check[k].Mic = 0
 		}

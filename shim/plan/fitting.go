@@ -49,7 +49,7 @@ type bay struct {
 type node struct {
 	bay   int
 	place Place
-	valve *Valve
+	valve *ValvePlan
 	sure  [2]shim.Length // one more than the uncertainty with a shim by its mark, or miked; 0 where not known yet
 }
 

@@ -91,7 +91,7 @@ func topRequest(r *rand.Rand, cylinders int) plan.Request {
 	sizes := pick(r, 5, 9, 16)
 	for i := range pick(r, 1, 1, 2, 3) {
 		e := onTop(r, cylinders)
-		q.Jobs = append(q.Jobs, plan.Job{Name: fmt.Sprint("job ", i), Engine: e, Check: ringed(r, e, sizes)})
+		q.Jobs = append(q.Jobs, plan.JobRequest{Name: fmt.Sprint("job ", i), Engine: e, Check: ringed(r, e, sizes)})
 	}
 	rows := r.IntN(4)
 	if !q.NoBuy && r.IntN(2) == 0 {

@@ -94,7 +94,7 @@ func made(t *testing.T, q plan.Request) *plan.Plan {
 }
 
 // valve gives a valve of the plan's first job.
-func valve(t *testing.T, p *plan.Plan, name string) *plan.Valve {
+func valve(t *testing.T, p *plan.Plan, name string) *plan.ValvePlan {
 	t.Helper()
 	for k := range p.Jobs[0].Valves {
 		if v := &p.Jobs[0].Valves[k]; v.Valve.String() == name {

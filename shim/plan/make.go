@@ -102,7 +102,7 @@ func (q *Request) lift(i int) shim.Lift {
 	lift := q.Jobs[i].Lift
 	var own []string
 	for _, name := range lift.Named {
-		if q.Jobs[i].Engine.Lifts(name) || !slices.ContainsFunc(q.Jobs, func(j Job) bool { return j.Engine.Lifts(name) }) {
+		if q.Jobs[i].Engine.Lifts(name) || !slices.ContainsFunc(q.Jobs, func(j JobRequest) bool { return j.Engine.Lifts(name) }) {
 			own = append(own, name)
 		}
 	}
@@ -114,7 +114,7 @@ func (q *Request) lift(i int) shim.Lift {
 }
 
 // open says of every valve what the check says, and opens what the lift asks for.
-func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
+func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 	e := job.Engine
 	valves := e.Valves()
 	if len(job.Check) != len(valves) {
@@ -135,7 +135,7 @@ func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
-	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Lifted: lifted, Valves: make([]Valve, len(valves))}
+	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Lifted: lifted, Valves: make([]ValvePlan, len(valves))}
 	if q.Units != nil {
 		j.Units = *q.Units
 	}
@@ -153,7 +153,7 @@ func (j *JobPlan) open(job *Job, q *Request, lift shim.Lift) error {
 		t := &trains[m.Valve.Side]
 		clearance, measured := m.Reading.Estimate()
 		v := &j.Valves[place]
-		*v = Valve{
+		*v = ValvePlan{
 			Valve:          m.Valve,
 			Limits:         t.Limits,
 			Aim:            aims[m.Valve.Side],
@@ -227,7 +227,7 @@ func (j *JobPlan) sum() {
 
 // rank lists the jobs by what they say, so that of plans equally good the same
 // one is found in whatever order the jobs stand.
-func rank(jobs []Job) []int {
+func rank(jobs []JobRequest) []int {
 	ranked := make([]int, len(jobs))
 	for i := range jobs {
 		ranked[i] = i

@@ -84,7 +84,7 @@ func (p *Plan) listMoves(ranked []int, b *bench) {
 // whose shims are reached one by one.
 func (p *Plan) waits(jobs []int) bool {
 	return slices.ContainsFunc(jobs, func(i int) bool {
-		return p.Jobs[i].Engine.Access == shim.ByValve && slices.ContainsFunc(p.Jobs[i].Valves, func(v Valve) bool { return v.From != nil && v.From.Job != i })
+		return p.Jobs[i].Engine.Access == shim.ByValve && slices.ContainsFunc(p.Jobs[i].Valves, func(v ValvePlan) bool { return v.From != nil && v.From.Job != i })
 	})
 }
 
@@ -105,7 +105,7 @@ func (p *Plan) follow() {
 }
 
 // at is what the plan says of the valve.
-func (p *Plan) at(where Place) *Valve {
+func (p *Plan) at(where Place) *ValvePlan {
 	j := &p.Jobs[where.Job]
 	k, _ := j.Engine.Find(where.Valve)
 	return &j.Valves[k]

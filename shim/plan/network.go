@@ -113,11 +113,11 @@ func (n *network) variant(pool int32, miked bool) int32 {
 // takesPart tells whether the valve's shim can be moved: it is open, its
 // reading has a number and its shim is known. One without keeps its shim until
 // it is measured.
-func takesPart(v *Valve) bool { return v.Open && v.Measured && v.Installed != 0 }
+func takesPart(v *ValvePlan) bool { return v.Open && v.Measured && v.Installed != 0 }
 
 // each calls do with every valve of the diameter that takes part, by rank of
 // its job.
-func (n *network) each(do func(at spot, v *Valve)) {
+func (n *network) each(do func(at spot, v *ValvePlan)) {
 	for rank := range n.ranked {
 		j := n.job(int32(rank))
 		if j.Engine.Diameter != n.diameter {
@@ -153,7 +153,7 @@ func (n *network) addBins(s *stock) {
 		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.miked), Size: int64(lot.Size), Count: lot.Count})
 	}
 	bins = slices.Grow(bins, n.valves())
-	n.each(func(at spot, v *Valve) {
+	n.each(func(at spot, v *ValvePlan) {
 		bins = append(bins, assign.Bin{Pool: n.pulledFrom(at.job, v.InstalledMiked), Size: int64(v.Installed), Count: 1})
 	})
 	slices.SortFunc(bins, compareBins) // equal ones become one, in whatever order
@@ -226,7 +226,7 @@ func (n *network) addRows(s *stock) {
 		n.problem.Rows = make([]assign.Row, 0, n.valves())
 	}
 	before := int32(0)
-	n.each(func(at spot, v *Valve) {
+	n.each(func(at spot, v *ValvePlan) {
 		if n.ctx.Err() != nil {
 			return // Solve says so
 		}

@@ -37,7 +37,7 @@ func BenchmarkNetwork(b *testing.B) {
 	q.Box, _, err = files.ReadBox("box.csv", open("box.csv"), e.Units)
 	require.NoError(b, err)
 	for _, c := range checks {
-		q.Jobs = append(q.Jobs, Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: shim.LiftAll})
+		q.Jobs = append(q.Jobs, JobRequest{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: shim.LiftAll})
 	}
 	for _, name := range []string{"by engine", "pooled"} {
 		b.Run(name, func(b *testing.B) {

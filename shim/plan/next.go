@@ -144,7 +144,7 @@ func (p *Plan) candidates() []trying {
 }
 
 // span is how wide a reading leaves the clearance.
-func (j *JobPlan) span(v *Valve) shim.Length {
+func (j *JobPlan) span(v *ValvePlan) shim.Length {
 	if v.Reading.Kind == shim.Bracket {
 		return v.Reading.High - v.Reading.Low
 	}
@@ -153,7 +153,7 @@ func (j *JobPlan) span(v *Valve) shim.Length {
 
 // hangs is how much seems to hang on measuring at a valve: its risk, and half a
 // purchase where it might have been inside with its own shim.
-func (j *JobPlan) hangs(v *Valve) float64 {
+func (j *JobPlan) hangs(v *ValvePlan) float64 {
 	if !v.Measured {
 		return 0
 	}

@@ -101,7 +101,7 @@ func (w *world) measure(q plan.Request, n plan.Next, r *rand.Rand) plan.Request 
 		}
 		m.Reading = shim.Reading{Kind: shim.Bracket, Low: low, High: low + n.Leaves}
 	}
-	q.Jobs = []plan.Job{job}
+	q.Jobs = []plan.JobRequest{job}
 	return q
 }
 
@@ -149,7 +149,7 @@ func askable(r *rand.Rand) plan.Request {
 		g = &shim.Gauge{Step: 10 * um, Leaf: 3 * um, Stamp: 20 * um, Mic: 2 * um}
 	}
 	q := plan.Request{Margin: plan.DefaultMargin, Gauge: g}
-	j := plan.Job{Name: "1", Engine: e, Lift: shim.LiftAll}
+	j := plan.JobRequest{Name: "1", Engine: e, Lift: shim.LiftAll}
 	for _, v := range e.Valves() {
 		low := e.Train(v.Side).Limits.Tight + shim.Length(r.IntN(7)-3)*10*um
 		reading := shim.ReadingOf(low)
@@ -158,7 +158,7 @@ func askable(r *rand.Rand) plan.Request {
 		}
 		j.Check = append(j.Check, shim.Measurement{Valve: v, Reading: reading, Marks: shim.Marks{Stamp: 2400*um + shim.Length(r.IntN(8))*25*um}})
 	}
-	q.Jobs = []plan.Job{j}
+	q.Jobs = []plan.JobRequest{j}
 	return q
 }
 
@@ -225,7 +225,7 @@ func rocker(t *testing.T) plan.Request {
 	}
 	return plan.Request{
 		Margin: plan.DefaultMargin,
-		Jobs: []plan.Job{{Engine: e, Check: check(t, e,
+		Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e,
 			"in1 0.10 2.50", "in2 0.17 2.52", "in3 0.15-0.25 2.60", "in4 0.26 2.44",
 			"ex1 0.30 2.50", "ex2 0.22 2.50", "ex3 0.18-0.21 2.48", "ex4 0.24 2.60")}},
 		Box: box(t, "2.38", "2.38", "2.58", "2.64"),

@@ -222,7 +222,7 @@ func twice(q *plan.Request) bool {
 // show writes a request for a failing test's message.
 func show(q *plan.Request) string {
 	text, err := json.Marshal(struct { // without the function, which JSON does not take
-		Jobs               []plan.Job
+		Jobs               []plan.JobRequest
 		Box                []shim.BoxRow
 		Offers, OnOrder    []shim.Offer
 		NoBuy, SharePulled bool

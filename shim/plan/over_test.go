@@ -28,10 +28,10 @@ func TestReadOverAnEarlierShim(t *testing.T) {
 		t.Fatal(name)
 		return 0
 	}
-	fitted := plan.Request{Jobs: []plan.Job{{Engine: e, Check: asRead, Lift: shim.LiftAll}}, Offers: catalogue(t, "2.425")}
+	fitted := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: asRead, Lift: shim.LiftAll}}, Offers: catalogue(t, "2.425")}
 	over := map[shim.Valve]shim.Measurement{asRead[0].Valve: asRead[0]}
-	again := plan.Request{Jobs: []plan.Job{{Engine: e, Check: carried, Lift: shim.LiftAll, Over: over}}}
-	plain := plan.Request{Jobs: []plan.Job{{Engine: e, Check: carried, Lift: shim.LiftAll}}}
+	again := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: carried, Lift: shim.LiftAll, Over: over}}}
+	plain := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: carried, Lift: shim.LiftAll}}}
 	assert.Equal(t, forecast(fitted, "in1"), forecast(again, "in1"), "the same two shims")
 	assert.Less(t, forecast(plain, "in1"), forecast(again, "in1"))
 	assert.Equal(t, forecast(plain, "ex1"), forecast(again, "ex1"), "read over the shim that is in")

@@ -11,9 +11,9 @@ import (
 // DefaultMargin is how close to a limit counts as near.
 const DefaultMargin = 10 * shim.Micrometre
 
-// A Job is one engine's check and what may be opened of it. Check holds one
+// A JobRequest is one engine's check and what may be opened of it. Check holds one
 // measurement of each of the engine's valves, in the engine's order.
-type Job struct {
+type JobRequest struct {
 	Name   string
 	Engine *shim.Engine
 	Check  []shim.Measurement
@@ -28,7 +28,7 @@ type Job struct {
 
 // A Request is what is to be planned: jobs that draw on one box.
 type Request struct {
-	Jobs []Job
+	Jobs []JobRequest
 	Box  []shim.BoxRow
 	// Offers is the supplier's catalogue. Where it is nil each engine's own is used.
 	Offers []shim.Offer
@@ -100,8 +100,8 @@ type Place struct {
 	Valve shim.Valve
 }
 
-// A Valve is what the plan says of one valve.
-type Valve struct {
+// A ValvePlan is what the plan says of one valve.
+type ValvePlan struct {
 	Valve     shim.Valve
 	Limits    shim.Limits
 	Aim       shim.Length
@@ -133,27 +133,27 @@ type Valve struct {
 }
 
 // Served tells whether the valve ends inside its limits.
-func (v *Valve) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
+func (v *ValvePlan) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
 
 // Expect is the clearance to expect with a shim of that size, where Measured.
-func (v *Valve) Expect(e *shim.Engine, size shim.Length) shim.Length {
+func (v *ValvePlan) Expect(e *shim.Engine, size shim.Length) shim.Length {
 	s := v.setting(e)
 	return s.Expect(size)
 }
 
 // setting is the valve as the arithmetic sees it, with the shim in place.
-func (v *Valve) setting(e *shim.Engine) shim.Setting {
+func (v *ValvePlan) setting(e *shim.Engine) shim.Setting {
 	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
 }
 
 // MustChange tells whether the valve needs another shim although none can be
 // named: nobody has seen its own yet.
-func (v *Valve) MustChange() bool {
+func (v *ValvePlan) MustChange() bool {
 	return v.Open && v.Measured && v.Installed == 0 && !v.Served()
 }
 
 // Changed tells whether the valve's shim is changed.
-func (v *Valve) Changed() bool { return v.Action == Swap || v.Action == Box || v.Action == Buy }
+func (v *ValvePlan) Changed() bool { return v.Action == Swap || v.Action == Box || v.Action == Buy }
 
 // JobPlan is the plan for one job.
 type JobPlan struct {
@@ -162,17 +162,17 @@ type JobPlan struct {
 	Units  shim.Unit // of what is said to people
 	// Provisional is the job's: the shims are not seen yet.
 	Provisional bool
-	Gauge       shim.Gauge // what the shop measures with
-	GaugeStated bool       // whether somebody said so
-	Lifted      []string   // the camshafts lifted, or with access by valve the valves opened
-	Valves      []Valve    // in the engine's order
-	Moves       []Move     // in working order
-	Wants       []Want     // rings of swaps that are not in Moves: a temporary shim is missing
+	Gauge       shim.Gauge  // what the shop measures with
+	GaugeStated bool        // whether somebody said so
+	Lifted      []string    // the camshafts lifted, or with access by valve the valves opened
+	Valves      []ValvePlan // in the engine's order
+	Moves       []Move      // in working order
+	Wants       []Want      // rings of swaps that are not in Moves: a temporary shim is missing
 	Criteria    Criteria
 }
 
-// A Lot is a number of equal shims.
-type Lot struct {
+// Pieces are a number of equal shims.
+type Pieces struct {
 	shim.Disc
 	Count      int
 	shim.Quote      // a piece, in a shopping list
@@ -187,9 +187,9 @@ type Plan struct {
 	Buy        *int    // the bound of the purchases, in place of the policy
 	Criteria   Criteria
 	Jobs       []JobPlan
-	Shopping   []Lot // what to buy
-	Drawn      []Lot // what the box gives
-	LeftOver   []Lot // what the pulled shims leave
+	Shopping   []Pieces // what to buy
+	Drawn      []Pieces // what the box gives
+	LeftOver   []Pieces // what the pulled shims leave
 	// Next is what is worth measuring first, where somebody asked: see
 	// [MeasureNext].
 	Next []Next
@@ -236,8 +236,8 @@ func (p *Plan) Settled() bool {
 }
 
 // gather merges lots of the same diameter, size and price and puts them in order.
-func gather(lots []Lot) []Lot {
-	slices.SortFunc(lots, func(a, b Lot) int {
+func gather(lots []Pieces) []Pieces {
+	slices.SortFunc(lots, func(a, b Pieces) int {
 		return cmp.Or(a.Disc.Compare(b.Disc), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), falseFirst(a.miked, b.miked))
 	})
 	merged := lots[:0]

@@ -14,7 +14,7 @@ import (
 func TestSwapsFormAChain(t *testing.T) {
 	e := inline(3)
 	q := plan.Request{
-		Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.07 2.60", "in3 0.25 2.48")}},
+		Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.07 2.60", "in3 0.25 2.48")}},
 		Box:  box(t, "2.55"), NoBuy: true,
 	}
 	p := made(t, q)
@@ -23,7 +23,7 @@ func TestSwapsFormAChain(t *testing.T) {
 	assert.Equal(t, "in3 in2 in1", fitting(&p.Jobs[0]), "the valve with the shim from the box comes first")
 	assert.Equal(t, "in2", valve(t, p, "in1").From.Valve.String())
 	assert.Equal(t, "in3", valve(t, p, "in2").From.Valve.String())
-	assert.Equal(t, []plan.Lot{{Disc: shim.Disc{Diameter: e.Diameter, Size: length(t, "2.40")}, Count: 1}}, p.LeftOver)
+	assert.Equal(t, []plan.Pieces{{Disc: shim.Disc{Diameter: e.Diameter, Size: length(t, "2.40")}, Count: 1}}, p.LeftOver)
 	assert.Equal(t, []string{"intake"}, p.Jobs[0].Lifted)
 	assert.True(t, p.Served())
 }
@@ -31,7 +31,7 @@ func TestSwapsFormAChain(t *testing.T) {
 func TestSwapsFormACycle(t *testing.T) {
 	e := inline(3)
 	q := plan.Request{
-		Jobs:  []plan.Job{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.07 2.60", "in3 0.08 2.50")}},
+		Jobs:  []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.07 2.60", "in3 0.08 2.50")}},
 		NoBuy: true,
 	}
 	p := made(t, q)
@@ -45,7 +45,7 @@ func TestSwapsFormACycle(t *testing.T) {
 func TestAValveInsideGivesItsShimToSaveAPurchase(t *testing.T) {
 	e := inline(3)
 	q := plan.Request{
-		Jobs:   []plan.Job{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.16 2.60")}},
+		Jobs:   []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.16 2.60")}},
 		Box:    box(t, "2.56"), // in2 takes 2.55 to 2.62, in1 2.57 to 2.64
 		Offers: catalogue(t, "2.60"),
 	}
@@ -89,7 +89,7 @@ func TestPoliciesWeighDeviationDifferently(t *testing.T) {
 	} {
 		q := plan.Request{
 			Policy: c.policy, Box: c.box, Margin: plan.DefaultMargin, Offers: catalogue(t, "2.475"),
-			Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.15 2.50"), Lift: shim.LiftAll}},
+			Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.15 2.50"), Lift: shim.LiftAll}},
 		}
 		p := made(t, q)
 		assert.Equal(t, c.want, valve(t, p, "in1").Action, "%v with %v", c.policy, c.box)
@@ -104,7 +104,7 @@ func TestPoliciesWeighTheBoxDifferently(t *testing.T) {
 		p := made(t, plan.Request{
 			// in2 ends 15 µm off its aim with either of the two shims.
 			Policy: policy, Box: box(t, "2.60"), NoBuy: true,
-			Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.215 2.57", "in2 0.16 2.60")}},
+			Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.215 2.57", "in2 0.16 2.60")}},
 		})
 		assert.Equal(t, want, valve(t, p, "in1").Action, policy)
 		assert.Equal(t, shim.Length(25*um), p.Criteria.Deviation, policy)
@@ -117,7 +117,7 @@ func TestNearIsBelowTheMargin(t *testing.T) {
 	for reading, want := range map[string]plan.Action{"0.150": plan.Keep, "0.149": plan.Box, "0.200": plan.Keep, "0.201": plan.Box} {
 		q := plan.Request{
 			Box: box(t, "2.475", "2.525"), Margin: plan.DefaultMargin, NoBuy: true,
-			Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 "+reading+" 2.50"), Lift: shim.LiftAll}},
+			Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 "+reading+" 2.50"), Lift: shim.LiftAll}},
 		}
 		p := made(t, q)
 		assert.Equal(t, want, valve(t, p, "in1").Action, reading)
@@ -132,7 +132,7 @@ func TestNearIsBelowTheMargin(t *testing.T) {
 func TestLockedValvesAreLeftAlone(t *testing.T) {
 	e := inline(2)
 	q := plan.Request{
-		Jobs: []plan.Job{{
+		Jobs: []plan.JobRequest{{
 			Engine: e, Check: check(t, e, "in1 0.38 2.40", "ex1 0.22 2.60", "ex2 0.10 2.60"),
 			Lift: shim.Lift{Named: []string{"intake"}},
 		}},
@@ -150,16 +150,16 @@ func TestWhatCannotBePlanned(t *testing.T) {
 	e := inline(2)
 	other := inline(1)
 	other.Name, other.Diameter = "Plover 2", 25*mm
-	sound := plan.Job{Engine: e, Check: check(t, e)}
-	second := plan.Job{Engine: other, Check: check(t, other)}
+	sound := plan.JobRequest{Engine: e, Check: check(t, e)}
+	second := plan.JobRequest{Engine: other, Check: check(t, other)}
 	swapped := check(t, e)
 	swapped[0], swapped[1] = swapped[1], swapped[0]
 	for name, q := range map[string]plan.Request{
-		"a valve is missing":        {Jobs: []plan.Job{{Engine: e, Check: sound.Check[1:]}}},
-		"valves out of order":       {Jobs: []plan.Job{{Engine: e, Check: swapped}}},
-		"no such camshaft":          {Jobs: []plan.Job{{Engine: e, Check: sound.Check, Lift: shim.Lift{Named: []string{"intake-7"}}}}},
-		"box without a diameter":    {Jobs: []plan.Job{sound, second}, Box: box(t, "2.50")},
-		"offers without a diameter": {Jobs: []plan.Job{sound, second}, Offers: catalogue(t, "2.50")},
+		"a valve is missing":        {Jobs: []plan.JobRequest{{Engine: e, Check: sound.Check[1:]}}},
+		"valves out of order":       {Jobs: []plan.JobRequest{{Engine: e, Check: swapped}}},
+		"no such camshaft":          {Jobs: []plan.JobRequest{{Engine: e, Check: sound.Check, Lift: shim.Lift{Named: []string{"intake-7"}}}}},
+		"box without a diameter":    {Jobs: []plan.JobRequest{sound, second}, Box: box(t, "2.50")},
+		"offers without a diameter": {Jobs: []plan.JobRequest{sound, second}, Offers: catalogue(t, "2.50")},
 	} {
 		_, err := plan.Make(context.Background(), q)
 		assert.ErrorIs(t, err, plan.ErrRequest, name)

@@ -24,7 +24,7 @@ const unit = 10 * um
 
 // windowJob is a job of one cylinder with the given windows as intake and, if
 // there are two, exhaust valve, in an engine with a ratio of 1.
-func windowJob(t *testing.T, name string, windows ...window) plan.Job {
+func windowJob(t *testing.T, name string, windows ...window) plan.JobRequest {
 	t.Helper()
 	e := &shim.Engine{Name: name, Cylinders: 1, Access: shim.ByValve, Diameter: 9 * mm}
 	var check []shim.Measurement
@@ -48,7 +48,7 @@ func windowJob(t *testing.T, name string, windows ...window) plan.Job {
 	for side := len(windows); side < 2; side++ {
 		e.Exhaust = shim.Train{Ratio: shim.Ratio{Times: shim.One}}
 	}
-	return plan.Job{Name: name, Engine: e, Check: check, Lift: shim.LiftAll}
+	return plan.JobRequest{Name: name, Engine: e, Check: check, Lift: shim.LiftAll}
 }
 
 func boxRows(sizes ...int) (rows []shim.BoxRow) {

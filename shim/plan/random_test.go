@@ -63,7 +63,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		}
 		left -= n
 		engines = append(engines, e)
-		job := plan.Job{
+		job := plan.JobRequest{
 			Name: fmt.Sprintf("job %d", len(q.Jobs)), Engine: e, Check: randomCheck(r, e, g), Lift: randomLift(r, e),
 		}
 		if job.Provisional = r.IntN(6) == 0; job.Provisional {

@@ -34,7 +34,7 @@ func TestShortagesSayWhatWouldHelp(t *testing.T) {
 		if name == "thinner" {
 			reading, needs = "in1 0.07 2.65", []string{"2.545", "2.51", "2.58"}
 		}
-		c.q.Jobs = []plan.Job{{Engine: e, Check: check(t, e, reading)}}
+		c.q.Jobs = []plan.JobRequest{{Engine: e, Check: check(t, e, reading)}}
 		p := made(t, c.q)
 		require.Equal(t, 1, p.Criteria.Unserved, name)
 		for _, word := range append(needs, c.says...) {
@@ -47,7 +47,7 @@ func TestShortagesSayWhatWouldHelp(t *testing.T) {
 // reason says where.
 func TestWithoutBuyingTheReasonSaysWhoHasIt(t *testing.T) {
 	e := inline(2)
-	q := plan.Request{NoBuy: true, Box: box(t, "2.60"), Offers: catalogue(t, "2.60"), Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.38 2.40")}}}
+	q := plan.Request{NoBuy: true, Box: box(t, "2.60"), Offers: catalogue(t, "2.60"), Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.38 2.40", "in2 0.38 2.40")}}}
 	p := made(t, q)
 	require.Equal(t, 1, p.Criteria.Unserved)
 	with, without := valve(t, p, "in1"), valve(t, p, "in2")
@@ -72,7 +72,7 @@ func TestOneLiftForSeveralEngines(t *testing.T) {
 	lifted := func(named ...string) ([][]string, error) {
 		q := plan.Request{}
 		for _, e := range []*shim.Engine{plain, vee, shared, top} {
-			q.Jobs = append(q.Jobs, plan.Job{Engine: e, Check: check(t, e), Lift: shim.Lift{Named: named}})
+			q.Jobs = append(q.Jobs, plan.JobRequest{Engine: e, Check: check(t, e), Lift: shim.Lift{Named: named}})
 		}
 		p, err := plan.Make(t.Context(), q)
 		if err != nil {
@@ -115,7 +115,7 @@ func TestANeededSizeLiesInItsRange(t *testing.T) {
 				for _, reading := range []string{"in1 0.3811 2.4003", "in1 0.0123 2.6507"} {
 					e := inline(1)
 					e.Units, e.Intake.AimAt, e.Intake.Ratio = u, aim, ratio
-					p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, reading)}}, Offers: catalogue(t, "9.9")})
+					p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, reading)}}, Offers: catalogue(t, "9.9")})
 					v := valve(t, p, "in1")
 					found := figures.FindStringSubmatch(v.Reason)
 					require.NotNil(t, found, v.Reason)
@@ -147,7 +147,7 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 		m := check(t, e)
 		m[0].Reading = shim.ReadingOf(10 * um * shim.Length(r.IntN(60)))
 		m[0].Stamp = pick(r, 0, um*shim.Length(2000+r.IntN(1000)))
-		v := valve(t, made(t, plan.Request{NoBuy: true, Jobs: []plan.Job{{Engine: e, Check: m, Provisional: true}}}), "in1")
+		v := valve(t, made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{{Engine: e, Check: m, Provisional: true}}}), "in1")
 		found := figures.FindStringSubmatch(v.Reason)
 		if found == nil {
 			continue
@@ -191,7 +191,7 @@ func TestTrialShimsAreAtHand(t *testing.T) {
 		"nor one that nobody can read":  {"in1 <0.05 3.60", nil, "no shim left to be had will show"},
 		"never from loose to held open": {"in1 >0.50 2.60", box(t, "3.15"), "borrowed from"},
 	} {
-		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, c.reading)}}, Box: c.box, NoBuy: true})
+		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, c.reading)}}, Box: c.box, NoBuy: true})
 		v := valve(t, p, "in1")
 		assert.Contains(t, v.Reason, c.trial, name)
 		assert.Equal(t, plan.Leave, v.Action, name)
@@ -208,26 +208,26 @@ func TestATrialShimIsOfferedOnce(t *testing.T) {
 	stamped, miked := box(t, "2.40")[0], box(t, "2.40")[0]
 	miked.Mic = miked.Stamp
 	for name, c := range map[string]struct {
-		jobs       []plan.Job
+		jobs       []plan.JobRequest
 		box        []shim.BoxRow
 		confidence float64
 		want       []string // by valve that is not measured
 	}{
-		"two pieces":    {[]plan.Job{{Check: twice}}, box(t, "2.35", "2.40"), 0, []string{"fit 2.40", "fit 2.35"}},
-		"two of a size": {[]plan.Job{{Check: twice}}, box(t, "2.40", "2.40"), 0, []string{"fit 2.40", "fit 2.40"}},
+		"two pieces":    {[]plan.JobRequest{{Check: twice}}, box(t, "2.35", "2.40"), 0, []string{"fit 2.40", "fit 2.35"}},
+		"two of a size": {[]plan.JobRequest{{Check: twice}}, box(t, "2.40", "2.40"), 0, []string{"fit 2.40", "fit 2.40"}},
 		"one of mark, one of micrometer": {
-			[]plan.Job{{Check: twice}}, []shim.BoxRow{stamped, miked}, 0.9, []string{"fit 2.40", "fit 2.40"},
+			[]plan.JobRequest{{Check: twice}}, []shim.BoxRow{stamped, miked}, 0.9, []string{"fit 2.40", "fit 2.40"},
 		},
-		"one piece":         {[]plan.Job{{Check: twice}}, box(t, "2.40"), 0, []string{"fit 2.40 from the box", "no shim left"}},
-		"each borrows once": {[]plan.Job{{Check: check(t, e, "in1 <0.05 3.10", "in2 <0.05 3.10")}}, nil, 0, []string{"borrowed from in3", "no shim left"}},
-		"two jobs":          {[]plan.Job{{Name: "b", Check: once}, {Name: "a", Check: once}}, box(t, "2.40", "2.35"), 0, []string{"fit 2.35", "fit 2.40"}},
+		"one piece":         {[]plan.JobRequest{{Check: twice}}, box(t, "2.40"), 0, []string{"fit 2.40 from the box", "no shim left"}},
+		"each borrows once": {[]plan.JobRequest{{Check: check(t, e, "in1 <0.05 3.10", "in2 <0.05 3.10")}}, nil, 0, []string{"borrowed from in3", "no shim left"}},
+		"two jobs":          {[]plan.JobRequest{{Name: "b", Check: once}, {Name: "a", Check: once}}, box(t, "2.40", "2.35"), 0, []string{"fit 2.35", "fit 2.40"}},
 		"one of them is used": {
 			// in3 needs 2.405, 2.37 to 2.44.
-			[]plan.Job{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.08 2.50")}},
+			[]plan.JobRequest{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.08 2.50")}},
 			[]shim.BoxRow{stamped, miked}, 0.5, []string{"fit 2.40", "fit 2.50 pulled from in3"},
 		},
 		"a pulled one before": {
-			[]plan.Job{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.38 2.40")}},
+			[]plan.JobRequest{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.38 2.40")}},
 			box(t, "2.605"), 0, []string{"fit 2.40 pulled from in3", "no shim left"},
 		},
 	} {
@@ -297,7 +297,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 				shims = append(shims, have{o.Size, "to fit"})
 			}
 		}
-		q.Jobs = []plan.Job{{Engine: e, Check: m, Lift: shim.LiftAll}}
+		q.Jobs = []plan.JobRequest{{Engine: e, Check: m, Lift: shim.LiftAll}}
 		if !sure {
 			continue
 		}
@@ -366,7 +366,7 @@ func TestTrialShimsShowAGap(t *testing.T) {
 			if s.measured || !s.open {
 				continue
 			}
-			v := p.Jobs[s.job].Valves[slices.IndexFunc(p.Jobs[s.job].Valves, func(v plan.Valve) bool { return v.Valve == s.valve })]
+			v := p.Jobs[s.job].Valves[slices.IndexFunc(p.Jobs[s.job].Valves, func(v plan.ValvePlan) bool { return v.Valve == s.valve })]
 			found := sizes.FindStringSubmatch(v.Reason)
 			if found == nil {
 				continue

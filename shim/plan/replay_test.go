@@ -309,7 +309,7 @@ func (s *hands) ends(box map[[2]shim.Length]int) error {
 	return nil
 }
 
-func valveOf(p *plan.Plan, at plan.Place) *plan.Valve {
+func valveOf(p *plan.Plan, at plan.Place) *plan.ValvePlan {
 	for k := range p.Jobs[at.Job].Valves {
 		if v := &p.Jobs[at.Job].Valves[k]; v.Valve == at.Valve {
 			return v

@@ -43,7 +43,7 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 
 // takeFromBox takes the valve's new shim out of the first row that has it; where
 // it matters, out of one that is known as well.
-func takeFromBox(box []shim.BoxRow, diameter shim.Length, v *Valve, matters bool) {
+func takeFromBox(box []shim.BoxRow, diameter shim.Length, v *ValvePlan, matters bool) {
 	for i := range box {
 		row := &box[i]
 		if row.Count > 0 && row.Size() == v.Size && (row.Diameter == diameter || row.Diameter == 0) && (!matters || v.Miked == (row.Mic != 0)) {
@@ -54,7 +54,7 @@ func takeFromBox(box []shim.BoxRow, diameter shim.Length, v *Valve, matters bool
 }
 
 // takeFromSupplier takes a lot's pieces out of the offers with a stock.
-func takeFromSupplier(offers []shim.Offer, lot Lot) {
+func takeFromSupplier(offers []shim.Offer, lot Pieces) {
 	left := lot.Count
 	for i := range offers {
 		o := &offers[i]
@@ -67,31 +67,31 @@ func takeFromSupplier(offers []shim.Offer, lot Lot) {
 }
 
 // Shopping is what is bought for the job.
-func (j *JobPlan) Shopping() []Lot {
-	return j.lots(func(v *Valve) bool { return v.Action == Buy })
+func (j *JobPlan) Shopping() []Pieces {
+	return j.lots(func(v *ValvePlan) bool { return v.Action == Buy })
 }
 
 // Drawn is what the box gives to the job.
-func (j *JobPlan) Drawn() []Lot {
-	return j.lots(func(v *Valve) bool { return v.Action == Box })
+func (j *JobPlan) Drawn() []Pieces {
+	return j.lots(func(v *ValvePlan) bool { return v.Action == Box })
 }
 
-func (j *JobPlan) lots(with func(v *Valve) bool) []Lot {
-	var list []Lot
+func (j *JobPlan) lots(with func(v *ValvePlan) bool) []Pieces {
+	var list []Pieces
 	for k := range j.Valves {
 		if v := &j.Valves[k]; with(v) {
-			list = append(list, Lot{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Size}, Count: 1, Quote: v.Quote})
+			list = append(list, Pieces{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Size}, Count: 1, Quote: v.Quote})
 		}
 	}
 	return gather(list)
 }
 
 // LeftOver is what the job's pulled shims leave.
-func (j *JobPlan) LeftOver() []Lot {
-	var list []Lot
+func (j *JobPlan) LeftOver() []Pieces {
+	var list []Pieces
 	for k := range j.Valves {
 		if v := &j.Valves[k]; v.Changed() && v.To == nil {
-			list = append(list, Lot{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Installed}, Count: 1})
+			list = append(list, Pieces{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Installed}, Count: 1})
 		}
 	}
 	return gather(list)

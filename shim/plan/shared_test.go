@@ -16,7 +16,7 @@ func TestSharedShimsCrossJobs(t *testing.T) {
 	e := inline(3)
 	first := check(t, e, "in1 0.38 2.40", "in2 0.07 2.64")
 	second := check(t, e, "in1 0.02 2.55")
-	q := plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
+	q := plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.JobRequest{
 		{Name: "3", Engine: e, Check: first}, {Name: "4", Engine: e, Check: second},
 	}}
 	// In job 3 in1 needs 2.57 to 2.64, in2 2.50 to 2.57; in job 4 in1 needs 2.36 to 2.43.

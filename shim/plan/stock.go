@@ -12,7 +12,7 @@ import (
 type stock struct {
 	*shelf
 	diameters []shim.Length
-	box       map[shim.Length][]Lot          // by size
+	box       map[shim.Length][]Pieces       // by size
 	reachable map[*shim.Engine][]shim.Length // where all jobs reach the same shims
 }
 
@@ -21,7 +21,7 @@ type stock struct {
 func gatherStock(q *Request) (*stock, error) {
 	s := &stock{
 		shelf:     q.shelf,
-		box:       map[shim.Length][]Lot{},
+		box:       map[shim.Length][]Pieces{},
 		reachable: map[*shim.Engine][]shim.Length{},
 	}
 	for i := range q.Jobs {
@@ -40,7 +40,7 @@ func gatherStock(q *Request) (*stock, error) {
 			return nil, err
 		}
 		if row.Count > 0 {
-			s.box[diameter] = append(s.box[diameter], Lot{Disc: shim.Disc{Diameter: diameter, Size: row.Size()}, Count: row.Count, miked: row.Mic != 0})
+			s.box[diameter] = append(s.box[diameter], Pieces{Disc: shim.Disc{Diameter: diameter, Size: row.Size()}, Count: row.Count, miked: row.Mic != 0})
 		}
 	}
 	for diameter, lots := range s.box {
@@ -94,7 +94,7 @@ func newShelf(q *Request, diameters []shim.Length) (*shelf, error) {
 
 // mixed calls a size of the box miked only where all its pieces are, where
 // that makes no difference to the plan: they are one size then.
-func mixed(lots []Lot) {
+func mixed(lots []Pieces) {
 	stamped := map[shim.Length]bool{}
 	for _, lot := range lots {
 		stamped[lot.Size] = stamped[lot.Size] || !lot.miked

@@ -130,7 +130,7 @@ func (f *fitting) schedule(chosen []chain) *schedule {
 	}
 	wait := func(task, before int) { s.tasks[task].after = append(s.tasks[task].after, before) }
 	type source struct {
-		lot   *Lot
+		lot   *Pieces
 		piece piece
 	}
 	users := map[source][]int{} // chains

@@ -18,7 +18,7 @@ type loan struct {
 	gap  shim.Length // that it leaves
 	// lot is the box's, for a piece of the box that the plan does not draw;
 	// handedOn where it is one that another ring has done with.
-	lot      *Lot
+	lot      *Pieces
 	handedOn bool
 	// piece is a shim of the plan, where lot is nil: one of the ring itself that
 	// goes in at once, or one on its way along another chain while it is at hand.

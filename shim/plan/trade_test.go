@@ -181,7 +181,7 @@ func gaugeOf(q *plan.Request, e *shim.Engine) shim.Gauge {
 }
 
 // opens tells whether the job's lift opens the valve.
-func opens(j *plan.Job, v shim.Valve) bool {
+func opens(j *plan.JobRequest, v shim.Valve) bool {
 	if j.Lift.All {
 		return true
 	}

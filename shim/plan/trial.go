@@ -11,21 +11,21 @@ import (
 // A bench is what the plan of all jobs leaves at hand for trials. Each piece is
 // offered once.
 type bench struct {
-	box  map[shim.Length][]Lot // by diameter and size, less what is drawn
-	lent map[Place]bool        // shims of valves that are offered
-	buys map[Lot]int           // trial shims to buy, by diameter and size
+	box  map[shim.Length][]Pieces // by diameter and size, less what is drawn
+	lent map[Place]bool           // shims of valves that are offered
+	buys map[Pieces]int           // trial shims to buy, by diameter and size
 }
 
 // lay puts on the bench what the plan leaves in the box.
 func (p *Plan) lay(s *stock) *bench {
-	drawn := map[Lot]int{}
+	drawn := map[Pieces]int{}
 	for _, lot := range p.Drawn {
-		drawn[Lot{Disc: lot.Disc}] = lot.Count
+		drawn[Pieces{Disc: lot.Disc}] = lot.Count
 	}
-	b := &bench{box: map[shim.Length][]Lot{}, lent: map[Place]bool{}, buys: map[Lot]int{}}
+	b := &bench{box: map[shim.Length][]Pieces{}, lent: map[Place]bool{}, buys: map[Pieces]int{}}
 	for _, diameter := range s.diameters {
 		for _, lot := range s.box[diameter] {
-			size := Lot{Disc: shim.Disc{Diameter: diameter, Size: lot.Size}}
+			size := Pieces{Disc: shim.Disc{Diameter: diameter, Size: lot.Size}}
 			taken := min(lot.Count, drawn[size])
 			drawn[size] -= taken
 			if lot.Count -= taken; lot.Count > 0 {
@@ -48,7 +48,7 @@ const (
 // gaps is what a reading without a number leaves open: the gap lies anywhere in
 // it with the same probability. Readable are those that the gauge will show: a
 // leaf that did not go is the thinnest one, a leaf that fell through the thickest.
-func gaps(v *Valve) (gap, readable shim.Limits) {
+func gaps(v *ValvePlan) (gap, readable shim.Limits) {
 	if v.Reading.Kind == shim.Below {
 		return shim.Limits{Tight: -heldOpen, Loose: v.Reading.High}, shim.Limits{Tight: v.Reading.High, Loose: readableTo * v.Limits.Loose}
 	}
@@ -62,7 +62,7 @@ func gaps(v *Valve) (gap, readable shim.Limits) {
 // "more" (common practice: change the shim and measure again). So the trial shim
 // is the one that most likely gives a gap that can be read, wherever it comes
 // from. See gaps for what is assumed.
-func (p *Plan) trial(q *Request, s *stock, job int, v *Valve, b *bench) string {
+func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) string {
 	var says string
 	switch v.Reading.Kind {
 	case shim.Below:
@@ -97,7 +97,7 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *Valve, b *bench) string {
 		c := &list[best]
 		if best >= at {
 			v.Trial = c.size
-			b.buys[Lot{Disc: shim.Disc{Diameter: e.Diameter, Size: c.size}}]++
+			b.buys[Pieces{Disc: shim.Disc{Diameter: e.Diameter, Size: c.size}}]++
 			return fmt.Sprintf("%s; buy %s to fit it as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2))
 		}
 		c.offer(b)
@@ -111,7 +111,7 @@ type candidate struct {
 	size  shim.Length
 	tier  tier
 	where string
-	lot   *Lot
+	lot   *Pieces
 	valve Place
 }
 
@@ -185,7 +185,7 @@ func (p *Plan) spare(job int, b *bench) []candidate {
 // borrowable lists the shims of the job's other open valves that keep theirs,
 // where such a valve still has a gap with this one's shim meanwhile: no valve
 // stands empty or is held open while the trial is measured.
-func (p *Plan) borrowable(job int, v *Valve, b *bench) []candidate {
+func (p *Plan) borrowable(job int, v *ValvePlan, b *bench) []candidate {
 	var list []candidate
 	valves := p.Jobs[job].Valves
 	for k := range valves {
@@ -199,12 +199,12 @@ func (p *Plan) borrowable(job int, v *Valve, b *bench) []candidate {
 
 // Trials lists the trial shims that must be bought. They are no part of the
 // shopping list, as no valve keeps one: they count for no criterion.
-func (p *Plan) Trials() []Lot {
-	var list []Lot
+func (p *Plan) Trials() []Pieces {
+	var list []Pieces
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if size := p.Jobs[i].Valves[k].Trial; size != 0 {
-				list = append(list, Lot{Disc: shim.Disc{Diameter: p.Jobs[i].Engine.Diameter, Size: size}, Count: 1})
+				list = append(list, Pieces{Disc: shim.Disc{Diameter: p.Jobs[i].Engine.Diameter, Size: size}, Count: 1})
 			}
 		}
 	}
@@ -216,7 +216,7 @@ func (p *Plan) Trials() []Lot {
 func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 	var list []candidate
 	for _, offer := range s.catalogue(e) {
-		left := offer.Stock - b.buys[Lot{Disc: shim.Disc{Diameter: e.Diameter, Size: offer.Size}}]
+		left := offer.Stock - b.buys[Pieces{Disc: shim.Disc{Diameter: e.Diameter, Size: offer.Size}}]
 		for _, lot := range p.Shopping {
 			if lot.Diameter == e.Diameter && lot.Size == offer.Size {
 				left -= lot.Count
@@ -231,7 +231,7 @@ func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 
 // lends tells whether a valve would still have a gap, and a readable one, with
 // the other valve's shim: more than its own uncertainty.
-func (j *JobPlan) lends(v, to *Valve) bool {
+func (j *JobPlan) lends(v, to *ValvePlan) bool {
 	if !v.Measured || v.Over != nil {
 		return false
 	}

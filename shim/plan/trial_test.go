@@ -23,7 +23,7 @@ func TestNoTrialLeavesMoreThanAMillimetre(t *testing.T) {
 		"surely read, 1.30 at most, is refused":  {"2.30", "no shim left to be had will show a gap"},
 	} {
 		m := check(t, e, "in1 <0.60 3.00", "ex1 0.235 3.00")
-		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: m}}, NoBuy: true, Box: box(t, c.box)})
+		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: m}}, NoBuy: true, Box: box(t, c.box)})
 		assert.Contains(t, valve(t, p, "in1").Reason, c.want, name)
 	}
 }
@@ -35,8 +35,8 @@ func TestTrialsToBuy(t *testing.T) {
 	m := check(t, e, "in1 <0.05 2.50", "ex1 0.235 3.00", "in2 <0.05 2.50", "ex2 0.235 3.00")
 	for stock, want := range map[int]int{0: 2, 1: 1} {
 		offer := shim.Offer{Disc: shim.Disc{Size: 2400 * um}, Limited: stock > 0, Stock: stock}
-		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: m}}, Offers: []shim.Offer{offer}})
-		assert.Equal(t, []plan.Lot{{Disc: shim.Disc{Diameter: e.Diameter, Size: 2400 * um}, Count: want}}, p.Trials())
+		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: m}}, Offers: []shim.Offer{offer}})
+		assert.Equal(t, []plan.Pieces{{Disc: shim.Disc{Diameter: e.Diameter, Size: 2400 * um}, Count: want}}, p.Trials())
 		assert.Zero(t, p.Criteria.Bought)
 		assert.Empty(t, p.Shopping)
 	}

@@ -26,7 +26,7 @@ func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 		"0.11-0.15": "", // its middle is tight
 		"0.21":      "",
 	} {
-		p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 "+reading+" 2.50")}}, Box: box(t, "2.40", "2.45")})
+		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 "+reading+" 2.50")}}, Box: box(t, "2.40", "2.45")})
 		v := valve(t, p, "in1")
 		require.Equal(t, want != "", v.Undecided, reading)
 		if want == "" {
@@ -41,7 +41,7 @@ func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 		assert.Equal(t, 1, p.Jobs[0].Undecided(), reading)
 	}
 	// Where it gets another shim, the leaf is told too: the plan goes by the middle.
-	q := plan.Request{Jobs: []plan.Job{{Engine: e, Lift: shim.LiftAll, Check: check(t, e, "in1 0.13-0.16 2.50")}}, Box: box(t, "2.47"), Policy: plan.Blueprint}
+	q := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Lift: shim.LiftAll, Check: check(t, e, "in1 0.13-0.16 2.50")}}, Box: box(t, "2.47"), Policy: plan.Blueprint}
 	p := made(t, q)
 	v := valve(t, p, "in1")
 	require.True(t, v.Changed())

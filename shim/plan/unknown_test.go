@@ -31,7 +31,7 @@ func TestUnknownShimsSayHowMuch(t *testing.T) {
 		"a hair's breadth": {inline(1), "in1 0.139 0", "0.036 thinner (0.001 to 0.071)"},
 	} {
 		p := made(t, plan.Request{
-			Jobs:   []plan.Job{{Engine: c.engine, Check: check(t, c.engine, c.reading), Provisional: true}},
+			Jobs:   []plan.JobRequest{{Engine: c.engine, Check: check(t, c.engine, c.reading), Provisional: true}},
 			Box:    box(t, "2.50"),
 			Offers: catalogue(t, "2.40", "2.60"),
 		})
@@ -79,7 +79,7 @@ func TestUnknownShimsNameTheWholeRange(t *testing.T) {
 // A shim that nobody knows goes nowhere, and is no size to choose from.
 func TestUnknownShimsAreNotLent(t *testing.T) {
 	e := inline(3)
-	p := made(t, plan.Request{NoBuy: true, Box: box(t, "2.60"), Jobs: []plan.Job{{
+	p := made(t, plan.Request{NoBuy: true, Box: box(t, "2.60"), Jobs: []plan.JobRequest{{
 		Engine: e, Provisional: true,
 		Check: check(t, e, "in1 0.07 2.65", "in2 0.30 0", "in3 0.15 0"),
 	}}})
@@ -92,8 +92,8 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 	assert.Empty(t, p.Jobs[0].Moves)
 
 	// One that is not opened says that first.
-	named := plan.Job{Engine: e, Provisional: true, Lift: shim.Lift{Named: []string{"exhaust"}}, Check: check(t, e, "in2 0.30 0")}
-	p = made(t, plan.Request{NoBuy: true, Jobs: []plan.Job{named}})
+	named := plan.JobRequest{Engine: e, Provisional: true, Lift: shim.Lift{Named: []string{"exhaust"}}, Check: check(t, e, "in2 0.30 0")}
+	p = made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{named}})
 	assert.Contains(t, valve(t, p, "in2").Reason, "not opened")
 	assert.Zero(t, p.Criteria.Unserved)
 }
@@ -104,6 +104,6 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 func TestNegativeRatioIsRefused(t *testing.T) {
 	e := inline(1)
 	e.Exhaust.Ratio = shim.Ratio{Times: -shim.One}
-	_, err := plan.Make(context.Background(), plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "in1 0.10 2.5")}}, Offers: catalogue(t, "2.60")})
+	_, err := plan.Make(context.Background(), plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "in1 0.10 2.5")}}, Offers: catalogue(t, "2.60")})
 	require.ErrorIs(t, err, plan.ErrRequest)
 }

@@ -109,7 +109,7 @@ func (a *asker) better(w *WhatIf) bool {
 }
 
 // withJob is the request with one job changed.
-func (a *asker) withJob(i int, change func(job *Job)) Request {
+func (a *asker) withJob(i int, change func(job *JobRequest)) Request {
 	q := a.request
 	q.Jobs = slices.Clone(q.Jobs)
 	change(&q.Jobs[i])
@@ -133,7 +133,7 @@ func (a *asker) camshafts(i int) error {
 		} else if len(j.Lifted) == 0 {
 			continue // nothing is opened, and nothing is wrong
 		}
-		q := a.withJob(i, func(job *Job) { job.Lift = shim.Lift{Named: lift} })
+		q := a.withJob(i, func(job *JobRequest) { job.Lift = shim.Lift{Named: lift} })
 		if err := a.ask(q, WhatIf{What: what, Job: i, Camshaft: cam.Name}); err != nil {
 			return err
 		}
@@ -143,7 +143,7 @@ func (a *asker) camshafts(i int) error {
 
 // needed tells whether some valve under the camshaft is not known to be inside its limits.
 func (a *asker) needed(j *JobPlan, cam shim.Camshaft) bool {
-	return slices.ContainsFunc(j.Valves, func(v Valve) bool { return (v.Verdict != shim.OK || v.Undecided) && j.Engine.Covers(cam, v.Valve) })
+	return slices.ContainsFunc(j.Valves, func(v ValvePlan) bool { return (v.Verdict != shim.OK || v.Undecided) && j.Engine.Covers(cam, v.Valve) })
 }
 
 // box asks which one more shim in the box would save a purchase or serve one
@@ -209,7 +209,7 @@ func spread[T any](list []T, most int) []T {
 // need not be bought where it is in the box.
 func (a *asker) bought(w WhatIf) bool {
 	was, is := a.plan.Criteria, w.Criteria
-	return w.Outside == a.outside && is.Bought == was.Bought-1 && slices.ContainsFunc(a.plan.Shopping, func(lot Lot) bool {
+	return w.Outside == a.outside && is.Bought == was.Bought-1 && slices.ContainsFunc(a.plan.Shopping, func(lot Pieces) bool {
 		return lot.Diameter == w.Diameter && lot.Size == w.Sizes[0] && is.Cost == was.Cost-lot.Price
 	})
 }
@@ -244,7 +244,7 @@ func (a *asker) catalogue(i int) error {
 			engine := *e
 			engine.Catalogue = slices.Clone(e.Catalogue)
 			engine.Catalogue[k] = r
-			return a.withJob(i, func(job *Job) { job.Engine = &engine })
+			return a.withJob(i, func(job *JobRequest) { job.Engine = &engine })
 		}
 		r := e.Catalogue[k]
 		if r.Step%2 == 0 {

@@ -18,7 +18,7 @@ func TestCatalogueWhatIfsKeepToTheGrid(t *testing.T) {
 		e := inline(1)
 		e.Intake.Limits, e.Exhaust.Limits = shim.Limits{Tight: 100 * um, Loose: 110 * um}, shim.Limits{Tight: 100 * um, Loose: 110 * um}
 		e.Catalogue = ranges
-		q := plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, reading, "ex1 0.105 1.60"), Lift: shim.LiftAll}}}
+		q := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, reading, "ex1 0.105 1.60"), Lift: shim.LiftAll}}}
 		found, err := plan.WhatIfs(t.Context(), q, made(t, q))
 		require.NoError(t, err)
 		return found

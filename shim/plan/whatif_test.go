@@ -111,7 +111,7 @@ func TestWhatIfsHold(t *testing.T) {
 					continue
 				}
 				repeats++
-				listed := slices.ContainsFunc(p.Shopping, func(l plan.Lot) bool {
+				listed := slices.ContainsFunc(p.Shopping, func(l plan.Pieces) bool {
 					return l.Diameter == at[0] && l.Size == at[1] && got.cost == was.cost-int64(l.Price)
 				})
 				require.True(t, listed && got.bought == was.bought-1 && got.outside == was.outside, "request %d: %s is not told: %s", i, o.Size, show(&q))

@@ -19,7 +19,7 @@ type Pair struct {
 // than a recheck, read as the check was, could prove at either valve. Equal
 // shims do no harm and are left out.
 func Alike(j *plan.JobPlan) []Pair {
-	var changed []*plan.Valve
+	var changed []*plan.ValvePlan
 	measured := 0
 	for k := range j.Valves {
 		v := &j.Valves[k]

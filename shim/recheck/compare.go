@@ -106,7 +106,7 @@ type Measuring struct {
 
 // A closed is a valve of the plan as it was closed up.
 type closed struct {
-	plan.Valve
+	plan.ValvePlan
 	source       shim.Valve // whose shim it got, of this job; else zero
 	changed, out bool       // whether another shim went in, and whether its own was out of the engine
 }
@@ -126,7 +126,7 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 		fitted := v.with(now, j.Engine)
 		c := &out.Valves[i]
 		*c = ComparedValve{
-			Valve: v.Valve.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
+			Valve: v.ValvePlan.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
 			Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
 			Compared: v.Measured && now.Reading.Kind != shim.Unread,
 		}
@@ -172,7 +172,7 @@ func (m Measuring) close(p *plan.Plan, job int) []closed {
 	valves := make([]closed, len(j.Valves))
 	for i := range valves {
 		v := &valves[i]
-		v.Valve, v.changed = j.Valves[i], j.Valves[i].Changed()
+		v.ValvePlan, v.changed = j.Valves[i], j.Valves[i].Changed()
 		// Shims that are reached one by one come out one by one; under a
 		// camshaft, all of them may.
 		v.out = v.Open && (v.changed || j.Engine.Access == shim.ByCamshaft)
@@ -228,13 +228,13 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 		now = shim.Reading{Kind: shim.Below}
 	}
 	r := Refit{
-		Valve: v.Valve.Valve, Expected: v.Expected, Reading: now, Ratio: e.Train(v.Valve.Valve.Side).Ratio,
+		Valve: v.ValvePlan.Valve, Expected: v.Expected, Reading: now, Ratio: e.Train(v.ValvePlan.Valve.Side).Ratio,
 		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.out,
 	}
 	if !v.changed {
 		r.From = r.Valve
 	} else if at, found := e.Find(v.source); found && valves[at].changed && valves[at].Installed == v.Size {
-		r.From = valves[at].Valve.Valve // unless another shim came out there
+		r.From = valves[at].ValvePlan.Valve // unless another shim came out there
 	}
 	r.First, r.WasMiked = v.Reading, v.InstalledMiked
 	r.Error = m.spread(v, r.Ratio, now)

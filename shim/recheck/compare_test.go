@@ -203,7 +203,7 @@ func TestCompareUncertainty(t *testing.T) {
 	j.Valves[0].Uncertainty = 2 * usual.Expanded()
 	second := doubt.Model{Gauge: doubt.Usual}.Spread(doubt.Parts{Reading: shim.ReadingOf(145_000), Ratio: shim.Ratio{Times: shim.One}, Kept: true})
 	want := math.Hypot(2*float64(usual.Standard()), float64(second.Standard()))
-	assert.InDelta(t, want, float64(m.spread(&closed{Valve: j.Valves[0], changed: true}, shim.Ratio{Times: shim.One}, shim.ReadingOf(145_000)).Standard()), 1)
+	assert.InDelta(t, want, float64(m.spread(&closed{ValvePlan: j.Valves[0], changed: true}, shim.Ratio{Times: shim.One}, shim.ReadingOf(145_000)).Standard()), 1)
 }
 
 // Where the shim came from another job, the valve of that name here is not its

@@ -201,7 +201,7 @@ func trimmed(row []string) []string {
 // TestMarkdownEscapesMarkup: nothing that people wrote is read as markup.
 func TestMarkdownEscapesMarkup(t *testing.T) {
 	e := single(t, `*_<b>`+"`x`"+`|[y](z)&amp;~~\`)
-	p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.12 2.5", "<0.05 2.5")}}})
+	p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.12 2.5", "<0.05 2.5")}}})
 	markdown := markdownOf(t, Plan(p))
 	heading, _, _ := strings.Cut(markdown, "\n")
 	assert.Equal(t, "# \\*\\_\\<b>\\`x\\`\\|\\[y](z)\\&amp;\\~\\~\\\\ (mm)", heading)
@@ -230,14 +230,14 @@ func TestFold(t *testing.T) {
 // says until when; in a chain no row does.
 func TestRingNamesTheRow(t *testing.T) {
 	e := single(t, "Plover 250")
-	ring := made(t, plan.Request{NoBuy: true, Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")}}})
+	ring := made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")}}})
 	require.Len(t, ring.Jobs[0].Moves, 2)
 	ringText := textOf(t, Plan(ring), false)
 	assert.Contains(t, ringText, "from ex1, row 2\n")
 	assert.Contains(t, ringText, "from in1\n")
 
 	chain := made(t, plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.425")}, Count: 1}},
-		Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.05 2.5", "0.32 2.4")}}})
+		Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.05 2.5", "0.32 2.4")}}})
 	require.Len(t, chain.Jobs[0].Moves, 2)
 	assert.NotContains(t, textOf(t, Plan(chain), false), ", row ")
 }

@@ -20,7 +20,7 @@ import (
 func goesRound(t *testing.T, order []int, box ...string) *plan.Plan {
 	e := single(t, "Auk 1200 four")
 	e.Cylinders, e.FiringOrder, e.Access = 4, order, shim.ByValve
-	q := plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Jobs: []plan.Job{{Name: "7", Engine: e, Check: check(t, e,
+	q := plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Jobs: []plan.JobRequest{{Name: "7", Engine: e, Check: check(t, e,
 		"0.425 2.40", "0.22 3.00", "0.025 2.50", "0.22 3.00", "0.025 2.60", "0.22 3.00", "0.025 2.70", "0.22 3.00")}}}
 	for _, size := range box {
 		q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, size)}, Count: 1})
@@ -95,7 +95,7 @@ func TestWantedFields(t *testing.T) {
 func TestFittingNamesTheOtherJob(t *testing.T) {
 	e := single(t, "Plover 250")
 	e.Access = shim.ByValve
-	p := made(t, plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
+	p := made(t, plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.JobRequest{
 		{Name: "117", Engine: e, Check: check(t, e, "0.20 2.425", "0.225 2.5")},
 		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.225 2.5")},
 	}})

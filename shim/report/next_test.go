@@ -16,7 +16,7 @@ import (
 // What is worth measuring stands on the screen and in the JSON, at most two lines.
 func TestMeasureNextIsSaid(t *testing.T) {
 	e := single(t, "Plover 250")
-	q := plan.Request{Margin: plan.DefaultMargin, Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.09-0.12 2.5", "0.21-0.24 2.7"), Lift: shim.LiftAll}},
+	q := plan.Request{Margin: plan.DefaultMargin, Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.09-0.12 2.5", "0.21-0.24 2.7"), Lift: shim.LiftAll}},
 		Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.475")}, Count: 1}, {Marks: shim.Marks{Stamp: mm(t, "2.525")}, Count: 1}}}
 	p := made(t, q)
 	var err error
@@ -53,7 +53,7 @@ func TestAlike(t *testing.T) {
 	}{{gauge(30_000, 5_000, 5_000), true}, {gauge(5_000, 1_000, 1_000), false}} {
 		p := made(t, plan.Request{
 			Gauge: c.gauge,
-			Jobs:  []plan.Job{{Engine: e, Check: check(t, e, "0.03 2.500", "0.23 2.700", "0.03 2.525", "0.23 2.700"), Lift: shim.LiftAll}},
+			Jobs:  []plan.JobRequest{{Engine: e, Check: check(t, e, "0.03 2.500", "0.23 2.700", "0.03 2.525", "0.23 2.700"), Lift: shim.LiftAll}},
 			Box:   []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.405")}, Count: 1}, {Marks: shim.Marks{Stamp: mm(t, "2.43")}, Count: 1}},
 		})
 		j := &p.Jobs[0]

@@ -174,7 +174,7 @@ func provisional(j *plan.JobPlan) string {
 	return fmt.Sprintf("PROVISIONAL: %d of %d shims are known. Measure them when they are out, and plan again before anything is fitted.", known, len(j.Valves))
 }
 
-func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve) {
+func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.ValvePlan) {
 	u := j.Units
 	t := &Table{
 		Kind:   "cylinder",
@@ -220,7 +220,7 @@ func sureNote(j *plan.JobPlan) string {
 	return "sure: how likely the valve ends inside its limits, and the uncertainty of that clearance (95 %) in " + unit + ", " + gauge + "."
 }
 
-func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.Valve, u shim.Unit) []string {
+func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, u shim.Unit) []string {
 	verdict := verdictWord(v.Verdict, v.Undecided)
 	row := []string{v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
 		"?", do(p, j, v), "", "?", "?", ""}
@@ -272,7 +272,7 @@ func short(p float64) string {
 }
 
 // do is the action in words.
-func do(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) string {
+func do(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) string {
 	switch {
 	case v.MustChange():
 		return "CHANGE"
@@ -309,7 +309,7 @@ func addOwn(d *Document, j *plan.JobPlan) {
 	var lines []string
 	for _, own := range []struct {
 		what string
-		lots []plan.Lot
+		lots []plan.Pieces
 	}{{"To buy: ", j.Shopping()}, {"From the box: ", j.Drawn()}, {"Left over, for the box: ", j.LeftOver()}} {
 		if len(own.lots) > 0 {
 			lines = append(lines, own.what+lotLine(own.lots, j.Units)+".")
@@ -355,7 +355,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 }
 
 // lotLine lists lots as "2.350 x 2, 2.425", by diameter where there are several.
-func lotLine(lots []plan.Lot, u shim.Unit) string {
+func lotLine(lots []plan.Pieces, u shim.Unit) string {
 	var parts []string
 	for i, lot := range lots {
 		part := size(u, lot.Size)

@@ -19,7 +19,7 @@ import (
 // row names one.
 func TestSharedShimsNameTheirJob(t *testing.T) {
 	e := single(t, "Plover 250")
-	q := plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
+	q := plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.JobRequest{
 		{Name: "117", Engine: e, Check: check(t, e, "0.20 2.425", "0.225 2.5")},
 		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.225 2.5")},
 	}}
@@ -52,7 +52,7 @@ func TestSharedShimsNameTheirJob(t *testing.T) {
 	require.Equal(t, []string{"from_job", "undecided"}, rows[0][len(csvHeader):])
 	assert.ElementsMatch(t, moved, []string{rows[1][len(csvHeader)], rows[3][len(csvHeader)]})
 
-	alone := made(t, plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.Job{
+	alone := made(t, plan.Request{NoBuy: true, SharePulled: true, Jobs: []plan.JobRequest{
 		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")},
 	}})
 	require.Equal(t, 2, alone.Criteria.Changed)

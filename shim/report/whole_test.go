@@ -35,7 +35,7 @@ func TestWholeIsNeverRoundedToCertainty(t *testing.T) {
 // The head says it once, and of the same valves as the plan.
 func TestHeadSaysHowSureTheWholeIs(t *testing.T) {
 	e := single(t, "Plover 250")
-	p := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.12 2.5", "0.23 2.7"), Lift: shim.LiftAll}}})
+	p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.12 2.5", "0.23 2.7"), Lift: shim.LiftAll}}})
 	w := p.AllInside(0)
 	assert.Equal(t, 2, w.Valves)
 	lines := 0

@@ -122,7 +122,7 @@ func scrapTakesFromLastPlan(t *testing.T, s inventory.Store) {
 
 	_, err = b.Fit(ctx, second, inventory.Fit{})
 	require.ErrorIs(t, err, inventory.ErrStale)
-	assert.Equal(t, inventory.Planned, b.state(second), "nothing was booked")
+	assert.Equal(t, inventory.StatePlanned, b.state(second), "nothing was booked")
 	_, err = b.Fit(ctx, first, inventory.Fit{})
 	require.NoError(t, err)
 	require.NoError(t, b.plan(second, drawn("in1a", "2.6")), "planned again on demand")

@@ -65,7 +65,7 @@ func (w *failingWriter) PutJob(j inventory.Job) error {
 	return w.try(func() error { return w.Writer.PutJob(j) })
 }
 
-func (w *failingWriter) AddPlan(p inventory.Plan) error {
+func (w *failingWriter) AddPlan(p inventory.KeptPlan) error {
 	return w.try(func() error { return w.Writer.AddPlan(p) })
 }
 

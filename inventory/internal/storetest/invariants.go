@@ -114,7 +114,7 @@ func onePlace(t *testing.T, f inventory.File, name string) {
 	t.Helper()
 	inside := map[shim.Valve]int{}
 	for _, m := range f.Movements {
-		if m.Kind != inventory.Pulled && m.Kind != inventory.Fitted {
+		if m.Kind != inventory.KindPulled && m.Kind != inventory.KindFitted {
 			continue
 		}
 		inside[m.Valve] -= m.Count
@@ -137,7 +137,7 @@ func ordered(t *testing.T, x snapshot, name string) {
 	for _, f := range x.Files {
 		came := 0
 		for _, m := range f.Movements {
-			if m.Kind == inventory.Received {
+			if m.Kind == inventory.KindReceived {
 				came += m.Count
 			}
 		}

@@ -37,7 +37,7 @@ func story(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	b.stock(1, "2.35")
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex1a": {"0.33", "2.4"}, "ex2b": {"0.3", "2.35"}})
-	assert.Equal(t, inventory.Measured, b.state(job))
+	assert.Equal(t, inventory.StateMeasured, b.state(job))
 
 	basis, err := b.Basis(ctx, job)
 	require.NoError(t, err)
@@ -46,7 +46,7 @@ func story(t *testing.T, s inventory.Store) {
 	assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.35")}, OnHand: 1}}, basis.Free)
 
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a"), bought("ex1a", "2.475")))
-	assert.Equal(t, inventory.Planned, b.state(job))
+	assert.Equal(t, inventory.StatePlanned, b.state(job))
 	assert.Equal(t, [2]int{1, 1}, b.on("2.35"))
 	list, err := b.Shopping(ctx)
 	require.NoError(t, err)
@@ -62,14 +62,14 @@ func story(t *testing.T, s inventory.Store) {
 	r, err := b.Fit(ctx, job, inventory.Fit{})
 	require.NoError(t, err)
 	assert.Len(t, r.Movements, 6, "three out of the engine, three into it")
-	assert.Equal(t, inventory.Complete, b.state(job))
+	assert.Equal(t, inventory.StateFitted, b.state(job))
 	assert.Equal(t, [][2]int{{1}, {1}, {}, {}}, [][2]int{b.on("2.35"), b.on("2.4"), b.on("2.425"), b.on("2.475")}, "the pulled 2.35 and 2.4 are left over")
 
 	_, err = b.Read(ctx, job, check(map[string][2]string{"in1a": {"0.175", "2.35"}, "ex1a": {"0.255", "2.475"}, "ex2b": {"0.225", "2.425"}, "ex1b": {"0.2", "2.4"}}), "after two turns")
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Rechecked, b.state(job))
+	assert.Equal(t, inventory.StateRechecked, b.state(job))
 	require.NoError(t, b.Close(ctx, job, false))
-	assert.Equal(t, inventory.Closed, b.state(job))
+	assert.Equal(t, inventory.StateClosed, b.state(job))
 
 	f, err := b.Job(ctx, job)
 	require.NoError(t, err)
@@ -108,7 +108,7 @@ func states(t *testing.T, s inventory.Store) {
 	require.ErrorIs(t, err, inventory.ErrUnknown)
 	_, err = b.OpenJob(ctx, inventory.Opening{Spec: shim.Engine{}, Source: "x"})
 	require.ErrorIs(t, err, inventory.ErrInvalid)
-	list, err := b.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.Cancelled}})
+	list, err := b.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.StateCancelled}})
 	require.NoError(t, err)
 	require.Len(t, list, 1)
 	b.sound()
@@ -120,7 +120,7 @@ func plansNeverShare(t *testing.T, s inventory.Store) {
 	first, second := b.measured(nil), b.measured(nil)
 	require.NoError(t, b.plan(first, drawn("in1a", "2.45")))
 	require.ErrorIs(t, b.plan(second, drawn("in1a", "2.45"), drawn("in1b", "2.45")), inventory.ErrShort)
-	assert.Equal(t, inventory.Measured, b.state(second))
+	assert.Equal(t, inventory.StateMeasured, b.state(second))
 	require.NoError(t, b.plan(second, drawn("in1a", "2.45")))
 	require.NoError(t, b.plan(first, drawn("in2a", "2.45")), "a job's own pieces are free to its next plan")
 	assert.Equal(t, [2]int{2, 2}, b.on("2.45"))
@@ -182,7 +182,7 @@ func plansTogether(t *testing.T, s inventory.Store) {
 		f, err := b.Job(ctx, job)
 		require.NoError(t, err)
 		assert.Len(t, f.Holds, want, "job %d", job)
-		assert.Equal(t, inventory.Planned, f.Job.State, "job %d", job)
+		assert.Equal(t, inventory.StatePlanned, f.Job.State, "job %d", job)
 		assert.Zero(t, f.Job.Short, "job %d", job)
 	}
 	b.sound()
@@ -224,7 +224,7 @@ func togetherOrNot(t *testing.T, s inventory.Store) {
 		require.NoError(t, err)
 		assert.Equal(t, 1, f.Job.Plan, name)
 		assert.Equal(t, [2]int{1, 1}, b.on("2.45"), name)
-		assert.Equal(t, inventory.Measured, b.state(second), name)
+		assert.Equal(t, inventory.StateMeasured, b.state(second), name)
 	}
 	b.sound()
 }
@@ -247,7 +247,7 @@ func badPlans(t *testing.T, s inventory.Store) {
 	}
 	assert.ErrorIs(t, b.plan(job, drawn("in1a", "2.475")), inventory.ErrShort)
 	assert.Equal(t, [2]int{2, 0}, b.on("2.45"))
-	assert.Equal(t, inventory.Measured, b.state(job))
+	assert.Equal(t, inventory.StateMeasured, b.state(job))
 	b.sound()
 }
 
@@ -269,7 +269,7 @@ func badReadings(t *testing.T, s inventory.Store) {
 	}
 	_, err = b.Read(ctx, job.ID, nil, "")
 	require.ErrorIs(t, err, inventory.ErrInvalid)
-	assert.Equal(t, inventory.Open, b.state(job.ID))
+	assert.Equal(t, inventory.StateOpen, b.state(job.ID))
 }
 
 func readAgain(t *testing.T, s inventory.Store) {
@@ -279,7 +279,7 @@ func readAgain(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(job, drawn("in1a", "2.45"), bought("in1b", "2.5")))
 	_, err := b.Read(ctx, job, check(nil), "")
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Measured, b.state(job))
+	assert.Equal(t, inventory.StateMeasured, b.state(job))
 	assert.Equal(t, [2]int{1, 0}, b.on("2.45"))
 	list, err := b.Shopping(ctx)
 	require.NoError(t, err)
@@ -317,12 +317,12 @@ func cancelPutsBack(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("in2a", "2.35"), bought("ex1a", "2.5")))
 	_, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a"), v("ex1a")}})
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Fitting, b.state(job))
+	assert.Equal(t, inventory.StateFitting, b.state(job))
 	assert.Equal(t, [][2]int{{1, 1}, {1}, {1}, {}}, [][2]int{b.on("2.35"), b.on("2.425"), b.on("2.4"), b.on("2.5")})
 	_, err = b.Cancel(ctx, job, "customer took it away")
 	require.NoError(t, err)
 	assert.Equal(t, [][2]int{{2}, {}, {}, {1}}, [][2]int{b.on("2.35"), b.on("2.425"), b.on("2.4"), b.on("2.5")}, "what was bought stays")
-	assert.Equal(t, inventory.Cancelled, b.state(job))
+	assert.Equal(t, inventory.StateCancelled, b.state(job))
 	b.sound()
 }
 
@@ -337,7 +337,7 @@ func cancelAfterUse(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	_, err = b.Cancel(ctx, job, "")
 	require.ErrorIs(t, err, inventory.ErrShort)
-	assert.Equal(t, inventory.Complete, b.state(job))
+	assert.Equal(t, inventory.StateFitted, b.state(job))
 	assert.Equal(t, [2]int{}, b.on("2.35"))
 	b.sound()
 }

@@ -71,7 +71,7 @@ func namedByReading(t *testing.T, s inventory.Store) {
 	b.fit(first, in)
 	assert.Equal(t, map[inventory.Lot]int{fromBox: 1, pulled: 1}, b.onHand())
 	assert.Equal(t, [2]int{1, 0}, b.on("2.35"))
-	assert.Equal(t, inventory.Complete, b.state(first))
+	assert.Equal(t, inventory.StateFitted, b.state(first))
 	b.sound()
 
 	b.receive(read)

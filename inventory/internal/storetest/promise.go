@@ -57,7 +57,7 @@ func (b *bench) promised(job int64) map[string]inventory.Lot {
 func went(r inventory.Receipt) map[string]inventory.Lot {
 	lots := map[string]inventory.Lot{}
 	for _, m := range r.Movements {
-		if m.Kind == inventory.Fitted && m.Count < 0 {
+		if m.Kind == inventory.KindFitted && m.Count < 0 {
 			lots[m.Valve.String()] = m.Lot
 		}
 	}
@@ -228,7 +228,7 @@ func readGoingIn(t *testing.T, s inventory.Store) {
 	assert.Equal(t, 1, b.on("2.35")[0], "one of the two went in")
 	file, err := b.Job(ctx, job)
 	require.NoError(t, err)
-	assert.Equal(t, inventory.Complete, file.Job.State)
+	assert.Equal(t, inventory.StateFitted, file.Job.State)
 	assert.Equal(t, mm("2.352"), file.Seats[0].Size(), "what is expected of the valve goes by it")
 	assert.Equal(t, mm("2.405"), file.Seats[1].Size())
 	list, err := b.Shopping(ctx)
@@ -296,7 +296,7 @@ func notBought(t *testing.T, s inventory.Store) {
 	r, err := b.Fit(ctx, job, inventory.Fit{Taken: []inventory.Taken{{Valve: v("in1a"), Bin: "A1"}}})
 	require.NoError(t, err)
 	for _, m := range r.Movements {
-		assert.NotEqual(t, inventory.Received, m.Kind)
+		assert.NotEqual(t, inventory.KindReceived, m.Kind)
 	}
 	list, err := b.Shopping(ctx)
 	require.NoError(t, err)

@@ -206,9 +206,9 @@ func (w *walk) read(job int64) {
 	}
 	var list []shim.Measurement
 	for _, valve := range spec.Valves() {
-		if f.Job.State == inventory.Open || w.chance(2) {
+		if f.Job.State == inventory.StateOpen || w.chance(2) {
 			m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.1") + shim.Length(w.rng.IntN(3))*mm("0.1"))}
-			if f.Job.State == inventory.Open {
+			if f.Job.State == inventory.StateOpen {
 				m.Stamp = w.size()
 			}
 			list = append(list, m)
@@ -251,7 +251,7 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
 	n := min(len(seats), w.rng.IntN(4)+1)
 	for i, seat := range seats[:n] {
-		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.Bought, Terms: inventory.Terms{Supplier: w.supplier(), Quote: shim.Quote{Price: 78000, Priced: w.chance(4)}}}
+		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.SourceBought, Terms: inventory.Terms{Supplier: w.supplier(), Quote: shim.Quote{Price: 78000, Priced: w.chance(4)}}}
 		if !l.Priced {
 			l.Price = 0
 		}
@@ -259,10 +259,10 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 		at := [2]shim.Length{basis.Job.Diameter, l.Size}
 		switch {
 		case n > 1 && w.chance(3) && !donor.Empty:
-			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.Moved, From: donor.Valve}
+			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.SourceMoved, From: donor.Valve}
 		case left[at] > 0 || w.chance(12):
 			left[at]--
-			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.Drawn}
+			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.SourceDrawn}
 		}
 		if temporary := [2]shim.Length{basis.Job.Diameter, w.size()}; w.chance(4) && (left[temporary] > 0 || w.chance(12)) {
 			left[temporary]--

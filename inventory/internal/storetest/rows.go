@@ -56,7 +56,7 @@ func addJob(t *testing.T, w inventory.Writer, source string) inventory.Job {
 	engine, err := w.AddEngine(engineRow(t, source))
 	require.NoError(t, err)
 	j := inventory.Job{Engine: engine, Name: sample.Sandpiper().Name, Diameter: mm("8.9"), Tag: awkward, Meter: "7 h", Note: awkward,
-		State: inventory.Open, Who: "R. Example", Opened: noon, Changed: noon, Seal: inventory.Hash{1, 31: 2}}
+		State: inventory.StateOpen, Who: "R. Example", Opened: noon, Changed: noon, Seal: inventory.Hash{1, 31: 2}}
 	j.ID, err = w.AddJob(j)
 	require.NoError(t, err)
 	return j
@@ -67,10 +67,10 @@ func movements(t *testing.T, s inventory.Store) {
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
 		rows = []inventory.Movement{
-			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: 3, Who: "a", Note: awkward, Quote: shim.Quote{Price: 0, Priced: true}},
-			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.Pulled, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.381234")}, Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b", Order: &inventory.Terms{}},
-			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.Scrapped, Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Mic: mm("2.381234")}}, Count: -1, Quote: shim.Quote{Price: 78000, Priced: true}, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
-			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.Received, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Quote: shim.Quote{Price: 1, Priced: true}}, Unordered: true},
+			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.KindReceived, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: 3, Who: "a", Note: awkward, Quote: shim.Quote{Price: 0, Priced: true}},
+			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.KindPulled, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.381234")}, Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b", Order: &inventory.Terms{}},
+			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.KindScrapped, Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Mic: mm("2.381234")}}, Count: -1, Quote: shim.Quote{Price: 78000, Priced: true}, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
+			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.KindReceived, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Quote: shim.Quote{Price: 1, Priced: true}}, Unordered: true},
 		}
 		last, err := w.Last()
 		require.NoError(t, err)
@@ -174,7 +174,7 @@ func jobs(t *testing.T, s inventory.Store) {
 	var a, b, c inventory.Job
 	update(t, s, func(w inventory.Writer) {
 		a, b, c = addJob(t, w, "a"), addJob(t, w, "b"), addJob(t, w, "c")
-		b.State, b.Tag, b.Plan, b.Short, b.Changed = inventory.Planned, "T-2", 4, 2, noon.Add(time.Minute)
+		b.State, b.Tag, b.Plan, b.Short, b.Changed = inventory.StatePlanned, "T-2", 4, 2, noon.Add(time.Minute)
 		b.Seal = inventory.Hash{6}
 		require.NoError(t, w.PutJob(b))
 	})
@@ -188,7 +188,7 @@ func jobs(t *testing.T, s inventory.Store) {
 		}{
 			{inventory.JobFilter{}, []inventory.Job{c, b, a}},
 			{inventory.JobFilter{Page: inventory.Page{Offset: 1, Limit: 1}}, []inventory.Job{b}},
-			{inventory.JobFilter{States: []inventory.State{inventory.Planned, inventory.Closed}}, []inventory.Job{b}},
+			{inventory.JobFilter{States: []inventory.State{inventory.StatePlanned, inventory.StateClosed}}, []inventory.Job{b}},
 			{inventory.JobFilter{Tag: awkward, Engine: a.Engine}, []inventory.Job{a}},
 			{inventory.JobFilter{Tag: " t-2 "}, []inventory.Job{b}},
 			{inventory.JobFilter{Tag: "T"}, nil},
@@ -238,14 +238,14 @@ func checks(t *testing.T, s inventory.Store) {
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
 		want = []inventory.Check{
-			{Job: job.ID, Number: 1, Kind: inventory.Before, Seal: inventory.Hash{4}, Time: noon, Who: "a", Note: awkward, Readings: []shim.Measurement{
+			{Job: job.ID, Number: 1, Kind: inventory.CheckBefore, Seal: inventory.Hash{4}, Time: noon, Who: "a", Note: awkward, Readings: []shim.Measurement{
 				{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.15")), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.391")}, Note: awkward},
 				{Valve: v("in1b"), Reading: shim.Reading{Kind: shim.Bracket, Low: mm("0.15"), High: mm("0.18")}},
 				{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.05")}},
 				{Valve: v("in2a"), Reading: shim.Reading{Kind: shim.Above, Low: mm("0.6")}},
 				{Valve: v("in10a")},
 			}},
-			{Job: job.ID, Number: 2, Kind: inventory.Recheck, Seq: 9, Time: noon, Readings: []shim.Measurement{{Valve: v("ex1a"), Reading: shim.ReadingOf(0)}}},
+			{Job: job.ID, Number: 2, Kind: inventory.CheckRecheck, Seq: 9, Time: noon, Readings: []shim.Measurement{{Valve: v("ex1a"), Reading: shim.ReadingOf(0)}}},
 		}
 		for _, c := range want {
 			require.NoError(t, w.AddCheck(c))
@@ -259,12 +259,12 @@ func checks(t *testing.T, s inventory.Store) {
 }
 
 func plans(t *testing.T, s inventory.Store) {
-	var want inventory.Plan
+	var want inventory.KeptPlan
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
-		want = inventory.Plan{Job: job.ID, Number: 2, Seq: 8, Revision: 5, Seal: inventory.Hash{5}, Time: noon, Who: "a", Document: []byte(`{"b":  1, "a": [0.100]}`),
+		want = inventory.KeptPlan{Job: job.ID, Number: 2, Seq: 8, Revision: 5, Seal: inventory.Hash{5}, Time: noon, Who: "a", Document: []byte(`{"b":  1, "a": [0.100]}`),
 			Placements: []inventory.Placement{drawn("in1a", "2.4"), moved("in2a", "2.425", "in1a"), bought("ex2b", "2.5")}}
-		require.NoError(t, w.AddPlan(inventory.Plan{Job: job.ID, Number: 1, Time: noon}))
+		require.NoError(t, w.AddPlan(inventory.KeptPlan{Job: job.ID, Number: 1, Time: noon}))
 		require.NoError(t, w.AddPlan(want))
 	})
 	view(t, s, func(r inventory.Reader) {
@@ -333,7 +333,7 @@ func allOrNot(t *testing.T, s inventory.Store) {
 	boom := errors.New("boom")
 	err := s.Update(ctx, func(w inventory.Writer) error {
 		job := addJob(t, w, "e")
-		require.NoError(t, w.Append(inventory.Movement{Seq: 1, Batch: 1, Time: noon, Kind: inventory.Received, Lot: lot("2.4"), Count: 1, Job: job.ID}))
+		require.NoError(t, w.Append(inventory.Movement{Seq: 1, Batch: 1, Time: noon, Kind: inventory.KindReceived, Lot: lot("2.4"), Count: 1, Job: job.ID}))
 		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.4"), Count: 1}))
 		require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.4")}, OnHand: 1}))
 		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
@@ -370,7 +370,7 @@ func unknownRows(t *testing.T, s inventory.Store) {
 		_, err = r.Plan(1, 1)
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
 	})
-	assert.ErrorIs(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutJob(inventory.Job{ID: 7, State: inventory.Open}) }), inventory.ErrUnknown)
+	assert.ErrorIs(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutJob(inventory.Job{ID: 7, State: inventory.StateOpen}) }), inventory.ErrUnknown)
 }
 
 func commands(t *testing.T, s inventory.Store) {

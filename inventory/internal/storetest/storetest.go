@@ -133,15 +133,15 @@ func (b *bench) plan(job int64, list ...inventory.Placement) error {
 }
 
 func drawn(valve, size string) inventory.Placement {
-	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Drawn}
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.SourceDrawn}
 }
 
 func moved(valve, size, from string) inventory.Placement {
-	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Moved, From: v(from)}
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.SourceMoved, From: v(from)}
 }
 
 func bought(valve, size string) inventory.Placement {
-	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.Bought, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}}
+	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.SourceBought, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}}
 }
 
 // state gives the job's state.

@@ -127,7 +127,7 @@ func Awkward(t testing.TB, seed uint64) *plan.Plan {
 			rows = append(rows, pick(clearances...)+" "+pick(sizes...))
 		}
 		name := awkwardText[random.IntN(len(awkwardText))]
-		q.Jobs = append(q.Jobs, plan.Job{Name: name + strings.Repeat("'", i), Engine: e, Check: Check(t, e, rows...), Lift: shim.LiftAll})
+		q.Jobs = append(q.Jobs, plan.JobRequest{Name: name + strings.Repeat("'", i), Engine: e, Check: Check(t, e, rows...), Lift: shim.LiftAll})
 	}
 	for range random.IntN(20) {
 		q.Box = append(q.Box, shim.BoxRow{Marks: shim.Marks{Stamp: Length(t, unit, pick(sizes...))}, Count: 1 + random.IntN(40)})
@@ -158,7 +158,7 @@ func Everything(t testing.TB) *plan.Plan {
 	twin.Cylinders = 2
 	return Made(t, plan.Request{
 		Margin: plan.DefaultMargin,
-		Jobs: []plan.Job{
+		Jobs: []plan.JobRequest{
 			{Name: "11", Engine: twin, Check: Check(t, twin, "0.05 2.500", "0.32 2.425", "0.00 2.500", "<0.05 2.600"), Lift: shim.LiftAll},
 			{Name: "12", Engine: e, Check: Check(t, e, "0.12 2.5", "0.05 2.7"), Lift: shim.LiftAll},
 		},
@@ -207,7 +207,7 @@ func FittedTwin() *plan.Plan {
 	e := &shim.Engine{Name: "Dunlin 500", Cylinders: 2, Diameter: 10 * shim.Millimetre, Intake: train, Exhaust: train}
 	p := &plan.Plan{Jobs: []plan.JobPlan{{Engine: e, Gauge: shim.UsualGauge, Lifted: []string{"intake", "exhaust"}}}}
 	row := func(clearance, installed shim.Length, action plan.Action, size shim.Length, from string, expected shim.Length) {
-		v := plan.Valve{
+		v := plan.ValvePlan{
 			Valve: e.Valves()[len(p.Jobs[0].Valves)], Limits: train.Limits, Aim: train.Aim(), Reading: shim.ReadingOf(clearance * shim.Micrometre), Measured: true,
 			Clearance: clearance * shim.Micrometre, Installed: installed * shim.Micrometre, Open: true, Action: action, Size: size * shim.Micrometre, Expected: expected * shim.Micrometre,
 		}

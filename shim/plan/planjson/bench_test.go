@@ -23,7 +23,7 @@ func BenchmarkEncode(b *testing.B) {
 	}
 	list := check(b, e, rows...)
 	for i := range 100_000 / len(rows) {
-		q.Jobs = append(q.Jobs, plan.Job{Name: strconv.Itoa(i), Engine: e, Check: list, Lift: shim.LiftAll})
+		q.Jobs = append(q.Jobs, plan.JobRequest{Name: strconv.Itoa(i), Engine: e, Check: list, Lift: shim.LiftAll})
 	}
 	p, err := plan.Make(context.Background(), q)
 	require.NoError(b, err)

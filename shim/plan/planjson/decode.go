@@ -27,7 +27,7 @@ func Decode(name string, r io.Reader, engines ...*shim.Engine) (*plan.Plan, erro
 	if err != nil {
 		return nil, err // it names the file
 	}
-	d := decoder{given: engines, plan: &plan.Plan{}, taken: map[*plan.Valve]bool{}}
+	d := decoder{given: engines, plan: &plan.Plan{}, taken: map[*plan.ValvePlan]bool{}}
 	err = d.decode(text)
 	var other *OtherEngineError
 	switch {
@@ -46,7 +46,7 @@ type decoder struct {
 	jobs   []jobRow
 	valves [][]valveRow // of each job, in its engine's order
 	kept   *keptRow
-	taken  map[*plan.Valve]bool // whose shims are known to go elsewhere
+	taken  map[*plan.ValvePlan]bool // whose shims are known to go elsewhere
 }
 
 func (d *decoder) decode(text []byte) error {
@@ -139,7 +139,7 @@ func (d *decoder) job(raw json.RawMessage) error {
 	case len(in.Valves) == 0:
 		return errors.New("it has no valves")
 	}
-	rows, valves := make([]valveRow, len(in.Valves)), make([]plan.Valve, len(in.Valves))
+	rows, valves := make([]valveRow, len(in.Valves)), make([]plan.ValvePlan, len(in.Valves))
 	for i, raw := range in.Valves {
 		err := unmarshal(raw, &rows[i])
 		if missing := rows[i].missing(); err == nil && missing != "" {
@@ -215,8 +215,8 @@ func (row *valveRow) missing() string {
 
 // read is the valve, but for where its shim came from, and checks that it can be
 // true. The uncertainty is read where asked for.
-func (row *valveRow) read(uncertainty bool) (plan.Valve, error) {
-	v := plan.Valve{
+func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
+	v := plan.ValvePlan{
 		Valve: *row.Valve, Limits: shim.Limits{Tight: *row.Tight, Loose: *row.Loose}, Open: *row.Open, Action: *row.Action,
 		Near: row.Near, Reason: row.Reason, Miked: row.Miked, InstalledMiked: row.InstalledMiked,
 	}
@@ -250,7 +250,7 @@ func (row *valveRow) read(uncertainty bool) (plan.Valve, error) {
 }
 
 // readShims reads the shim in place and the one that is in afterwards.
-func (row *valveRow) readShims(v *plan.Valve) error {
+func (row *valveRow) readShims(v *plan.ValvePlan) error {
 	if row.Installed != nil && row.Shim != nil {
 		v.Installed, v.Size = *row.Installed, *row.Shim
 		for _, size := range []shim.Length{v.Installed, v.Size} {
@@ -273,7 +273,7 @@ func (row *valveRow) readShims(v *plan.Valve) error {
 }
 
 // readClearance reads the reading and the clearance to expect.
-func (row *valveRow) readClearance(v *plan.Valve) error {
+func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 	if (row.Clearance == nil) != (row.Predicted == nil) {
 		return errors.New("of clearance_mm and predicted_mm one is missing")
 	}

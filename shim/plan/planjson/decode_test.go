@@ -160,7 +160,7 @@ func TestDecodeRefusesAnotherEngine(t *testing.T) {
 }
 
 func unseen(j *plan.JobPlan) bool {
-	return slices.ContainsFunc(j.Valves, func(v plan.Valve) bool { return v.Installed == 0 })
+	return slices.ContainsFunc(j.Valves, func(v plan.ValvePlan) bool { return v.Installed == 0 })
 }
 
 func FuzzDecode(f *testing.F) {

@@ -89,7 +89,7 @@ func known[T any](value *T, known bool) *T {
 	return nil
 }
 
-func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) *valveRow {
+func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	change := v.MustChange()
 	reading, ratio := v.Reading.Format(shim.MM), j.Engine.Train(v.Valve.Side).Ratio.String()
 	row := &valveRow{
@@ -115,4 +115,4 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.Valve) *valveRow {
 	return row
 }
 
-func lotOf(l *plan.Lot) lotRow { return lotRow{l.Diameter, l.Size, l.Count} }
+func lotOf(l *plan.Pieces) lotRow { return lotRow{l.Diameter, l.Size, l.Count} }

@@ -66,7 +66,7 @@ func TestJSONValues(t *testing.T) {
 	e.Cylinders = 2
 	q := plan.Request{
 		Margin: plan.DefaultMargin,
-		Jobs:   []plan.Job{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.276 2.450", "0.12-0.13 2.4975", "<0.05 2.600"), Lift: shim.LiftAll}},
+		Jobs:   []plan.JobRequest{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.276 2.450", "0.12-0.13 2.4975", "<0.05 2.600"), Lift: shim.LiftAll}},
 		Box:    []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.425")}, Count: 3}},
 	}
 	want := `{
@@ -217,7 +217,7 @@ func tokens(t *testing.T, text []byte) []json.Token {
 // TestJSONListsAreLists: what is empty is [], never null.
 func TestJSONListsAreLists(t *testing.T) {
 	e := single(t, "Plover 250")
-	fine := made(t, plan.Request{Jobs: []plan.Job{{Engine: e, Check: check(t, e, "0.12 2.5", "0.22 2.5")}}})
+	fine := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.12 2.5", "0.22 2.5")}}})
 	none := made(t, plan.Request{})
 	for _, p := range []*plan.Plan{fine, none} {
 		var back map[string]any

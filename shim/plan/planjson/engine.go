@@ -162,7 +162,7 @@ func (d *decoder) useFor(job int, e *shim.Engine) error {
 
 // arrange puts a job's valves in that order.
 func (d *decoder) arrange(job int, order []int) {
-	rows, valves := make([]valveRow, len(order)), make([]plan.Valve, len(order))
+	rows, valves := make([]valveRow, len(order)), make([]plan.ValvePlan, len(order))
 	for at, i := range order {
 		rows[at], valves[at] = d.valves[job][i], d.plan.Jobs[job].Valves[i]
 	}

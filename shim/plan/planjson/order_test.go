@@ -20,7 +20,7 @@ func many(jobs int) *plan.Plan {
 	p := &plan.Plan{}
 	e := &shim.Engine{Name: "Dunlin single", Cylinders: 1}
 	for i := range jobs {
-		p.Jobs = append(p.Jobs, plan.JobPlan{Job: strconv.Itoa(i), Engine: e, Valves: make([]plan.Valve, 1)})
+		p.Jobs = append(p.Jobs, plan.JobPlan{Job: strconv.Itoa(i), Engine: e, Valves: make([]plan.ValvePlan, 1)})
 	}
 	return p
 }

@@ -25,7 +25,7 @@ func TestDecodeGivesThePlanBack(t *testing.T) {
 		list[0].Mic = mm(t, "2.497")
 		q := plan.Request{
 			Margin: plan.DefaultMargin,
-			Jobs:   []plan.Job{{Name: "11", Engine: twin, Check: list, Lift: shim.LiftAll}},
+			Jobs:   []plan.JobRequest{{Name: "11", Engine: twin, Check: list, Lift: shim.LiftAll}},
 			Box:    []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.375"), Mic: mm(t, "2.373")}, Count: 1}},
 			Offers: []shim.Offer{{Disc: shim.Disc{Size: mm(t, "2.4")}, Quote: shim.Quote{Price: 78000, Priced: true}}, {Disc: shim.Disc{Size: mm(t, "2.65")}}},
 		}
@@ -106,7 +106,7 @@ func TestDecodeKept(t *testing.T) {
 
 func TestDecodeForAnEngine(t *testing.T) {
 	e := single(t, "Plover 250")
-	p := made(t, plan.Request{Jobs: []plan.Job{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.12 2.5"), Lift: shim.LiftAll}}})
+	p := made(t, plan.Request{Jobs: []plan.JobRequest{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.12 2.5"), Lift: shim.LiftAll}}})
 	text := string(jsonOf(t, p))
 	other := single(t, "Dunlin 500")
 	other.Cylinders = 2
