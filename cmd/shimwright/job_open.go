@@ -116,47 +116,32 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 	if err := b.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
 		return err
 	}
-	job, err := shop.OpenJob(ctx, opening)
+	f, last, err := work.Open(ctx, shop, opening)
 	if err != nil {
 		return err
 	}
-	last, err := work.LastVisit(ctx, shop, job)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, job.ID)
-	if err != nil {
-		return err
-	}
+	job := f.Job
 	if o.output.value == "json" {
 		return b.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
-	}
-	before := ""
-	if last != nil {
-		before, err = hereBefore(ctx, shop, job, last)
-		if err != nil {
-			return err
-		}
 	}
 	opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
 	if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
 		opened = fmt.Sprintf("Job %d opened: %s, by %s of its engine.", job.ID, about(job), editionText(place))
 	}
-	return b.tell(said(append(append([]string{opened}, news...), before, nextLine(f))...))
+	return b.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
 }
 
 // hereBefore says when the engine was here before, and from when its shims are
 // known.
-func hereBefore(ctx context.Context, shop *inventory.Shop, job inventory.Job, last *inventory.Job) (string, error) {
-	known, err := shop.Known(ctx, job.ID, false)
-	if err != nil {
-		return "", err
+func hereBefore(job inventory.Job, last *work.Visit) string {
+	if last == nil {
+		return ""
 	}
-	text := fmt.Sprintf("It was here before: job %d, closed %s.", last.ID, day(last.Changed))
-	if sources := knownFrom(known); sources != "" {
+	text := fmt.Sprintf("It was here before: job %d, closed %s.", last.Job.ID, day(last.Job.Changed))
+	if sources := knownFrom(last.Known); sources != "" {
 		text += " Its shims are known from " + sources + "."
 	}
-	return text + fmt.Sprintf(" With clearances alone, before teardown, plan on those shims: shimwright job plan %d --last %d", job.ID, last.ID), nil
+	return text + fmt.Sprintf(" With clearances alone, before teardown, plan on those shims: shimwright job plan %d --last %d", job.ID, last.Job.ID)
 }
 
 // knownFrom says from which jobs shims are known, and for which valves where it

@@ -99,3 +99,26 @@ func sameShim(was, is shim.Marks) bool {
 
 // wear is how far two readings of one shim may be apart.
 const wear = 10 * shim.Micrometre
+
+// A Visit is an earlier job of a machine, with what is known of its shims since.
+type Visit struct {
+	Job   inventory.Job
+	Known []inventory.Known
+}
+
+// Open opens a job. Before is its machine's last visit, nil where there is none.
+func Open(ctx context.Context, shop *inventory.Shop, opening inventory.Opening) (f inventory.File, before *Visit, err error) {
+	job, err := shop.OpenJob(ctx, opening)
+	if err != nil {
+		return f, nil, err
+	}
+	if f, err = shop.Job(ctx, job.ID); err != nil {
+		return f, nil, err
+	}
+	last, err := LastVisit(ctx, shop, job)
+	if err != nil || last == nil {
+		return f, nil, err
+	}
+	known, err := shop.Known(ctx, job.ID, false)
+	return f, &Visit{*last, known}, err
+}
