@@ -130,6 +130,8 @@ func TestReadEngineFaults(t *testing.T) {
 		"wrong types": {"name = \"x\"\nunits = \"cm\"\ncylinders = 2.5\naccess = \"camshafts\"\n[intake]\nvalves = true\nclearance = [\"a\", 0.2]\naim = \"half\"\n[shims]\ndiameter = \"\"\n",
 			[]string{`2:9 units: this is the text "cm"`, `3:13 cylinders: "2.5" is not a whole number`, `4:10 access: this is the text "camshafts"`, `6:10 intake.valves: "true" is not a whole number`,
 				`7:14 intake.clearance: "a" is not a plain decimal number`, `8:7 intake.aim: "half" is not a plain decimal number`, `10:12 shims.diameter: "" is not a plain decimal number`}},
+		"comma in limits":  {top + "[intake]\nvalves = 2\nclearance = [0,8, 0,13]\n" + shims, []string{"5:13 intake.clearance: decimal commas: TOML writes [0.8, 0.13]"}},
+		"comma in a text":  {top + "[intake]\nvalves = 2\nclearance = [\"0,08\", 0.13]\n" + shims, []string{"5:14 intake.clearance: a decimal comma: TOML writes 0.08"}},
 		"number for text":  {"name = 7\n" + intake + shims, []string{"1:8 name: a text is needed, this is 7"}},
 		"date for text":    {"name = 1979-05-27\n" + intake + shims, []string{"1:8 name: a text is needed, this is 1979-05-27"}},
 		"number for list":  {top + "firing_order = 1\n" + intake + shims, []string{"3:16 firing_order: a list is needed, this is 1"}},

@@ -2,7 +2,10 @@ package files
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
+	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,6 +35,9 @@ func lengthsIn(u shim.Unit) number[shim.Length] {
 	return number[shim.Length]{u.Parse, "write a length in " + u.String() + " without its unit, like " + u.Format(2450*shim.Micrometre)}
 }
 
+// commaText is a number with a decimal comma.
+var commaText = regexp.MustCompile(`^\s*([+-]?\d*),(\d+)\s*$`)
+
 func parseWhole(text string) (int, error) {
 	n, err := strconv.ParseInt(strings.TrimSpace(text), 10, 32)
 	if err != nil {
@@ -57,7 +63,11 @@ func (n number[T]) read(d *document, key string, t text) T {
 		if i := bytes.Index(d.text[at:], []byte(t)); i > 0 {
 			at += len(bytes.TrimRight(d.text[at:at+i], `"'`))
 		}
-		d.add(at, key, numberFault(string(t), err), n.hint)
+		message, hint := numberFault(string(t), err), n.hint
+		if comma := commaText.FindStringSubmatch(string(t)); comma != nil {
+			message, hint = fmt.Sprintf("a decimal comma: TOML writes %s.%s", cmp.Or(comma[1], "0"), comma[2]), pointHint
+		}
+		d.add(at, key, message, hint)
 	}
 	return got
 }
@@ -91,6 +101,9 @@ func (n number[T]) pair(d *document, key string, texts []text, message, hint str
 	list := n.list(d, key, texts)
 	if len(list) == 2 {
 		return list
+	}
+	if len(texts) == 4 && texts[0] == "0" && texts[2] == "0" && !d.faulty[key] {
+		message, hint = fmt.Sprintf("decimal commas: TOML writes [0.%s, 0.%s]", texts[1], texts[3]), pointHint
 	}
 	if texts != nil && !d.faulty[key] {
 		d.wrong(key, message, hint)

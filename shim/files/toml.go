@@ -118,12 +118,17 @@ const (
 )
 
 var (
-	placeText  = regexp.MustCompile(`^\s*(\[{0,2})\s*([\w.'" -]+?)\s*(?:\]|=\s*)`)
-	plainKey   = regexp.MustCompile(`^[A-Za-z_-][\w-]{0,99}$`)
-	mismatch   = regexp.MustCompile(`cannot (?:decode TOML|store an?) (.*?) in(?:to)? .*?(\S+)$`)
-	valueText  = regexp.MustCompile(`^("[^"\n]*"|'[^'\n]*'|\[(?:.{0,80}\])?|[^][,}\s#]{0,40})`)
-	commaValue = regexp.MustCompile(`^[ \t]*[\w."-]+[ \t]*=[ \t]*([+-]?\d*),(\d+)[ \t]*(?:#.*)?\r?(?:\n|$)`)
+	placeText   = regexp.MustCompile(`^\s*(\[{0,2})\s*([\w.'" -]+?)\s*(?:\]|=\s*)`)
+	plainKey    = regexp.MustCompile(`^[A-Za-z_-][\w-]{0,99}$`)
+	mismatch    = regexp.MustCompile(`cannot (?:decode TOML|store an?) (.*?) in(?:to)? .*?(\S+)$`)
+	valueText   = regexp.MustCompile(`^("[^"\n]*"|'[^'\n]*'|\[(?:.{0,80}\])?|[^][,}\s#]{0,40})`)
+	commaValue  = regexp.MustCompile(`^[ \t]*[\w."-]+[ \t]*=[ \t]*([+-]?\d*),(\d+)[ \t]*(?:#.*)?\r?(?:\n|$)`)
+	commaFigure = regexp.MustCompile(`^[^\d.]0,(0\d+)`) // in a list, two figures
+	bareValue   = regexp.MustCompile(`^[^\d+-]?([+-]?)(\.\d+)`)
 )
+
+// pointHint is for a decimal comma.
+const pointHint = "numbers take a decimal point here, whatever the check files use"
 
 // unknown reports a key or a table that the decoder did not know.
 func (d *document) unknown(e *toml.DecodeError) {
@@ -166,9 +171,14 @@ func (d *document) refused(e *toml.DecodeError) {
 		at = d.place(key)
 	}
 	is := ", this is " + string(valueText.Find(d.text[at:]))
-	switch comma := commaValue.FindSubmatch(d.text[begin:]); {
+	comma, figure, bare := commaValue.FindSubmatch(d.text[begin:]), commaFigure.FindSubmatch(d.text[max(0, at-3):]), bareValue.FindSubmatch(d.text[max(0, at-1):])
+	switch {
 	case kinds == nil && comma != nil:
-		d.add(at, "", fmt.Sprintf("a decimal comma: TOML writes %s.%s", comma[1], comma[2]), "numbers take a decimal point here, whatever the check files use")
+		d.add(at, "", fmt.Sprintf("a decimal comma: TOML writes %s.%s", comma[1], comma[2]), pointHint)
+	case kinds == nil && figure != nil:
+		d.add(at, "", fmt.Sprintf("a decimal comma: TOML writes 0.%s", figure[1]), pointHint)
+	case kinds == nil && bare != nil:
+		d.add(at, "", fmt.Sprintf("a figure without its zero: TOML writes %s0%s", bare[1], bare[2]), "numbers have a figure before the decimal point here; check files need none")
 	case kinds == nil:
 		d.add(at, "", "not valid TOML: "+oneLine(strings.TrimPrefix(e.Error(), "toml: ")), `write key = value, with texts in quotation marks, like name = "Heron"`)
 	case key == catalogueKey:
