@@ -17,6 +17,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 var bookedBatch = regexp.MustCompile(`batch (\d+)\.\n`)
@@ -25,13 +27,11 @@ var bookedBatch = regexp.MustCompile(`batch (\d+)\.\n`)
 // acknowledged is in the ledger, no batch is half there, and the shop passes
 // its check.
 func TestKilledCommands(t *testing.T) {
+	effort.Long(t)
 	if runtime.GOOS == "windows" {
 		t.Skip("no SIGKILL")
 	}
-	kills := 100
-	if testing.Short() {
-		kills = 20
-	}
+	kills := max(20, effort.Of(1000))
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	mustShimwright(t, shop, "shop", "init")
 	mustShimwright(t, shop, "box", "receive", "2.300x50", "2.325x50", "2.350x50", "--diameter", "8.9", "--note", "rows 3")

@@ -73,6 +73,7 @@ func spoil(t *testing.T, dir, call, when string, args ...string) spoiled {
 // once or for good. The exit status says what is true on the disk afterwards,
 // and the command given again under its key books once, whatever happened.
 func TestDiskFault(t *testing.T) {
+	effort.Long(t)
 	data := worked(t)
 	got := map[int]int{}
 	at := map[string]int{}

@@ -74,6 +74,7 @@ var ordinary = [][]string{
 // TestFlippedBit flips one bit of a shop file at a random place. Each ordinary
 // command then gives the same answer as on the sound file, or refuses.
 func TestFlippedBit(t *testing.T) {
+	effort.Long(t)
 	data := worked(t)
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	place := func(content []byte) {

@@ -16,19 +16,19 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // TestKilledJobs kills mixed commands on jobs and on the box at random moments,
 // two lanes side by side. What was acknowledged is there, nothing is half-booked,
 // and the shop passes its check along the way.
 func TestKilledJobs(t *testing.T) {
+	effort.Long(t)
 	if runtime.GOOS == "windows" {
 		t.Skip("no SIGKILL")
 	}
-	kills := 200
-	if testing.Short() {
-		kills = 20
-	}
+	kills := max(20, effort.Of(2000))
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	mustShimwright(t, shop, "shop", "init")
 	mustShimwright(t, shop, "box", "receive", "2.225x9", "2.250x9", "2.275x9", "2.300x9", "--diameter", "8.9")

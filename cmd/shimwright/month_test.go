@@ -27,6 +27,7 @@ var monthSeed = flag.Uint64("month", 8, "seed of the month's steps")
 // the commands say and keeps an own count of what lies in which bin, used or
 // new. After every command the two are compared.
 func TestMonth(t *testing.T) {
+	effort.Long(t)
 	const full = 5000
 	commands := effort.Of(full)
 	t.Setenv("SHIMWRIGHT_SHOP", filepath.Join(t.TempDir(), "shop.db"))

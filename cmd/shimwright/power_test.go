@@ -128,6 +128,7 @@ func (s *scenario) look(t *testing.T, dir, before, after string, said bool, wher
 // TestPowerCut records what commands write and sync, cuts the power after every
 // call, and drops what was not synced: all of it, none, or at random.
 func TestPowerCut(t *testing.T) {
+	effort.Long(t)
 	total := 0
 	for _, s := range scenarios(t) {
 		dir, err := filepath.EvalSymlinks(t.TempDir())
@@ -148,6 +149,7 @@ func TestPowerCut(t *testing.T) {
 // TestKilledAtCalls kills commands as they enter a system call that changes the
 // disk.
 func TestKilledAtCalls(t *testing.T) {
+	effort.Long(t)
 	rng := rand.New(rand.NewPCG(31, 32))
 	list := scenarios(t)
 	calls := strings.Split("open,openat,pwrite64,fsync,unlink,unlinkat,linkat,renameat,mkdirat,fcntl,ftruncate,write", ",")

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 // A workshop invents jobs on a four with sixteen valves: gaps, leaves that are
@@ -226,6 +227,7 @@ func (w *workshop) exchange(fitted map[string]disc, pairs int) [][2]string {
 // first in at least 95 of 100 jobs where their sizes differ by two leaf steps or
 // more, and nobody is accused in at least 99 of 100 clean jobs (issue 3, item 6).
 func TestRecheckSimulated(t *testing.T) {
+	effort.Long(t)
 	const each = 70 // for each gauge
 	var accused, doubted, jobs int
 	var exchanged, first, shown [3]int // by number of pairs

@@ -13,11 +13,13 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
+	"shimwright/testdata/effort"
 )
 
 // TestBackup makes copies while another store books. Each copy is whole: it
 // has what was acknowledged before it was begun.
 func TestBackup(t *testing.T) {
+	effort.Long(t)
 	path := filled(t)
 	writer, err := sqlite.Open(ctx, path)
 	require.NoError(t, err)

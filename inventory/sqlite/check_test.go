@@ -9,11 +9,13 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
+	"shimwright/testdata/effort"
 )
 
 // TestCheckWhileOthersBook checks a ledger that is longer than what a check
 // reads at a time, while another store books and undoes.
 func TestCheckWhileOthersBook(t *testing.T) {
+	effort.Long(t)
 	path := filled(t)
 	store, err := sqlite.Open(ctx, path)
 	require.NoError(t, err)

@@ -50,6 +50,7 @@ func content(t *testing.T, path string) string {
 // TestTamper changes rows past the rules, as somebody with an SQL shell can,
 // and puts the triggers back. The check names the first changed row.
 func TestTamper(t *testing.T) {
+	effort.Long(t)
 	const drop = "DROP TRIGGER movements_never_change; DROP TRIGGER movements_never_go;"
 	for name, c := range map[string]struct{ sql, want string }{
 		"a note":                    {"UPDATE movements SET note = 'x' WHERE seq IN (7, 9)", "movement 7: was changed"},

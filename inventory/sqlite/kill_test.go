@@ -140,6 +140,7 @@ func (w *worker) job(n int) error {
 // acknowledged is there, nothing is half-booked, and every file passes its
 // check.
 func TestKill(t *testing.T) {
+	effort.Long(t)
 	n := effort.Of(2000)
 	// Half of the machine's patience: two lanes of kills side by side.
 	for lane := range 2 {

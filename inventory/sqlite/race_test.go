@@ -20,6 +20,7 @@ import (
 	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 const wanted = 2350 * shim.Micrometre
@@ -68,6 +69,7 @@ func race(args []string) error {
 
 // TestRace lets eight processes book the last three pieces at once.
 func TestRace(t *testing.T) {
+	effort.Long(t)
 	const processes, last, rounds = 8, 3, 4
 	stale := 0
 	for range rounds {

@@ -148,6 +148,7 @@ func forge(t *testing.T, path, statement string) (changed bool) {
 // changes each of its columns to another value that could stand there. The
 // check finds every one.
 func TestEveryRowAndColumn(t *testing.T) {
+	effort.Long(t)
 	data, err := rich()
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "shop.db")

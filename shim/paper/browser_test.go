@@ -20,12 +20,14 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/testdata/effort"
 )
 
 // need finds the programs of a browser test. Where one is missing the test is
 // skipped, but on a build server it fails.
 func need(t *testing.T, programs ...string) {
 	t.Helper()
+	effort.Long(t)
 	for _, program := range programs {
 		if _, err := exec.LookPath(program); err != nil {
 			say := program + " is not installed. To run this test: apt-get install chromium poppler-utils zbar-tools fonts-liberation; go test ./shim/paper -run TestBrowser"
