@@ -71,11 +71,11 @@ func (a *audit) saw(err error, groups ...Group) {
 	for _, g := range groups {
 		a.tallies[g]++
 	}
-	var told *Error
+	var row damage
 	switch {
 	case err == nil:
-	case errors.As(err, &told) && told.Found != Finding{}:
-		a.found = append(a.found, told.Found)
+	case errors.As(err, &row):
+		a.found = append(a.found, Finding(row))
 	default:
 		a.add("file", "cannot be read to the end: %v", err)
 	}

@@ -48,28 +48,22 @@ func (l Lot) String() string {
 	return text
 }
 
-// Bounds of a disc diameter, as [shim.Engine.Validate] has them.
-const (
-	minDiameter = 2 * shim.Millimetre
-	maxDiameter = 60 * shim.Millimetre
-)
-
 // maxText bounds a bin, a note or a name, in bytes.
 const maxText = 2000
 
 func (l Lot) validate() error {
-	if l.Diameter < minDiameter || l.Diameter > maxDiameter {
-		return Fail(ErrInvalid, "the disc diameter says which shims interchange; measure a shim", "a shim diameter of %s mm cannot be: %s to %s mm", l.Diameter, minDiameter, maxDiameter)
+	if err := shim.ImplausibleDiameter(l.Diameter); err != nil {
+		return shim.Fail(ErrInvalid, "", "%w", err)
 	}
 	if l.Stamp == 0 && l.Mic == 0 {
-		return Fail(ErrInvalid, "give the stamp or the mic reading", "a shim without a size cannot be booked")
+		return shim.Fail(ErrInvalid, "give the stamp or the mic reading", "a shim without a size cannot be booked")
 	}
 	for _, size := range []shim.Length{l.Stamp, l.Mic} {
 		if size == 0 {
 			continue
 		}
-		if problem, hint := shim.ImplausibleSize(size, shim.MM); problem != "" {
-			return Fail(ErrInvalid, hint, "%s", problem)
+		if err := shim.ImplausibleSize(size, shim.MM); err != nil {
+			return shim.Fail(ErrInvalid, "", "%w", err)
 		}
 	}
 	return validText("bin", l.Bin)
@@ -79,9 +73,9 @@ func (l Lot) validate() error {
 func validText(name, text string) error {
 	switch {
 	case len(text) > maxText:
-		return Fail(ErrInvalid, "make it shorter", "the %s is longer than %d bytes", name, maxText)
+		return shim.Fail(ErrInvalid, "make it shorter", "the %s is longer than %d bytes", name, maxText)
 	case !utf8.ValidString(text) || strings.ContainsRune(text, 0):
-		return Fail(ErrInvalid, "use plain UTF-8 text", "the %s is not UTF-8 text", name)
+		return shim.Fail(ErrInvalid, "use plain UTF-8 text", "the %s is not UTF-8 text", name)
 	}
 	return nil
 }
@@ -128,7 +122,7 @@ type Item struct {
 
 func (i Item) validate() error {
 	if i.Count <= 0 {
-		return Fail(ErrInvalid, "give the number of pieces, 1 or more", "%d pieces of %s cannot be booked", i.Count, i.Lot)
+		return shim.Fail(ErrInvalid, "give the number of pieces, 1 or more", "%d pieces of %s cannot be booked", i.Count, i.Lot)
 	}
 	return nil
 }
@@ -174,7 +168,7 @@ func (s *Shop) Correct(ctx context.Context, from, to Lot, count int, note string
 			return err
 		}
 		if from == to {
-			return Fail(ErrInvalid, "name what is different", "%s is to become the same lot", from)
+			return shim.Fail(ErrInvalid, "name what is different", "%s is to become the same lot", from)
 		}
 		// The pieces come in before they go out where the size stays, so that
 		// plans that count on the size keep them. Each lot has its own count, so

@@ -82,13 +82,13 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 
 // fail is an error about the job's state.
 func (w *work) fail(hint, text string) error {
-	return Fail(ErrState, hint, "job %d is %s and %s", w.ID, w.State, text)
+	return shim.Fail(ErrState, hint, "job %d is %s and %s", w.ID, w.State, text)
 }
 
 // readings checks that each valve is the engine's and stands once.
 func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 	if len(list) == 0 {
-		return nil, Fail(ErrInvalid, "give a row for each valve", "there are no readings")
+		return nil, shim.Fail(ErrInvalid, "give a row for each valve", "there are no readings")
 	}
 	seen := map[shim.Valve]bool{}
 	empty := w.empty()
@@ -99,21 +99,21 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 			return nil, err
 		}
 		if seen[v] {
-			return nil, Fail(ErrInvalid, "give one row a valve", "valve %s is read twice", v)
+			return nil, shim.Fail(ErrInvalid, "give one row a valve", "valve %s is read twice", v)
 		}
 		if m.Reading.Kind != shim.Unread && slices.Contains(empty, v) {
-			return nil, Fail(ErrInvalid, "fit its shim first", "valve %s stands empty and cannot be measured", v)
+			return nil, shim.Fail(ErrInvalid, "fit its shim first", "valve %s stands empty and cannot be measured", v)
 		}
 		seen[v] = true
 		m.Valve = v
 		for _, c := range []shim.Length{m.Reading.Low, m.Reading.High} {
-			if problem, hint := shim.ImplausibleClearance(c, shim.MM); problem != "" {
-				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+			if err := shim.ImplausibleClearance(c, shim.MM); err != nil {
+				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
 		}
 		for _, size := range []shim.Length{m.Stamp, m.Mic} {
-			if problem, hint := shim.ImplausibleSize(size, shim.MM); size != 0 && problem != "" {
-				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+			if err := shim.ImplausibleSize(size, shim.MM); size != 0 && err != nil {
+				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
 		}
 		if err := validText("note", m.Note); err != nil {

@@ -81,7 +81,7 @@ func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
 	case w.State.Final():
 		return false, w.fail("open a new job", "keeps the limits that it was done to")
 	case !sameValves(&w.engine.Spec, &o.Spec) || w.Diameter != o.Spec.Diameter:
-		return false, Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", o.Spec.Name, w.ID)
+		return false, shim.Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", o.Spec.Name, w.ID)
 	}
 	engine, err := b.engine(o)
 	if err != nil || engine == w.Engine {

@@ -66,10 +66,10 @@ type Opening struct {
 // OpenJob takes in an engine.
 func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 	if problems := o.Spec.Validate(); len(problems) > 0 {
-		return Job{}, Fail(ErrInvalid, problems[0].Hint, "%s: %s", problems[0].Key, problems[0].Message)
+		return Job{}, shim.Fail(ErrInvalid, "", "%s: %w", problems[0].Key, &problems[0].Hinted)
 	}
 	if o.Source == "" {
-		return Job{}, Fail(ErrInvalid, "give the engine file", "the engine has no source text")
+		return Job{}, shim.Fail(ErrInvalid, "give the engine file", "the engine has no source text")
 	}
 	for name, text := range map[string]string{"tag": o.Tag, "odometer": o.Meter, "note": o.Note} {
 		if err := validText(name, text); err != nil {
@@ -248,7 +248,7 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 			*is = text
 		}
 		if len(edits) == 0 {
-			return Fail(ErrInvalid, "give what is to stand there from now on", "job %d: nothing is changed by that", job)
+			return shim.Fail(ErrInvalid, "give what is to stand there from now on", "job %d: nothing is changed by that", job)
 		}
 		if err := b.PutJob(w.Job); err != nil || !moved {
 			return err
@@ -270,10 +270,10 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 			return w.fail("", "is at its end")
 		}
 		if empty := w.empty(); len(empty) > 0 {
-			return Fail(ErrState, "fit what is left, undo it, or plan again", "job %d cannot be closed: valve %s stands empty", job, empty[0])
+			return shim.Fail(ErrState, "fit what is left, undo it, or plan again", "job %d cannot be closed: valve %s stands empty", job, empty[0])
 		}
 		if open := w.unproven(); len(open) > 0 && !anyway {
-			return Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
+			return shim.Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
 		}
 		w.State, w.Anyway = StateClosed, len(w.unproven()) > 0
 		if err := b.PutJob(w.Job); err != nil {

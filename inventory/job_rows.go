@@ -92,7 +92,7 @@ func (w *work) valve(v shim.Valve) (shim.Valve, error) {
 	place, found := w.engine.Spec.Find(v)
 	if !found {
 		valves := w.engine.Spec.Valves()
-		return v, Fail(ErrInvalid, fmt.Sprintf("its valves run from %s to %s", valves[0], valves[len(valves)-1]), "%s has no valve %s", w.Name, v)
+		return v, shim.Fail(ErrInvalid, fmt.Sprintf("its valves run from %s to %s", valves[0], valves[len(valves)-1]), "%s has no valve %s", w.Name, v)
 	}
 	return w.engine.Spec.Valves()[place], nil
 }

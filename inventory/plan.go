@@ -190,7 +190,7 @@ func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 	jobs := make([]*work, len(proposals))
 	for i, p := range proposals {
 		if slices.ContainsFunc(proposals[:i], func(q Proposal) bool { return q.Job == p.Job }) {
-			return nil, Fail(ErrInvalid, "", "job %d is planned twice at once", p.Job)
+			return nil, shim.Fail(ErrInvalid, "", "job %d is planned twice at once", p.Job)
 		}
 		if jobs[i], err = b.plannable(p); err != nil {
 			return nil, err
@@ -253,7 +253,7 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 		return nil, err
 	}
 	if revision.Number != p.Revision {
-		return nil, Fail(ErrStale, "plan again", "job %d: the box or the orders of diameter %s changed while the plan was made", p.Job, w.Diameter)
+		return nil, shim.Fail(ErrStale, "plan again", "job %d: the box or the orders of diameter %s changed while the plan was made", p.Job, w.Diameter)
 	}
 	return w, nil
 }
@@ -283,15 +283,15 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			return nil, err
 		}
 		if at[v] {
-			return nil, Fail(ErrInvalid, "", "valve %s stands twice in the plan", v)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s stands twice in the plan", v)
 		}
 		at[v], p.Valve = true, v
-		if problem, hint := shim.ImplausibleSize(p.Size, shim.MM); problem != "" {
-			return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+		if err := shim.ImplausibleSize(p.Size, shim.MM); err != nil {
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 		}
 		if p.Temporary != 0 {
-			if problem, hint := shim.ImplausibleSize(p.Temporary, shim.MM); problem != "" {
-				return nil, Fail(ErrInvalid, hint, "valve %s: %s", v, problem)
+			if err := shim.ImplausibleSize(p.Temporary, shim.MM); err != nil {
+				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
 		}
 		if p.Source != SourceMoved {
@@ -310,7 +310,7 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			continue
 		case SourceMoved:
 		default:
-			return nil, Fail(ErrInvalid, "", "valve %s: %q is no source of a shim", p.Valve, p.Source)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: %q is no source of a shim", p.Valve, p.Source)
 		}
 		from, err := w.valve(p.From)
 		if err != nil {
@@ -319,13 +319,13 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 		seat := w.seat(from, forever)
 		switch {
 		case !at[from]:
-			return nil, Fail(ErrInvalid, "", "valve %s: the plan leaves %s, whose shim it takes, without one", p.Valve, from)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan leaves %s, whose shim it takes, without one", p.Valve, from)
 		case taken[from]:
-			return nil, Fail(ErrInvalid, "", "valve %s: the shim of %s is moved twice", p.Valve, from)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: the shim of %s is moved twice", p.Valve, from)
 		case seat.Empty:
-			return nil, Fail(ErrInvalid, "its shim lies in the box: draw it", "valve %s: %s is empty", p.Valve, from)
+			return nil, shim.Fail(ErrInvalid, "its shim lies in the box: draw it", "valve %s: %s is empty", p.Valve, from)
 		case seat.Size() != p.Size:
-			return nil, Fail(ErrInvalid, "", "valve %s: the shim in %s is %s mm, not %s mm", p.Valve, from, seat.Size(), p.Size)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: the shim in %s is %s mm, not %s mm", p.Valve, from, seat.Size(), p.Size)
 		}
 		taken[from] = true
 		clean[i].From = from
@@ -350,7 +350,7 @@ func (b *booking) drawable(w *work, list []Placement) error {
 	}
 	take := func(v shim.Valve, size shim.Length) error {
 		if left[size]--; left[size] < 0 {
-			return Fail(ErrShort, "plan again", "valve %s: no shim of %s mm is free in the box", v, size)
+			return shim.Fail(ErrShort, "plan again", "valve %s: no shim of %s mm is free in the box", v, size)
 		}
 		return nil
 	}

@@ -330,7 +330,7 @@ func (b *booking) reserved(diameter, size shim.Length) error {
 		}
 		jobs += fmt.Sprint(h.Job)
 	}
-	return Fail(ErrShort, "choose another size, or plan or cancel the job that holds it",
+	return shim.Fail(ErrShort, "choose another size, or plan or cancel the job that holds it",
 		"%s mm of diameter %s: all pieces on hand are reserved by job %s", shim.MM.FormatAtLeast(size, 3), diameter, jobs)
 }
 

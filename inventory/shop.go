@@ -121,7 +121,7 @@ var errTrial = errors.New("only a trial")
 // written down would spoil the ledger.
 func OnTime(at time.Time) error {
 	if at.Year() < firstYear || at.Year() > lastYear {
-		return Fail(ErrInvalid, "set the clock of this computer, or give the date as 2026-03-02",
+		return shim.Fail(ErrInvalid, "set the clock of this computer, or give the date as 2026-03-02",
 			"the date is %s; nothing can be booked before the year %d or after %d", at.Format(time.DateOnly), firstYear, lastYear)
 	}
 	return nil
@@ -179,7 +179,7 @@ func given(r Reader, asked *Command) (Command, bool, error) {
 		if c.Batch != 0 {
 			what = fmt.Sprintf("as batch %d", c.Batch)
 		}
-		return c, true, Fail(ErrInvalid, "give another command another key, or leave --key out",
+		return c, true, shim.Fail(ErrInvalid, "give another command another key, or leave --key out",
 			"key %q: another command was booked under it, %s: request %s, this one is %s", c.Key, what, c.Digest.String()[:8], asked.Digest.String()[:8])
 	}
 	return c, true, nil
@@ -201,7 +201,7 @@ func (s *Shop) keep(b *booking) error {
 	case err != nil:
 		return err
 	case found:
-		return Fail(ErrGiven, "", "key %q: booked before", c.Key)
+		return shim.Fail(ErrGiven, "", "key %q: booked before", c.Key)
 	}
 	s.command.Batch = b.receipt().Batch
 	return b.PutCommand(*s.command)
@@ -267,7 +267,7 @@ func (s *Shop) Anchor(ctx context.Context, hash Hash) (found Movement, err error
 				}
 			}
 			if len(page) < auditPage {
-				return Fail(ErrUnknown, "", "no movement has the hash %s", hash)
+				return shim.Fail(ErrUnknown, "", "no movement has the hash %s", hash)
 			}
 			after = page[len(page)-1].Seq
 		}
@@ -318,31 +318,14 @@ var (
 	ErrBusy = errors.New("busy")
 )
 
-// An Error says in one line what is wrong, and in a hint what to do.
-type Error struct {
-	Kind error  // one of the kinds above
-	Text string // lower case, no full stop
-	Hint string // the way out, may be empty
-	// Found is the damage where Kind is [ErrDamaged] and a row is to blame.
-	Found Finding
-}
-
-// Error is the line without the hint.
-func (e *Error) Error() string { return e.Text }
-
-// Unwrap gives the kind.
-func (e *Error) Unwrap() error { return e.Kind }
-
-// Fail makes an [Error] whose text is formatted.
-func Fail(kind error, hint, format string, args ...any) error {
-	return &Error{Kind: kind, Text: fmt.Sprintf(format, args...), Hint: hint}
-}
-
 // Damaged is the error for a row that is not what was written. The store adds
 // the file's name.
 func Damaged(where, what string) error {
-	return &Error{
-		Kind: ErrDamaged, Text: where + " " + what, Found: Finding{where, what},
-		Hint: "nothing was changed; shop check names all damage, shop restore goes back to a backup",
-	}
+	return shim.Fail(damage{where, what}, "nothing was changed; shop check names all damage, shop restore goes back to a backup", "%s %s", where, what)
 }
+
+// damage is the kind of error for a damaged row: [ErrDamaged], and which one.
+type damage Finding
+
+func (d damage) Error() string        { return ErrDamaged.Error() }
+func (d damage) Is(target error) bool { return target == ErrDamaged }

@@ -198,7 +198,8 @@ func (e *Engine) CamshaftList() []Camshaft {
 // A Problem is one thing wrong with an engine, with the key that it is about
 // as engine files write it ("intake.clearance") and the way out.
 type Problem struct {
-	Key, Message, Hint string
+	Key string
+	Hinted
 }
 
 // Validate gives everything that is wrong with the engine, nothing where it is
@@ -206,13 +207,13 @@ type Problem struct {
 func (e *Engine) Validate() []Problem {
 	var found []Problem
 	add := func(key, hint, format string, args ...any) {
-		found = append(found, Problem{Key: key, Message: fmt.Sprintf(format, args...), Hint: hint})
+		found = append(found, Problem{key, Hinted{Message: fmt.Sprintf(format, args...), Hint: hint}})
 	}
 	if strings.TrimSpace(e.Name) == "" {
 		add("name", `give the engine a name, like name = "Sandpiper 720 twin"`, "the engine has no name")
 	}
-	if problem, hint := ImplausibleText(strings.TrimSpace(e.Name)); problem != "" {
-		add("name", hint, "%s", problem)
+	if err := ImplausibleText(strings.TrimSpace(e.Name)); err != nil {
+		add("name", HintOf(err), "%s", err)
 	}
 	if e.Cylinders < 1 || e.Cylinders > MaxCylinders {
 		add("cylinders", "write how many cylinders the engine has", "%d cylinders cannot be: 1 to %d", e.Cylinders, MaxCylinders)
@@ -225,16 +226,16 @@ func (e *Engine) Validate() []Problem {
 	if e.Intake.Valves+e.Exhaust.Valves == 0 {
 		add("intake.valves", "write how many intake valves a cylinder has", "the engine has no valves")
 	}
-	if e.Diameter < 2*Millimetre || e.Diameter > 60*Millimetre {
-		add("shims.diameter", "the disc diameter says which shims interchange; measure a shim", "a shim diameter of %s mm cannot be: 2 to 60 mm", e.Diameter)
+	if err := ImplausibleDiameter(e.Diameter); err != nil {
+		add("shims.diameter", HintOf(err), "%s", err)
 	}
 	if e.Gauge != nil {
 		found = append(found, e.Gauge.Validate()...)
 	}
 	sizes := Length(0)
 	for i, r := range e.Catalogue {
-		if problem, hint := r.validate(); problem != "" {
-			add(fmt.Sprintf("shims.catalogue.%d", i), hint, "%s", problem)
+		if err := r.validate(); err != nil {
+			add(fmt.Sprintf("shims.catalogue.%d", i), HintOf(err), "%s", err)
 			continue
 		}
 		if sizes += (r.To-r.From)/r.Step + 1; sizes > maxSizes {
@@ -309,18 +310,18 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 // than one range in steps of a micrometre ever has.
 const maxSizes = 20_000
 
-func (r Range) validate() (problem, hint string) {
+func (r Range) validate() error {
 	switch {
 	case r.From > r.To:
-		return fmt.Sprintf("the catalogue runs from %s down to %s mm", r.From, r.To), "write the thinner size as from, the thicker as to"
+		return Fail(nil, "write the thinner size as from, the thicker as to", "the catalogue runs from %s down to %s mm", r.From, r.To)
 	case r.Step <= 0:
-		return fmt.Sprintf("a catalogue step of %s mm cannot be", r.Step), "write the distance between neighbouring sizes, like step = 0.025"
+		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm cannot be", r.Step)
 	case r.From < MinSize || r.To > MaxSize:
-		return fmt.Sprintf("catalogue sizes of %s to %s mm cannot be: %s to %s mm", r.From, r.To, MinSize, MaxSize), "write sizes in the engine's units"
+		return Fail(nil, "write sizes in the engine's units", "catalogue sizes of %s to %s mm cannot be: %s to %s mm", r.From, r.To, MinSize, MaxSize)
 	case (r.To-r.From)/r.Step >= maxSizes:
-		return fmt.Sprintf("a catalogue step of %s mm gives more than %d sizes", r.Step, maxSizes), "write the distance between neighbouring sizes, like step = 0.025"
+		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm gives more than %d sizes", r.Step, maxSizes)
 	}
-	return "", ""
+	return nil
 }
 
 // each tells whether the list holds every number from 1 to n once.

@@ -49,11 +49,8 @@ func (g Gauge) Validate() []Problem {
 		{"mic", "the error limit of the micrometer, plus or minus", g.Mic},
 	} {
 		if f.value < 0 || f.value > maxGauge {
-			found = append(found, Problem{
-				Key:     "gauge." + f.name,
-				Message: fmt.Sprintf("a gauge's %s of %s mm cannot be: 0 to %s mm", f.name, f.value, maxGauge),
-				Hint:    f.hint,
-			})
+			found = append(found, Problem{"gauge." + f.name,
+				Hinted{Message: fmt.Sprintf("a gauge's %s of %s mm cannot be: 0 to %s mm", f.name, f.value, maxGauge), Hint: f.hint}})
 		}
 	}
 	return found

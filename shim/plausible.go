@@ -10,35 +10,34 @@ const (
 	MaxClearance = 1 * Millimetre
 	MinSize      = 500 * Micrometre
 	MaxSize      = 15 * Millimetre
+	MinDiameter  = 2 * Millimetre
+	MaxDiameter  = 60 * Millimetre
 )
 
 // ImplausibleClearance says what is wrong with a clearance and what may have
-// been meant, nothing where it can be.
-func ImplausibleClearance(clearance Length, u Unit) (problem, hint string) {
+// been meant, nil where it can be.
+func ImplausibleClearance(clearance Length, u Unit) error {
 	switch {
 	case clearance < 0:
-		return fmt.Sprintf("a clearance of %s %s is below zero", u.Format(clearance), u),
-			"where the thinnest leaf does not go, write it as <" + thinLeaf(u)
+		return Fail(nil, "where the thinnest leaf does not go, write it as <"+thinLeaf(u), "a clearance of %s %s is below zero", u.Format(clearance), u)
 	case clearance > MaxClearance:
-		hint = "a clearance is at most " + u.Format(MaxClearance) + " " + u.String()
+		hint := "a clearance is at most " + u.Format(MaxClearance) + " " + u.String()
 		// What was typed may be mm: 0.15 in is 3.81 mm, and 0.15 mm is 0.0059 in.
 		if asMM := clearance * 10 / 254; u == IN && asMM >= 20*Micrometre && asMM <= MaxClearance {
 			if tenth := clearance / 10; tenth <= MaxClearance {
 				hint += "; " + u.Format(tenth) + "?"
 			}
-			return fmt.Sprintf("a clearance of %s %s cannot be", u.Format(clearance), u),
-				hint + " or " + u.Format(clearance) + " mm is " + u.Show(asMM, 4, 4) + " in: millimetres in a file of inches?"
-		}
-		if tenth := clearance / 10; tenth <= MaxClearance {
+			hint += " or " + u.Format(clearance) + " mm is " + u.Show(asMM, 4, 4) + " in: millimetres in a file of inches?"
+		} else if tenth := clearance / 10; tenth <= MaxClearance {
 			hint += "; " + u.Format(tenth) + "?"
 		} else if u == IN {
 			hint += "; millimetres in a file of inches?"
 		} else if hundredth := clearance / 100; hundredth <= MaxClearance {
 			hint += "; " + u.Format(hundredth) + "?"
 		}
-		return fmt.Sprintf("a clearance of %s %s cannot be", u.Format(clearance), u), hint
+		return Fail(nil, hint, "a clearance of %s %s cannot be", u.Format(clearance), u)
 	}
-	return "", ""
+	return nil
 }
 
 // thinLeaf is a thin leaf for examples.
@@ -50,22 +49,22 @@ func thinLeaf(u Unit) string {
 }
 
 // ImplausibleReading says what is wrong with a clearance of a side with these
-// limits that may be one by itself, and what may have been meant; nothing where
+// limits that may be one by itself, and what may have been meant; nil where
 // it can be. The gauge is what it was taken with.
-func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) (problem, hint string) {
+func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) error {
 	n, measured := r.Estimate()
 	if !measured {
-		return "", ""
+		return nil
 	}
 	if r.Low == 0 && !l.Contain(0) {
-		return "a clearance of 0 is no measurement", "where the thinnest leaf does not go, write that leaf, like <" + thinLeaf(u)
+		return Fail(nil, "where the thinnest leaf does not go, write that leaf, like <"+thinLeaf(u), "a clearance of 0 is no measurement")
 	}
 	// Half a step is as fine as the gauge can tell.
 	if u == MM && 2*n < g.Step && l.Inches(n) {
-		return fmt.Sprintf("a clearance of %s mm is finer than the gauge can tell: inches in a file of mm?", n),
-			fmt.Sprintf("%s in is %s mm; where the thinnest leaf does not go, write that leaf, like <%s", n, MM.Show(inMM(n), 2, 3), thinLeaf(u))
+		return Fail(nil, fmt.Sprintf("%s in is %s mm; where the thinnest leaf does not go, write that leaf, like <%s", n, MM.Show(inMM(n), 2, 3), thinLeaf(u)),
+			"a clearance of %s mm is finer than the gauge can tell: inches in a file of mm?", n)
 	}
-	return "", ""
+	return nil
 }
 
 // Inches tells whether a figure given in mm makes more sense in inches: it is
@@ -78,13 +77,12 @@ func (l Limits) Inches(n Length) bool {
 func inMM(n Length) Length { return n * 254 / 10 }
 
 // ImplausibleSize says what is wrong with a shim's size and what may have been
-// meant, nothing where it can be.
-func ImplausibleSize(size Length, u Unit) (problem, hint string) {
+// meant, nil where it can be.
+func ImplausibleSize(size Length, u Unit) error {
 	if size >= MinSize && size <= MaxSize {
-		return "", ""
+		return nil
 	}
-	problem = fmt.Sprintf("a shim of %s %s cannot be", u.Format(size), u)
-	hint = fmt.Sprintf("shims run from %s to %s %s", u.Format(MinSize), u.Format(MaxSize), u)
+	hint := fmt.Sprintf("shims run from %s to %s %s", u.Format(MinSize), u.Format(MaxSize), u)
 	usual := func(l Length) bool { return l >= Millimetre && l <= 10*Millimetre }
 	switch {
 	case u == MM && size > 0 && size < MinSize && usual(Length(int64(size)*254/10)):
@@ -100,5 +98,14 @@ func ImplausibleSize(size Length, u Unit) (problem, hint string) {
 	case size > 0 && size < MinSize && usual(size*10):
 		hint += "; " + u.Format(size*10) + "?"
 	}
-	return problem, hint
+	return Fail(nil, hint, "a shim of %s %s cannot be", u.Format(size), u)
+}
+
+// ImplausibleDiameter says what is wrong with the diameter of a disc, nil where
+// it can be.
+func ImplausibleDiameter(diameter Length) error {
+	if diameter >= MinDiameter && diameter <= MaxDiameter {
+		return nil
+	}
+	return Fail(nil, "the disc diameter says which shims interchange; measure a shim", "a shim diameter of %s mm cannot be: %s to %s mm", diameter, MinDiameter, MaxDiameter)
 }

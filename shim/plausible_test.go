@@ -10,8 +10,7 @@ import (
 func TestImplausibleClearance(t *testing.T) {
 	for _, clearance := range []Length{0, 1, mm("0.15"), MaxClearance} {
 		for _, unit := range []Unit{MM, IN} {
-			problem, hint := ImplausibleClearance(clearance, unit)
-			assert.Empty(t, problem+hint, "%s mm", clearance)
+			assert.NoError(t, ImplausibleClearance(clearance, unit), "%s mm", clearance)
 		}
 	}
 	for _, c := range []struct {
@@ -28,12 +27,11 @@ func TestImplausibleClearance(t *testing.T) {
 	} {
 		clearance, err := c.unit.Parse(c.text)
 		require.NoError(t, err)
-		problem, hint := ImplausibleClearance(clearance, c.unit)
-		assert.Contains(t, problem, c.text, "%s %s", c.text, c.unit)
-		assert.Contains(t, hint, c.meant, "%s %s", c.text, c.unit)
+		err = ImplausibleClearance(clearance, c.unit)
+		assert.ErrorContains(t, err, c.text, "%s %s", c.text, c.unit)
+		assert.Contains(t, HintOf(err), c.meant, "%s %s", c.text, c.unit)
 	}
-	_, hint := ImplausibleClearance(mm("5000"), MM)
-	assert.NotContains(t, hint, "?", "no guess where nothing usual is near")
+	assert.NotContains(t, HintOf(ImplausibleClearance(mm("5000"), MM)), "?", "no guess where nothing usual is near")
 }
 
 // What can be is judged by the limits and the gauge, not by a bound for all.
@@ -63,17 +61,16 @@ func TestImplausibleReading(t *testing.T) {
 		{"0.02", "0.06", ReadingOf(mm("0.01")), UsualGauge, MM, false}, // 0.254 mm is no closer's
 	} {
 		l := Limits{Tight: mm(c.tight), Loose: mm(c.loose)}
-		problem, hint := l.ImplausibleReading(c.reading, c.gauge, c.unit)
-		assert.Equal(t, c.refused, problem != "", "%+v", c)
-		assert.Equal(t, c.refused, hint != "", "%+v", c)
+		err := l.ImplausibleReading(c.reading, c.gauge, c.unit)
+		assert.Equal(t, c.refused, err != nil, "%+v", c)
+		assert.Equal(t, c.refused, HintOf(err) != "", "%+v", c)
 	}
 }
 
 func TestImplausibleSize(t *testing.T) {
 	for _, size := range []Length{MinSize, mm("1.2"), mm("2.675"), mm("10"), MaxSize} {
 		for _, unit := range []Unit{MM, IN} {
-			problem, hint := ImplausibleSize(size, unit)
-			assert.Empty(t, problem+hint, "%s mm", size)
+			assert.NoError(t, ImplausibleSize(size, unit), "%s mm", size)
 		}
 	}
 	for _, c := range []struct {
@@ -91,13 +88,34 @@ func TestImplausibleSize(t *testing.T) {
 	} {
 		size, err := c.unit.Parse(c.text)
 		require.NoError(t, err)
-		problem, hint := ImplausibleSize(size, c.unit)
-		assert.Contains(t, problem, c.text, "%s %s", c.text, c.unit)
-		assert.Contains(t, hint, c.meant, "%s %s", c.text, c.unit)
+		err = ImplausibleSize(size, c.unit)
+		assert.ErrorContains(t, err, c.text, "%s %s", c.text, c.unit)
+		assert.Contains(t, HintOf(err), c.meant, "%s %s", c.text, c.unit)
 	}
 	for _, text := range []string{"0", "-2.5", "90000"} {
-		problem, hint := ImplausibleSize(mm(text), MM)
-		assert.NotEmpty(t, problem, text)
-		assert.NotContains(t, hint, "?", "%s: no guess where nothing usual is near", text)
+		err := ImplausibleSize(mm(text), MM)
+		assert.Error(t, err, text)
+		assert.NotContains(t, HintOf(err), "?", "%s: no guess where nothing usual is near", text)
 	}
+}
+
+func TestImplausibleDiameter(t *testing.T) {
+	for _, diameter := range []Length{MinDiameter, mm("8.9"), MaxDiameter} {
+		assert.NoError(t, ImplausibleDiameter(diameter))
+	}
+	for _, diameter := range []Length{0, -1, MinDiameter - 1, MaxDiameter + 1} {
+		err := ImplausibleDiameter(diameter)
+		assert.Error(t, err, "%s mm", diameter)
+		assert.NotEmpty(t, HintOf(err))
+	}
+}
+
+func TestMarksDiffer(t *testing.T) {
+	stamp := mm("2.45")
+	for mic, differs := range map[Length]bool{
+		0: false, stamp: false, mm("2.43"): false, mm("2.401"): false, mm("2.4"): true, mm("2.499"): false, mm("2.5"): true,
+	} {
+		assert.Equal(t, differs, Marks{stamp, mic}.Differ(), "mic %s mm", mic)
+	}
+	assert.False(t, Marks{Mic: stamp}.Differ(), "no stamp to differ from")
 }

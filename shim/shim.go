@@ -21,6 +21,17 @@ func (m Marks) Size() Length {
 	return m.Stamp
 }
 
+// WornApart is the distance between stamp and micrometer from which on one of
+// them looks like a slip. Common practice: a shim wears by hundredths, and
+// neighbouring sizes are 0.05 mm apart in many ranges.
+const WornApart = 50 * Micrometre
+
+// Differ tells whether the two marks are known and further apart than wear
+// explains.
+func (m Marks) Differ() bool {
+	return m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() >= WornApart
+}
+
 // A Disc is a kind of shim: those of one diameter and size interchange. In a
 // file a diameter of 0 is that of the engine at hand.
 type Disc struct {

@@ -52,17 +52,17 @@ func visible(text, kept string) string {
 }
 
 // ImplausibleText says what is wrong with a text that people give to be kept, a
-// bin or a note, and the way out; nothing where it is harmless.
-func ImplausibleText(text string) (problem, hint string) {
+// bin or a note, and the way out; nil where it is harmless.
+func ImplausibleText(text string) error {
 	for _, c := range text {
 		if Harmful(c) {
-			return fmt.Sprintf("the text %q holds the character U+%04X, which changes how the text around it is shown", text, c), "type the text again; it may have been copied from somewhere"
+			return Fail(nil, "type the text again; it may have been copied from somewhere", "the text %q holds the character U+%04X, which changes how the text around it is shown", text, c)
 		}
 	}
 	if !utf8.ValidString(text) {
-		return fmt.Sprintf("the text %q is not UTF-8", text), "type the text again"
+		return Fail(nil, "type the text again", "the text %q is not UTF-8", text)
 	}
-	return "", ""
+	return nil
 }
 
 // SheetText is a cell of text for CSV, made [Visible]. A text that a spreadsheet

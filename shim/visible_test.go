@@ -26,9 +26,9 @@ func TestVisible(t *testing.T) {
 		"tag \U000e0041":         `tag \U000e0041`,
 	} {
 		assert.Equal(t, want, Visible(text), "%q", text)
-		problem, hint := ImplausibleText(text)
-		assert.Equal(t, want == text, problem == "", "%q", text)
-		assert.Equal(t, problem == "", hint == "", "%q", text)
+		err := ImplausibleText(text)
+		assert.Equal(t, want == text, err == nil, "%q", text)
+		assert.Equal(t, err == nil, HintOf(err) == "", "%q", text)
 	}
 	assert.Equal(t, "a\nb\\x0d", VisibleLines("a\nb\r"))
 }
@@ -51,7 +51,7 @@ func FuzzVisible(f *testing.F) {
 			require.NotContains(t, "=+-@\t\r", cell[:1])
 		}
 		require.Equal(t, shown, FromSheet(cell))
-		if problem, _ := ImplausibleText(text); problem == "" {
+		if ImplausibleText(text) == nil {
 			require.Equal(t, text, shown)
 		}
 	})

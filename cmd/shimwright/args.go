@@ -12,7 +12,7 @@ func exactly(n int, what string) cobra.PositionalArgs {
 		if len(args) == n {
 			return nil
 		}
-		return hint(usage(fmt.Errorf("%s takes %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
+		return wrong(cmd.UseLine(), "%s takes %s, not %d arguments", cmd.CommandPath(), what, len(args))
 	}
 }
 
@@ -22,7 +22,7 @@ func atLeast(n int, what string) cobra.PositionalArgs {
 		if len(args) >= n {
 			return nil
 		}
-		return hint(usage(fmt.Errorf("%s takes %s", cmd.CommandPath(), what)), cmd.UseLine())
+		return wrong(cmd.UseLine(), "%s takes %s", cmd.CommandPath(), what)
 	}
 }
 
@@ -32,7 +32,7 @@ func atMost(n int, what string) cobra.PositionalArgs {
 		if len(args) <= n {
 			return nil
 		}
-		return hint(usage(fmt.Errorf("%s takes at most %s, not %d arguments", cmd.CommandPath(), what, len(args))), cmd.UseLine())
+		return wrong(cmd.UseLine(), "%s takes at most %s, not %d arguments", cmd.CommandPath(), what, len(args))
 	}
 }
 
@@ -46,7 +46,7 @@ func apart(cmd *cobra.Command, flags ...string) {
 				continue
 			}
 			if set != "" {
-				return hint(usage(fmt.Errorf("--%s and --%s do not go together", set, flag)), "leave one of them out")
+				return wrong("leave one of them out", "--%s and --%s do not go together", set, flag)
 			}
 			set = flag
 		}
@@ -63,7 +63,7 @@ func only(cmd *cobra.Command, with string, flags ...string) {
 	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
 		for _, flag := range flags {
 			if cmd.Flags().Changed(flag) && !cmd.Flags().Changed(with) {
-				return hint(usage(fmt.Errorf("--%s goes with --%s", flag, with)), fmt.Sprintf("add --%s, or leave --%s out", with, flag))
+				return wrong(fmt.Sprintf("add --%s, or leave --%s out", with, flag), "--%s goes with --%s", flag, with)
 			}
 		}
 		if before != nil {

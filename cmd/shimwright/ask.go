@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"shimwright/shim"
 )
 
 // errDeclined ends a command whose question was answered with no.
-var errDeclined = hint(errors.New("not confirmed"), "nothing was changed")
+var errDeclined = shim.Fail(nil, "nothing was changed", "not confirmed")
 
 // lines is standard input, line by line.
 func (b *bench) lines() *bufio.Reader {
@@ -52,7 +54,7 @@ func (b *bench) confirm(list []doubtful, yes bool) error {
 		return nil
 	}
 	if !yes && !b.person {
-		return hint(usage(errors.New("this has to be confirmed, and there is no terminal to ask at")), "mend it, or add --yes if it is right")
+		return wrong("mend it, or add --yes if it is right", "this has to be confirmed, and there is no terminal to ask at")
 	}
 	return b.agree("Book it all the same?", yes)
 }
@@ -65,7 +67,7 @@ func (b *bench) agree(question string, yes bool) error {
 	}
 	if !b.person {
 		fmt.Fprintln(b.err, question)
-		return hint(usage(errors.New("this has to be confirmed, and there is no terminal to ask at")), "look with --dry-run, then add --yes")
+		return wrong("look with --dry-run, then add --yes", "this has to be confirmed, and there is no terminal to ask at")
 	}
 	answer, err := b.prompt(question + " [y/N] ")
 	if err != nil && !errors.Is(err, io.EOF) {

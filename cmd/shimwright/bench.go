@@ -11,6 +11,7 @@ import (
 
 	"golang.org/x/term"
 
+	"shimwright/shim"
 	"shimwright/shim/files"
 )
 
@@ -84,12 +85,12 @@ func (b *bench) open(name string) (string, io.ReadCloser, error) {
 			if errors.As(err, &path) {
 				err = fmt.Errorf("%s: %w", name, path.Err)
 			}
-			return name, nil, hint(err, "look at the name and the folder; - reads standard input")
+			return name, nil, shim.Fail(nil, "look at the name and the folder; - reads standard input", "%w", err)
 		}
 		return name, boundedInput{files.Bound(name, f, mostInput), f}, nil
 	}
 	if b.inUsed {
-		return name, nil, hint(usage(errors.New("standard input can be read for one file only")), "give - once and name the other files")
+		return name, nil, wrong("give - once and name the other files", "standard input can be read for one file only")
 	}
 	b.inUsed = true
 	return "standard input", io.NopCloser(files.Bound("standard input", b.in, mostInput)), nil

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -63,7 +62,7 @@ func runBoxCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []strin
 			return err
 		}
 		if len(items) > 1 {
-			return hint(usage(errors.New("these pieces are of several kinds")), "correct them kind by kind: --bin, --used, --new, --stamp or --diameter")
+			return wrong("correct them kind by kind: --bin, --used, --new, --stamp or --diameter", "these pieces are of several kinds")
 		}
 		from := items[0].Lot
 		to := change(from)
@@ -110,7 +109,7 @@ func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory
 		changes = append(changes, func(l *inventory.Lot) { l.Used = o.usedIs })
 	}
 	if len(changes) == 0 {
-		return nil, hint(usage(errors.New("what are they from now on?")), "--is-bin, --is-mic, --is-stamp, --is-diameter, --is-used or --is-new")
+		return nil, wrong("--is-bin, --is-mic, --is-stamp, --is-diameter, --is-used or --is-new", "what are they from now on?")
 	}
 	return func(l inventory.Lot) inventory.Lot {
 		for _, change := range changes {

@@ -72,11 +72,11 @@ refused in the same way.`,
 
 func runBoxCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) error {
 	if cmd.Flags().Changed("since") && o.since < 0 {
-		return hint(usage(errors.New("movements are numbered from 1")), "box export prints the number")
+		return wrong("box export prints the number", "movements are numbered from 1")
 	}
 	u := o.units.unit()
 	if o.from != "" && len(args) > 0 {
-		return hint(usage(errors.New("--from and sizes do not go together")), "put all into the file")
+		return wrong("put all into the file", "--from and sizes do not go together")
 	}
 	rows, err := o.rows(b, args)
 	if err != nil {
@@ -97,7 +97,7 @@ func runBoxCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) e
 			}
 		}
 		if len(tally) == 0 {
-			return b.say("The count agrees with the record in all of %s: nothing to book.\n", count(len(take.Rows), "row"))
+			return b.say("The count agrees with the record in all of %s: nothing to book.\n", shim.Count(len(take.Rows), "row"))
 		}
 		if err := b.write(func(w io.Writer) error { return tallyDocument(tally, u).Narrow(b.width).Text(w, b.color) }); err != nil {
 			return err
@@ -156,8 +156,7 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 	}
 	var mixed *work.MixedError
 	if take.Rows, err = work.Counted(take, lots, u); errors.As(err, &mixed) {
-		return nil, hint(fmt.Errorf("shims with different marks measure %s %s: %d are on record and %d were counted", sizeText(mixed.Size, u), u, mixed.OnRecord, mixed.Counted),
-			"count these with stamp and mic in a file: --from")
+		return nil, shim.Fail(nil, "count these with stamp and mic in a file: --from", "shims with different marks measure %s %s: %d are on record and %d were counted", sizeText(mixed.Size, u), u, mixed.OnRecord, mixed.Counted)
 	}
 	if err != nil {
 		return nil, err
@@ -188,7 +187,7 @@ func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake
 		}
 		if len(later) > 0 {
 			m := later[0]
-			return inventory.Fail(inventory.ErrStale, "count it again: shimwright box history shows what moved",
+			return shim.Fail(inventory.ErrStale, "count it again: shimwright box history shows what moved",
 				"the box changed since movement %d: %s was %s in batch %d", since, m.Lot, m.Kind, m.Batch)
 		}
 	}

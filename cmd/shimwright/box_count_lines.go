@@ -40,7 +40,7 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 	p, err := parsePieces(text, u)
 	// A scanned label is one piece; a bare size may be a count forgotten.
 	if err == nil && !p.told && p.diameter == 0 {
-		err = hint(usage(fmt.Errorf("%s: how many were there?", text)), "a size with its count, like 2.400x3; 2.400x0 where none was found")
+		err = wrong("a size with its count, like 2.400x3; 2.400x0 where none was found", "%s: how many were there?", text)
 	}
 	return shim.BoxRow{Marks: shim.Marks{Stamp: p.size}, Diameter: p.diameter, Count: p.count}, err
 }
@@ -64,7 +64,7 @@ func (b *bench) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 		return nil
 	})
 	if err == nil && len(rows) == 0 {
-		err = hint(errors.New("nothing was counted"), "type a size and its count, like 2.400 3")
+		err = shim.Fail(nil, "type a size and its count, like 2.400 3", "nothing was counted")
 	}
 	return rows, err
 }
@@ -95,9 +95,7 @@ func (b *bench) eachLine(question, about string, take func(line string) error) e
 		case b.person:
 			complain(b.err, err)
 		default:
-			var h hinted
-			errors.As(err, &h)
-			faults = append(faults, files.Fault{File: "standard input", Line: number, Message: err.Error(), Hint: h.hint})
+			faults = append(faults, files.Fault{File: "standard input", Line: number, Hinted: shim.Hinted{Message: err.Error(), Hint: shim.HintOf(err)}})
 		}
 	}
 	if len(faults) > 0 {

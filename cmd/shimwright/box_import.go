@@ -2,12 +2,12 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 type importOptions struct {
@@ -49,7 +49,7 @@ func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string)
 		return err
 	}
 	if len(rows) == 0 {
-		return hint(errors.New(name+": no piece to book"), "write a row for each size with its count")
+		return shim.Fail(nil, "write a row for each size with its count", "%s: no piece to book", name)
 	}
 	note := o.note
 	if note == "" {
@@ -68,12 +68,12 @@ func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string)
 		for _, i := range items {
 			in += i.Count
 		}
-		what := fmt.Sprintf("%s in %s", count(in, "piece"), count(len(items), "row"))
+		what := fmt.Sprintf("%s in %s", shim.Count(in, "piece"), shim.Count(len(items), "row"))
 		if o.dryRun {
-			return b.say("Would book in %s. The box has %s.\n", what, count(int(box.Pieces), "piece"))
+			return b.say("Would book in %s. The box has %s.\n", what, shim.Count(int(box.Pieces), "piece"))
 		}
 		if box.Pieces > 0 {
-			if err := b.agree(fmt.Sprintf("The box has %s already. Add %s?", count(int(box.Pieces), "piece"), what), o.yes); err != nil {
+			if err := b.agree(fmt.Sprintf("The box has %s already. Add %s?", shim.Count(int(box.Pieces), "piece"), what), o.yes); err != nil {
 				return err
 			}
 		}

@@ -60,7 +60,7 @@ docs/paper.md lists common ones.`,
 func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string) error {
 	grid, err := paper.ParseLabelGrid(o.grid)
 	if err != nil {
-		return hint(usage(err), "one of the common ones: "+paper.LabelGrids[1])
+		return wrong("one of the common ones: "+paper.LabelGrids[1], "%w", err)
 	}
 	only, err := anyDiameter(o.diameter, shim.MM)
 	if err != nil {
@@ -84,12 +84,12 @@ func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string)
 		}
 	}
 	if len(labels) == 0 {
-		return hint(errors.New("there is nothing in the box to label"), "box receive or box import puts shims in; --diameter leaves others out")
+		return shim.Fail(nil, "box receive or box import puts shims in; --diameter leaves others out", "there is nothing in the box to label")
 	}
 	options := paper.LabelOptions{Grid: grid, Start: o.start, Mark: o.mark.value, Cut: o.cut}
 	err = b.writeOut(o.out, func(w io.Writer) error { return paper.Labels(w, labels, options) })
 	if errors.Is(err, paper.ErrLabels) {
-		return hint(usage(err), "see --start, --mark and --grid in shimwright box labels --help")
+		return wrong("see --start, --mark and --grid in shimwright box labels --help", "%w", err)
 	}
 	return err
 }

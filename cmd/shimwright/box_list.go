@@ -10,7 +10,6 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
-	"shimwright/shim/recheck"
 )
 
 // pageRows is how many rows of a listing are printed at a time.
@@ -129,7 +128,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 		// far from its mark is not.
 		d.gaps = inventory.Gaps(of, slices.DeleteFunc(whole, func(size shim.Length) bool {
 			return slices.ContainsFunc(marked, func(m shim.Marks) bool {
-				return m.Stamp == size && (m.Size()-m.Stamp).Abs() <= recheck.UsualRules.MarkOff
+				return m.Stamp == size && !m.Differ()
 			})
 		}))
 		l.discs = append(l.discs, d)

@@ -116,14 +116,14 @@ func (d *discStock) summary() string {
 	for _, g := range d.gaps {
 		missing += g.Sizes
 	}
-	text := fmt.Sprintf("%s in %s, %d reserved", count(pieces, "piece"), count(len(d.stocks), "size"), reserved)
+	text := fmt.Sprintf("%s in %s, %d reserved", shim.Count(pieces, "piece"), shim.Count(len(d.stocks), "size"), reserved)
 	switch {
 	case missing == 0:
 		return text + "."
 	case d.guessed:
-		return text + fmt.Sprintf("; %s between them missing.", count(missing, "size"))
+		return text + fmt.Sprintf("; %s between them missing.", shim.Count(missing, "size"))
 	}
-	return text + fmt.Sprintf("; %s of the engines' catalogues missing.", count(missing, "size"))
+	return text + fmt.Sprintf("; %s of the engines' catalogues missing.", shim.Count(missing, "size"))
 }
 
 // bar shows the pieces of a size, one mark for so many.

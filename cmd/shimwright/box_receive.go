@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -63,11 +62,11 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) error {
 	switch {
 	case o.from != "" && (len(args) > 0 || o.mic != ""):
-		return hint(usage(errors.New("--from and sizes do not go together")), "put all into the file")
+		return wrong("put all into the file", "--from and sizes do not go together")
 	case o.from == "" && len(args) == 0 && o.mic == "" && !b.person:
-		return hint(usage(errors.New("which pieces came in?")), "like shimwright box receive 2.400x3, or --from FILE; - reads lines")
+		return wrong("like shimwright box receive 2.400x3, or --from FILE; - reads lines", "which pieces came in?")
 	case o.mic != "" && len(args) > 1:
-		return hint(usage(errors.New("--mic is the reading of one size")), "receive the sizes one by one")
+		return wrong("receive the sizes one by one", "--mic is the reading of one size")
 	}
 	common := inventory.Item{Lot: inventory.Lot{Used: o.used, Bin: o.bin}, Note: o.note}
 	if o.price != "" {
@@ -110,7 +109,7 @@ func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) (
 		}
 		items := itemsOf(rows, common)
 		if len(items) == 0 {
-			return nil, hint(errors.New(o.from+": no piece to book"), "write a row for each size with its count")
+			return nil, shim.Fail(nil, "write a row for each size with its count", "%s: no piece to book", o.from)
 		}
 		return items, nil
 	}
@@ -158,7 +157,7 @@ func (b *bench) scanned(u shim.Unit) ([]string, error) {
 		return err
 	})
 	if err == nil && len(list) == 0 {
-		err = hint(usage(errors.New("which pieces came in?")), "type a size, like 2.400x3")
+		err = wrong("type a size, like 2.400x3", "which pieces came in?")
 	}
 	return list, err
 }
@@ -172,12 +171,9 @@ func delivered(items []inventory.Item) []work.Delivered {
 	return list
 }
 
-// wornApart is how far stamp and micrometer may be apart before one of them
-// looks like a slip, as in files. Common practice: a shim wears by hundredths.
-const wornApart = 50 * shim.Micrometre
-
+// compareMic asks where the stamp and the micrometer tell two stories.
 func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
-	if l.Stamp != 0 && l.Mic != 0 && (l.Stamp-l.Mic).Abs() > wornApart {
+	if l.Differ() {
 		b.doubt("the micrometer reads "+sizeText(l.Mic, u)+" where the stamp says "+sizeText(l.Stamp, u)+" "+u.String(),
 			"measure the shim again; the micrometer is what counts")
 	}
@@ -188,8 +184,7 @@ func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
 func (b *bench) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
 	seen := map[shim.Valve]inventory.Lot{}
 	for _, m := range list {
-		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.KindCorrected && seen[m.Valve] != kind &&
-			m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() > wornApart {
+		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.KindCorrected && seen[m.Valve] != kind && m.Differ() {
 			seen[m.Valve] = kind
 			b.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),
 				"measure the shim again; if the figure was a slip, take the booking back with shimwright box undo")

@@ -48,7 +48,7 @@ func runBoxUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) err
 	if len(args) > 0 {
 		n, err := strconv.ParseInt(args[0], 10, 64)
 		if err != nil || n < 1 {
-			return hint(usage(fmt.Errorf("%q is no batch", args[0])), "the number that the command printed, or the first column of shimwright box history")
+			return wrong("the number that the command printed, or the first column of shimwright box history", "%q is no batch", args[0])
 		}
 		batch = n
 	}
@@ -87,7 +87,7 @@ func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []i
 			return 0, nil, err
 		}
 		if len(last) == 0 {
-			return 0, nil, inventory.Fail(inventory.ErrUnknown, "", "nothing was booked yet")
+			return 0, nil, shim.Fail(inventory.ErrUnknown, "", "nothing was booked yet")
 		}
 		batch = last[0].Batch
 	}
@@ -111,7 +111,7 @@ func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []i
 		}
 	}
 	if len(rows) == 0 {
-		return 0, nil, inventory.Fail(inventory.ErrUnknown, "see shimwright box history", "there is no batch %d", batch)
+		return 0, nil, shim.Fail(inventory.ErrUnknown, "see shimwright box history", "there is no batch %d", batch)
 	}
 	return batch, rows, nil
 }
@@ -122,7 +122,7 @@ func batchDocument(batch int64, rows []inventory.Movement, u shim.Unit) *report.
 	for _, m := range rows[:min(len(rows), pageRows)] {
 		t.Rows = append(t.Rows, movementRow(m, u))
 	}
-	section := report.Section{Lines: []string{fmt.Sprintf("Batch %d booked %s:", batch, count(len(rows), "row"))}, Table: t}
+	section := report.Section{Lines: []string{fmt.Sprintf("Batch %d booked %s:", batch, shim.Count(len(rows), "row"))}, Table: t}
 	if len(rows) > pageRows {
 		section.Notes = []string{fmt.Sprintf("and %d rows more: shimwright box history", len(rows)-pageRows)}
 	}

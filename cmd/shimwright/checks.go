@@ -52,7 +52,7 @@ func (b *bench) suspect(file string, checks []files.Check, last lastRecord) {
 	for i := range checks {
 		c := &checks[i]
 		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), recheck.UsualRules) {
-			if s.Reason == recheck.NoSuchSize && beyond(c, s.Valve) {
+			if s.Reason == recheck.MarkDiffers || s.Reason == recheck.NoSuchSize && beyond(c, s.Valve) {
 				continue // the reader of the file has said so
 			}
 			if len(warnings) == maxSuspicions {
@@ -63,11 +63,11 @@ func (b *bench) suspect(file string, checks []files.Check, last lastRecord) {
 			if c.Job != "" {
 				where = "job " + c.Job + ": " + where
 			}
-			warnings = append(warnings, files.Fault{File: file, Subject: where, Message: s.What(c.Of.Units), Hint: s.Hint()})
+			warnings = append(warnings, files.Fault{File: file, Subject: where, Hinted: shim.Hinted{Message: s.What(c.Of.Units), Hint: s.Hint()}})
 		}
 	}
 	if more > 0 {
-		warnings = append(warnings, files.Fault{File: file, Message: fmt.Sprintf("%d more figures look wrong", more)})
+		warnings = append(warnings, files.Fault{File: file, Hinted: shim.Hinted{Message: fmt.Sprintf("%d more figures look wrong", more)}})
 	}
 	b.warn(warnings)
 }

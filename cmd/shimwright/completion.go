@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,7 +20,7 @@ engine, and what the shop file knows: jobs, sizes, bins.`,
 			if len(args) == 0 {
 				return cmd.Help()
 			}
-			return hint(usage(fmt.Errorf("unknown shell %q", args[0])), "bash, zsh, fish or powershell")
+			return wrong("bash, zsh, fish or powershell", "unknown shell %q", args[0])
 		},
 	}
 	for _, shell := range []struct {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -48,7 +47,7 @@ func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed str
 			return parseDiameter(answer, u)
 		}
 	}
-	return 0, hint(usage(errors.New("which discs are meant?")), way)
+	return 0, wrong(way, "which discs are meant?")
 }
 
 // snap is the known length that the typed one means, and whether there is one:

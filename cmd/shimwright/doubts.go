@@ -30,7 +30,7 @@ func doubtWords(list []work.Doubt, from string, u shim.Unit) []doubtful {
 		case work.NotOrdered:
 			w.message = size + " is not on order, and no job needs it"
 		case work.TooMany:
-			w.message = fmt.Sprintf("%s of %s came, and %d on order or needed", count(d.Count, "piece"), size, d.Open)
+			w.message = fmt.Sprintf("%s of %s came, and %d on order or needed", shim.Count(d.Count, "piece"), size, d.Open)
 		}
 		words = append(words, w)
 	}

@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 	"shimwright/shim/files"
 )
 
@@ -23,27 +24,19 @@ const (
 // errOutside ends a command that did its work, yet left a valve outside.
 var errOutside = errors.New("some valve stays outside its limits or could not be planned")
 
-// A usageError is a wrong call.
-type usageError struct{ error }
+// Kinds of error with a status of their own.
+var (
+	errUsage  = errors.New("wrong call")
+	errBooked = errors.New("booked") // it came after the booking, which stands
+)
 
-func (e usageError) Unwrap() error { return e.error }
-
-func usage(err error) error { return usageError{err} }
-
-// A hinted error knows the way out.
-type hinted struct {
-	error
-	hint string
+// wrong is the error for a wrong call, see [shim.Fail].
+func wrong(hint, format string, args ...any) error {
+	return shim.Fail(errUsage, hint, format, args...)
 }
-
-func (e hinted) Unwrap() error { return e.error }
-
-func hint(err error, way string) error { return hinted{err, way} }
 
 // status maps an error to an exit status. It is the only place that does.
 func status(err error) int {
-	var wrong usageError
-	var booked bookedError
 	switch {
 	case err == nil:
 		return exitDone
@@ -51,9 +44,9 @@ func status(err error) int {
 		return exitOutside
 	case errors.Is(err, inventory.ErrUnsure):
 		return exitUnsure
-	case errors.As(err, &booked):
+	case errors.Is(err, errBooked):
 		return exitBooked
-	case errors.As(err, &wrong):
+	case errors.Is(err, errUsage):
 		return exitUsage
 	case errors.Is(err, inventory.ErrStale):
 		return exitStale
@@ -73,25 +66,24 @@ func complain(w io.Writer, err error) {
 	var fault files.Fault
 	if errors.As(err, &fault) {
 		faults = files.Faults{fault}
+	} else {
+		errors.As(err, &faults)
 	}
-	if len(faults) > 0 || errors.As(err, &faults) {
-		for i, fault := range faults {
-			if i == maxFaults {
-				fmt.Fprintf(w, "error: %d more faults\n", len(faults)-i)
-				break
-			}
-			fmt.Fprintf(w, "error: %s\n", fault.Error())
-			if fault.Hint != "" {
-				fmt.Fprintf(w, "  hint: %s\n", fault.Hint)
-			}
+	for i, fault := range faults {
+		if i == maxFaults {
+			fmt.Fprintf(w, "error: %d more faults\n", len(faults)-i)
+			break
 		}
-		return
+		complainOf(w, fault, fault.Hint)
 	}
+	if len(faults) == 0 {
+		complainOf(w, err, shim.HintOf(err))
+	}
+}
+
+func complainOf(w io.Writer, err error, hint string) {
 	fmt.Fprintf(w, "error: %s\n", err)
-	var h hinted
-	if errors.As(err, &h) {
-		fmt.Fprintf(w, "  hint: %s\n", h.hint)
-	} else if way := shopHint(err); way != "" {
-		fmt.Fprintf(w, "  hint: %s\n", way)
+	if hint != "" {
+		fmt.Fprintf(w, "  hint: %s\n", hint)
 	}
 }

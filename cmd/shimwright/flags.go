@@ -1,10 +1,11 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"shimwright/shim"
 )
 
 // choice is a flag that takes one of some words. It brings its own check, help
@@ -36,7 +37,7 @@ func (c *choice) Set(text string) error {
 			return nil
 		}
 	}
-	return hint(fmt.Errorf("%q is none of %s", text, strings.Join(c.allowed, ", ")), didYouMean(text, c.allowed, "take one of these words"))
+	return shim.Fail(nil, didYouMean(text, c.allowed, "take one of these words"), "%q is none of %s", text, strings.Join(c.allowed, ", "))
 }
 
 // trimmed is a flag's text without blanks at its ends, which no table shows and

@@ -33,7 +33,7 @@ docs/jobs.md goes through it.`,
 func jobNumber(text string) (int64, error) {
 	n, err := strconv.ParseInt(strings.TrimPrefix(strings.TrimSpace(text), "#"), 10, 64)
 	if err != nil || n <= 0 {
-		return 0, hint(usage(fmt.Errorf("%q is not the number of a job", text)), "shimwright job list shows them")
+		return 0, wrong("shimwright job list shows them", "%q is not the number of a job", text)
 	}
 	return n, nil
 }
@@ -58,9 +58,9 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 		for _, j := range jobs[:min(len(jobs), 8)] {
 			names = append(names, fmt.Sprintf("job %d (%s)", j.ID, about(j)))
 		}
-		return 0, hint(usage(fmt.Errorf("%q means %d jobs at work: %s", text, len(jobs), strings.Join(names, ", "))), "give more of the tag, or the number of the job")
+		return 0, wrong("give more of the tag, or the number of the job", "%q means %d jobs at work: %s", text, len(jobs), strings.Join(names, ", "))
 	}
-	return 0, hint(usage(fmt.Errorf("%q is neither the number of a job nor the tag of one at work", text)), "shimwright job list shows them")
+	return 0, wrong("shimwright job list shows them", "%q is neither the number of a job nor the tag of one at work", text)
 }
 
 // completeJobs offers the jobs in some states, the newest first, as the first

@@ -9,6 +9,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/work"
+	"shimwright/shim"
 	"shimwright/shim/report"
 )
 
@@ -63,7 +64,7 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 	}
 	if !f.Job.State.Final() {
 		if o.dryRun {
-			return b.tell(said(heading(f.Job, "%s; would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be booked back.", count(fitted(f.Movements), "movement"))))
+			return b.tell(said(heading(f.Job, "%s; would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be booked back.", shim.Count(fitted(f.Movements), "movement"))))
 		}
 		if err := b.agree(heading(f.Job, "%s. %s Cancel it?", f.Job.State, free), o.yes); err != nil {
 			return err

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 func newJobClose(b *bench) *cobra.Command {
@@ -48,7 +49,7 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
 		// The error has told what is not proven.
 		way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
-		return hint(err, way+"; or close it all the same with --anyway")
+		return shim.Fail(nil, way+"; or close it all the same with --anyway", "%w", err)
 	case err != nil:
 		return err
 	}

@@ -112,8 +112,7 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 		list = append(list, l)
 	}
 	if len(round) == 1 {
-		return nil, hint(usage(fmt.Errorf("the shim of %s alone cannot have lain in another valve", round[0])),
-			fmt.Sprintf("name the other valve as well, or what lay in it: %s=2.425", round[0]))
+		return nil, wrong(fmt.Sprintf("name the other valve as well, or what lay in it: %s=2.425", round[0]), "the shim of %s alone cannot have lain in another valve", round[0])
 	}
 	return append(list, inventory.Exchanged(round)...), nil
 }
@@ -144,6 +143,5 @@ func (o *jobPlanOptions) steady(ctx context.Context, b *bench, shop *inventory.S
 	if work.Next(f).Kind != work.PutRight {
 		way = fmt.Sprintf("measure these valves again, or their shims with a micrometer, and book what it reads: shimwright job correct %d %s", id, strings.Join(pieces, " "))
 	}
-	return hint(inventory.Fail(inventory.ErrState, "", "job %d: %s: the shims that are booked are not those that are in, or a reading is wrong", id, strings.Join(short(list), "; ")),
-		way+"; or plan all the same with --anyway")
+	return shim.Fail(inventory.ErrState, way+"; or plan all the same with --anyway", "job %d: %s: the shims that are booked are not those that are in, or a reading is wrong", id, strings.Join(short(list), "; "))
 }

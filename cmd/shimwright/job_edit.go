@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -48,7 +47,7 @@ version.`,
 			}
 		}
 		if len(fields) == 0 && o.engine == "" {
-			return hint(usage(errors.New("what is to be mended?")), "--tag, --meter, --note or --engine")
+			return wrong("--tag, --meter, --note or --engine", "what is to be mended?")
 		}
 		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobEdit(ctx, b, shop, args[0], fields, o)

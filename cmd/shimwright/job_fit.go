@@ -158,7 +158,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
 		if strings.Contains(text, "=") {
-			return f, hint(usage(fmt.Errorf("%q is not a valve name", text)), "what went in otherwise is told with --instead "+text)
+			return f, wrong("what went in otherwise is told with --instead "+text, "%q is not a valve name", text)
 		}
 		v, err := parseValve(e, text)
 		if err != nil {
@@ -178,7 +178,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 				return f, err
 			}
 			if diameter != 0 && diameter != e.Diameter {
-				return f, hint(usage(fmt.Errorf("--instead: a shim of diameter %s does not fit: the engine has %s", discText(diameter, u), discText(e.Diameter, u))), "look at the label again")
+				return f, wrong("look at the label again", "--instead: a shim of diameter %s does not fit: the engine has %s", discText(diameter, u), discText(e.Diameter, u))
 			}
 		}
 		f.Instead = append(f.Instead, i)
@@ -225,7 +225,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 	name, value, found := strings.Cut(text, "=")
 	if !found || value == "" {
-		return shim.Valve{}, "", hint(usage(fmt.Errorf("%s: %q names no valve and size", flag, text)), "write it like "+flag+" in2a=2.425")
+		return shim.Valve{}, "", wrong("write it like "+flag+" in2a=2.425", "%s: %q names no valve and size", flag, text)
 	}
 	v, err := parseValve(e, name)
 	if err != nil {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -134,9 +133,8 @@ func forNow(err error, f inventory.File, valves []shim.Valve) error {
 	for _, r := range work.ForNows(f, valves) {
 		rows = append(rows, fmt.Sprintf("row %d puts a temporary shim into %s, which is not booked; its own goes in with row %d", r.Row, r.Valve, r.Own))
 	}
-	var e *inventory.Error
-	if rows == nil || !errors.As(err, &e) {
+	if rows == nil {
 		return err
 	}
-	return hint(err, strings.Join(append(rows, e.Hint), "; "))
+	return shim.Fail(nil, strings.Join(append(rows, shim.HintOf(err)), "; "), "%w", err)
 }

@@ -72,7 +72,7 @@ func (b *bench) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([
 		for {
 			line, err := b.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p.Placement)))
 			if errors.Is(err, io.EOF) {
-				return nil, hint(usage(fmt.Errorf("the input ends before the shim of %s", p.Valve)), "a line for each valve; skip leaves one out")
+				return nil, wrong("a line for each valve; skip leaves one out", "the input ends before the shim of %s", p.Valve)
 			}
 			if err != nil {
 				return nil, err
@@ -92,7 +92,7 @@ func (b *bench) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([
 		}
 	}
 	if len(right) == 0 {
-		return nil, hint(errors.New("no shim was scanned: nothing is booked"), "scan the labels, or fit without --scan")
+		return nil, shim.Fail(nil, "scan the labels, or fit without --scan", "no shim was scanned: nothing is booked")
 	}
 	return right, nil
 }
@@ -105,7 +105,7 @@ func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit
 		return err
 	}
 	if diameter != 0 && !work.Same(diameter, f.Job.Diameter, u) {
-		return hint(usage(fmt.Errorf("%s: this shim has diameter %s, the engine's have %s", p.Valve, discText(diameter, u), discText(f.Job.Diameter, u))), "take one of the right diameter")
+		return wrong("take one of the right diameter", "%s: this shim has diameter %s, the engine's have %s", p.Valve, discText(diameter, u), discText(f.Job.Diameter, u))
 	}
 	if work.Same(size, p.Size, u) {
 		return nil
@@ -117,5 +117,5 @@ func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit
 			break
 		}
 	}
-	return hint(usage(fmt.Errorf("%s gets %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(size, u))), way)
+	return wrong(way, "%s gets %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(size, u))
 }

@@ -115,7 +115,7 @@ func parseStates(words []string) ([]inventory.State, error) {
 			}
 		}
 		if !found {
-			return nil, hint(usage(fmt.Errorf("%q is no state of a job", word)), fmt.Sprint("one of ", inventory.States, " or all"))
+			return nil, wrong(fmt.Sprint("one of ", inventory.States, " or all"), "%q is no state of a job", word)
 		}
 	}
 	return states, nil

@@ -30,15 +30,15 @@ func next(f inventory.File) string {
 	case work.ReadAll:
 		return do("measure every valve, engine cold", "read %d CHECK.csv")
 	case work.ReadRest:
-		return do(count(s.Count, "valve")+" not read yet", "read %d CHECK.csv") + "; " + do("or plan the others", "plan %d")
+		return do(shim.Count(s.Count, "valve")+" not read yet", "read %d CHECK.csv") + "; " + do("or plan the others", "plan %d")
 	case work.MakePlan:
 		return do("plan", "plan %d")
 	case work.PlanAgain:
-		return do(count(s.Count, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
+		return do(shim.Count(s.Count, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
 	case work.OrderPieces:
-		return fmt.Sprintf("order %s: shimwright job order; ", count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+		return fmt.Sprintf("order %s: shimwright job order; ", shim.Count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
 	case work.AwaitPieces:
-		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived; ", count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived; ", shim.Count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
 	case work.FitAll:
 		return do("fit", "fit %d")
 	case work.FitRest:

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -85,9 +84,9 @@ func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 	day, err := time.ParseInLocation(time.DateOnly, o.date, time.Local)
 	switch {
 	case err != nil:
-		return day, hint(usage(fmt.Errorf("%q is not a day", o.date)), "write it like "+now.Format(time.DateOnly))
+		return day, wrong("write it like "+now.Format(time.DateOnly), "%q is not a day", o.date)
 	case day.After(now):
-		return day, hint(usage(fmt.Errorf("%s is still to come", o.date)), "give the day on which the engine came in")
+		return day, wrong("give the day on which the engine came in", "%s is still to come", o.date)
 	}
 	return day, inventory.OnTime(day) // here, since OpenJob takes day zero for no date
 }
@@ -187,7 +186,7 @@ func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job invent
 // engineOf finds the engine that is named: a file, or one of the shop's.
 func (b *bench) engineOf(ctx context.Context, shop *inventory.Shop, name string) (shim.Engine, string, error) {
 	if name == "" {
-		return shim.Engine{}, "", hint(usage(errors.New("no engine is given")), "name its file, or an engine that the shop had before: --engine ENGINE.toml")
+		return shim.Engine{}, "", wrong("name its file, or an engine that the shop had before: --engine ENGINE.toml", "no engine is given")
 	}
 	_, missing := os.Stat(name)
 	if name == "-" || missing == nil || strings.HasSuffix(strings.ToLower(name), ".toml") {
@@ -203,7 +202,7 @@ func (b *bench) engineOf(ctx context.Context, shop *inventory.Shop, name string)
 			return e.Spec, e.Source, nil
 		}
 	}
-	return shim.Engine{}, "", hint(fmt.Errorf("%s: there is no such file, and the shop knows no engine of that name", name), "give the engine file: --engine ENGINE.toml")
+	return shim.Engine{}, "", shim.Fail(nil, "give the engine file: --engine ENGINE.toml", "%s: there is no such file, and the shop knows no engine of that name", name)
 }
 
 // engineFile reads an engine file and keeps its text.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -96,7 +95,7 @@ func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrde
 	}
 	if !o.placed && !o.arrived && !o.withdrawn {
 		if len(args) > 0 {
-			return hint(usage(errors.New("sizes go with --placed, --arrived or --withdrawn")), "shimwright job order --arrived "+strings.Join(args, " "))
+			return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes go with --placed, --arrived or --withdrawn")
 		}
 		return b.list(demandList{list, o.units.unit()}, o.output.value)
 	}

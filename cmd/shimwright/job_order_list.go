@@ -94,7 +94,7 @@ func (l demandList) bySupplier() []string {
 		if name == "" {
 			from = "From no named supplier"
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s, %s.", from, count(pieces[name], "piece"), sums[name]))
+		lines = append(lines, fmt.Sprintf("%s: %s, %s.", from, shim.Count(pieces[name], "piece"), sums[name]))
 	}
 	return lines
 }

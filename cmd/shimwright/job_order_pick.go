@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -52,7 +51,7 @@ func (o *jobOrderOptions) of(list []inventory.Demand) ([]inventory.Demand, error
 	if len(others) > 0 {
 		way = "on the list: " + strings.Join(others, ", ")
 	}
-	return nil, hint(usage(errors.New("nothing is on the list"+o.from())), way)
+	return nil, wrong(way, "nothing is on the list%s", o.from())
 }
 
 // lines are what is named, else all that is open.
@@ -66,7 +65,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 			if o.withdrawn {
 				way = "see what is to be ordered: shimwright job order"
 			}
-			return nil, hint(errors.New("nothing is on order"+o.from()), way)
+			return nil, shim.Fail(nil, way, "nothing is on order%s", o.from())
 		}
 	}
 	for _, arg := range args {
@@ -109,7 +108,7 @@ func (o *jobOrderOptions) ask(b *bench, whose, question string) error {
 		return b.agree(question, o.yes)
 	}
 	if !o.yes && !b.person {
-		return hint(usage(errors.New(whose)), "say whose is meant with --supplier, or look with --dry-run and add --yes")
+		return wrong("say whose is meant with --supplier, or look with --dry-run and add --yes", "%s", whose)
 	}
 	return b.agree(whose+". "+question, o.yes)
 }

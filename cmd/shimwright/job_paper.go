@@ -39,7 +39,7 @@ func cardInfo(f inventory.File) paper.Info {
 // since its fit.
 func (b *bench) printCard(f inventory.File) error {
 	if f.Plan == nil {
-		return inventory.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
+		return shim.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
 	}
 	p, err := work.PlanOf(f, f.Plan)
 	if err != nil {

@@ -55,7 +55,7 @@ and not kept, and nothing is reserved.`,
   shimwright job plan --all`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if o.all && len(args) > 0 {
-				return hint(usage(errors.New("--all takes no job")), "leave one of them out")
+				return wrong("leave one of them out", "--all takes no job")
 			}
 			if o.all {
 				return nil
@@ -161,7 +161,7 @@ func (o *jobPlanOptions) planner(b *bench) (*jobPlanner, error) {
 // readFirst tells the way out of a job without readings.
 func readFirst(err error, id int64) error {
 	if errors.Is(err, work.ErrNotRead) {
-		return hint(err, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id))
+		return shim.Fail(nil, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id), "%w", err)
 	}
 	return err
 }
@@ -191,9 +191,9 @@ func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.S
 	earlier, err := draft.Earlier(ctx, shop, id)
 	switch {
 	case errors.Is(err, work.ErrAllSeen):
-		return "", hint(usage(err), "leave --last out")
+		return "", wrong("leave --last out", "%w", err)
 	case errors.Is(err, work.ErrOtherModel):
-		return "", hint(usage(err), "give an earlier job of this engine")
+		return "", wrong("give an earlier job of this engine", "%w", err)
 	case err != nil:
 		return "", err
 	}
@@ -215,7 +215,7 @@ func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.S
 // begin is a request with what the flags and their files say.
 func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 	if o.supplier != "" && o.catalogue == "" {
-		return nil, hint(usage(errors.New("--supplier says whose the --catalogue is")), "name the catalogue too: --catalogue FILE")
+		return nil, wrong("name the catalogue too: --catalogue FILE", "--supplier says whose the --catalogue is")
 	}
 	if o.asked == nil {
 		q, err := o.request(u)
@@ -243,7 +243,7 @@ func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 // one where there is no shim to change and something was fitted.
 func showKept(b *bench, p *outcome, kept *work.Kept, form string) error {
 	f := kept.File
-	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, count(work.Held(f), "piece"))
+	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, shim.Count(work.Held(f), "piece"))
 	info := cardInfo(f)
 	switch {
 	case kept.FitStands():

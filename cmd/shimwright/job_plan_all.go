@@ -8,6 +8,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/work"
+	"shimwright/shim"
 	"shimwright/shim/paper"
 )
 
@@ -39,13 +40,13 @@ func noneTogether(err error) error {
 	var none *work.NoneError
 	switch {
 	case errors.Is(err, work.ErrNoneReady):
-		return hint(err, "shimwright job list shows where each one is")
+		return shim.Fail(nil, "shimwright job list shows where each one is", "%w", err)
 	case errors.As(err, &none):
 		var why []string
 		for _, s := range none.Skipped {
 			why = append(why, fmt.Sprintf("job %d: %s", s.Job.ID, s.Why))
 		}
-		return hint(fmt.Errorf("%w: %s", err, strings.Join(short(why), "; ")), "shimwright job show JOB says what comes next in each")
+		return shim.Fail(nil, "shimwright job show JOB says what comes next in each", "%w: %s", err, strings.Join(short(why), "; "))
 	}
 	return err
 }
@@ -66,15 +67,15 @@ func keptLines(list []work.Kept, p *outcome) []string {
 			info.Fetch = nil
 			lines = append(lines, heading(f.Job, "no shim to change: its fit stands, and this plan is not kept."), nextLine(f))
 		} else {
-			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, count(work.Held(f), "piece")), fetchLine(f), nextLine(f))
+			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, shim.Count(work.Held(f), "piece")), fetchLine(f), nextLine(f))
 		}
 		p.infos = append(p.infos, info)
 	}
 	if missing > 0 {
-		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", count(missing, "piece")))
+		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", shim.Count(missing, "piece")))
 	}
 	if coming > 0 {
-		lines = append(lines, fmt.Sprintf("On order for them already: %s.", count(coming, "piece")))
+		lines = append(lines, fmt.Sprintf("On order for them already: %s.", shim.Count(coming, "piece")))
 	}
 	return lines
 }

@@ -56,7 +56,7 @@ func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []stri
 		return err
 	}
 	if f.Fitted != nil {
-		return inventory.Fail(inventory.ErrState, fmt.Sprintf("enter what was measured after the fit: shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
+		return shim.Fail(inventory.ErrState, fmt.Sprintf("enter what was measured after the fit: shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
 	}
 	e := &f.Engine.Spec
 	name, list, err := b.jobReadings(args[1:], f.Job, e)
@@ -77,7 +77,7 @@ func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []stri
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	return b.tell(said(heading(f.Job, "%s read: %s.", count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+	return b.tell(said(heading(f.Job, "%s read: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
 }
 
 // suspectJob names figures that look wrong, compared with the last job of the

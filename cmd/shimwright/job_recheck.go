@@ -8,6 +8,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/work"
+	"shimwright/shim"
 	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
@@ -58,7 +59,7 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 		return err
 	}
 	if f.Fitted == nil {
-		return inventory.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to measure again", id, f.Job.State)
+		return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to measure again", id, f.Job.State)
 	}
 	_, list, err := b.jobReadings(args[1:], f.Job, &f.Engine.Spec)
 	if err != nil {
@@ -77,7 +78,7 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if u := display(o.units, o.output); u != nil {
 		c.ShowIn(*u)
 	}
-	entered := said(heading(f.Job, "%s entered.", count(len(list), "reading")), nextLine(f))
+	entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
 	if err := b.tellRecheck(c, entered, o.output.value); err != nil {
 		return err
 	}

@@ -200,7 +200,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		notes = append(notes, strings.TrimSpace(line+" "+c.Note))
 	}
 	if n := len(f.Checks) - len(shown); n > 0 {
-		notes = append(notes, fmt.Sprintf("%s before are in the JSON.", count(n, "check")))
+		notes = append(notes, fmt.Sprintf("%s before are in the JSON.", shim.Count(n, "check")))
 	}
 	for _, s := range f.Seats {
 		limits := f.Engine.Spec.Train(s.Valve.Side).Limits

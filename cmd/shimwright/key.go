@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // booking lists the commands that book: each takes a key, and no other command
@@ -36,21 +37,6 @@ func addKeys(root *cobra.Command) {
 	}
 }
 
-// A bookedError came after the booking: it stands.
-type bookedError struct {
-	error
-	batch int64
-}
-
-func (e bookedError) Unwrap() error { return e.error }
-
-func (e bookedError) Error() string {
-	if e.batch == 0 {
-		return fmt.Sprintf("booked; only the message failed: %v", e.error)
-	}
-	return fmt.Sprintf("booked as batch %d; only the message failed: %v", e.batch, e.error)
-}
-
 // withBooking is withShop for a command that books. The booking is kept under
 // the key of the call, or one that is made up; given again under that key the
 // first answer is printed.
@@ -61,7 +47,7 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	}
 	told := cmd.Flags().Changed("key")
 	if told && strings.TrimSpace(key) == "" {
-		return hint(usage(errors.New("--key is empty")), "any text that no other command has, like --key delivery-4711")
+		return wrong("any text that no other command has, like --key delivery-4711", "--key is empty")
 	}
 	if !told {
 		key = strings.ToLower(rand.Text()[:12])
@@ -106,10 +92,13 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	})
 	switch {
 	case errors.Is(err, inventory.ErrUnsure):
-		return hint(fmt.Errorf("it is not known whether this was booked: %w", err),
-			fmt.Sprintf("look at the disk, then repeat the command with --key %s: it is not booked twice", key))
+		return shim.Fail(nil, fmt.Sprintf("look at the disk, then repeat the command with --key %s: it is not booked twice", key), "it is not known whether this was booked: %w", err)
 	case err != nil && kept && !errors.Is(err, errOutside):
-		return hint(bookedError{err, booked.Batch}, "do not give the command again; shimwright box history and job show tell what is booked")
+		what := "booked"
+		if booked.Batch != 0 {
+			what = fmt.Sprintf("booked as batch %d", booked.Batch)
+		}
+		return shim.Fail(errBooked, "do not give the command again; shimwright box history and job show tell what is booked", "%s; only the message failed: %w", what, err)
 	}
 	return err
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // TestBookingTakesKey names every command of the shop as one that books, with
@@ -46,7 +47,7 @@ type lastingFault struct {
 }
 
 func (s lastingFault) Update(ctx context.Context, f func(inventory.Writer) error) error {
-	lost := &inventory.Error{Kind: errors.Join(inventory.ErrUnsure, inventory.ErrDisk), Text: "the answer was lost"}
+	lost := shim.Fail(errors.Join(inventory.ErrUnsure, inventory.ErrDisk), "", "the answer was lost")
 	if s.lasts {
 		if err := s.Store.Update(ctx, f); err != nil {
 			return err

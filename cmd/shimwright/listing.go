@@ -130,11 +130,3 @@ func day(t time.Time) string { return t.Local().Format(time.DateOnly) }
 
 // stamp is a time for JSON and CSV: RFC 3339 in UTC.
 func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
-
-// count is a number with its noun, "1 piece" or "3 pieces".
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}

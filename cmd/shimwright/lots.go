@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -63,7 +62,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 		}
 	}
 	if p.count == 0 {
-		return nil, hint(usage(errors.New("0 pieces cannot be booked")), "give the number of pieces, 1 or more")
+		return nil, wrong("give the number of pieces, 1 or more", "0 pieces cannot be booked")
 	}
 	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return work.Same(diameter, l.Diameter, u) })
 	left := filterLots(slices.Clone(all), func(l inventory.Lot) bool {
@@ -79,7 +78,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	case len(left) == 1:
 		return []inventory.Item{{Lot: left[0].Lot, Count: p.count}}, nil
 	case total < p.count:
-		return nil, inventory.Fail(inventory.ErrShort, "see what is there: shimwright box list "+u.Format(p.size),
+		return nil, shim.Fail(inventory.ErrShort, "see what is there: shimwright box list "+u.Format(p.size),
 			"%d × %s %s: %d on hand", p.count, sizeText(p.size, u), u, total)
 	case total == p.count && p.told:
 		var items []inventory.Item
@@ -92,8 +91,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	for _, l := range left {
 		names = append(names, fmt.Sprintf("%d %s", l.Count, kindText(l.Lot, u)))
 	}
-	return nil, hint(usage(fmt.Errorf("%s %s is not one kind of shim: %s", sizeText(p.size, u), u, strings.Join(names, "; "))),
-		"say which: --bin, --used, --new, --stamp or --diameter")
+	return nil, wrong("say which: --bin, --used, --new, --stamp or --diameter", "%s %s is not one kind of shim: %s", sizeText(p.size, u), u, strings.Join(names, "; "))
 }
 
 // none is the error where the box has no such pieces.
@@ -121,7 +119,7 @@ func (w *which) none(all []inventory.Balance, p pieces) error {
 			way = "the bins are " + strings.Join(bins[:min(len(bins), 20)], ", ")
 		}
 	}
-	return inventory.Fail(inventory.ErrShort, way, "%s", text)
+	return shim.Fail(inventory.ErrShort, way, "%s", text)
 }
 
 func (w *which) bins(lots []inventory.Balance) []string {

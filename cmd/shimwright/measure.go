@@ -66,11 +66,11 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
 func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) error {
 	engine := args[0]
 	if o.out == "" {
-		return hint(usage(errors.New("no check file is given")), "name the one to begin or to go on with: --out CHECK.csv")
+		return wrong("name the one to begin or to go on with: --out CHECK.csv", "no check file is given")
 	}
 	for _, name := range []string{engine, o.out, o.last} {
 		if name == "-" {
-			return hint(usage(errors.New("standard input is where the figures are typed")), "give files by name; - does not go with measure")
+			return wrong("give files by name; - does not go with measure", "standard input is where the figures are typed")
 		}
 	}
 	e, err := b.readEngine(engine)
@@ -95,7 +95,7 @@ func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) er
 		}
 		options.Last = record.of(&file.check)
 		if options.Last == nil {
-			return hint(fmt.Errorf("%s holds several checks of this engine", o.last), "give a file with the last one alone")
+			return shim.Fail(nil, "give a file with the last one alone", "%s holds several checks of this engine", o.last)
 		}
 	}
 	t := &measureTalk{Walk: walk.New(e, file.check.Measurements, options), file: file, say: b.err}
@@ -212,5 +212,5 @@ func (t *measureTalk) lost(err error) error {
 	if err == nil {
 		return nil
 	}
-	return hint(fmt.Errorf("standard input: %w", err), "what was typed before is saved; go on: "+t.file.resume)
+	return shim.Fail(nil, "what was typed before is saved; go on: "+t.file.resume, "standard input: %w", err)
 }

@@ -37,16 +37,16 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 	if errors.Is(err, fs.ErrNotExist) {
 		folder := filepath.Dir(f.name)
 		if info, err := os.Stat(folder); err != nil || !info.IsDir() {
-			return nil, hint(fmt.Errorf("%s: there is no folder %s", f.name, folder), "make the folder, or look at the name")
+			return nil, shim.Fail(nil, "make the folder, or look at the name", "%s: there is no folder %s", f.name, folder)
 		}
 		f.check = files.Check{Engine: f.engine.Name, Of: f.engine}
 		return nil, nil
 	}
 	if err == nil && !info.Mode().IsRegular() {
-		return nil, hint(fmt.Errorf("%s is not a file", f.name), "give the name of a check file")
+		return nil, shim.Fail(nil, "give the name of a check file", "%s is not a file", f.name)
 	}
 	if err == nil && info.Size() > mostInput<<20 {
-		return nil, hint(fmt.Errorf("%s is larger than a check of one engine can be", f.name), "is it the right file? Nothing was changed")
+		return nil, shim.Fail(nil, "is it the right file? Nothing was changed", "%s is larger than a check of one engine can be", f.name)
 	}
 	var content []byte
 	if err == nil {
@@ -60,7 +60,7 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 		return nil, err
 	}
 	if len(checks) != 1 {
-		return nil, hint(fmt.Errorf("%s holds %d checks of this engine", f.name, len(checks)), "measure goes on with a file of one check; nothing was changed")
+		return nil, shim.Fail(nil, "measure goes on with a file of one check; nothing was changed", "%s holds %d checks of this engine", f.name, len(checks))
 	}
 	f.check, f.saved, f.comments = checks[0], content, commentsOf(content)
 	return warnings, nil
@@ -100,7 +100,7 @@ func (f *checkFile) keep(all []shim.Measurement) error {
 	if errors.As(err, &faults) {
 		refusal := &walk.Refusal{}
 		for _, f := range faults {
-			refusal.Faults = append(refusal.Faults, walk.Refused{Message: f.Message, Hint: f.Hint})
+			refusal.Faults = append(refusal.Faults, walk.Refused(f.Hinted))
 		}
 		return refusal
 	}
@@ -146,7 +146,7 @@ func (f *checkFile) unchanged() error {
 		return nil
 	}
 	if err != nil || f.saved == nil || !bytes.Equal(content, f.saved) {
-		return hint(fmt.Errorf("%s was changed by somebody else meanwhile; the last entry is not in it", f.name), "close it elsewhere, then go on: "+f.resume)
+		return shim.Fail(nil, "close it elsewhere, then go on: "+f.resume, "%s was changed by somebody else meanwhile; the last entry is not in it", f.name)
 	}
 	return nil
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -19,7 +18,7 @@ func (b *bench) toScreen(way string) error {
 	if !b.screen {
 		return nil
 	}
-	return hint(usage(errors.New("this is a page for the browser, not for the terminal")), "name a file for it: "+way)
+	return wrong("name a file for it: "+way, "this is a page for the browser, not for the terminal")
 }
 
 // writeOut is [bench.writeTo] for a page of HTML.

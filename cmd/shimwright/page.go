@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -17,7 +16,7 @@ func pageOf(cmd *cobra.Command, number int, all bool, form string) (page, error)
 	switch {
 	case cmd.Flags().Changed("page"):
 		if number < 1 {
-			return page{}, hint(usage(errors.New("pages are numbered from 1")), "--page 1")
+			return page{}, wrong("--page 1", "pages are numbered from 1")
 		}
 		return page{number}, nil
 	case all, form == "json", form == "csv":

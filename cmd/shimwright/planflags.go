@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -60,17 +59,17 @@ func (o *planOptions) check(b *bench) (shim.Lift, error) {
 		}
 	}
 	if o.sure != "" && o.margin != "" {
-		return shim.Lift{}, hint(usage(errors.New("--confidence and --margin do not go together")), "leave one of them out")
+		return shim.Lift{}, wrong("leave one of them out", "--confidence and --margin do not go together")
 	}
 	if o.buy < -1 || o.buy > 1_000_000 {
-		return shim.Lift{}, hint(usage(fmt.Errorf("a number of purchases of %d cannot be", o.buy)), "--tradeoff lists the rows to choose from")
+		return shim.Lift{}, wrong("--tradeoff lists the rows to choose from", "a number of purchases of %d cannot be", o.buy)
 	}
 	if o.buy >= 0 && o.noBuy {
-		return shim.Lift{}, hint(usage(errors.New("--buy and --no-buy do not go together")), "leave one of them out")
+		return shim.Lift{}, wrong("leave one of them out", "--buy and --no-buy do not go together")
 	}
 	lift, err := shim.ParseLift(o.lift)
 	if err != nil {
-		return shim.Lift{}, usage(err)
+		return shim.Lift{}, wrong("", "%w", err)
 	}
 	return lift, nil
 }
@@ -80,16 +79,16 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 	q := &plan.Request{NoBuy: o.noBuy, Verify: o.verify, Margin: plan.DefaultMargin, Units: display(o.units, o.output)}
 	var err error
 	if q.Policy, err = plan.ParsePolicy(o.policy.value); err != nil {
-		return nil, usage(err)
+		return nil, wrong("", "%w", err)
 	}
 	if o.margin != "" {
 		if q.Margin, err = u.Parse(pointed(o.margin)); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
-			return nil, hint(usage(fmt.Errorf("a margin of %q cannot be", o.margin)), "a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin))
+			return nil, wrong("a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin), "a margin of %q cannot be", o.margin)
 		}
 	}
 	if o.sure != "" {
 		if q.Confidence, err = parseProbability(o.sure); err != nil {
-			return nil, usage(err)
+			return nil, wrong("", "%w", err)
 		}
 	}
 	return q, nil
@@ -127,7 +126,7 @@ func parseProbability(text string) (float64, error) {
 		p /= 100
 	}
 	if err != nil || !(p >= 0.5 && p <= 0.9999) {
-		return 0, hint(fmt.Errorf("a confidence of %q cannot be", text), "a probability from 0.5 to 0.9999, like 0.95 or 95%")
+		return 0, shim.Fail(nil, "a probability from 0.5 to 0.9999, like 0.95 or 95%", "a confidence of %q cannot be", text)
 	}
 	return p, nil
 }
@@ -152,7 +151,7 @@ func (o *planOptions) makePlan(ctx context.Context, q *plan.Request, way string)
 		p, err = plan.Make(ctx, *q)
 	}
 	if errors.Is(err, plan.ErrRequest) {
-		return nil, hint(usage(err), liftHint(q, way))
+		return nil, wrong(liftHint(q, way), "%w", err)
 	}
 	return p, err
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -66,7 +65,7 @@ func runPositions(cmd *cobra.Command, b *bench, o *positionsOptions, args []stri
 		p.List, err = crank.Plan(e)
 	}
 	if err != nil {
-		return hint(fmt.Errorf("%s: %w", name, err), "the maker's manual gives the firing order; docs/files.md shows the engine file")
+		return shim.Fail(nil, "the maker's manual gives the firing order; docs/files.md shows the engine file", "%s: %w", name, err)
 	}
 	return b.write(func(w io.Writer) error {
 		switch o.output.value {
@@ -86,7 +85,7 @@ func parseAngle(text string) (float64, error) {
 	plain := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "°"))
 	angle, err := strconv.ParseFloat(strings.Replace(plain, ",", ".", 1), 64)
 	if err != nil || math.IsNaN(angle) || math.IsInf(angle, 0) {
-		return 0, hint(usage(fmt.Errorf("--at: %q is not an angle", text)), "degrees of the crank after the firing TDC of the first cylinder, like 270")
+		return 0, wrong("degrees of the crank after the firing TDC of the first cylinder, like 270", "--at: %q is not an angle", text)
 	}
 	return angle, nil
 }

@@ -34,7 +34,7 @@ func (b *bench) jobReadings(args []string, job inventory.Job, e *shim.Engine) (s
 		return "typed", list, err
 	}
 	if len(args) > 1 {
-		return "", nil, hint(usage(errors.New("give one check file, or readings such as in1a=0.15/2.450")), "the command's --help shows both")
+		return "", nil, wrong("the command's --help shows both", "give one check file, or readings such as in1a=0.15/2.450")
 	}
 	checks, err := b.readCheck(args[0], []*shim.Engine{e}, partial)
 	if err != nil {
@@ -46,7 +46,7 @@ func (b *bench) jobReadings(args []string, job inventory.Job, e *shim.Engine) (s
 		}
 	}
 	if len(checks) > 0 {
-		return "", nil, hint(fmt.Errorf("%s: none of its %d jobs is %d", args[0], len(checks), job.ID), "write the job's number in the column job")
+		return "", nil, shim.Fail(nil, "write the job's number in the column job", "%s: none of its %d jobs is %d", args[0], len(checks), job.ID)
 	}
 	return args[0], nil, nil
 }
@@ -73,7 +73,7 @@ func (b *bench) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement
 		valve, rest, found := strings.Cut(arg, "=")
 		cells := strings.Split(rest, "/")
 		if !found || strings.TrimSpace(rest) == "" || len(cells) > 3 {
-			return nil, hint(usage(fmt.Errorf("%q is not a reading", arg)), "type it like in1a=0.15 or in1a=0.15/2.450")
+			return nil, wrong("type it like in1a=0.15 or in1a=0.15/2.450", "%q is not a reading", arg)
 		}
 		_ = w.Write(append(append([]string{valve}, cells...), make([]string, 3-len(cells))...))
 	}

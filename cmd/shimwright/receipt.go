@@ -126,7 +126,7 @@ func came(r inventory.Receipt, u shim.Unit) []string {
 	for _, name := range names {
 		what := strings.Join(parts[name], ", ")
 		if len(parts[name]) > maxReceipt {
-			what = count(pieces[name], "piece")
+			what = shim.Count(pieces[name], "piece")
 		}
 		lines = append(lines, "From "+supplierText(name)+": "+what+".")
 	}

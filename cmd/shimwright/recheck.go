@@ -122,7 +122,7 @@ func (o *recheckOptions) plan(b *bench, name string) (*plan.Plan, error) {
 	}
 	p, err := planjson.Decode(name, bytes.NewReader(text)) // before the engines: the files may be mixed up
 	if err != nil {
-		return nil, hint(err, "the plan is what shimwright solve --output json printed; behind it comes the check after fitting")
+		return nil, shim.Fail(nil, "the plan is what shimwright solve --output json printed; behind it comes the check after fitting", "%w", err)
 	}
 	var engines []*shim.Engine
 	for _, file := range o.engines {
@@ -137,7 +137,7 @@ func (o *recheckOptions) plan(b *bench, name string) (*plan.Plan, error) {
 	}
 	var other *planjson.OtherEngineError
 	if errors.As(err, &other) {
-		err = hint(fmt.Errorf("%s: %w", o.engines[slices.Index(engines, other.Engine)], other), "give the engine file that the plan was made with")
+		err = shim.Fail(nil, "give the engine file that the plan was made with", "%s: %w", o.engines[slices.Index(engines, other.Engine)], other)
 	}
 	if err != nil {
 		return nil, err
@@ -150,8 +150,7 @@ func recheckable(name string, p *plan.Plan) error {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if v := &p.Jobs[i].Valves[k]; v.Installed == 0 {
-				return hint(fmt.Errorf("%s: %s: no shim is known; a plan from clearances alone has nothing to compare with", name, v.Valve),
-					"plan again once the shims are seen, and compare with that plan")
+				return shim.Fail(nil, "plan again once the shims are seen, and compare with that plan", "%s: %s: no shim is known; a plan from clearances alone has nothing to compare with", name, v.Valve)
 			}
 		}
 	}
@@ -217,10 +216,10 @@ func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 		jobs++
 	}
 	if check.Job != "" {
-		return 0, hint(fmt.Errorf("job %q of %s is not in the plan", check.Job, check.Engine), "write the job as the first check had it")
+		return 0, shim.Fail(nil, "write the job as the first check had it", "job %q of %s is not in the plan", check.Job, check.Engine)
 	}
 	if jobs > 1 {
-		return 0, hint(fmt.Errorf("the plan has %d jobs of %s, the check does not say which", jobs, check.Engine), "add a column job")
+		return 0, shim.Fail(nil, "add a column job", "the plan has %d jobs of %s, the check does not say which", jobs, check.Engine)
 	}
 	return place, nil
 }

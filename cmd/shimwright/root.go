@@ -81,10 +81,9 @@ func run(args []string, b *bench) int {
 	started := false
 	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
 	err := root.Execute()
-	var wrong usageError
-	if err != nil && !started && !errors.As(err, &wrong) {
+	if err != nil && !started && !errors.Is(err, errUsage) {
 		// What cobra itself refuses is a wrong call.
-		err = hint(usage(err), "shimwright --help")
+		err = wrong("shimwright --help", "%w", err)
 	}
 	if err != nil {
 		complain(b.err, err)
@@ -97,8 +96,7 @@ func run(args []string, b *bench) int {
 func plainWords(args []string) error {
 	for _, arg := range args {
 		if strings.ContainsFunc(arg, shim.Harmful) {
-			problem, way := shim.ImplausibleText(arg)
-			return hint(usage(errors.New(problem)), way)
+			return wrong("", "%w", shim.ImplausibleText(arg))
 		}
 	}
 	return nil

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"time"
+
+	"shimwright/shim"
 )
 
 // save puts content under a name in one step: whatever happens, the file is
@@ -29,7 +31,7 @@ func save(name string, content []byte) (err error) {
 			err = link.Err
 		}
 		if err != nil {
-			err = hint(fmt.Errorf("%s cannot be written: %w", name, err), "nothing was changed; look at the folder, its rights and the space on the disk")
+			err = shim.Fail(nil, "nothing was changed; look at the folder, its rights and the space on the disk", "%s cannot be written: %w", name, err)
 		}
 	}()
 	target, mode := name, fs.FileMode(0o666)

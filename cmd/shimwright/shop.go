@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"os/user"
 
 	"github.com/spf13/cobra"
@@ -52,13 +51,4 @@ func (b *bench) who(cmd *cobra.Command) string {
 		return u.Username
 	}
 	return "unknown"
-}
-
-// shopHint is the hint that an error of the shop brings along.
-func shopHint(err error) string {
-	var e *inventory.Error
-	if errors.As(err, &e) {
-		return e.Hint
-	}
-	return ""
 }

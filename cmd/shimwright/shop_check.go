@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 	"shimwright/shim/report"
 )
 
@@ -71,7 +72,7 @@ func runShopCheck(cmd *cobra.Command, b *bench, o *shopCheckOptions, _ []string)
 			return err
 		}
 		if len(found) > 0 {
-			return hint(fmt.Errorf("%s: %s", shop.Where(), count(len(found), "finding")), "do not write to it; go back to the last good backup: shimwright shop restore FILE")
+			return shim.Fail(nil, "do not write to it; go back to the last good backup: shimwright shop restore FILE", "%s: %s", shop.Where(), shim.Count(len(found), "finding"))
 		}
 		return nil
 	})
@@ -87,12 +88,12 @@ type findings struct {
 // parseHash reads a hash as it is printed.
 func parseHash(text string) (*inventory.Hash, error) {
 	if strings.TrimSpace(text) == "" {
-		return nil, hint(usage(errors.New("--expect is empty")), "copy the hash from shop backup or shop info, or leave --expect out")
+		return nil, wrong("copy the hash from shop backup or shop info, or leave --expect out", "--expect is empty")
 	}
 	data, err := hex.DecodeString(strings.TrimSpace(text))
 	var h inventory.Hash
 	if err != nil || len(data) != len(h) {
-		return nil, hint(usage(fmt.Errorf("--expect %s: a hash has %d digits, 0 to 9 and a to f", text, 2*len(h))), "copy it from shop backup or shop info")
+		return nil, wrong("copy it from shop backup or shop info", "--expect %s: a hash has %d digits, 0 to 9 and a to f", text, 2*len(h))
 	}
 	copy(h[:], data)
 	return &h, nil

@@ -10,6 +10,7 @@ import (
 
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
 // addUnits adds the flag for the unit of typed and printed lengths.
@@ -42,7 +43,7 @@ func (p pieces) of(typed string, u shim.Unit) (shim.Length, error) {
 	case err != nil || p.diameter == 0:
 		return d, err
 	case d != 0 && !work.Same(d, p.diameter, u):
-		return 0, hint(usage(fmt.Errorf("the label says diameter %s, --diameter %s", p.diameter, typed)), "leave --diameter out; the label names it")
+		return 0, wrong("leave --diameter out; the label names it", "the label says diameter %s, --diameter %s", p.diameter, typed)
 	}
 	return p.diameter, nil
 }
@@ -85,7 +86,7 @@ func askedFor(args []string, typed string, u shim.Unit) (size, diameter shim.Len
 func parseCount(text string) (int, error) {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 0 {
-		return 0, hint(usage(fmt.Errorf("%q is no number of pieces", strings.TrimSpace(text))), "a size with a count is typed 2.400x3")
+		return 0, wrong("a size with a count is typed 2.400x3", "%q is no number of pieces", strings.TrimSpace(text))
 	}
 	return n, nil
 }
@@ -111,8 +112,8 @@ func parseSize(text string, u shim.Unit) (shim.Length, error) {
 	if err != nil {
 		return 0, err
 	}
-	if problem, way := shim.ImplausibleSize(size, u); problem != "" {
-		return 0, hint(usage(errors.New(problem)), way)
+	if err := shim.ImplausibleSize(size, u); err != nil {
+		return 0, wrong("", "%w", err)
 	}
 	return size, nil
 }
@@ -129,9 +130,9 @@ func parseLength(text string, u shim.Unit, like string) (shim.Length, error) {
 	l, err := u.Parse(strings.Replace(text, ",", ".", 1))
 	switch {
 	case errors.Is(err, shim.ErrTooFine):
-		return 0, hint(usage(fmt.Errorf("%q is finer than a nanometre", text)), "write fewer decimals")
+		return 0, wrong("write fewer decimals", "%q is finer than a nanometre", text)
 	case err != nil:
-		return 0, hint(usage(fmt.Errorf("%q is not a length", text)), "give "+like+" in "+u.String())
+		return 0, wrong("give "+like+" in "+u.String(), "%q is not a length", text)
 	}
 	return l, nil
 }
@@ -141,7 +142,7 @@ func parsePrice(text string) (shim.Price, error) {
 	text = strings.TrimSpace(text)
 	p, err := shim.ParsePrice(strings.Replace(text, ",", ".", 1))
 	if err != nil {
-		return 0, hint(usage(fmt.Errorf("--price: %q is not a price", text)), "a price without its currency, like 7.80")
+		return 0, wrong("a price without its currency, like 7.80", "--price: %q is not a price", text)
 	}
 	return p, nil
 }
@@ -151,17 +152,8 @@ func sizeText(l shim.Length, u shim.Unit) string {
 	if l == 0 {
 		return ""
 	}
-	return bare(u.FormatAtLeast(l, 3), u)
+	return report.Figures(u, u.FormatAtLeast(l, 3))
 }
 
 // discText is a diameter for people.
-func discText(l shim.Length, u shim.Unit) string { return bare(u.Format(l), u) }
-
-// bare is the number without the zero before the point where it is of inches,
-// as on drawings.
-func bare(number string, u shim.Unit) string {
-	if u == shim.IN && strings.HasPrefix(number, "0.") {
-		return number[1:]
-	}
-	return number
-}
+func discText(l shim.Length, u shim.Unit) string { return report.Figures(u, u.Format(l)) }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -37,10 +36,8 @@ func TestParsePieces(t *testing.T) {
 	}
 	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
 		_, err := parsePieces(text, shim.MM)
-		var wrong usageError
-		assert.ErrorAs(t, err, &wrong, "%q", text)
-		var h hinted
-		assert.True(t, errors.As(err, &h) && h.hint != "", "%q has a way out: %v", text, err)
+		assert.ErrorIs(t, err, errUsage, "%q", text)
+		assert.NotEmpty(t, shim.HintOf(err), "%q has a way out: %v", text, err)
 	}
 }
 
@@ -56,8 +53,7 @@ func FuzzParsePieces(f *testing.F) {
 		}
 		p, err := parsePieces(text, u)
 		if err != nil {
-			var wrong usageError
-			assert.ErrorAs(t, err, &wrong, "%q", text)
+			assert.ErrorIs(t, err, errUsage, "%q", text)
 			return
 		}
 		assert.GreaterOrEqual(t, p.count, 0, "%q", text)

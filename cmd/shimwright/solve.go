@@ -1,8 +1,6 @@
 package main
 
 import (
-	"errors"
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -96,7 +94,7 @@ func runSolve(cmd *cobra.Command, b *bench, o *solveOptions, args []string) erro
 // faults of all are told together.
 func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	if len(o.engines) == 0 {
-		return nil, hint(usage(errors.New("no engine is given")), "name its file before the check: solve ENGINE.toml CHECK.csv")
+		return nil, wrong("name its file before the check: solve ENGINE.toml CHECK.csv", "no engine is given")
 	}
 	lift, err := o.check(b)
 	if err != nil {
@@ -109,7 +107,7 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 		}
 		for _, other := range engines[:i] {
 			if strings.EqualFold(other.Name, engines[i].Name) {
-				return nil, hint(usage(fmt.Errorf("the engine %q is given twice", other.Name)), "give each engine's file once; checks tell engines apart by their names")
+				return nil, wrong("give each engine's file once; checks tell engines apart by their names", "the engine %q is given twice", other.Name)
 			}
 		}
 	}

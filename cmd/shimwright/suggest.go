@@ -1,8 +1,8 @@
 package main
 
 import (
+	"cmp"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -35,11 +35,7 @@ func flagError(cmd *cobra.Command, err error) error {
 		cmd.Flags().VisitAll(func(flag *pflag.Flag) { names = append(names, "--"+flag.Name) })
 		way = didYouMean("--"+none.GetSpecifiedName(), names, way)
 	}
-	var h hinted
-	if errors.As(err, &h) {
-		way = h.hint
-	}
-	return hint(usage(err), way)
+	return wrong(cmp.Or(shim.HintOf(err), way), "%w", err)
 }
 
 // liftNames are the names that --lift takes for an engine.
@@ -89,10 +85,10 @@ func parseValve(e *shim.Engine, text string) (shim.Valve, error) {
 	all := "valves run from " + names[0] + " to " + names[len(names)-1]
 	v, err := shim.ParseValve(text)
 	if err != nil {
-		return v, hint(usage(err), didYouMean(text, names, all))
+		return v, wrong(didYouMean(text, names, all), "%w", err)
 	}
 	if _, found := e.Find(v); !found {
-		return v, hint(usage(fmt.Errorf("%s has no valve %s", e.Name, v)), all)
+		return v, wrong(all, "%s has no valve %s", e.Name, v)
 	}
 	return v, nil
 }

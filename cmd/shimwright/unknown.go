@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -9,11 +8,11 @@ import (
 
 // unknown is the error for a word that is no command of cmd.
 func unknown(cmd *cobra.Command, word string) error {
-	err := usage(fmt.Errorf("unknown command %q", word))
+	way := cmd.CommandPath() + " --help lists the commands"
 	if near := cmd.SuggestionsFor(word); len(near) > 0 {
-		return hint(err, "did you mean "+strings.Join(near, " or ")+"?")
+		way = "did you mean " + strings.Join(near, " or ") + "?"
 	}
-	return hint(err, cmd.CommandPath()+" --help lists the commands")
+	return wrong(way, "unknown command %q", word)
 }
 
 // strict makes cobra's own help command refuse what it does not know; left alone

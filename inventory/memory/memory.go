@@ -114,7 +114,7 @@ func (s *Store) Info(context.Context) (inventory.Info, error) { return inventory
 
 // Backup refuses: the rows go with the process.
 func (s *Store) Backup(context.Context, string) (inventory.Movement, error) {
-	return inventory.Movement{}, inventory.Fail(inventory.ErrInvalid, "", "a shop in memory is not kept and has no backup")
+	return inventory.Movement{}, shim.Fail(inventory.ErrInvalid, "", "a shop in memory is not kept and has no backup")
 }
 
 // Verify finds nothing: there is nothing below the rows.

@@ -94,7 +94,7 @@ func (s *state) FindEngine(seal inventory.Hash) (inventory.Engine, error) {
 			return e, nil
 		}
 	}
-	return inventory.Engine{}, inventory.Fail(inventory.ErrUnknown, "", "the engine is not in the shop yet")
+	return inventory.Engine{}, shim.Fail(inventory.ErrUnknown, "", "the engine is not in the shop yet")
 }
 
 func (s *state) Engines(p inventory.Page) ([]inventory.Engine, error) { return page(s.engines, p), nil }
@@ -114,7 +114,7 @@ func (s *state) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 func (s *state) Command(key string) (inventory.Command, error) {
 	c, found := s.commands[key]
 	if !found {
-		return c, inventory.Fail(inventory.ErrUnknown, "", "there is no command of key %q", key)
+		return c, shim.Fail(inventory.ErrUnknown, "", "there is no command of key %q", key)
 	}
 	return c, nil
 }
@@ -153,7 +153,7 @@ func (s *state) Plan(job int64, number int) (inventory.KeptPlan, error) {
 			return p, nil
 		}
 	}
-	return inventory.KeptPlan{}, inventory.Fail(inventory.ErrUnknown, "", "job %d has no plan %d", job, number)
+	return inventory.KeptPlan{}, shim.Fail(inventory.ErrUnknown, "", "job %d has no plan %d", job, number)
 }
 
 func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
@@ -247,7 +247,7 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 func at[T any](rows []T, id int64, what string) (T, error) {
 	if id < 1 || id > int64(len(rows)) {
 		var none T
-		return none, inventory.Fail(inventory.ErrUnknown, "", "there is no %s %d", what, id)
+		return none, shim.Fail(inventory.ErrUnknown, "", "there is no %s %d", what, id)
 	}
 	return rows[id-1], nil
 }

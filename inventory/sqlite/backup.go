@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // Backup writes a copy of the shop as it is at one moment. The copy is synced,
@@ -79,7 +80,7 @@ func checkCopy(ctx context.Context, path string) (last inventory.Movement, err e
 		}
 	}
 	if err == nil && len(found) > 0 {
-		err = inventory.Fail(inventory.ErrDamaged, "give shimwright shop check; go back to the last good backup", "the copy is not sound: %s %s", found[0].Where, found[0].What)
+		err = shim.Fail(inventory.ErrDamaged, "give shimwright shop check; go back to the last good backup", "the copy is not sound: %s %s", found[0].Where, found[0].What)
 	}
 	return last, err
 }

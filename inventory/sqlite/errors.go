@@ -13,29 +13,30 @@ import (
 	code "modernc.org/sqlite/lib"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // explain turns what SQLite or the system says into one clear error about the
 // shop file. Errors that are clear already pass.
 func explain(path string, err error) error {
-	var clear *inventory.Error
+	var clear *shim.Hinted
 	var lite *driver.Error
 	switch {
 	case err == nil:
 		return nil
 	case errors.As(err, &clear):
-		if clear.Kind == inventory.ErrDamaged && !strings.HasPrefix(clear.Text, path) {
+		if errors.Is(err, inventory.ErrDamaged) && !strings.HasPrefix(clear.Message, path) {
 			named := *clear
-			named.Text = fmt.Sprintf("%s: the shop file is damaged: %s", path, clear.Text)
+			named.Message = fmt.Sprintf("%s: the shop file is damaged: %s", path, clear.Message)
 			return &named
 		}
 		return err
 	case errors.As(err, &lite):
 		return explainCode(path, lite, err)
 	case errors.Is(err, fs.ErrPermission):
-		return inventory.Fail(inventory.ErrRights, "ask for the rights, or name another place with --shop", "%s: no rights in the folder %s", path, filepath.Dir(path))
+		return shim.Fail(inventory.ErrRights, "ask for the rights, or name another place with --shop", "%s: no rights in the folder %s", path, filepath.Dir(path))
 	case errors.Is(err, syscall.EROFS):
-		return inventory.Fail(inventory.ErrReadOnly, "name a place on a disk that can be written", "%s: the disk is read-only", path)
+		return shim.Fail(inventory.ErrReadOnly, "name a place on a disk that can be written", "%s: the disk is read-only", path)
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return full(path)
 	case errors.Is(err, syscall.EIO):
@@ -45,19 +46,19 @@ func explain(path string, err error) error {
 }
 
 func readOnly(path string) error {
-	return inventory.Fail(inventory.ErrReadOnly, "make it writable, or copy it to a place where it is", "%s: the shop file is read-only", path)
+	return shim.Fail(inventory.ErrReadOnly, "make it writable, or copy it to a place where it is", "%s: the shop file is read-only", path)
 }
 
 func full(path string) error {
-	return inventory.Fail(inventory.ErrFull, "make room and give the command again; nothing was changed", "%s: the disk is full", path)
+	return shim.Fail(inventory.ErrFull, "make room and give the command again; nothing was changed", "%s: the disk is full", path)
 }
 
 func damaged(path, what string) error {
-	return inventory.Fail(inventory.ErrDamaged, "do not write to it; go back to the last good backup: shimwright shop restore FILE", "%s: the shop file is damaged (%s)", path, what)
+	return shim.Fail(inventory.ErrDamaged, "do not write to it; go back to the last good backup: shimwright shop restore FILE", "%s: the shop file is damaged (%s)", path, what)
 }
 
 func foreign(path string) error {
-	return inventory.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a shop file", path)
+	return shim.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a shop file", path)
 }
 
 func explainCode(path string, lite *driver.Error, err error) error {
@@ -69,7 +70,7 @@ func explainCode(path string, lite *driver.Error, err error) error {
 	}
 	switch lite.Code() & 0xff {
 	case code.SQLITE_BUSY, code.SQLITE_LOCKED:
-		return inventory.Fail(inventory.ErrBusy, "try again when the other command is done", "%s: another command kept the shop file for more than %s", path, patience)
+		return shim.Fail(inventory.ErrBusy, "try again when the other command is done", "%s: another command kept the shop file for more than %s", path, patience)
 	case code.SQLITE_READONLY:
 		return readOnly(path)
 	case code.SQLITE_FULL:
@@ -94,17 +95,17 @@ func explainCode(path string, lite *driver.Error, err error) error {
 
 // disk is the error for a disk that gave one.
 func disk(path string, err error) error {
-	return inventory.Fail(inventory.ErrDisk, "look at the disk and its cable, then shimwright shop check; keep a copy of the file", "%s: the disk gave an error: %v", path, err)
+	return shim.Fail(inventory.ErrDisk, "look at the disk and its cable, then shimwright shop check; keep a copy of the file", "%s: the disk gave an error: %v", path, err)
 }
 
 func noJournal(path string) error {
-	return inventory.Fail(inventory.ErrRights, "the shop's folder must be writable: SQLite keeps its journal there while it writes", "%s: no rights to write in the folder %s", path, filepath.Dir(path))
+	return shim.Fail(inventory.ErrRights, "the shop's folder must be writable: SQLite keeps its journal there while it writes", "%s: no rights to write in the folder %s", path, filepath.Dir(path))
 }
 
 // unreadable is the error for a row whose columns are no row of ours: an
 // unknown word, a time that is none, text where a number should be.
 func unreadable(err error) error {
-	var clear *inventory.Error
+	var clear *shim.Hinted
 	var lite *driver.Error
 	if errors.As(err, &clear) || errors.As(err, &lite) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err
@@ -115,9 +116,8 @@ func unreadable(err error) error {
 // unsure marks a disk's error at the end of a booking: the journal may be gone
 // already, and then the booking stands, or stood before the power failed.
 func unsure(err error) error {
-	var told *inventory.Error
-	if !errors.As(err, &told) || told.Kind != inventory.ErrDisk {
+	if !errors.Is(err, inventory.ErrDisk) {
 		return err
 	}
-	return &inventory.Error{Kind: errors.Join(inventory.ErrUnsure, told.Kind), Text: told.Text, Hint: told.Hint}
+	return shim.Fail(inventory.ErrUnsure, "", "%w", err)
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // TestExplain: what the system says becomes one line that names the file, with
@@ -28,10 +29,10 @@ func TestExplain(t *testing.T) {
 	} {
 		err := explain("shop.db", c.err)
 		require.ErrorIs(t, err, c.kind)
-		var told *inventory.Error
+		var told *shim.Hinted
 		require.ErrorAs(t, err, &told)
-		assert.Contains(t, told.Text, "shop.db: ")
-		assert.Contains(t, told.Text, c.text)
+		assert.Contains(t, told.Message, "shop.db: ")
+		assert.Contains(t, told.Message, c.text)
 		assert.NotEmpty(t, told.Hint)
 	}
 }

@@ -19,6 +19,7 @@ import (
 	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sample"
 	"shimwright/inventory/sqlite"
+	"shimwright/shim"
 )
 
 // filled gives a shop file with some pieces and a planned job in it.
@@ -86,7 +87,7 @@ func clear(t *testing.T, err, kind error, path string) {
 	require.ErrorIs(t, err, kind)
 	assert.Contains(t, err.Error(), path)
 	assert.NotContains(t, err.Error(), "\n")
-	var told *inventory.Error
+	var told *shim.Hinted
 	require.True(t, errors.As(err, &told))
 	assert.NotEmpty(t, told.Hint)
 }

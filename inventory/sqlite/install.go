@@ -12,6 +12,7 @@ import (
 	"github.com/gofrs/flock"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // scratchName begins the names of the folders in which new files are made.
@@ -187,7 +188,7 @@ func empty(path, like string) error {
 }
 
 func exists(path string) error {
-	return inventory.Fail(inventory.ErrExists, "name another file, or move that one away first", "%s: a file is there already", path)
+	return shim.Fail(inventory.ErrExists, "name another file, or move that one away first", "%s: a file is there already", path)
 }
 
 // syncPath makes a file or a folder durable. Systems that cannot sync a folder

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // Open opens the shop file. A file of an older version is brought to the
@@ -87,19 +88,19 @@ func sniff(path string) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && !free(path):
 		to, _ := os.Readlink(path)
-		return inventory.Fail(inventory.ErrMissing, "put the file back there or mount its disk, or remove the link", "%s: the shop file is a link to %s, and nothing is there", path, to)
+		return shim.Fail(inventory.ErrMissing, "put the file back there or mount its disk, or remove the link", "%s: the shop file is a link to %s, and nothing is there", path, to)
 	case errors.Is(err, fs.ErrNotExist):
-		return inventory.Fail(inventory.ErrMissing, "make one with shimwright shop init, or name another with --shop", "%s: there is no shop file", path)
+		return shim.Fail(inventory.ErrMissing, "make one with shimwright shop init, or name another with --shop", "%s: there is no shop file", path)
 	case err != nil:
 		return explain(path, err)
 	case !info.Mode().IsRegular():
 		// A pipe would keep the command waiting for ever.
-		return inventory.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a file, so not a shop file", path)
+		return shim.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a file, so not a shop file", path)
 	}
 	f, err := os.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrPermission):
-		return inventory.Fail(inventory.ErrRights, "ask its owner for the right to read it, or name another with --shop", "%s: no rights to read the shop file", path)
+		return shim.Fail(inventory.ErrRights, "ask its owner for the right to read it, or name another with --shop", "%s: no rights to read the shop file", path)
 	case err != nil:
 		return explain(path, err)
 	}

@@ -265,7 +265,7 @@ func misplaced(what string, place int, format string, args ...any) error {
 // unknown is the error for a row that is not there.
 func unknown(err error, found bool, format string, args ...any) error {
 	if err == nil && !found {
-		return inventory.Fail(inventory.ErrUnknown, "", format, args...)
+		return shim.Fail(inventory.ErrUnknown, "", format, args...)
 	}
 	return err
 }

@@ -18,6 +18,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/sqlite"
+	"shimwright/shim"
 )
 
 func init() { children["try"] = tryWithoutRights }
@@ -98,11 +99,11 @@ func tryWithoutRights(args []string) error {
 		}
 		return err
 	}()
-	var told *inventory.Error
+	var told *shim.Hinted
 	switch {
 	case err == nil:
 		fmt.Println("done")
-	case !errors.As(err, &told) || told.Hint == "" || strings.Contains(told.Text, "\n"):
+	case !errors.As(err, &told) || told.Hint == "" || strings.Contains(told.Message, "\n"):
 		fmt.Println("not clear:", err)
 	case errors.Is(err, inventory.ErrReadOnly):
 		fmt.Println("read-only")

@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // applicationID marks a SQLite file as a shop file: "SHIM" in ASCII.
@@ -94,6 +95,6 @@ func migrate(ctx context.Context, conn *sql.Conn, steps []step) (err error) {
 
 // newer is the error for a file of a later version.
 func newer(path string, version, known int) error {
-	return inventory.Fail(inventory.ErrNewer, "use the newer shimwright that wrote it",
+	return shim.Fail(inventory.ErrNewer, "use the newer shimwright that wrote it",
 		"%s: the shop file has version %d, this shimwright knows versions up to %d", path, version, known)
 }

@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // A Store is an open shop file. Its methods may be called by several
@@ -108,7 +109,7 @@ func (s *Store) present() error {
 	if err == nil && os.SameFile(now, s.file) {
 		return nil
 	}
-	return inventory.Fail(inventory.ErrBusy, "give the command again", "%s: the shop file was replaced meanwhile", s.path)
+	return shim.Fail(inventory.ErrBusy, "give the command again", "%s: the shop file was replaced meanwhile", s.path)
 }
 
 // Close lets go of the file.

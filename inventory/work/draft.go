@@ -29,7 +29,7 @@ func Draft(ctx context.Context, shop *inventory.Shop, job int64) (*Ready, error)
 
 func ready(basis inventory.Basis) (*Ready, error) {
 	if id := basis.Job.ID; basis.Job.State == inventory.StateOpen {
-		return nil, inventory.Fail(errors.Join(inventory.ErrState, ErrNotRead), "", "job %d has no readings yet", id)
+		return nil, shim.Fail(errors.Join(inventory.ErrState, ErrNotRead), "", "job %d has no readings yet", id)
 	}
 	return Prepare(basis)
 }
@@ -60,14 +60,14 @@ type Earlier struct {
 // [ErrOtherModel] where that is no help.
 func (r *Ready) Earlier(ctx context.Context, shop *inventory.Shop, id int64) (*Earlier, error) {
 	if !r.Unseen {
-		return nil, inventory.Fail(ErrAllSeen, "", "job %d has all its shims: it needs none of job %d", r.basis.Job.ID, id)
+		return nil, shim.Fail(ErrAllSeen, "", "job %d has all its shims: it needs none of job %d", r.basis.Job.ID, id)
 	}
 	old, err := shop.Job(ctx, id)
 	if err != nil {
 		return nil, err
 	}
 	if len(old.Seats) != len(r.Check) {
-		return nil, inventory.Fail(ErrOtherModel, "", "job %d is of another engine: %s", id, old.Job.Name)
+		return nil, shim.Fail(ErrOtherModel, "", "job %d is of another engine: %s", id, old.Job.Name)
 	}
 	e := &Earlier{Job: old.Job, OtherMachine: inventory.TagKey(old.Job.Tag) != inventory.TagKey(r.basis.Job.Tag)}
 	if e.Known, err = shop.Known(ctx, id, true); err != nil {

@@ -172,7 +172,7 @@ func (p Planner) PlanAll(ctx context.Context, shop *inventory.Shop) (made *plan.
 		return nil, nil, nil, err
 	}
 	if len(jobs) == 0 {
-		return nil, nil, nil, inventory.Fail(errors.Join(inventory.ErrState, ErrNoneReady), "", "no job is measured or planned")
+		return nil, nil, nil, shim.Fail(errors.Join(inventory.ErrState, ErrNoneReady), "", "no job is measured or planned")
 	}
 	ids := make([]int64, len(jobs))
 	for i, j := range jobs {

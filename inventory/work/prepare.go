@@ -70,7 +70,7 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		}
 		carried, fits := Carry(e, m, seat.Stamp, seat.Mic)
 		if !fits {
-			return nil, inventory.Fail(inventory.ErrInvalid, "fit another one and tell it, or measure first",
+			return nil, shim.Fail(inventory.ErrInvalid, "fit another one and tell it, or measure first",
 				"valve %s: the shim of %s mm that is in now leaves no clearance", seat.Valve, seat.Size())
 		}
 		if m.Size() != 0 && seat.Size() != 0 && m.Size() != seat.Size() && m.Reading.Kind != shim.Unread {
@@ -115,7 +115,7 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 		m.Reading.High += by
 	}
 	for _, c := range []shim.Length{m.Reading.Low, m.Reading.High} {
-		if problem, _ := shim.ImplausibleClearance(c, shim.MM); problem != "" {
+		if shim.ImplausibleClearance(c, shim.MM) != nil {
 			return m, false
 		}
 	}
@@ -126,7 +126,7 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 // shim that the plan put there, its own size where one is free, else the one that would serve it best.
 func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, free map[shim.Length]int) (inventory.Seat, error) {
 	none := func(why string) error {
-		return inventory.Fail(inventory.ErrInvalid, "fit a shim and tell it: job fit with --instead", "valve %s stands empty and %s", m.Valve, why)
+		return shim.Fail(inventory.ErrInvalid, "fit a shim and tell it: job fit with --instead", "valve %s stands empty and %s", m.Valve, why)
 	}
 	setting, known := basis.Engine.Spec.Setting(m)
 	if !known {

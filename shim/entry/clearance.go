@@ -1,6 +1,7 @@
 package entry
 
 import (
+	"cmp"
 	"strings"
 
 	"shimwright/shim"
@@ -12,7 +13,7 @@ var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-",
 // Clearance reads a clearance in the unit: ".15", "0,15", a bracket ".15-.18"
 // or ".15 .18", "<.05" or ">.6". It is not sure where a figure is a bare
 // number, which it takes for hundredths of a mm or thousandths of an inch. The
-// error is an [*Error].
+// error is an [*shim.Hinted].
 func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
 	typed := tidy(dashes.Replace(text), u)
 	sure = true
@@ -30,14 +31,14 @@ func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) 
 	case strings.HasPrefix(typed, "<"):
 		r = shim.Reading{Kind: shim.Below, High: figure(typed[1:])}
 		if err == nil && r.High == 0 {
-			err = &Error{"a leaf of 0 cannot be", "type the thinnest leaf, the one that does not go, like <" + u.Format(50*shim.Micrometre)}
+			err = shim.Fail(nil, "type the thinnest leaf, the one that does not go, like <"+u.Format(50*shim.Micrometre), "a leaf of 0 cannot be")
 		}
 	case strings.HasPrefix(typed, ">"):
 		r = shim.Reading{Kind: shim.Above, Low: figure(typed[1:])}
 	case two:
 		r = shim.Reading{Kind: shim.Bracket, Low: figure(first), High: figure(second)}
 		if err == nil && r.Low >= r.High {
-			err = &Error{"the two leaves are the wrong way round", "type the leaf that goes first, then the thicker one that does not"}
+			err = shim.Fail(nil, "type the leaf that goes first, then the thicker one that does not", "the two leaves are the wrong way round")
 		}
 	default:
 		r = shim.ReadingOf(figure(typed))
@@ -66,10 +67,7 @@ func leaves(typed string) (first, second string, two bool) {
 func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
 	l, bare, err = length(text, u)
 	if err != nil {
-		if e, ok := err.(*Error); ok && e.Hint == "" {
-			e.Hint = "type a clearance like " + u.Format(150*shim.Micrometre) + ", two leaves like " + example(u) + ", or ? for help"
-		}
-		return 0, bare, err
+		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type a clearance like "+u.Format(150*shim.Micrometre)+", two leaves like "+example(u)+", or ? for help"), "%w", err)
 	}
 	if bare && l > 0 {
 		// The first that can be a clearance: 15 is 0.15 mm, 150 is 0.150 mm.
@@ -84,8 +82,8 @@ func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
 			}
 		}
 	}
-	if problem, way := shim.ImplausibleClearance(l, u); problem != "" {
-		return 0, bare, &Error{problem, way}
+	if err := shim.ImplausibleClearance(l, u); err != nil {
+		return 0, bare, err
 	}
 	return l, bare, nil
 }

@@ -2,17 +2,10 @@ package entry
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 
 	"shimwright/shim"
 )
-
-// An Error says what is wrong with what was typed, and the way out.
-type Error struct{ Message, Hint string }
-
-// Error is the message without its hint.
-func (e *Error) Error() string { return e.Message }
 
 // tidy drops the space around the text and the unit behind it.
 func tidy(text string, u shim.Unit) string {
@@ -33,11 +26,11 @@ func length(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
 	l, err = u.Parse(text)
 	switch {
 	case errors.Is(err, shim.ErrTooFine):
-		return 0, bare, &Error{fmt.Sprintf("%q is finer than a nanometre", text), "type fewer decimals"}
+		return 0, bare, shim.Fail(nil, "type fewer decimals", "%q is finer than a nanometre", text)
 	case errors.Is(err, shim.ErrTooLarge):
-		return 0, bare, &Error{fmt.Sprintf("%q is too large", text), "type a length in " + u.String()}
+		return 0, bare, shim.Fail(nil, "type a length in "+u.String(), "%q is too large", text)
 	case err != nil:
-		return 0, bare, &Error{fmt.Sprintf("%q is not a figure", text), ""}
+		return 0, bare, shim.Fail(nil, "", "%q is not a figure", text)
 	}
 	return l, bare, nil
 }

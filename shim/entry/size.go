@@ -1,6 +1,7 @@
 package entry
 
 import (
+	"cmp"
 	"strings"
 
 	"shimwright/shim"
@@ -14,7 +15,7 @@ type Shim struct{ Stamp, Mic shim.Length }
 // "2.450 mic 2.447". It is not sure where a size is a bare number such as
 // 245, which it takes for the first of whole units, hundredths, thousandths
 // and tenths that is a usual size: one of the catalogue's range where there is
-// a catalogue. The error is an [*Error].
+// a catalogue. The error is an [*shim.Hinted].
 func Size(text string, u shim.Unit, catalogue []shim.Range) (s Shim, sure bool, err error) {
 	sure = true
 	stamp, mic, miked := strings.Cut(tidy(text, u), "mic")
@@ -40,16 +41,13 @@ func Size(text string, u shim.Unit, catalogue []shim.Range) (s Shim, sure bool, 
 func thickness(text string, u shim.Unit, catalogue []shim.Range) (l shim.Length, bare bool, err error) {
 	l, bare, err = length(text, u)
 	if err != nil {
-		if e, ok := err.(*Error); ok && e.Hint == "" {
-			e.Hint = "type the size on the shim, like " + u.Format(2540*shim.Micrometre) + ", or mic and what the micrometer reads, or ? for help"
-		}
-		return 0, bare, err
+		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type the size on the shim, like "+u.Format(2540*shim.Micrometre)+", or mic and what the micrometer reads, or ? for help"), "%w", err)
 	}
 	if bare && l > 0 {
 		l = guess(l, u, catalogue)
 	}
-	if problem, way := shim.ImplausibleSize(l, u); problem != "" {
-		return 0, bare, &Error{problem, way}
+	if err := shim.ImplausibleSize(l, u); err != nil {
+		return 0, bare, err
 	}
 	return l, bare, nil
 }

@@ -37,7 +37,7 @@ func (b *bounded) Read(p []byte) (int, error) {
 
 // Bound keeps an input to so many MB: what reads beyond gets a [Fault].
 func Bound(file string, r io.Reader, megabytes int) io.Reader {
-	return &bounded{r, megabytes << 20, Fault{File: file, Message: fmt.Sprintf("the file is larger than %d MB", megabytes), Hint: "is it the right file? Give large jobs in several files"}}
+	return &bounded{r, megabytes << 20, newFault(file, 0, 0, "", fmt.Sprintf("the file is larger than %d MB", megabytes), "is it the right file? Give large jobs in several files")}
 }
 
 // work is how many bytes the decoder goes through where no key is known: for

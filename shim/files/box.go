@@ -40,7 +40,7 @@ func ReadBox(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, err
 		return nil, nil, err
 	}
 	if t.rows == 0 {
-		t.warnings = append(t.warnings, Fault{File: name, Message: "the box is empty: no rows under the header"})
+		t.warnings = append(t.warnings, newFault(name, 0, 0, "", "the box is empty: no rows under the header", ""))
 	}
 	return rows, t.warnings.sorted(), nil
 }
@@ -65,7 +65,7 @@ func boxRow(t *table, u shim.Unit) shim.BoxRow {
 	} else {
 		row.Count, _ = t.count(boxCount, count, "a count")
 	}
-	t.compare(boxMic, "", row.Stamp, row.Mic, u)
+	t.compare(boxMic, "", row.Marks, u)
 	row.Diameter = t.diameter(boxDiameter, u)
 	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
 	return row

@@ -27,8 +27,8 @@ func (t *table) text(c int) string {
 		return ""
 	}
 	cell = strings.TrimSpace(blanks.Replace(cell))
-	if problem, hint := shim.ImplausibleText(cell); problem != "" && !t.encoded {
-		t.fault(c, "", problem, hint)
+	if err := shim.ImplausibleText(cell); err != nil && !t.encoded {
+		t.faultOf(c, "", err)
 	}
 	return strings.Clone(cell)
 }
@@ -130,9 +130,8 @@ func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, boo
 	if !ok {
 		return 0, false
 	}
-	if size < shim.MinSize || size > shim.MaxSize {
-		problem, hint := shim.ImplausibleSize(size, u)
-		t.fault(c, subject, problem, hint)
+	if err := shim.ImplausibleSize(size, u); err != nil {
+		t.faultOf(c, subject, err)
 		return 0, false
 	}
 	return size, true
@@ -162,27 +161,22 @@ func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
 	return true
 }
 
-// wornApart is how far stamp and micrometer may be apart before one of them
-// looks like a slip. Common practice: a shim wears by hundredths.
-const wornApart = 50 * shim.Micrometre
-
 // compare warns where the stamp and the micrometer tell two stories.
-func (t *table) compare(c int, subject string, stamp, mic shim.Length, u shim.Unit) {
-	if stamp != 0 && mic != 0 && (stamp-mic).Abs() > wornApart {
-		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s where the stamp says %s %s", u.Format(mic), u.Format(stamp), u), "measure the shim again; the micrometer is what counts")
+func (t *table) compare(c int, subject string, marks shim.Marks, u shim.Unit) {
+	if marks.Differ() {
+		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s where the stamp says %s %s", u.Format(marks.Mic), u.Format(marks.Stamp), u), "measure the shim again; the micrometer is what counts")
 	}
 }
 
 // diameter is the diameter cell, 0 where it is empty.
 func (t *table) diameter(c int, u shim.Unit) shim.Length {
-	const least, most = 2 * shim.Millimetre, 60 * shim.Millimetre // as for engines
 	cell := t.cell(c)
 	if cell == "" {
 		return 0
 	}
 	l, ok := t.length(c, cell, "diameter", u)
-	if ok && (l < least || l > most) {
-		t.fault(c, "diameter", fmt.Sprintf("a shim diameter of %s %s cannot be", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(least), u.Format(most), u))
+	if ok && shim.ImplausibleDiameter(l) != nil {
+		t.fault(c, "diameter", fmt.Sprintf("a shim diameter of %s %s cannot be", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(shim.MinDiameter), u.Format(shim.MaxDiameter), u))
 	}
 	return l
 }

@@ -219,7 +219,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		line, column := c.at(checkShim)
 		c.shimless = append(c.shimless, shimless{line, column, subject})
 	}
-	c.compare(checkMic, subject, m.Stamp, m.Mic, u)
+	c.compare(checkMic, subject, m.Marks, u)
 	if size := m.Size(); size != 0 && e.thickest != 0 && (size < e.thinnest || size > e.thickest) {
 		column := checkShim
 		if m.Mic != 0 {

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"shimwright/shim"
 )
 
 // A Fault is one thing wrong with a file, or one warning about it. Line and
@@ -15,8 +17,11 @@ type Fault struct {
 	File         string
 	Line, Column int
 	Subject      string
-	Message      string
-	Hint         string // the way out
+	shim.Hinted
+}
+
+func newFault(file string, line, column int, subject, message, hint string) Fault {
+	return Fault{file, line, column, subject, shim.Hinted{Message: message, Hint: hint}}
 }
 
 // Error is the fault on one line, without its hint.
@@ -39,6 +44,9 @@ func (f Fault) Error() string {
 	b.WriteString(f.Message)
 	return b.String()
 }
+
+// Unwrap gives the fault without its place.
+func (f Fault) Unwrap() error { return &f.Hinted }
 
 // Faults are all the faults of one file, by line.
 type Faults []Fault
@@ -129,12 +137,4 @@ func distance(a, b string) int {
 // hints joins what there is to say.
 func hints(parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "; ")
-}
-
-// plural is a number of things.
-func plural(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return strconv.Itoa(n) + " " + noun
 }

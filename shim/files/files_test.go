@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim"
@@ -131,4 +132,12 @@ func BenchmarkReadEngine(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+func TestFaultLendsItsHint(t *testing.T) {
+	_, _, err := ReadBox("box.csv", strings.NewReader("size,count\n24.5,1\n"), shim.MM)
+	var faults Faults
+	require.ErrorAs(t, err, &faults)
+	require.NotEmpty(t, faults[0].Hint)
+	assert.Equal(t, faults[0].Hint, shim.HintOf(faults[0]))
 }

@@ -10,8 +10,8 @@ import (
 // Where each may be one by itself it counts them, to see a job in inches.
 func (c *checkReader) plausible(r shim.Reading, side shim.Side, subject string, g *group, e *engine) {
 	limits := e.Train(side).Limits
-	if problem, hint := limits.ImplausibleReading(r, c.options.gauge(e.Engine), e.Units); problem != "" {
-		c.fault(checkClearance, subject, problem, hint)
+	if err := limits.ImplausibleReading(r, c.options.gauge(e.Engine), e.Units); err != nil {
+		c.faultOf(checkClearance, subject, err)
 		return
 	}
 	number, ok := r.Estimate()
@@ -95,8 +95,8 @@ func (c *checkReader) leaf(text, cell, subject string, u shim.Unit) (shim.Length
 		c.number(checkClearance, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
 		return 0, false
 	}
-	if problem, hint := shim.ImplausibleClearance(l, u); problem != "" {
-		c.fault(checkClearance, subject, problem, hint)
+	if err := shim.ImplausibleClearance(l, u); err != nil {
+		c.faultOf(checkClearance, subject, err)
 		return 0, false
 	}
 	return l, true

@@ -21,7 +21,7 @@ func ReadStocktake(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Faul
 		}
 	}
 	if t.rows == 0 && len(t.faults) == 0 {
-		t.faults = append(t.faults, Fault{File: name, Message: "nothing was counted: no rows under the header", Hint: "write a row for each size, with 0 where none was found"})
+		t.faults = append(t.faults, newFault(name, 0, 0, "", "nothing was counted: no rows under the header", "write a row for each size, with 0 where none was found"))
 	}
 	if err := t.faults.err(); err != nil {
 		return nil, nil, err

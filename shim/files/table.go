@@ -112,12 +112,12 @@ func (t *table) readHeader() {
 		c := slices.IndexFunc(t.columns, func(c column) bool { return c.name == name })
 		switch {
 		case c < 0:
-			unknown = append(unknown, Fault{t.file, line, col, name,
-				"unknown column " + quoted(strings.TrimSpace(cell)), hints(didYouMean(name, t.names()), "the columns are "+strings.Join(t.names(), ", "))})
+			unknown = append(unknown, newFault(t.file, line, col, name,
+				"unknown column "+quoted(strings.TrimSpace(cell)), hints(didYouMean(name, t.names()), "the columns are "+strings.Join(t.names(), ", "))))
 		case t.place[c] >= 0:
 			_, first := t.pos(t.place[c])
-			doubled = append(doubled, Fault{t.file, line, col, name,
-				fmt.Sprintf("the column %s stands twice, first at column %d", name, first), "leave one of them out"})
+			doubled = append(doubled, newFault(t.file, line, col, name,
+				fmt.Sprintf("the column %s stands twice, first at column %d", name, first), "leave one of them out"))
 		default:
 			known++
 			t.place[c] = i
@@ -313,7 +313,7 @@ func (t *table) wrongWidth(n int) {
 		}
 	}
 	line, col := t.pos(i)
-	t.add(line, col, "", fmt.Sprintf("the row has %s where the header has %d", plural(n, "cell"), t.width), hint)
+	t.add(line, col, "", fmt.Sprintf("the row has %s where the header has %d", shim.Count(n, "cell"), t.width), hint)
 }
 
 // ended reports a file without rows.
@@ -339,7 +339,7 @@ func (t *table) at(c int) (line, col int) {
 }
 
 func (t *table) add(line, col int, subject, message, hint string) {
-	t.faults = append(t.faults, Fault{t.file, line, col, subject, message, hint})
+	t.faults = append(t.faults, newFault(t.file, line, col, subject, message, hint))
 }
 
 // fault reports what is wrong with a cell, under the column's name where
@@ -352,6 +352,10 @@ func (t *table) fault(c int, subject, message, hint string) {
 	t.add(line, col, subject, message, hint)
 }
 
+func (t *table) faultOf(c int, subject string, err error) {
+	t.fault(c, subject, err.Error(), shim.HintOf(err))
+}
+
 func (t *table) warn(c int, subject, message, hint string) {
 	if subject == "" {
 		subject = t.columns[c].name
@@ -360,5 +364,5 @@ func (t *table) warn(c int, subject, message, hint string) {
 		return
 	}
 	line, col := t.at(c)
-	t.warnings = append(t.warnings, Fault{t.file, line, col, subject, message, hint})
+	t.warnings = append(t.warnings, newFault(t.file, line, col, subject, message, hint))
 }

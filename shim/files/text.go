@@ -97,7 +97,7 @@ func (g *guard) Read(p []byte) (int, error) {
 }
 
 func (g *guard) stop(message, hint string) error {
-	g.stopped = Fault{File: g.file, Line: g.line + 1, Message: message, Hint: hint}
+	g.stopped = newFault(g.file, g.line+1, 0, "", message, hint)
 	return g.stopped
 }
 

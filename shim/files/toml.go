@@ -77,7 +77,7 @@ func (d *document) load(r io.Reader) {
 		message, hint = "this is a table (CSV), not an engine (TOML)", "look at the order of the file names: the engine comes first, then the check; "+exampleHint
 	}
 	if message != "" {
-		d.faults = Faults{{d.file, line, column, "", message, hint}}
+		d.faults = Faults{newFault(d.file, line, column, "", message, hint)}
 	}
 }
 
@@ -218,7 +218,7 @@ func (d *document) place(key string) int {
 // fault is one at an offset.
 func (d *document) fault(at int, key, message, hint string) Fault {
 	before := d.text[:at]
-	return Fault{d.file, bytes.Count(before, []byte("\n")) + 1, at - bytes.LastIndexByte(before, '\n'), key, message, hint}
+	return newFault(d.file, bytes.Count(before, []byte("\n"))+1, at-bytes.LastIndexByte(before, '\n'), key, message, hint)
 }
 
 func (d *document) add(at int, key, message, hint string) {

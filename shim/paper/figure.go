@@ -4,28 +4,12 @@ import (
 	"strings"
 
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
-// limitsOf writes limits with their unit, as package report does: converted
-// ones never widen.
+// limitsOf writes limits with their unit.
 func limitsOf(u shim.Unit, l shim.Limits) string {
-	least, most := 2, 3
-	if u == shim.IN {
-		least, most = 3, 4
-	}
-	if u.Exact(l.Tight, most) && u.Exact(l.Loose, most) {
-		most++
-	}
-	tight, loose := u.ShowLimits(l, least, most)
-	return trimZero(u, tight) + " - " + trimZero(u, loose) + " " + u.String()
-}
-
-// trimZero drops the zero before the point of a figure in inches.
-func trimZero(u shim.Unit, text string) string {
-	if u == shim.IN && strings.HasPrefix(text, "0.") {
-		return text[1:]
-	}
-	return text
+	return strings.ReplaceAll(report.Limits(u, l), "-", " - ") + " " + u.String()
 }
 
 // breakable lets a range wrap behind its dash.

@@ -236,7 +236,7 @@ func TestCompareAccessByValve(t *testing.T) {
 func TestCompareSuspects(t *testing.T) {
 	j := fittedTwin()
 	check := asExpected(j, nil)
-	check[0].Stamp, check[0].Mic = 2_425_000, 2_380_000
+	check[0].Stamp, check[0].Mic = 2_425_000, 2_375_000
 	c := j.Compare(check, Measuring{})
 	require.Len(t, c.Suspects, 1)
 	assert.Equal(t, MarkDiffers, c.Suspects[0].Reason)

@@ -16,7 +16,8 @@ type Rules struct {
 	// FloorClearance and FloorSize are the least that such a deviation counts
 	// for: siblings that agree to the micrometre make nobody suspicious.
 	FloorClearance, FloorSize shim.Length
-	// MarkOff is how far a mic reading may be from the stamp.
+	// MarkOff is how far a mic reading may be from the size that it stands for,
+	// unless that is its own stamp: see [shim.Marks.Differ].
 	MarkOff shim.Length
 	// Tightened and Loosened are how far wear may move a stack between two
 	// checks, to a smaller and to a larger clearance.
@@ -242,8 +243,8 @@ func middle(values []shim.Length) shim.Length {
 // size looks at one installed shim by itself.
 func (r Rules) size(e *shim.Engine, m shim.Measurement) []Suspicion {
 	var found []Suspicion
-	if m.Stamp != 0 && m.Mic != 0 && (m.Mic-m.Stamp).Abs() > r.MarkOff {
-		found = append(found, Suspicion{Valve: m.Valve, Reason: MarkDiffers, Value: m.Mic, Typical: m.Stamp, Bound: r.MarkOff})
+	if m.Differ() {
+		found = append(found, Suspicion{Valve: m.Valve, Reason: MarkDiffers, Value: m.Mic, Typical: m.Stamp, Bound: shim.WornApart})
 	}
 	size, bound := m.Stamp, shim.Length(0)
 	if size == 0 {

@@ -58,8 +58,8 @@ func TestSuspects(t *testing.T) {
 		"stamp off the catalogue":    {func(m *shim.Measurement) { m.Stamp = 3_025_000 }, []Reason{FarSize, NoSuchSize}},
 		"thinner than any":           {func(m *shim.Measurement) { m.Stamp = 1_100_000 }, []Reason{FarSize, NoSuchSize}},
 		"far from its siblings":      {func(m *shim.Measurement) { m.Stamp = 1_900_000 }, []Reason{FarSize}},
-		"worn shim":                  {func(m *shim.Measurement) { m.Mic = m.Stamp - 15_000 }, nil},
-		"mark lies":                  {func(m *shim.Measurement) { m.Mic = m.Stamp - 30_000 }, []Reason{MarkDiffers}},
+		"worn shim":                  {func(m *shim.Measurement) { m.Mic = m.Stamp - shim.WornApart + 1 }, nil},
+		"mark lies":                  {func(m *shim.Measurement) { m.Mic = m.Stamp - shim.WornApart }, []Reason{MarkDiffers}},
 		"mic only, between sizes":    {func(m *shim.Measurement) { m.Mic, m.Stamp = 2_412_000, 0 }, nil},
 		"mic only, above every size": {func(m *shim.Measurement) { m.Mic, m.Stamp = 3_030_000, 0 }, []Reason{FarSize, NoSuchSize}},
 	} {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 
+	"shimwright/shim"
 	"shimwright/shim/plan"
 	"shimwright/shim/recheck"
 )
@@ -22,7 +23,7 @@ func alikeNote(j *plan.JobPlan) string {
 		names = append(names, fmt.Sprintf("%s and %s (%s, %s)", p.Valves[0], p.Valves[1], size(j.Units, p.Sizes[0]), size(j.Units, p.Sizes[1])))
 	}
 	if more := len(pairs) - len(names); more > 0 {
-		names = append(names, count(more, "more pair", "more pairs"))
+		names = append(names, shim.Count(more, "more pair"))
 	}
 	return "Do not mix these up, a recheck could not prove it: " + list(names, "and") + "."
 }

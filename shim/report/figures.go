@@ -28,26 +28,27 @@ func digits(u shim.Unit, l shim.Limits) int {
 	return places(u) + 1
 }
 
-func limits(u shim.Unit, l shim.Limits) string {
+// Limits writes limits; converted ones never widen.
+func Limits(u shim.Unit, l shim.Limits) string {
 	tight, loose := u.ShowLimits(l, places(u)-1, digits(u, l))
-	return figures(u, tight+"-"+loose)
+	return Figures(u, tight+"-"+loose)
 }
 
 // clearance writes a clearance beside its limits.
 func clearance(u shim.Unit, l shim.Limits, c shim.Length) string {
-	return figures(u, u.ShowClearance(l, c, places(u), digits(u, l)))
+	return Figures(u, u.ShowClearance(l, c, places(u), digits(u, l)))
 }
 
 // room writes how far inside its limits a clearance is, never more than that.
 func room(u shim.Unit, l shim.Limits, c shim.Length) string {
-	return figures(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
+	return Figures(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
 }
 
 // Reading writes a reading beside its limits, in the unit.
 func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 	most := digits(u, l)
 	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
-		return figures(u, r.Format(u))
+		return Figures(u, r.Format(u))
 	}
 	text, least := "", places(u)
 	switch r.Kind {
@@ -60,7 +61,7 @@ func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 	case shim.Above:
 		text = ">" + u.ShowDown(r.Low, least, most)
 	}
-	return figures(u, text)
+	return Figures(u, text)
 }
 
 // size writes the size of a shim; a converted one in inches with all decimals.
@@ -70,18 +71,18 @@ func size(u shim.Unit, l shim.Length) string {
 	if u == shim.IN && !u.Exact(l, most) {
 		least = most
 	}
-	return figures(u, u.Show(l, least, most))
+	return Figures(u, u.Show(l, least, most))
 }
 
 // show writes a length that stands beside no limits, to one decimal more than
 // usual.
 func show(u shim.Unit, l shim.Length, least int) string {
-	return figures(u, u.Show(l, least, places(u)+1))
+	return Figures(u, u.Show(l, least, places(u)+1))
 }
 
 // signed writes a difference with its sign.
 func signed(u shim.Unit, l shim.Length, most int) string {
-	text := figures(u, u.Show(l, places(u), most))
+	text := Figures(u, u.Show(l, places(u), most))
 	if l > 0 {
 		return "+" + text
 	}
@@ -90,9 +91,9 @@ func signed(u shim.Unit, l shim.Length, most int) string {
 
 var leadingZero = regexp.MustCompile(`\b0\.`)
 
-// figures drops the zero before the point of figures in inches, as drawings do
+// Figures drops the zero before the point of figures in inches, as drawings do
 // (ASME Y14.5 on inch dimensions, from memory).
-func figures(u shim.Unit, s string) string {
+func Figures(u shim.Unit, s string) string {
 	if u == shim.IN {
 		return leadingZero.ReplaceAllString(s, ".")
 	}

@@ -13,10 +13,10 @@ import (
 func TestFiguresInTheOtherUnit(t *testing.T) {
 	metric := shim.Limits{Tight: 110_000, Loose: 190_000}
 	inch := shim.Limits{Tight: 152_400, Loose: 203_200} // .006 to .008 in
-	assert.Equal(t, "0.11-0.19", limits(shim.MM, metric))
-	assert.Equal(t, ".0044-.0074", limits(shim.IN, metric))
-	assert.Equal(t, ".006-.008", limits(shim.IN, inch))
-	assert.Equal(t, "0.153-0.203", limits(shim.MM, inch))
+	assert.Equal(t, "0.11-0.19", Limits(shim.MM, metric))
+	assert.Equal(t, ".0044-.0074", Limits(shim.IN, metric))
+	assert.Equal(t, ".006-.008", Limits(shim.IN, inch))
+	assert.Equal(t, "0.153-0.203", Limits(shim.MM, inch))
 
 	for _, c := range []struct {
 		unit      shim.Unit

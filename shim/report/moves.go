@@ -210,7 +210,7 @@ func (l *moveList) onTop() []string {
 		}
 	}
 	if stops := l.stops(); len(stops) > 0 && stops[0][0].Turned {
-		lines = append(lines, count(len(stops), "stop", "stops")+" of the crank, always turned in its running direction; 0° is the firing TDC of cylinder "+strconv.Itoa(firstToFire(j.Engine))+".")
+		lines = append(lines, shim.Count(len(stops), "stop")+" of the crank, always turned in its running direction; 0° is the firing TDC of cylinder "+strconv.Itoa(firstToFire(j.Engine))+".")
 	} else if len(stops) > 0 {
 		lines = append(lines, "The engine file gives no firing order: turn the crank for each row until the valve's lobe points well away from it.")
 	}
@@ -243,7 +243,7 @@ func (l *moveList) want(w *plan.Want) string {
 	}
 	thin, thick := (w.Thin+unit-1)/unit*unit, w.Thick/unit*unit
 	return text + fmt.Sprintf(" Get a shim of %s to %s %s (disc %s) to sit in %s meanwhile, put it in the box and plan again.",
-		size(u, thin), size(u, thick), u, figures(u, u.Format(l.job.Engine.Diameter)), place(l.plan, l.job, &w.Valve))
+		size(u, thin), size(u, thick), u, Figures(u, u.Format(l.job.Engine.Diameter)), place(l.plan, l.job, &w.Valve))
 }
 
 // firstToFire is the cylinder that the crank's angles are counted from.

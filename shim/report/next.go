@@ -28,7 +28,7 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	what := "Measure the shim of " + valve + " with a micrometer"
 	if n.Leaves != 0 {
-		what = "Read " + valve + " again with leaves " + figures(j.Units, j.Units.Show(n.Leaves, places(j.Units)-1, places(j.Units))) + " apart"
+		what = "Read " + valve + " again with leaves " + Figures(j.Units, j.Units.Show(n.Leaves, places(j.Units)-1, places(j.Units))) + " apart"
 		if j.Engine.Access == shim.ByCamshaft {
 			what += ", before a camshaft comes out"
 		}

@@ -98,7 +98,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	lines := []string{found + "."}
 	if carried > 0 {
-		lines = append(lines, fmt.Sprintf("Of these, %s in brackets: worked out from what was read over an earlier shim.", count(carried, "reading stands", "readings stand")))
+		lines = append(lines, fmt.Sprintf("Of these, %s in brackets: worked out from what was read over an earlier shim.", shim.Count(carried, "reading stands", "readings stand")))
 	}
 	if j.Provisional {
 		lines = append(lines, provisional(j))
@@ -106,7 +106,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	lift := "nothing"
 	switch {
 	case len(j.Lifted) > 0 && j.Engine.Access == shim.ByValve:
-		lift = count(len(j.Lifted), "valve", "valves, one by one")
+		lift = shim.Count(len(j.Lifted), "valve", "valves, one by one")
 	case len(j.Lifted) == 1:
 		lift = "the " + j.Lifted[0] + " camshaft"
 	case len(j.Lifted) > 1:
@@ -127,16 +127,16 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	lines = append(lines, do)
 	if c.Disturbed > 0 {
-		lines = append(lines, count(c.Disturbed, "valve that is fine changes its shim", "valves that are fine change their shims")+" too; the plan as a whole is better for it.")
+		lines = append(lines, shim.Count(c.Disturbed, "valve that is fine changes its shim", "valves that are fine change their shims")+" too; the plan as a whole is better for it.")
 	}
 	if n := j.Undecided(); n > 0 {
-		lines = append(lines, fmt.Sprintf("UNDECIDED: %s on a reading across a limit; see below which leaf decides.", count(n, "valve keeps its shim", "valves keep their shims")))
+		lines = append(lines, fmt.Sprintf("UNDECIDED: %s on a reading across a limit; see below which leaf decides.", shim.Count(n, "valve keeps its shim", "valves keep their shims")))
 	}
 	if n := len(j.Wants); n > 0 {
-		lines = append(lines, fmt.Sprintf("NOT READY: %s cannot be carried out with what is at hand; the fitting list says which shim to get first.", count(n, "ring of swaps", "rings of swaps")))
+		lines = append(lines, fmt.Sprintf("NOT READY: %s cannot be carried out with what is at hand; the fitting list says which shim to get first.", shim.Count(n, "ring of swaps", "rings of swaps")))
 	}
 	if stay > 0 {
-		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", count(stay, "valve stays", "valves stay")))
+		lines = append(lines, fmt.Sprintf("NOT READY: %s outside the limits or unmeasured; see the reasons below.", shim.Count(stay, "valve stays", "valves stay")))
 	}
 	return lines
 }
@@ -189,7 +189,7 @@ func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.Valve
 		t.Rows = append(t.Rows, valveRow(p, j, v, u))
 		near = near || v.Near
 		if v.Reason != "" {
-			s.Notes = append(s.Notes, v.Valve.String()+": "+figures(u, v.Reason)+".")
+			s.Notes = append(s.Notes, v.Valve.String()+": "+Figures(u, v.Reason)+".")
 		}
 	}
 	if near {
@@ -222,7 +222,7 @@ func sureNote(j *plan.JobPlan) string {
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, u shim.Unit) []string {
 	verdict := verdictWord(v.Verdict, v.Undecided)
-	row := []string{v.Valve.String(), limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
+	row := []string{v.Valve.String(), Limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
 		"?", do(p, j, v), "", "?", "?", ""}
 	if v.Over != nil {
 		row[2] = "(" + row[2] + ")"
@@ -339,7 +339,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), figures(u, u.Format(lot.Diameter)), each, total})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Figures(u, u.Format(lot.Diameter)), each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
@@ -363,16 +363,9 @@ func lotLine(lots []plan.Pieces, u shim.Unit) string {
 			part += " x " + strconv.Itoa(lot.Count)
 		}
 		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
-			part = "disc " + figures(u, u.Format(lot.Diameter)) + ": " + part
+			part = "disc " + Figures(u, u.Format(lot.Diameter)) + ": " + part
 		}
 		parts = append(parts, part)
 	}
 	return strings.Join(parts, ", ")
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }

@@ -48,13 +48,13 @@ func change(p *plan.Plan, w *plan.WhatIf) string {
 	var parts []string
 	was, is := &p.Criteria, &w.Criteria
 	if n := p.Outside() - w.Outside; n > 0 {
-		parts = append(parts, "bring "+count(n, "more valve", "more valves")+" inside")
+		parts = append(parts, "bring "+shim.Count(n, "more valve")+" inside")
 	}
 	switch n := was.Bought - is.Bought; {
 	case n > 0:
-		parts = append(parts, "save "+count(n, "purchase", "purchases"))
+		parts = append(parts, "save "+shim.Count(n, "purchase"))
 	case n < 0:
-		parts = append(parts, "take "+count(-n, "purchase more", "purchases more"))
+		parts = append(parts, "take "+shim.Count(-n, "purchase more", "purchases more"))
 	}
 	switch saved := was.Cost - is.Cost; {
 	case saved > 0:
@@ -65,9 +65,9 @@ func change(p *plan.Plan, w *plan.WhatIf) string {
 	if len(parts) > 0 {
 		switch n := is.Disturbed - was.Disturbed; {
 		case n > 0:
-			parts = append(parts, "touch "+count(n, "valve that is fine", "valves that are fine"))
+			parts = append(parts, "touch "+shim.Count(n, "valve that is fine", "valves that are fine"))
 		case n < 0:
-			parts = append(parts, "spare "+count(-n, "valve that is fine", "valves that are fine"))
+			parts = append(parts, "spare "+shim.Count(-n, "valve that is fine", "valves that are fine"))
 		}
 	}
 	return list(parts, "and")

@@ -56,6 +56,6 @@ func TestEmptyPlan(t *testing.T) {
 
 func TestFigures(t *testing.T) {
 	const in, out = "needs 0.0928 (10.05 to -0.5): <0.0015, 0.006-0.0065", "needs .0928 (10.05 to -.5): <.0015, .006-.0065"
-	assert.Equal(t, out, figures(shim.IN, in))
-	assert.Equal(t, in, figures(shim.MM, in))
+	assert.Equal(t, out, Figures(shim.IN, in))
+	assert.Equal(t, in, Figures(shim.MM, in))
 }

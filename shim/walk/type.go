@@ -22,7 +22,7 @@ type (
 	// A Heading is the place of the next entry, which came without being asked.
 	Heading Place
 	// Refused says why an entry was not taken. The hint may be empty.
-	Refused struct{ Message, Hint string }
+	Refused shim.Hinted
 	// A Guess asks whether an entry was meant so: a bare 15 is 0.15 mm.
 	Guess struct {
 		Typed string
@@ -100,7 +100,7 @@ func (w *Walk) Type(text string) ([]Event, error) {
 	case "?", "h", "help":
 		came = append(came, Help{})
 	case "y", "yes", "n", "no", "keep", "again":
-		came = append(came, Refused{"nothing was asked", "type a figure, or ? for help"})
+		came = append(came, Refused{Message: "nothing was asked", Hint: "type a figure, or ? for help"})
 	default:
 		more, err := w.enter(text)
 		return append(came, more...), err
@@ -166,9 +166,9 @@ func (w *Walk) enter(text string) ([]Event, error) {
 			sure = true // taken where the maker allows none, else refused
 		}
 	}
-	var wrong *entry.Error
+	var wrong *shim.Hinted
 	if errors.As(err, &wrong) {
-		return []Event{Refused{wrong.Message, wrong.Hint}}, nil
+		return []Event{Refused(*wrong)}, nil
 	}
 	if err != nil {
 		return nil, err

@@ -66,6 +66,9 @@ func (w *walk) both(name string, command func(*inventory.Shop) (any, error)) {
 	}
 	require.EqualError(w.t, err, wantErr.Error(), w.name)
 	kind := errors.Unwrap(wantErr)
+	if h := new(shim.Hinted); errors.As(wantErr, &h) {
+		kind = h.Kind
+	}
 	require.ErrorIs(w.t, err, kind, w.name)
 	w.refused[kind.Error()]++
 }

@@ -254,8 +254,8 @@ func (row *valveRow) readShims(v *plan.ValvePlan) error {
 	if row.Installed != nil && row.Shim != nil {
 		v.Installed, v.Size = *row.Installed, *row.Shim
 		for _, size := range []shim.Length{v.Installed, v.Size} {
-			if problem, _ := shim.ImplausibleSize(size, shim.MM); problem != "" {
-				return errors.New(problem)
+			if err := shim.ImplausibleSize(size, shim.MM); err != nil {
+				return err
 			}
 		}
 	}
@@ -280,8 +280,8 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 	if row.Clearance != nil {
 		v.Measured, v.Clearance, v.Expected = true, *row.Clearance, *row.Predicted
 		v.Reading = shim.ReadingOf(v.Clearance) // where nothing tells more
-		if problem, _ := shim.ImplausibleClearance(v.Clearance, shim.MM); problem != "" {
-			return errors.New(problem)
+		if err := shim.ImplausibleClearance(v.Clearance, shim.MM); err != nil {
+			return err
 		}
 		if v.Expected.Abs() > farthest {
 			return fmt.Errorf("a clearance of %s mm cannot be", v.Expected)
