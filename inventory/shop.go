@@ -136,16 +136,20 @@ type Command struct {
 	Digest Hash   // of what was asked for
 	Batch  int64  // that it booked, 0 where it moved no piece
 	Answer string // what was printed, empty until it is known
-	Status int    // the exit status that went with the answer
+	Status int    // the exit status that went with the answer, or [Unanswered]
 	Seal   Hash
 }
+
+// Unanswered is the status of a command that was stopped between its booking
+// and its answer.
+const Unanswered = -1
 
 // Under is the shop whose next booking is kept under the key. The digest tells
 // one request from another.
 func (s *Shop) Under(key string, digest Hash) *Shop {
 	keyed := *s
 	keyed.reads = false
-	keyed.command = &Command{Key: key, Digest: digest}
+	keyed.command = &Command{Key: key, Digest: digest, Status: Unanswered}
 	return &keyed
 }
 

@@ -33,7 +33,8 @@ type bench struct {
 	getenv func(name string) string // nil is the process's
 	now    func() time.Time         // nil is the system's clock
 
-	said *bytes.Buffer // what was printed, for the record of a booking
+	outside bool          // the work is done, yet a valve is not right
+	said    *bytes.Buffer // what was printed, for the record of a booking
 
 	inUsed bool          // whether standard input has been read already
 	typed  *bufio.Reader // standard input, once a line of it was asked for

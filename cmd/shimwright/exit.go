@@ -30,6 +30,16 @@ var (
 	errBooked = errors.New("booked") // it came after the booking, which stands
 )
 
+// ends is how a command ends that printed its work: an output that failed goes
+// before a valve that is not right.
+func (b *bench) ends(right bool, printed error) error {
+	b.outside = !right
+	if printed == nil && !right {
+		return errOutside
+	}
+	return printed
+}
+
 // wrong is the error for a wrong call, see [shim.Fail].
 func wrong(hint, format string, args ...any) error {
 	return shim.Fail(errUsage, hint, format, args...)

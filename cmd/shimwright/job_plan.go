@@ -120,10 +120,7 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		err = b.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
 			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	}
-	if err == nil && !planner.made.Settled() {
-		return errOutside
-	}
-	return err
+	return b.ends(planner.made.Settled(), err)
 }
 
 // A jobPlanner plans on the terms of the flags and shows how far it is.

@@ -26,13 +26,8 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 	for _, s := range skipped {
 		lines = append(lines, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
 	}
-	if err := b.printJobPlan(planner.made, o.output.value, said(lines...)); err != nil {
-		return err
-	}
-	if !planner.made.Settled() || len(skipped) > 0 {
-		return errOutside
-	}
-	return nil
+	err = b.printJobPlan(planner.made, o.output.value, said(lines...))
+	return b.ends(planner.made.Settled() && len(skipped) == 0, err)
 }
 
 // noneTogether tells the way out where no job can be planned with others.

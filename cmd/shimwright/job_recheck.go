@@ -79,13 +79,7 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 		c.ShowIn(*u)
 	}
 	entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
-	if err := b.tellRecheck(c, entered, o.output.value); err != nil {
-		return err
-	}
-	if !c.Well() {
-		return errOutside
-	}
-	return nil
+	return b.ends(c.Well(), b.tellRecheck(c, entered, o.output.value))
 }
 
 // tellRecheck prints the comparison and what was entered: below a table, else on

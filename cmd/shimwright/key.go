@@ -37,6 +37,15 @@ func addKeys(root *cobra.Command) {
 	}
 }
 
+// stands is an error that came after the booking, which stands.
+func stands(batch int64, err error) error {
+	what := "booked"
+	if batch != 0 {
+		what = fmt.Sprintf("booked as batch %d", batch)
+	}
+	return shim.Fail(errBooked, "do not give the command again; shimwright box history and job show tell what is booked", "%s; only the message failed: %w", what, err)
+}
+
 // withBooking is withShop for a command that books. The booking is kept under
 // the key of the call, or one that is made up; given again under that key the
 // first answer is printed.
@@ -56,7 +65,7 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	if err != nil {
 		return err
 	}
-	var booked inventory.Command
+	var done inventory.Command
 	kept := false
 	err = b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		shop = shop.Under(key, digest)
@@ -80,12 +89,12 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 			_, err = again()
 			return err
 		}
-		if booked, kept = shop.Booked(); kept && told {
+		if done, kept = shop.Booked(); kept && told {
 			code := exitDone
-			if errors.Is(err, errOutside) {
+			if b.outside {
 				code = exitOutside
 			}
-			// Without it a repeat tells the batch alone.
+			// Without it a repeat says that the answer is lost.
 			_ = shop.Answered(ctx, text, code)
 		}
 		return err
@@ -94,11 +103,7 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	case errors.Is(err, inventory.ErrUnsure):
 		return shim.Fail(nil, fmt.Sprintf("look at the disk, then repeat the command with --key %s: it is not booked twice", key), "it is not known whether this was booked: %w", err)
 	case err != nil && kept && !errors.Is(err, errOutside):
-		what := "booked"
-		if booked.Batch != 0 {
-			what = fmt.Sprintf("booked as batch %d", booked.Batch)
-		}
-		return shim.Fail(errBooked, "do not give the command again; shimwright box history and job show tell what is booked", "%s; only the message failed: %w", what, err)
+		return stands(done.Batch, err)
 	}
 	return err
 }
@@ -107,12 +112,13 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 func (b *bench) repeat(c inventory.Command) error {
 	fmt.Fprintln(b.err, "Booked before under this key; nothing was booked now.")
 	text := c.Answer
-	switch {
-	case text != "":
-	case c.Batch != 0:
+	if c.Status == inventory.Unanswered {
+		lost := errors.New("the command was stopped before its answer was kept")
+		if c.Batch == 0 { // a plan or a recheck, which may have left a valve outside
+			return stands(0, lost)
+		}
+		fmt.Fprintf(b.err, "What it printed is lost: %v. shimwright box history has the pieces.\n", lost)
 		text = fmt.Sprintf("Booked: batch %d.\n", c.Batch)
-	default:
-		text = "Booked.\n"
 	}
 	if err := b.say("%s", text); err != nil {
 		return err

@@ -102,3 +102,52 @@ func TestUnsure(t *testing.T) {
 		require.Equal(t, exitDone, code, told)
 	}
 }
+
+// TestAnswerLost stops commands between the booking and the keeping of their
+// answer: a repeat books nothing and does not say that all is well.
+func TestAnswerLost(t *testing.T) {
+	shop := filepath.Join(t.TempDir(), "shop.db")
+	call := func(args ...string) (int, string, string) {
+		var out, told bytes.Buffer
+		code := run(append(args, "--shop", shop), &bench{in: &bytes.Buffer{}, out: &out, err: &told})
+		return code, out.String(), told.String()
+	}
+	demo := filepath.Join("..", "..", "testdata", "demo")
+	for _, args := range [][]string{{"shop", "init"}, {"job", "open", "--engine", filepath.Join(demo, "sandpiper.toml")}, {"job", "read", "1", filepath.Join(demo, "sandpiper-check.csv")}} {
+		code, _, told := call(args...)
+		require.Equal(t, exitDone, code, told)
+	}
+	plan := []string{"job", "plan", "1", "--lift", "intake", "--key", "p"}
+	receive := []string{"box", "receive", "2.400x3", "--diameter", "8.9", "--key", "r"}
+	underShop = func(s inventory.Store) inventory.Store { return stoppedStore{s} }
+	planned, _, _ := call(plan...)
+	received, _, _ := call(receive...)
+	underShop = func(s inventory.Store) inventory.Store { return s }
+	require.Equal(t, exitOutside, planned)
+	require.Equal(t, exitDone, received)
+	code, out, told := call(plan...)
+	require.Equal(t, exitBooked, code, told)
+	require.Empty(t, out)
+	require.Contains(t, told, "job show")
+	code, out, told = call(receive...)
+	require.Equal(t, exitDone, code, told)
+	require.Equal(t, "Booked: batch 1.\n", out)
+	_, out, _ = call("box", "history", "--output", "csv")
+	require.Equal(t, 2, strings.Count(out, "\n"), "a heading and one row: %s", out)
+}
+
+// stoppedStore keeps no answers.
+type stoppedStore struct{ inventory.Store }
+
+func (s stoppedStore) Update(ctx context.Context, f func(inventory.Writer) error) error {
+	return s.Store.Update(ctx, func(w inventory.Writer) error { return f(forgetful{w}) })
+}
+
+type forgetful struct{ inventory.Writer }
+
+func (w forgetful) PutCommand(c inventory.Command) error {
+	if c.Status != inventory.Unanswered {
+		return nil
+	}
+	return w.Writer.PutCommand(c)
+}
