@@ -1,10 +1,13 @@
 package main
 
 import (
+	"fmt"
 	"io"
+	"slices"
 
 	"shimwright/shim"
 	"shimwright/shim/files"
+	"shimwright/shim/recheck"
 )
 
 // readEngine reads an engine file and prints its warnings.
@@ -56,4 +59,78 @@ func readInput[T any](b *bench, name string, read func(name string, r io.Reader)
 	value, warnings, err := read(name, r)
 	b.warn(warnings)
 	return value, err
+}
+
+// lastRecord is the last record of some engines: what was in them when their
+// last job ended.
+type lastRecord []files.Check
+
+// readLast reads the last record. Clearances and shims may be missing in it.
+func (b *bench) readLast(name string, engines []*shim.Engine) (lastRecord, error) {
+	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+		return files.ReadCheck(name, r, engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
+	})
+}
+
+// of is what the record has of a check's engine: of the same job, or the only
+// one of that engine. It is nil where there is none.
+func (l lastRecord) of(c *files.Check) []shim.Measurement {
+	var only []shim.Measurement
+	found := 0
+	for i := range l {
+		if l[i].Of != c.Of {
+			continue
+		}
+		if l[i].Job == c.Job {
+			return l[i].Measurements
+		}
+		only = l[i].Measurements
+		found++
+	}
+	if found == 1 {
+		return only
+	}
+	return nil
+}
+
+// maxSuspicions bounds how many suspicious figures are named in one go.
+const maxSuspicions = 20
+
+// suspect names figures of the checks in the file that look wrong.
+func (b *bench) suspect(file string, checks []files.Check, last lastRecord) {
+	var warnings []files.Fault
+	more := 0
+	for i := range checks {
+		c := &checks[i]
+		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), recheck.UsualRules) {
+			if s.Reason == recheck.MarkDiffers || s.Reason == recheck.NoSuchSize && beyond(c, s.Valve) {
+				continue // the reader of the file has said so
+			}
+			if len(warnings) == maxSuspicions {
+				more++
+				continue
+			}
+			where := s.Valve.String()
+			if c.Job != "" {
+				where = "job " + c.Job + ": " + where
+			}
+			warnings = append(warnings, files.Fault{File: file, Subject: where, Hinted: shim.Hinted{Message: s.What(c.Of.Units), Hint: s.Hint()}})
+		}
+	}
+	if more > 0 {
+		warnings = append(warnings, files.Fault{File: file, Hinted: shim.Hinted{Message: fmt.Sprintf("%d more figures look wrong", more)}})
+	}
+	b.warn(warnings)
+}
+
+// beyond tells whether the shim of a valve is thinner or thicker than all of the
+// catalogue.
+func beyond(c *files.Check, valve shim.Valve) bool {
+	i := slices.IndexFunc(c.Measurements, func(m shim.Measurement) bool { return m.Valve == valve })
+	size, thinner, thicker := c.Measurements[i].Size(), true, true
+	for _, r := range c.Of.Catalogue {
+		thinner = thinner && size < r.From
+		thicker = thicker && size > r.To
+	}
+	return thinner || thicker
 }

@@ -13,6 +13,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
 
@@ -111,4 +112,130 @@ func valveNames(valves []shim.Valve) string {
 		names[i] = v.String()
 	}
 	return strings.Join(names, ", ")
+}
+
+// nextLine says what comes next in a job, as a line for people.
+func nextLine(f inventory.File) string {
+	if next := next(f); next != "" {
+		return "Next: " + next
+	}
+	return ""
+}
+
+// next says what comes next in a job, and by which command; nothing where it is
+// at its end.
+func next(f inventory.File) string {
+	s := work.Next(f)
+	do := func(what, command string) string {
+		return fmt.Sprintf("%s: shimwright job %s", what, fmt.Sprintf(command, s.Job))
+	}
+	why := strings.Join(short(s.Reasons), "; ")
+	switch s.Kind {
+	case work.ReadAll:
+		return do("measure every valve, engine cold", "read %d CHECK.csv")
+	case work.ReadRest:
+		return do(shim.Count(s.Count, "valve")+" not read yet", "read %d CHECK.csv") + "; " + do("or plan the others", "plan %d")
+	case work.MakePlan:
+		return do("plan", "plan %d")
+	case work.PlanAgain:
+		return do(shim.Count(s.Count, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
+	case work.OrderPieces:
+		return fmt.Sprintf("order %s: shimwright job order; ", shim.Count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+	case work.AwaitPieces:
+		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived; ", shim.Count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+	case work.FitAll:
+		return do("fit", "fit %d")
+	case work.FitRest:
+		return do("fit what is left", "fit %d")
+	case work.ReadValves:
+		return remeasure(s, "read")
+	case work.RecheckAll:
+		return do("turn the engine over several times by hand, then measure every valve again", "recheck %d CHECK.csv")
+	case work.RecheckValves:
+		return remeasure(s, "recheck")
+	case work.PutRight:
+		return putRight(s.Job, s.Faults, f.Engine.Spec.Units)
+	case work.LookAt:
+		return lookAt(s) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
+	case work.RecheckOrPlan:
+		return do(why+"; measure again, or plan again", "plan %d")
+	case work.CloseJob:
+		return do("every valve is inside its limits", "close %d")
+	case work.CloseUnchanged:
+		return do("nothing to change and every valve is inside its limits", "close %d")
+	}
+	return ""
+}
+
+// remeasure says which valves are to be measured again, and by which command.
+func remeasure(s work.Step, command string) string {
+	what := "measure again"
+	if len(work.Undecided(s.Reasons)) == len(s.Reasons) {
+		what = "try that leaf"
+	}
+	var words []string
+	for _, why := range s.Reasons {
+		valve, _, _ := strings.Cut(why, " ")
+		words = append(words, valve+"=CLEARANCE")
+	}
+	if len(words) > maxReasons {
+		words = []string{"VALVE=CLEARANCE …"}
+	}
+	return fmt.Sprintf("%s; %s: shimwright job %s %d %s", strings.Join(short(s.Reasons), "; "), what, command, s.Job, strings.Join(words, " "))
+}
+
+// lookAt says where to look for the likeliest fault, and which valves are
+// undecided beside it.
+func lookAt(s work.Step) string {
+	look := s.Faults[0].Look()
+	if len(s.Faults[0].Valves) > 0 {
+		look = valveNames(s.Faults[0].Valves) + ": " + look
+	}
+	if fault := s.Faults[0]; fault.Kind == recheck.WrongSize {
+		look += fmt.Sprintf("; where it is another size, book that: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
+	}
+	for _, why := range short(work.Undecided(s.Reasons)) {
+		look += "; " + why
+	}
+	return look
+}
+
+// putRight says how to put right the shims that most likely went wrong, and how
+// to book it.
+func putRight(job int64, faults []recheck.Fault, u shim.Unit) string {
+	var steps, commands []string
+	book := func(words string) {
+		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", job, words))
+	}
+	for _, t := range faults {
+		if t.Kind == recheck.WrongSize {
+			steps = append(steps, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
+			book(t.Valves[0].String() + "=/MIC")
+			continue
+		}
+		var names []string
+		for i, v := range t.Valves {
+			own := t.Sizes[(i+len(t.Sizes)-1)%len(t.Sizes)]
+			steps = append(steps, fmt.Sprintf("%s into %s", sizeText(own, u), v))
+			names = append(names, v.String())
+		}
+		book(strings.Join(names, " ") + " --put-right")
+	}
+	return fmt.Sprintf("put it right (%s) and book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
+}
+
+// maxReasons bounds how many valves a line names.
+const maxReasons = 4
+
+// short cuts a list of reasons.
+func short(reasons []string) []string {
+	if len(reasons) <= maxReasons {
+		return reasons
+	}
+	return append(reasons[:maxReasons:maxReasons], fmt.Sprintf("%d more", len(reasons)-maxReasons))
+}
+
+// heading says what was done to a job: "Job 12 (Sandpiper 720 twin, AB 123): …".
+func heading(j inventory.Job, format string, args ...any) string {
+	return fmt.Sprintf("Job %d (%s): ", j.ID, about(j)) + fmt.Sprintf(format, args...)
 }

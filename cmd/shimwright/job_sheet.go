@@ -2,12 +2,18 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
+	"shimwright/shim"
 	"shimwright/shim/paper"
+	"shimwright/shim/plan"
 )
 
 type jobSheetOptions struct {
@@ -58,4 +64,67 @@ func runJobSheet(ctx context.Context, b *bench, shop *inventory.Shop, o *jobShee
 		info.Units = &u
 	}
 	return b.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
+}
+
+// infoOf is what a form says of a job.
+func infoOf(j inventory.Job) paper.Info {
+	return paper.Info{Job: fmt.Sprint(j.ID), Machine: j.Tag, Odometer: j.Meter, Name: j.Who, Date: day(j.Opened), Notes: j.Note}
+}
+
+// cardInfo is what the job card of the plan that stands says of the job.
+func cardInfo(f inventory.File) paper.Info {
+	info := infoOf(f.Job)
+	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
+	for _, p := range f.Plan.Placements {
+		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.SourceMoved {
+			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units), p.Valve, pieceText(lot)))
+		}
+	}
+	for _, s := range f.Seats {
+		if s.Empty {
+			info.Empty = append(info.Empty, s.Valve)
+		}
+	}
+	return info
+}
+
+// printCard prints the job card of the plan that stands, with what was measured
+// since its fit.
+func (b *bench) printCard(f inventory.File) error {
+	if f.Plan == nil {
+		return shim.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
+	}
+	p, err := work.PlanOf(f, f.Plan)
+	if err != nil {
+		return err
+	}
+	info := cardInfo(f)
+	info.Notes = strings.TrimSpace(info.Notes + " " + otherwise(f))
+	info.After = map[shim.Valve]shim.Reading{}
+	for _, m := range work.Since(f, f.Plan.Seq) {
+		if m.Reading.Kind != shim.Unread {
+			info.After[m.Valve] = m.Reading
+		}
+	}
+	if slices.ContainsFunc(p.Jobs[0].Valves, func(v plan.ValvePlan) bool {
+		return slices.ContainsFunc(f.Found, func(m shim.Measurement) bool { return m.Valve == v.Valve && m.Reading != v.Reading })
+	}) { // the plan was made after a recheck
+		info.Found = f.Found
+	}
+	return b.write(func(w io.Writer) error { return paper.Card(w, p, info) })
+}
+
+// otherwise says where another shim sits than the plan put there.
+func otherwise(f inventory.File) string {
+	var parts []string
+	u := f.Engine.Spec.Units
+	for _, p := range work.Placements(f) {
+		if p.Progress == work.Empty || p.Progress == work.Otherwise {
+			parts = append(parts, fmt.Sprintf("%s got %s instead of %s", p.Valve, sizeText(p.In, u), sizeText(p.Size, u)))
+		}
+	}
+	if parts == nil {
+		return ""
+	}
+	return "Not as planned: " + strings.Join(parts, "; ") + "."
 }

@@ -1,6 +1,117 @@
 // Shimwright finds the exact best assignment of shims to an engine's valves.
 package main
 
-import "os"
+import (
+	"errors"
+	"os"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/shim"
+)
 
 func main() { os.Exit(run(os.Args[1:], newBench())) }
+
+const rootLong = `shimwright sets valve clearances with shims. From measured clearances, the
+installed shims and the shop's box it finds the exact best assignment: swap the
+shims that are out anyway, then the box, then buy the fewest.
+
+The maker's service manual and a qualified technician have the last word.
+
+Exit status: 0 done; 1 failed; 2 wrong usage; 3 the work was done, yet a valve
+stays outside its limits, is undecided or was not measured; 4 the box changed
+meanwhile, nothing was booked: plan or count again; 5 it was booked, only the
+message failed; 6 it is not known whether it was booked: repeat it with the same
+--key.`
+
+// version is set by release builds; see DEVELOPERS.md.
+var version = ""
+
+// newRoot builds the command tree on a bench.
+func newRoot(b *bench) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "shimwright",
+		Short: "Set valve clearances with shims",
+		Long:  rootLong,
+		Example: `  shimwright measure engine.toml --out check.csv
+  shimwright solve engine.toml check.csv --box box.csv
+  shimwright recheck engine.toml plan.json after.csv`,
+		Version:       versionText(),
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return cmd.Help()
+			}
+			return unknown(cmd, args[0])
+		},
+	}
+	root.SuggestionsMinimumDistance = 2
+	root.SetIn(b.in)
+	root.SetOut(b.out)
+	root.SetErr(b.err)
+	root.SetVersionTemplate("shimwright {{.Version}}\n")
+	root.SetFlagErrorFunc(flagError)
+	root.SetHelpTemplate(helpTemplate)
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.AddCommand(newSolve(b))
+	root.AddCommand(newPositions(b))
+	root.AddCommand(newMeasure(b))
+	root.AddCommand(newSheet(b))
+	root.AddCommand(newRecheck(b))
+	root.AddCommand(newJob(b))
+	root.AddCommand(newBox(b))
+	root.AddCommand(newShop(b))
+	root.AddCommand(newCompletion(b))
+	addKeys(root)
+	strict(root)
+	completeNothingElse(root)
+	fillHelp(root)
+	return root
+}
+
+// run carries out one call and gives its exit status.
+func run(args []string, b *bench) int {
+	b.begin()
+	if err := plainWords(args); err != nil {
+		complain(b.err, err)
+		return status(err)
+	}
+	root := newRoot(b)
+	root.SetArgs(args)
+	started := false
+	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
+	err := root.Execute()
+	if err != nil && !started && !errors.Is(err, errUsage) {
+		// What cobra itself refuses is a wrong call.
+		err = wrong("shimwright --help", "%w", err)
+	}
+	if err != nil {
+		complain(b.err, err)
+	}
+	return status(err)
+}
+
+// plainWords refuses a call with characters that steer a terminal or turn the
+// direction of writing: what is given as a bin, a note or a tag is kept.
+func plainWords(args []string) error {
+	for _, arg := range args {
+		if strings.ContainsFunc(arg, shim.Harmful) {
+			return wrong("", "%w", shim.ImplausibleText(arg))
+		}
+	}
+	return nil
+}
+
+func versionText() string {
+	if version != "" {
+		return version
+	}
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		return info.Main.Version
+	}
+	return "(devel)"
+}

@@ -1,6 +1,9 @@
 package main
 
-import "slices"
+import (
+	"slices"
+	"strconv"
+)
 
 // ownAmong is the valve whose shim the technician takes from a shelf: the one
 // that is kept or moved, or one that has none beside it but the engine's own.
@@ -70,4 +73,44 @@ func inHand(moves []change) (in map[string]*tracked, loose map[shelf][]*tracked,
 		}
 	}
 	return in, loose, taken
+}
+
+// end closes a job, or gives it up: what went in comes back and what came out
+// goes back in.
+func (m *month) end() {
+	job, open := m.visit()
+	if !open {
+		return
+	}
+	if m.chance(2) {
+		if _, done := m.try("close", "job", "close", strconv.Itoa(job), "--anyway"); done {
+			delete(m.jobs, job)
+			delete(m.promised, job)
+		}
+		return
+	}
+	_, done := m.try("cancel", "job", "cancel", strconv.Itoa(job), "--yes")
+	if !done {
+		return
+	}
+	add := func(s shelf, n int) {
+		if m.box[s] += n; m.box[s] == 0 {
+			delete(m.box, s)
+		}
+	}
+	for _, c := range slices.Backward(m.jobs[job].moves) {
+		if !c.stays {
+			add(c.shelf, -c.count)
+		}
+	}
+	_, _, taken := inHand(m.jobs[job].moves)
+	for _, d := range taken {
+		if is := (shelf{d.now.stamp, d.now.mic, d.home.used, d.home.bin}); is != *d.home && m.box[*d.home] > 0 {
+			add(*d.home, -1)
+			add(is, 1)
+		}
+	}
+	delete(m.jobs, job)
+	delete(m.promised, job)
+	m.renew(m.visits()...)
 }

@@ -2,9 +2,19 @@ package main
 
 import (
 	"bytes"
+	"crypto/rand"
+	"errors"
+	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"time"
 
 	"github.com/spf13/cobra"
+
+	"shimwright/shim"
 )
 
 // addOut adds the flag for the file to write to.
@@ -42,4 +52,103 @@ func (b *bench) writeTo(file string, print func(w io.Writer) error) error {
 		return err
 	}
 	return save(file, content.Bytes())
+}
+
+// save puts content under a name in one step: whatever happens, the file is
+// the old one or the new one, whole. When it returns without an error the new
+// one is on the disk. A link is followed, and the file's rights are kept. A shop
+// file and what lies beside it are refused.
+func save(name string, content []byte) (err error) {
+	if err := notShop(name); err != nil {
+		return err
+	}
+	defer func() {
+		var path *os.PathError
+		var link *os.LinkError
+		switch {
+		case errors.As(err, &path):
+			err = path.Err
+		case errors.As(err, &link):
+			err = link.Err
+		}
+		if err != nil {
+			err = shim.Fail(nil, "nothing was changed; look at the folder, its rights and the space on the disk", "%s cannot be written: %w", name, err)
+		}
+	}()
+	target, mode := name, fs.FileMode(0o666)
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		target = real
+	}
+	old, statErr := os.Stat(target)
+	if statErr == nil && !old.Mode().IsRegular() {
+		return errors.New("it is not a file")
+	}
+	temp, err := createBeside(target, mode)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			_ = temp.Close()
+			_ = os.Remove(temp.Name())
+		}
+	}()
+	if statErr == nil {
+		if err := temp.Chmod(old.Mode().Perm()); err != nil {
+			return err
+		}
+	}
+	if _, err := temp.Write(content); err != nil {
+		return err
+	}
+	if err := temp.Sync(); err != nil {
+		return err
+	}
+	if err := temp.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(temp.Name(), target); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(target))
+}
+
+// leftover matches the temporary files of a target, which only a kill leaves.
+func leftover(target string) string {
+	return filepath.Join(filepath.Dir(target), "."+filepath.Base(target)+".*.part")
+}
+
+// createBeside makes a new file next to the target, with the rights that the
+// umask leaves, which os.CreateTemp would not give.
+func createBeside(target string, mode fs.FileMode) (*os.File, error) {
+	for try := 0; ; try++ {
+		name := fmt.Sprintf(".%s.%s.part", filepath.Base(target), rand.Text())
+		f, err := os.OpenFile(filepath.Join(filepath.Dir(target), name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+		if err == nil || !errors.Is(err, fs.ErrExist) || try == 100 {
+			return f, err
+		}
+	}
+}
+
+// syncFolder makes the renaming last. Windows has no such call and needs none.
+func syncFolder(name string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	folder, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer folder.Close()
+	return folder.Sync()
+}
+
+// sweep removes what killed runs left beside the target, a while before now.
+func sweep(target string, now time.Time) {
+	names, _ := filepath.Glob(leftover(target)) // only a malformed name is an error
+	for _, name := range names {
+		if info, err := os.Stat(name); err == nil && now.Sub(info.ModTime()) > time.Minute {
+			_ = os.Remove(name)
+		}
+	}
 }

@@ -1,13 +1,17 @@
 package main
 
 import (
+	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 
 	"shimwright/inventory"
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
 // maxReceipt bounds how many sizes a receipt names.
@@ -131,4 +135,184 @@ func came(r inventory.Receipt, u shim.Unit) []string {
 		lines = append(lines, "From "+supplierText(name)+": "+what+".")
 	}
 	return lines
+}
+
+// movementList is a list of movements that is read piece by piece.
+type movementList struct {
+	unit  shim.Unit
+	next  func() ([]inventory.Movement, error) // none at the end
+	older int64                                // the last row where older ones are left out, else 0
+}
+
+// print is [bench.list] for a list whose reading may fail.
+func (l *movementList) print(b *bench, form string) error {
+	return b.write(func(w io.Writer) error {
+		switch form {
+		case "json":
+			return l.json(visibleJSON{w})
+		case "csv":
+			return l.csv(w)
+		}
+		d, err := l.document()
+		if err != nil {
+			return err
+		}
+		if form == "markdown" {
+			return d.Markdown(w)
+		}
+		return d.Narrow(b.width).Text(w, b.color)
+	})
+}
+
+func (l *movementList) each(do func(inventory.Movement) error) error {
+	for {
+		rows, err := l.next()
+		if err != nil || len(rows) == 0 {
+			return err
+		}
+		for _, m := range rows {
+			if err := do(m); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+func (l *movementList) document() (*report.Document, error) {
+	t := movementTable()
+	err := l.each(func(m inventory.Movement) error {
+		t.Rows = append(t.Rows, movementRow(m, l.unit))
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	section := report.Section{Table: t}
+	switch {
+	case len(t.Rows) == 0:
+		section = report.Section{Lines: []string{"No movements."}}
+	case l.older != 0:
+		section.Notes = []string{fmt.Sprintf("Older ones: --before %d, or --all.", l.older)}
+	}
+	return &report.Document{Sections: []report.Section{section}}, nil
+}
+
+func movementTable() *report.Table {
+	return &report.Table{Kind: "movements", Header: []string{"batch", "when", "what", "pieces", "size", "disc", "bin", "who, why"}, Right: []int{0, 3, 4, 5}}
+}
+
+func movementRow(m inventory.Movement, u shim.Unit) []string {
+	what := string(m.Kind)
+	if m.Reverses != 0 {
+		what = "undo: " + what
+	}
+	why := m.Who
+	if m.Job != 0 {
+		why += fmt.Sprintf(", job %d", m.Job)
+		if m.Valve != (shim.Valve{}) {
+			why += " " + m.Valve.String()
+		}
+	}
+	if m.Note != "" {
+		why += ": " + m.Note
+	}
+	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), discText(m.Diameter, u), m.Bin, why}
+}
+
+type movementJSON struct {
+	Movement int64  `json:"movement"`
+	Batch    int64  `json:"batch"`
+	Time     string `json:"time"`
+	Kind     string `json:"kind"`
+	shim.Disc
+	Stamp    *shim.Length `json:"stamp_mm"`
+	Mic      *shim.Length `json:"mic_mm"`
+	Used     bool         `json:"used"`
+	Bin      string       `json:"bin"`
+	Count    int          `json:"count"`
+	Job      *int64       `json:"job"`
+	Valve    string       `json:"valve"`
+	Price    *shim.Price  `json:"price"`
+	Who      string       `json:"who"`
+	Note     string       `json:"note"`
+	Reverses *int64       `json:"reverses"`
+	Hash     string       `json:"hash"`
+}
+
+func movementOf(m inventory.Movement) movementJSON {
+	out := movementJSON{
+		Movement: m.Seq, Batch: m.Batch, Time: stamp(m.Time), Kind: string(m.Kind), Disc: m.Disc(),
+		Stamp: known(m.Stamp), Mic: known(m.Mic), Used: m.Used, Bin: m.Bin, Count: m.Count,
+		Who: m.Who, Note: m.Note, Hash: m.Hash.String(),
+	}
+	if m.Job != 0 {
+		out.Job = &m.Job
+	}
+	if m.Valve != (shim.Valve{}) {
+		out.Valve = m.Valve.String()
+	}
+	if m.Priced {
+		out.Price = &m.Price
+	}
+	if m.Reverses != 0 {
+		out.Reverses = &m.Reverses
+	}
+	return out
+}
+
+// json writes a line a movement, as they are read.
+func (l *movementList) json(w io.Writer) error {
+	if _, err := io.WriteString(w, "{\n  \"movements\": ["); err != nil {
+		return err
+	}
+	separator := "\n    "
+	err := l.each(func(m inventory.Movement) error {
+		line, err := json.Marshal(movementOf(m))
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(w, "%s%s", separator, line)
+		separator = ",\n    "
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	older := "null"
+	if l.older != 0 {
+		older = strconv.FormatInt(l.older, 10)
+	}
+	_, err = fmt.Fprintf(w, "\n  ],\n  \"older\": %s\n}\n", older)
+	return err
+}
+
+func (l *movementList) csv(w io.Writer) error {
+	out := csv.NewWriter(w)
+	if err := out.Write([]string{"movement", "batch", "time", "kind", "diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "count", "job", "valve", "price", "who", "note", "reverses", "hash"}); err != nil {
+		return err
+	}
+	number := func(n int64) string {
+		if n == 0 {
+			return ""
+		}
+		return strconv.FormatInt(n, 10)
+	}
+	err := l.each(func(m inventory.Movement) error {
+		valve, price := "", ""
+		if m.Valve != (shim.Valve{}) {
+			valve = m.Valve.String()
+		}
+		if m.Priced {
+			price = m.Price.String()
+		}
+		return out.Write([]string{
+			number(m.Seq), number(m.Batch), stamp(m.Time), string(m.Kind), m.Diameter.String(), m.Size().String(), cellOf(m.Stamp), cellOf(m.Mic),
+			strconv.FormatBool(m.Used), shim.SheetText(m.Bin), strconv.Itoa(m.Count), number(m.Job), valve, price, shim.SheetText(m.Who), shim.SheetText(m.Note), number(m.Reverses), m.Hash.String(),
+		})
+	})
+	if err != nil {
+		return err
+	}
+	out.Flush()
+	return out.Error()
 }

@@ -1,12 +1,23 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
 	"os/user"
+	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 // addShopFlag adds the flags that name the shop file and who books. Read them
@@ -51,4 +62,154 @@ func (b *bench) who(cmd *cobra.Command) string {
 		return u.Username
 	}
 	return "unknown"
+}
+
+// booking lists the commands that book: each takes a key, and no other command
+// can change the record.
+var booking = []string{
+	"box receive", "box scrap", "box correct", "box count", "box import", "box undo",
+	"job open", "job read", "job plan", "job fit", "job order", "job recheck", "job correct", "job edit", "job close", "job cancel",
+}
+
+// addKeys adds the flag for the key to the commands that book.
+func addKeys(root *cobra.Command) {
+	for _, name := range booking {
+		cmd, _, err := root.Find(strings.Fields(name))
+		if err != nil {
+			panic(err) // the list names a command that is gone
+		}
+		cmd.Flags().String("key", "", "any `TEXT`: what was booked under it before is told again and not booked twice")
+	}
+}
+
+// stands is an error that came after the booking, which stands.
+func stands(batch int64, err error) error {
+	what := "booked"
+	if batch != 0 {
+		what = fmt.Sprintf("booked as batch %d", batch)
+	}
+	return shim.Fail(errBooked, "do not give the command again; shimwright box history and job show tell what is booked", "%s; only the message failed: %w", what, err)
+}
+
+// withBooking is withShop for a command that books. The booking is kept under
+// the key of the call, or one that is made up; given again under that key the
+// first answer is printed.
+func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
+	key, err := cmd.Flags().GetString("key")
+	if err != nil {
+		return err
+	}
+	told := cmd.Flags().Changed("key")
+	if told && strings.TrimSpace(key) == "" {
+		return wrong("any text that no other command has, like --key delivery-4711", "--key is empty")
+	}
+	if !told {
+		key = strings.ToLower(rand.Text()[:12])
+	}
+	digest, err := b.request(cmd)
+	if err != nil {
+		return err
+	}
+	var done inventory.Command
+	kept := false
+	err = b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		shop = shop.Under(key, digest)
+		again := func() (bool, error) {
+			c, found, err := shop.Given(ctx)
+			if err == nil && found {
+				err = b.repeat(c)
+			}
+			return found, err
+		}
+		if told {
+			if found, err := again(); found || err != nil {
+				return err
+			}
+		}
+		b.said = &bytes.Buffer{}
+		err := do(ctx, shop)
+		text := b.said.String()
+		b.said = nil
+		if errors.Is(err, inventory.ErrGiven) { // by another process, just now
+			_, err = again()
+			return err
+		}
+		if done, kept = shop.Booked(); kept && told {
+			code := exitDone
+			if b.outside {
+				code = exitOutside
+			}
+			// Without it a repeat says that the answer is lost.
+			_ = shop.Answered(ctx, text, code)
+		}
+		return err
+	})
+	switch {
+	case errors.Is(err, inventory.ErrUnsure):
+		return shim.Fail(nil, fmt.Sprintf("look at the disk, then repeat the command with --key %s: it is not booked twice", key), "it is not known whether this was booked: %w", err)
+	case err != nil && kept && !errors.Is(err, errOutside):
+		return stands(done.Batch, err)
+	}
+	return err
+}
+
+// repeat prints what was printed when the command was booked.
+func (b *bench) repeat(c inventory.Command) error {
+	fmt.Fprintln(b.err, "Booked before under this key; nothing was booked now.")
+	text := c.Answer
+	if c.Status == inventory.Unanswered {
+		lost := errors.New("the command was stopped before its answer was kept")
+		if c.Batch == 0 { // a plan or a recheck, which may have left a valve outside
+			return stands(0, lost)
+		}
+		fmt.Fprintf(b.err, "What it printed is lost: %v. shimwright box history has the pieces.\n", lost)
+		text = fmt.Sprintf("Booked: batch %d.\n", c.Batch)
+	}
+	if err := b.say("%s", text); err != nil {
+		return err
+	}
+	if c.Status == exitOutside {
+		return errOutside
+	}
+	return nil
+}
+
+// request is a digest of what the call asks for: the command, its words and
+// flags, and the content of files and of standard input that they name. Who
+// asks, and on which shop file, is left out.
+func (b *bench) request(cmd *cobra.Command) (inventory.Hash, error) {
+	words := []string{cmd.CommandPath()}
+	add := func(name, value string) error {
+		words = append(words, name, value)
+		if value == "-" && !b.inUsed {
+			content, err := io.ReadAll(b.in)
+			if err != nil {
+				return err
+			}
+			b.in = bytes.NewReader(content)
+			words = append(words, string(content))
+		}
+		if info, err := os.Stat(value); err == nil && info.Mode().IsRegular() && info.Size() < mostInput<<20 {
+			content, err := os.ReadFile(value)
+			if err != nil {
+				return err
+			}
+			words = append(words, string(content))
+		}
+		return nil
+	}
+	var failed error
+	for _, arg := range cmd.Flags().Args() {
+		failed = errors.Join(failed, add("", arg))
+	}
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		if f.Name != "key" && f.Name != "shop" && f.Name != "who" {
+			failed = errors.Join(failed, add(f.Name, f.Value.String()))
+		}
+	})
+	if failed != nil {
+		return inventory.Hash{}, failed
+	}
+	text, err := json.Marshal(words)
+	return sha256.Sum256(text), err
 }
