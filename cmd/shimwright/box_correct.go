@@ -18,7 +18,7 @@ type correctOptions struct {
 	note                              string
 }
 
-func newBoxCorrect(b *bench) *cobra.Command {
+func newBoxCorrect(a *app) *cobra.Command {
 	o := &correctOptions{}
 	cmd := &cobra.Command{
 		Use:   "correct SIZE[xCOUNT] --is-...",
@@ -31,10 +31,10 @@ they are from now on. The number of pieces in the box stays what it was.`,
   shimwright box correct 2.425 --used --is-mic 2.418
   shimwright box correct 2.45 --is-stamp 2.475`,
 		Args:              exactly(1, "one size"),
-		ValidArgsFunction: completeOnce(b.completeSizes()),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCorrect(cmd, b, o, args) },
+		ValidArgsFunction: completeOnce(a.completeSizes()),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCorrect(cmd, a, o, args) },
 	}
-	o.which = addWhich(b, cmd)
+	o.which = addWhich(a, cmd)
 	flags := cmd.Flags()
 	flags.Var((*trimmed)(&o.binIs), "is-bin", "they lie in this bin now")
 	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` that a micrometer reads; 0 forgets the reading")
@@ -43,20 +43,20 @@ they are from now on. The number of pieces in the box stays what it was.`,
 	flags.BoolVar(&o.usedIs, "is-used", false, "they are used")
 	flags.BoolVar(&o.freshIs, "is-new", false, "they are new")
 	flags.StringVar(&o.note, "note", "", "why, for the record")
-	completesFlag(cmd, "is-bin", b.completeBins())
-	completesFlag(cmd, "is-diameter", b.completeDiameters())
+	completesFlag(cmd, "is-bin", a.completeBins())
+	completesFlag(cmd, "is-diameter", a.completeDiameters())
 	apart(cmd, "is-used", "is-new")
 	return cmd
 }
 
-func runBoxCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []string) error {
+func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string) error {
 	o.binned = cmd.Flags().Changed("bin")
 	u := o.units.unit()
 	change, err := o.change(cmd, u)
 	if err != nil {
 		return err
 	}
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		items, err := o.pick(ctx, shop, args)
 		if err != nil {
 			return err
@@ -71,13 +71,13 @@ func runBoxCorrect(cmd *cobra.Command, b *bench, o *correctOptions, args []strin
 			return err
 		}
 		to.Diameter, _ = snap(known, to.Diameter, u)
-		b.compareMic(to, u)
+		a.compareMic(to, u)
 		r, err := shop.Correct(ctx, from, to, items[0].Count, o.note)
 		if err != nil {
 			return err
 		}
 		what := fmt.Sprintf("Corrected %d × %s, %s, to %s, %s", items[0].Count, sizeText(from.Size(), u), kindText(from, u), sizeText(to.Size(), u), kindText(to, u))
-		return b.printBooked(what, r, u, thenUndo("nothing to do", r))
+		return a.printBooked(what, r, u, thenUndo("nothing to do", r))
 	})
 }
 

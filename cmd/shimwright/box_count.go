@@ -29,7 +29,7 @@ type countOptions struct {
 	units    *choice
 }
 
-func newBoxCount(b *bench) *cobra.Command {
+func newBoxCount(a *app) *cobra.Command {
 	o := &countOptions{}
 	cmd := &cobra.Command{
 		Use:   "count [SIZExCOUNT]...",
@@ -54,10 +54,10 @@ refused in the same way.`,
 		Example: `  shimwright box count
   shimwright box count 2.400x3 2.425x0
   shimwright box count --from stocktake.csv --whole --dry-run`,
-		ValidArgsFunction: b.completeSizes(),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCount(cmd, b, o, args) },
+		ValidArgsFunction: a.completeSizes(),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCount(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the count from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
@@ -67,12 +67,12 @@ refused in the same way.`,
 	flags.StringVar(&o.note, "note", "", "for the record")
 	flags.BoolVar(&o.yes, "yes", false, "book without asking")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only show the difference")
-	completesFlag(cmd, "bin", b.completeBins())
+	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
 	return cmd
 }
 
-func runBoxCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) error {
+func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) error {
 	if cmd.Flags().Changed("since") && o.since < 0 {
 		return wrong("box export prints the number", "movements are numbered from 1")
 	}
@@ -80,12 +80,12 @@ func runBoxCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) e
 	if o.from != "" && len(args) > 0 {
 		return wrong("put all into the file", "--from and sizes do not go together")
 	}
-	rows, err := o.rows(b, args)
+	rows, err := o.rows(a, args)
 	if err != nil {
 		return err
 	}
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		take, err := o.stocktake(ctx, b, shop, rows)
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		take, err := o.stocktake(ctx, a, shop, rows)
 		if err != nil {
 			return err
 		}
@@ -99,27 +99,27 @@ func runBoxCount(cmd *cobra.Command, b *bench, o *countOptions, args []string) e
 			}
 		}
 		if len(tally) == 0 {
-			return b.say("The count agrees with the record in all of %s: nothing to book.\n", shim.Count(len(take.Rows), "row"))
+			return a.say("The count agrees with the record in all of %s: nothing to book.\n", shim.Count(len(take.Rows), "row"))
 		}
-		if err := b.write(func(w io.Writer) error { return tallyDocument(tally, u).Narrow(b.width).Text(w, b.color) }); err != nil {
+		if err := a.write(func(w io.Writer) error { return tallyDocument(tally, u).Narrow(a.width).Text(w, a.color) }); err != nil {
 			return err
 		}
 		if o.dryRun {
 			return nil
 		}
-		if err := b.agree("Book the difference?", o.yes); err != nil {
+		if err := a.agree("Book the difference?", o.yes); err != nil {
 			return err
 		}
 		r, err := shop.Count(ctx, *take, tally)
 		if err != nil {
 			return err
 		}
-		return b.printReceipt("Counted", r, u, thenUndo("nothing to do", r))
+		return a.printReceipt("Counted", r, u, thenUndo("nothing to do", r))
 	})
 }
 
 // stocktake is the rows with their diameters, equal ones added up.
-func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.Shop, rows []shim.BoxRow) (*inventory.Stocktake, error) {
+func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Shop, rows []shim.BoxRow) (*inventory.Stocktake, error) {
 	take := &inventory.Stocktake{Whole: o.whole, Note: o.note}
 	lots, err := shop.Balances(ctx, inventory.StockFilter{})
 	if err != nil {
@@ -133,7 +133,7 @@ func (o *countOptions) stocktake(ctx context.Context, b *bench, shop *inventory.
 		c := inventory.Counting{Diameter: row.Diameter, Marks: row.Marks, Bin: row.Bin}
 		if c.Diameter == 0 {
 			if diameter == 0 {
-				if diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
+				if diameter, err = a.theDiameter(ctx, shop, o.diameter, u); err != nil {
 					return nil, err
 				}
 			}
@@ -211,11 +211,11 @@ func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
 }
 
 // rows are what was counted: from the file, from the arguments, or typed.
-func (o *countOptions) rows(b *bench, args []string) ([]shim.BoxRow, error) {
+func (o *countOptions) rows(a *app, args []string) ([]shim.BoxRow, error) {
 	u := o.units.unit()
 	switch {
 	case o.from != "":
-		return readInput(b, o.from, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
+		return readInput(a, o.from, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
 			return files.ReadStocktake(name, r, u)
 		})
 	case len(args) > 0 && !(len(args) == 1 && args[0] == "-"):
@@ -229,7 +229,7 @@ func (o *countOptions) rows(b *bench, args []string) ([]shim.BoxRow, error) {
 		}
 		return rows, nil
 	}
-	return b.countedLines(u)
+	return a.countedLines(u)
 }
 
 // countedRow reads "2.400x3" or "2.400 3".
@@ -246,19 +246,19 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 }
 
 // countedLines reads lines like "2.400 3", or a label for each piece.
-func (b *bench) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
+func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 	var rows []shim.BoxRow
 	sums := map[[2]shim.Length]int{}
 	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u))
-	err := b.eachLine("size count: ", about, func(line string) error {
+	err := a.eachLine("size count: ", about, func(line string) error {
 		row, err := countedRow(line, u)
 		if err != nil {
 			return err
 		}
 		rows = append(rows, row)
 		key := [2]shim.Length{row.Diameter, row.Stamp}
-		if _, twice := sums[key]; twice && b.person {
-			fmt.Fprintf(b.err, "  %s: %d in all\n", sizeText(row.Stamp, u), sums[key]+row.Count)
+		if _, twice := sums[key]; twice && a.person {
+			fmt.Fprintf(a.err, "  %s: %d in all\n", sizeText(row.Stamp, u), sums[key]+row.Count)
 		}
 		sums[key] += row.Count
 		return nil
@@ -272,16 +272,16 @@ func (b *bench) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 // eachLine reads standard input line by line. A person is told at once what is
 // wrong with a line and ends with an empty one; of a text all faults are told
 // together.
-func (b *bench) eachLine(question, about string, take func(line string) error) error {
-	if b.person {
-		fmt.Fprintln(b.err, about)
+func (a *app) eachLine(question, about string, take func(line string) error) error {
+	if a.person {
+		fmt.Fprintln(a.err, about)
 	} else {
 		question = ""
 	}
 	var faults files.Faults
 	for number := 1; ; number++ {
-		line, err := b.prompt(question)
-		if errors.Is(err, io.EOF) || err == nil && line == "" && b.person {
+		line, err := a.prompt(question)
+		if errors.Is(err, io.EOF) || err == nil && line == "" && a.person {
 			break
 		}
 		if err != nil {
@@ -292,8 +292,8 @@ func (b *bench) eachLine(question, about string, take func(line string) error) e
 		}
 		switch err := take(line); {
 		case err == nil:
-		case b.person:
-			complain(b.err, err)
+		case a.person:
+			complain(a.err, err)
 		default:
 			faults = append(faults, files.Fault{File: "standard input", Line: number, Hinted: shim.Hinted{Message: err.Error(), Hint: shim.HintOf(err)}})
 		}

@@ -16,7 +16,7 @@ type boxExportOptions struct {
 	diameter, out string
 }
 
-func newBoxExport(b *bench) *cobra.Command {
+func newBoxExport(a *app) *cobra.Command {
 	o := &boxExportOptions{}
 	cmd := &cobra.Command{
 		Use:   "export",
@@ -28,19 +28,19 @@ in it as well.`,
 		Example: `  shimwright box export > box.csv
   shimwright box export --diameter 8.9 --out box.csv`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runBoxExport(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runBoxExport(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	addOut(cmd, &o.out)
 	return cmd
 }
 
-func runBoxExport(cmd *cobra.Command, b *bench, o *boxExportOptions, _ []string) error {
+func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) error {
 	only, err := anyDiameter(o.diameter, shim.MM)
 	if err != nil {
 		return err
 	}
-	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
 		if err != nil {
 			return err
@@ -50,9 +50,9 @@ func runBoxExport(cmd *cobra.Command, b *bench, o *boxExportOptions, _ []string)
 			return err
 		}
 		rows := boxRows(lots)
-		err = b.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
+		err = a.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
 		if err == nil && len(last) > 0 {
-			fmt.Fprintf(b.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
+			fmt.Fprintf(a.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
 		}
 		return err
 	})

@@ -20,7 +20,7 @@ type historyOptions struct {
 	output   *choice
 }
 
-func newBoxHistory(b *bench) *cobra.Command {
+func newBoxHistory(a *app) *cobra.Command {
 	o := &historyOptions{}
 	cmd := &cobra.Command{
 		Use:   "history [SIZE]",
@@ -34,10 +34,10 @@ are whole unless --before is given.`, pageRows),
   shimwright box history 2.425
   shimwright box history --job 12 --output csv`,
 		Args:              atMost(1, "one size"),
-		ValidArgsFunction: completeOnce(b.completeSizes()),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxHistory(cmd, b, o, args) },
+		ValidArgsFunction: completeOnce(a.completeSizes()),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxHistory(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.Int64Var(&o.job, "job", 0, "show those of this job")
 	flags.Int64Var(&o.before, "before", 0, "show those before this movement `NUMBER`")
@@ -47,14 +47,14 @@ are whole unless --before is given.`, pageRows),
 	return cmd
 }
 
-func runBoxHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []string) error {
+func runBoxHistory(cmd *cobra.Command, a *app, o *historyOptions, args []string) error {
 	u := o.units.unit()
 	f := inventory.MovementFilter{Newest: true, Job: o.job, Before: o.before}
 	size, diameter, err := askedFor(args, o.diameter, u)
 	if err != nil {
 		return err
 	}
-	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		known, err := work.Diameters(ctx, shop)
 		if err != nil {
 			return err
@@ -86,7 +86,7 @@ func runBoxHistory(cmd *cobra.Command, b *bench, o *historyOptions, args []strin
 			}
 			l.next = once(rows)
 		}
-		return l.print(b, o.output.value)
+		return l.print(a, o.output.value)
 	})
 }
 

@@ -18,7 +18,7 @@ type importOptions struct {
 	units    *choice
 }
 
-func newBoxImport(b *bench) *cobra.Command {
+func newBoxImport(a *app) *cobra.Command {
 	o := &importOptions{}
 	cmd := &cobra.Command{
 		Use:   "import BOX.csv",
@@ -30,9 +30,9 @@ in line with what was counted, use box count.`,
 		Example:           `  shimwright box import testdata/demo/box.csv`,
 		Args:              exactly(1, "one box file"),
 		ValidArgsFunction: completeOnce(completeCSV),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxImport(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxImport(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.note, "note", "", "for the record (default: the file's name)")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
@@ -41,10 +41,10 @@ in line with what was counted, use box count.`,
 	return cmd
 }
 
-func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string) error {
+func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) error {
 	name := args[0]
 	u := o.units.unit()
-	rows, err := b.readBox(name, u)
+	rows, err := a.readBox(name, u)
 	if err != nil {
 		return err
 	}
@@ -56,8 +56,8 @@ func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string)
 		note = "import of " + name
 	}
 	items := itemsOf(rows, inventory.Item{Note: note})
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		if err := b.fillDiameter(ctx, shop, items, o.diameter, u); err != nil {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		if err := a.fillDiameter(ctx, shop, items, o.diameter, u); err != nil {
 			return err
 		}
 		box, err := shop.Totals(ctx)
@@ -70,10 +70,10 @@ func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string)
 		}
 		what := fmt.Sprintf("%s in %s", shim.Count(in, "piece"), shim.Count(len(items), "row"))
 		if o.dryRun {
-			return b.say("Would book in %s. The box has %s.\n", what, shim.Count(int(box.Pieces), "piece"))
+			return a.say("Would book in %s. The box has %s.\n", what, shim.Count(int(box.Pieces), "piece"))
 		}
 		if box.Pieces > 0 {
-			if err := b.agree(fmt.Sprintf("The box has %s already. Add %s?", shim.Count(int(box.Pieces), "piece"), what), o.yes); err != nil {
+			if err := a.agree(fmt.Sprintf("The box has %s already. Add %s?", shim.Count(int(box.Pieces), "piece"), what), o.yes); err != nil {
 				return err
 			}
 		}
@@ -81,6 +81,6 @@ func runBoxImport(cmd *cobra.Command, b *bench, o *importOptions, args []string)
 		if err != nil {
 			return err
 		}
-		return b.printReceipt("Imported", r, u, thenUndo("look at it with shimwright box list", r))
+		return a.printReceipt("Imported", r, u, thenUndo("look at it with shimwright box list", r))
 	})
 }

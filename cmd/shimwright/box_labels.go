@@ -23,7 +23,7 @@ type boxLabelsOptions struct {
 	mark     *choice
 }
 
-func newBoxLabels(b *bench) *cobra.Command {
+func newBoxLabels(a *app) *cobra.Command {
 	o := &boxLabelsOptions{}
 	cmd := &cobra.Command{
 		Use:   "labels",
@@ -40,9 +40,9 @@ docs/paper.md lists common ones.`,
   shimwright box labels --grid letter-3x10-66.675x25.4 --start 7 --out a.html
   shimwright box labels --from box.csv --mark code128 --out labels.html`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runBoxLabels(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runBoxLabels(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	addOut(cmd, &o.out)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "take the box from this `FILE` (CSV, in mm) instead of the shop")
@@ -57,7 +57,7 @@ docs/paper.md lists common ones.`,
 	return cmd
 }
 
-func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string) error {
+func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) error {
 	grid, err := paper.ParseLabelGrid(o.grid)
 	if err != nil {
 		return wrong("one of the common ones: "+paper.LabelGrids[1], "%w", err)
@@ -68,13 +68,13 @@ func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string)
 	}
 	var labels []paper.Label
 	if o.from != "" {
-		rows, err := b.readBox(o.from, shim.MM)
+		rows, err := a.readBox(o.from, shim.MM)
 		if err != nil {
 			return err
 		}
 		labels = labelsOf(rows, only)
 	} else {
-		err := b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		err := a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
 			labels = labelsOf(boxRows(lots), only)
 			return err
@@ -87,7 +87,7 @@ func runBoxLabels(cmd *cobra.Command, b *bench, o *boxLabelsOptions, _ []string)
 		return shim.Fail(nil, "box receive or box import puts shims in; --diameter leaves others out", "there is nothing in the box to label")
 	}
 	options := paper.LabelOptions{Grid: grid, Start: o.start, Mark: o.mark.value, Cut: o.cut}
-	err = b.writeOut(o.out, func(w io.Writer) error { return paper.Labels(w, labels, options) })
+	err = a.writeOut(o.out, func(w io.Writer) error { return paper.Labels(w, labels, options) })
 	if errors.Is(err, paper.ErrLabels) {
 		return wrong("see --start, --mark and --grid in shimwright box labels --help", "%w", err)
 	}

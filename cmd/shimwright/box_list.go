@@ -25,7 +25,7 @@ type boxListOptions struct {
 	output   *choice
 }
 
-func newBoxList(b *bench) *cobra.Command {
+func newBoxList(a *app) *cobra.Command {
 	o := &boxListOptions{}
 	cmd := &cobra.Command{
 		Use:   "list [SIZE]",
@@ -44,23 +44,23 @@ and CSV are whole unless a page is asked for.`, pageRows),
   shimwright box list --bin A3
   shimwright box list --output csv`,
 		Args:              atMost(1, "one size"),
-		ValidArgsFunction: completeOnce(b.completeSizes()),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxList(cmd, b, o, args) },
+		ValidArgsFunction: completeOnce(a.completeSizes()),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxList(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.bin, "bin", "", "show what lies in this bin")
 	flags.BoolVar(&o.lots, "lots", false, "show lot by lot: stamp, micrometer, used or new, bin")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
-	completesFlag(cmd, "bin", b.completeBins())
+	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
 	apart(cmd, "page", "all")
 	return cmd
 }
 
-func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) error {
+func runBoxList(cmd *cobra.Command, a *app, o *boxListOptions, args []string) error {
 	p, err := pageOf(cmd, o.page, o.all, o.output.value)
 	if err != nil {
 		return err
@@ -70,7 +70,7 @@ func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) 
 	if err != nil {
 		return err
 	}
-	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if size != 0 || o.lots || cmd.Flags().Changed("bin") {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{})
 			if err != nil {
@@ -79,14 +79,14 @@ func runBoxList(cmd *cobra.Command, b *bench, o *boxListOptions, args []string) 
 			lots = filterLots(lots, func(l inventory.Lot) bool {
 				return work.Same(diameter, l.Diameter, u) && work.Same(size, l.Size(), u) && (!cmd.Flags().Changed("bin") || l.Bin == o.bin)
 			})
-			return b.list(&lotList{lots: lots, unit: u, page: p}, o.output.value)
+			return a.list(&lotList{lots: lots, unit: u, page: p}, o.output.value)
 		}
 		l, err := readStock(ctx, shop, diameter, u)
 		if err != nil {
 			return err
 		}
 		l.unit, l.page = u, p
-		return b.list(l, o.output.value)
+		return a.list(l, o.output.value)
 	})
 }
 

@@ -93,8 +93,8 @@ func TestStaleCount(t *testing.T) {
 			mustShimwright(t, shop, "box", "receive", "2.400x5", "2.425x5", "--diameter", "8.9")
 			var out, errs bytes.Buffer
 			m := &meddler{meddle: func() { mustShimwright(t, shop, c.meddle...) }}
-			b := &bench{in: m, out: &out, err: &errs, person: true}
-			status := run([]string{"box", "count", "2.400x3", "--shop", shop}, b)
+			a := &app{in: m, out: &out, err: &errs, person: true}
+			status := run([]string{"box", "count", "2.400x3", "--shop", shop}, a)
 			assert.Equal(t, c.status, status, "%s%s", out.String(), errs.String())
 			assert.True(t, m.asked)
 			history := mustShimwright(t, shop, "box", "history", "--output", "csv")
@@ -112,8 +112,8 @@ func TestUndoOfTheShownBatch(t *testing.T) {
 	mustShimwright(t, shop, "box", "receive", "2.400x5", "--diameter", "8.9")
 	var out, errs bytes.Buffer
 	m := &meddler{meddle: func() { mustShimwright(t, shop, "box", "receive", "2.425") }}
-	b := &bench{in: m, out: &out, err: &errs, person: true}
-	require.Equal(t, exitDone, run([]string{"box", "undo", "--shop", shop}, b), "%s", errs.String())
+	a := &app{in: m, out: &out, err: &errs, person: true}
+	require.Equal(t, exitDone, run([]string{"box", "undo", "--shop", shop}, a), "%s", errs.String())
 	list := mustShimwright(t, shop, "box", "list", "--output", "csv")
 	assert.Contains(t, list, "8.9,2.425,1")
 	assert.NotContains(t, list, "8.9,2.4,")

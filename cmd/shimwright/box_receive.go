@@ -23,7 +23,7 @@ type receiveOptions struct {
 	units    *choice
 }
 
-func newBoxReceive(b *bench) *cobra.Command {
+func newBoxReceive(a *app) *cobra.Command {
 	o := &receiveOptions{}
 	cmd := &cobra.Command{
 		Use:   "receive [SIZE[xCOUNT]]...",
@@ -42,9 +42,9 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
   shimwright box receive 2.425 --mic 2.418 --used
   shimwright box receive "2.425;8.9"
   shimwright box receive --from delivery.csv --price 7.80`,
-		RunE: func(cmd *cobra.Command, args []string) error { return runReceive(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runReceive(cmd, a, o, args) },
 	}
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the pieces from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
@@ -54,16 +54,16 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 	flags.StringVar(&o.price, "price", "", "what the supplier took for one, without its currency")
 	flags.StringVar(&o.note, "note", "", "supplier, invoice, for the record")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
-	completesFlag(cmd, "bin", b.completeBins())
+	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
 	return cmd
 }
 
-func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) error {
+func runReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string) error {
 	switch {
 	case o.from != "" && (len(args) > 0 || o.mic != ""):
 		return wrong("put all into the file", "--from and sizes do not go together")
-	case o.from == "" && len(args) == 0 && o.mic == "" && !b.person:
+	case o.from == "" && len(args) == 0 && o.mic == "" && !a.person:
 		return wrong("like shimwright box receive 2.400x3, or --from FILE; - reads lines", "which pieces came in?")
 	case o.mic != "" && len(args) > 1:
 		return wrong("receive the sizes one by one", "--mic is the reading of one size")
@@ -76,34 +76,34 @@ func runReceive(cmd *cobra.Command, b *bench, o *receiveOptions, args []string) 
 		}
 		common.Priced = true
 	}
-	items, err := o.items(b, args, common)
+	items, err := o.items(a, args, common)
 	if err != nil {
 		return err
 	}
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		if err := b.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		if err := a.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
 			return err
 		}
 		doubts, err := work.DoubtsOfDelivery(ctx, shop, delivered(items), o.units.unit())
 		if err != nil {
 			return err
 		}
-		if err := b.confirm(doubtWords(doubts, "", o.units.unit()), o.yes); err != nil {
+		if err := a.confirm(doubtWords(doubts, "", o.units.unit()), o.yes); err != nil {
 			return err
 		}
 		r, err := work.Receive(ctx, shop, items)
 		if err != nil {
 			return err
 		}
-		return b.printReceipt("Received", r, o.units.unit(), thenUndo("put them where they belong", r))
+		return a.printReceipt("Received", r, o.units.unit(), thenUndo("put them where they belong", r))
 	})
 }
 
 // items are the pieces of the call, without a diameter where none is known.
-func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) ([]inventory.Item, error) {
+func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]inventory.Item, error) {
 	u := o.units.unit()
 	if o.from != "" {
-		rows, err := b.readBox(o.from, u)
+		rows, err := a.readBox(o.from, u)
 		if err != nil {
 			return nil, err
 		}
@@ -125,7 +125,7 @@ func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) (
 	}
 	if len(args) == 0 || len(args) == 1 && args[0] == "-" {
 		var err error
-		if args, err = b.scanned(u); err != nil {
+		if args, err = a.scanned(u); err != nil {
 			return nil, err
 		}
 	}
@@ -140,16 +140,16 @@ func (o *receiveOptions) items(b *bench, args []string, common inventory.Item) (
 		if _, err := p.of(o.diameter, u); err != nil {
 			return nil, err
 		}
-		b.compareMic(i.Lot, u)
+		a.compareMic(i.Lot, u)
 		items = append(items, i)
 	}
 	return items, nil
 }
 
 // scanned reads sizes and labels, a line each.
-func (b *bench) scanned(u shim.Unit) ([]string, error) {
+func (a *app) scanned(u shim.Unit) ([]string, error) {
 	var list []string
-	err := b.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
+	err := a.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
 		_, err := parsePieces(line, u)
 		if err == nil {
 			list = append(list, line)
@@ -172,21 +172,21 @@ func delivered(items []inventory.Item) []work.Delivered {
 }
 
 // compareMic asks where the stamp and the micrometer tell two stories.
-func (b *bench) compareMic(l inventory.Lot, u shim.Unit) {
+func (a *app) compareMic(l inventory.Lot, u shim.Unit) {
 	if l.Differ() {
-		b.doubt("the micrometer reads "+sizeText(l.Mic, u)+" where the stamp says "+sizeText(l.Stamp, u)+" "+u.String(),
+		a.doubt("the micrometer reads "+sizeText(l.Mic, u)+" where the stamp says "+sizeText(l.Stamp, u)+" "+u.String(),
 			"measure the shim again; the micrometer is what counts")
 	}
 }
 
-// compareMics is [bench.compareMic] for the shims that were booked, of the valves
+// compareMics is [app.compareMic] for the shims that were booked, of the valves
 // that a micrometer was told of.
-func (b *bench) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
+func (a *app) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
 	seen := map[shim.Valve]inventory.Lot{}
 	for _, m := range list {
 		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.KindCorrected && seen[m.Valve] != kind && m.Differ() {
 			seen[m.Valve] = kind
-			b.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),
+			a.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),
 				"measure the shim again; if the figure was a slip, take the booking back with shimwright box undo")
 		}
 	}
@@ -214,7 +214,7 @@ func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
 }
 
 // fillDiameter gives the pieces without a diameter the one that is meant.
-func (b *bench) fillDiameter(ctx context.Context, shop *inventory.Shop, items []inventory.Item, typed string, u shim.Unit) error {
+func (a *app) fillDiameter(ctx context.Context, shop *inventory.Shop, items []inventory.Item, typed string, u shim.Unit) error {
 	var diameter shim.Length
 	for i := range items {
 		if items[i].Diameter != 0 {
@@ -222,7 +222,7 @@ func (b *bench) fillDiameter(ctx context.Context, shop *inventory.Shop, items []
 		}
 		if diameter == 0 {
 			var err error
-			if diameter, err = b.theDiameter(ctx, shop, typed, u); err != nil {
+			if diameter, err = a.theDiameter(ctx, shop, typed, u); err != nil {
 				return err
 			}
 		}

@@ -14,7 +14,7 @@ type scrapOptions struct {
 	note string
 }
 
-func newBoxScrap(b *bench) *cobra.Command {
+func newBoxScrap(a *app) *cobra.Command {
 	o := &scrapOptions{}
 	cmd := &cobra.Command{
 		Use:   "scrap SIZE[xCOUNT]...",
@@ -28,17 +28,17 @@ up and says so when it is to be booked.`,
 		Example: `  shimwright box scrap 2.400
   shimwright box scrap 2.400x2 2.425 --used --note "rings worn"`,
 		Args:              atLeast(1, "one size or more"),
-		ValidArgsFunction: b.completeSizes(),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxScrap(cmd, b, o, args) },
+		ValidArgsFunction: a.completeSizes(),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxScrap(cmd, a, o, args) },
 	}
-	o.which = addWhich(b, cmd)
+	o.which = addWhich(a, cmd)
 	cmd.Flags().StringVar(&o.note, "note", "", "why, for the record")
 	return cmd
 }
 
-func runBoxScrap(cmd *cobra.Command, b *bench, o *scrapOptions, args []string) error {
+func runBoxScrap(cmd *cobra.Command, a *app, o *scrapOptions, args []string) error {
 	o.binned = cmd.Flags().Changed("bin")
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		items, err := o.pick(ctx, shop, args)
 		if err != nil {
 			return err
@@ -50,7 +50,7 @@ func runBoxScrap(cmd *cobra.Command, b *bench, o *scrapOptions, args []string) e
 		if err != nil {
 			return err
 		}
-		return b.printReceipt("Scrapped", r, o.units.unit(), thenUndo("nothing to do", r))
+		return a.printReceipt("Scrapped", r, o.units.unit(), thenUndo("nothing to do", r))
 	})
 }
 

@@ -20,7 +20,7 @@ type undoOptions struct {
 	units  *choice
 }
 
-func newBoxUndo(b *bench) *cobra.Command {
+func newBoxUndo(a *app) *cobra.Command {
 	o := &undoOptions{}
 	cmd := &cobra.Command{
 		Use:   "undo [BATCH]",
@@ -32,8 +32,8 @@ Commands name the batch that they booked, and box history lists them.`,
 		Example: `  shimwright box undo
   shimwright box undo 17 --yes --note "wrong drawer"`,
 		Args:              atMost(1, "one batch"),
-		ValidArgsFunction: b.completeBatches(),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxUndo(cmd, b, o, args) },
+		ValidArgsFunction: a.completeBatches(),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxUndo(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.note, "note", "", "why, for the record")
@@ -43,7 +43,7 @@ Commands name the batch that they booked, and box history lists them.`,
 	return cmd
 }
 
-func runBoxUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) error {
+func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error {
 	var batch int64
 	if len(args) > 0 {
 		n, err := strconv.ParseInt(args[0], 10, 64)
@@ -53,29 +53,29 @@ func runBoxUndo(cmd *cobra.Command, b *bench, o *undoOptions, args []string) err
 		batch = n
 	}
 	u := o.units.unit()
-	return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		batch, rows, err := batchOf(ctx, shop, batch)
 		if err != nil {
 			return err
 		}
-		if err := b.write(func(w io.Writer) error { return batchDocument(batch, rows, u).Narrow(b.width).Text(w, b.color) }); err != nil {
+		if err := a.write(func(w io.Writer) error { return batchDocument(batch, rows, u).Narrow(a.width).Text(w, a.color) }); err != nil {
 			return err
 		}
 		if o.dryRun {
 			return nil
 		}
 		whose := ""
-		if by := rows[0].Who; by != b.who(cmd) {
+		if by := rows[0].Who; by != a.who(cmd) {
 			whose = ", booked by " + by
 		}
-		if err := b.agree(fmt.Sprintf("Take batch %d back%s?", batch, whose), o.yes); err != nil {
+		if err := a.agree(fmt.Sprintf("Take batch %d back%s?", batch, whose), o.yes); err != nil {
 			return err
 		}
 		r, err := shop.Undo(ctx, batch, o.note)
 		if err != nil {
 			return err
 		}
-		return b.printBooked(fmt.Sprintf("Took batch %d back%s, %s", batch, whose, moved(r.Movements, u)), r, u, thenUndo("book it again as it should have been", r))
+		return a.printBooked(fmt.Sprintf("Took batch %d back%s, %s", batch, whose, moved(r.Movements, u)), r, u, thenUndo("book it again as it should have been", r))
 	})
 }
 

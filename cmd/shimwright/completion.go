@@ -20,7 +20,7 @@ import (
 
 // newCompletion is the commands that print completion scripts. It takes the
 // place of cobra's own, whose help has lines that no terminal shows whole.
-func newCompletion(b *bench) *cobra.Command {
+func newCompletion(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "completion",
 		Short: "Complete commands, flags, files and names in your shell",
@@ -46,7 +46,7 @@ engine, and what the shop file knows: jobs, sizes, bins.`,
   mkdir -p ~/.local/share/bash-completion/completions
   shimwright completion bash \
     > ~/.local/share/bash-completion/completions/shimwright`,
-			func(root *cobra.Command) error { return root.GenBashCompletionV2(b.out, true) },
+			func(root *cobra.Command) error { return root.GenBashCompletionV2(a.out, true) },
 		},
 		{
 			"zsh", "source <(shimwright completion zsh)",
@@ -54,19 +54,19 @@ engine, and what the shop file knows: jobs, sizes, bins.`,
 "autoload -U compinit; compinit" in ~/.zshrc:
 
   shimwright completion zsh > "${fpath[1]}/_shimwright"`,
-			func(root *cobra.Command) error { return root.GenZshCompletion(b.out) },
+			func(root *cobra.Command) error { return root.GenZshCompletion(a.out) },
 		},
 		{
 			"fish", "shimwright completion fish | source",
 			`In every shell:
 
   shimwright completion fish > ~/.config/fish/completions/shimwright.fish`,
-			func(root *cobra.Command) error { return root.GenFishCompletion(b.out, true) },
+			func(root *cobra.Command) error { return root.GenFishCompletion(a.out, true) },
 		},
 		{
 			"powershell", "shimwright completion powershell | Out-String | Invoke-Expression",
 			`In every shell: put that line into the file that $PROFILE names.`,
-			func(root *cobra.Command) error { return root.GenPowerShellCompletionWithDesc(b.out) },
+			func(root *cobra.Command) error { return root.GenPowerShellCompletionWithDesc(a.out) },
 		},
 	} {
 		cmd.AddCommand(&cobra.Command{
@@ -99,10 +99,10 @@ const maxCompletions = 500
 // fromShop completes words from the shop file, each with a description after a
 // tab. It says nothing, fails never and makes no file: without a shop file, or
 // with one that cannot be read, there is nothing to offer.
-func (b *bench) fromShop(words func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error)) cobra.CompletionFunc {
+func (a *app) fromShop(words func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error)) cobra.CompletionFunc {
 	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 		nothing := cobra.ShellCompDirectiveNoFileComp
-		path, err := b.shopPath(cmd)
+		path, err := a.shopPath(cmd)
 		if err != nil {
 			return nil, nothing
 		}
@@ -116,7 +116,7 @@ func (b *bench) fromShop(words func(ctx context.Context, shop *inventory.Shop, a
 			return nil, nothing
 		}
 		defer func() { _ = store.Close() }() // nothing was written
-		list, err := words(ctx, inventory.New(store, "", b.now), args)
+		list, err := words(ctx, inventory.New(store, "", a.now), args)
 		if err != nil {
 			return nil, nothing
 		}
@@ -134,8 +134,8 @@ func (b *bench) fromShop(words func(ctx context.Context, shop *inventory.Shop, a
 }
 
 // completeSizes offers the sizes in the box.
-func (b *bench) completeSizes() cobra.CompletionFunc {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+func (a *app) completeSizes() cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
 		if err != nil {
 			return nil, err
@@ -158,8 +158,8 @@ func (b *bench) completeSizes() cobra.CompletionFunc {
 }
 
 // completeDiameters offers the diameters of the shop's discs.
-func (b *bench) completeDiameters() cobra.CompletionFunc {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+func (a *app) completeDiameters() cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		list, err := work.Diameters(ctx, shop)
 		var words []string
 		for _, d := range list {
@@ -170,8 +170,8 @@ func (b *bench) completeDiameters() cobra.CompletionFunc {
 }
 
 // completeBins offers the bins that something lies in.
-func (b *bench) completeBins() cobra.CompletionFunc {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+func (a *app) completeBins() cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		lots, err := shop.Balances(ctx, inventory.StockFilter{})
 		var words []string
 		for _, l := range lots {
@@ -185,8 +185,8 @@ func (b *bench) completeBins() cobra.CompletionFunc {
 }
 
 // completeBatches offers the last batches.
-func (b *bench) completeBatches() cobra.CompletionFunc {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+func (a *app) completeBatches() cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) > 0 {
 			return nil, nil
 		}
@@ -289,12 +289,12 @@ func enginesOf(cmd *cobra.Command, _ []string) []*shim.Engine {
 }
 
 // engineOfJob is the engine of the job that the first argument names.
-func (b *bench) engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
+func (a *app) engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
 	var list []*shim.Engine
 	if len(args) == 0 {
 		return nil
 	}
-	b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+	a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		id, err := jobNamed(ctx, shop, args[0], true)
 		if err != nil {
 			return nil, err

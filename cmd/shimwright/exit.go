@@ -32,8 +32,8 @@ var (
 
 // ends is how a command ends that printed its work: an output that failed goes
 // before a valve that is not right.
-func (b *bench) ends(right bool, printed error) error {
-	b.outside = !right
+func (a *app) ends(right bool, printed error) error {
+	a.outside = !right
 	if printed == nil && !right {
 		return errOutside
 	}

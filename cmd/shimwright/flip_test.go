@@ -28,7 +28,7 @@ func ask(shop string, args ...string) answer {
 // askPlain runs a command in this process.
 func askPlain(args ...string) answer {
 	var out, err bytes.Buffer
-	status := run(args, &bench{in: strings.NewReader(""), out: &out, err: &err})
+	status := run(args, &app{in: strings.NewReader(""), out: &out, err: &err})
 	return answer{status, out.String(), err.String()}
 }
 

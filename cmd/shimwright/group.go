@@ -27,18 +27,18 @@ func newGroup(name, short, long string, commands ...*cobra.Command) *cobra.Comma
 }
 
 // newShop is the commands on the shop file itself.
-func newShop(b *bench) *cobra.Command {
+func newShop(a *app) *cobra.Command {
 	return newGroup("shop", "Make, check, copy and restore the shop file", `shop looks after the file that keeps the box and the jobs. It is named by --shop,
 else by SHIMWRIGHT_SHOP, else it lies in the platform's data folder; shop info
 says where. docs/box.md says what is kept and how.`,
-		newShopInit(b), newShopInfo(b), newShopCheck(b), newShopBackup(b), newShopRestore(b))
+		newShopInit(a), newShopInfo(a), newShopCheck(a), newShopBackup(a), newShopRestore(a))
 }
 
 // newBox is the commands on the shim box.
-func newBox(b *bench) *cobra.Command {
+func newBox(a *app) *cobra.Command {
 	return newGroup("box", "Keep the shop's shim box", `box keeps count of the shop's shims. Every change is a row in a ledger that is
 only ever added to; what is on hand is the sum of its rows, and a mistake is
 taken back by a row that says so. docs/box.md tells more.`,
-		newBoxList(b), newBoxReceive(b), newBoxScrap(b), newBoxCorrect(b), newBoxCount(b),
-		newBoxHistory(b), newBoxUndo(b), newBoxImport(b), newBoxExport(b), newBoxLabels(b))
+		newBoxList(a), newBoxReceive(a), newBoxScrap(a), newBoxCorrect(a), newBoxCount(a),
+		newBoxHistory(a), newBoxUndo(a), newBoxImport(a), newBoxExport(a), newBoxLabels(a))
 }

@@ -21,10 +21,10 @@ func everyCommand(cmd *cobra.Command, do func(cmd *cobra.Command)) {
 	}
 }
 
-// testRoot is the command tree on a bench that writes into a buffer.
+// testRoot is the command tree on an app that writes into a buffer.
 func testRoot() (*cobra.Command, *bytes.Buffer) {
 	var out bytes.Buffer
-	return newRoot(&bench{in: strings.NewReader(""), out: &out, err: &out}), &out
+	return newRoot(&app{in: strings.NewReader(""), out: &out, err: &out}), &out
 }
 
 func TestHelp(t *testing.T) {

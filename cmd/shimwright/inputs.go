@@ -11,30 +11,30 @@ import (
 )
 
 // readEngine reads an engine file and prints its warnings.
-func (b *bench) readEngine(name string) (*shim.Engine, error) {
-	return readInput(b, name, files.ReadEngine)
+func (a *app) readEngine(name string) (*shim.Engine, error) {
+	return readInput(a, name, files.ReadEngine)
 }
 
 // readBox reads a box file whose lengths are in the unit.
-func (b *bench) readBox(name string, u shim.Unit) ([]shim.BoxRow, error) {
-	return readInput(b, name, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
+func (a *app) readBox(name string, u shim.Unit) ([]shim.BoxRow, error) {
+	return readInput(a, name, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
 		return files.ReadBox(name, r, u)
 	})
 }
 
 // readCatalogue reads a catalogue file whose lengths are in the unit.
-func (b *bench) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
-	return readInput(b, name, func(name string, r io.Reader) ([]shim.Offer, []files.Fault, error) {
+func (a *app) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
+	return readInput(a, name, func(name string, r io.Reader) ([]shim.Offer, []files.Fault, error) {
 		return files.ReadCatalogue(name, r, u)
 	})
 }
 
 // readGauge reads a gauge file; without a name it is nil, for the engine's own.
-func (b *bench) readGauge(name string) (*shim.Gauge, error) {
+func (a *app) readGauge(name string) (*shim.Gauge, error) {
 	if name == "" {
 		return nil, nil
 	}
-	gauge, err := readInput(b, name, files.ReadGauge)
+	gauge, err := readInput(a, name, files.ReadGauge)
 	if err != nil {
 		return nil, err
 	}
@@ -42,22 +42,22 @@ func (b *bench) readGauge(name string) (*shim.Gauge, error) {
 }
 
 // readCheck reads a check file on the engines.
-func (b *bench) readCheck(name string, engines []*shim.Engine, options files.CheckOptions) ([]files.Check, error) {
-	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+func (a *app) readCheck(name string, engines []*shim.Engine, options files.CheckOptions) ([]files.Check, error) {
+	return readInput(a, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		return files.ReadCheck(name, r, engines, options)
 	})
 }
 
 // readInput opens an input, reads it and prints its warnings.
-func readInput[T any](b *bench, name string, read func(name string, r io.Reader) (T, []files.Fault, error)) (T, error) {
-	name, r, err := b.open(name)
+func readInput[T any](a *app, name string, read func(name string, r io.Reader) (T, []files.Fault, error)) (T, error) {
+	name, r, err := a.open(name)
 	if err != nil {
 		var none T
 		return none, err
 	}
 	defer r.Close()
 	value, warnings, err := read(name, r)
-	b.warn(warnings)
+	a.warn(warnings)
 	return value, err
 }
 
@@ -66,8 +66,8 @@ func readInput[T any](b *bench, name string, read func(name string, r io.Reader)
 type lastRecord []files.Check
 
 // readLast reads the last record. Clearances and shims may be missing in it.
-func (b *bench) readLast(name string, engines []*shim.Engine) (lastRecord, error) {
-	return readInput(b, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+func (a *app) readLast(name string, engines []*shim.Engine) (lastRecord, error) {
+	return readInput(a, name, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		return files.ReadCheck(name, r, engines, files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true})
 	})
 }
@@ -97,7 +97,7 @@ func (l lastRecord) of(c *files.Check) []shim.Measurement {
 const maxSuspicions = 20
 
 // suspect names figures of the checks in the file that look wrong.
-func (b *bench) suspect(file string, checks []files.Check, last lastRecord) {
+func (a *app) suspect(file string, checks []files.Check, last lastRecord) {
 	var warnings []files.Fault
 	more := 0
 	for i := range checks {
@@ -120,7 +120,7 @@ func (b *bench) suspect(file string, checks []files.Check, last lastRecord) {
 	if more > 0 {
 		warnings = append(warnings, files.Fault{File: file, Hinted: shim.Hinted{Message: fmt.Sprintf("%d more figures look wrong", more)}})
 	}
-	b.warn(warnings)
+	a.warn(warnings)
 }
 
 // beyond tells whether the shim of a valve is thinner or thicker than all of the

@@ -17,7 +17,7 @@ import (
 	"shimwright/shim/report"
 )
 
-func newJob(b *bench) *cobra.Command {
+func newJob(a *app) *cobra.Command {
 	return newGroup("job", "Take an engine from the first readings to the closed file",
 		`job keeps an engine's visit to the shop: its readings, the plan that reserves
 shims of the box, the order, the fit that books them in and out, and the
@@ -26,8 +26,8 @@ measuring after it.
   open → read → plan → order → fit → recheck → close
 
 docs/jobs.md goes through it.`,
-		newJobOpen(b), newJobEdit(b), newJobRead(b), newJobPlan(b), newJobOrder(b), newJobFit(b),
-		newJobRecheck(b), newJobCorrect(b), newJobClose(b), newJobCancel(b), newJobShow(b), newJobSheet(b), newJobList(b))
+		newJobOpen(a), newJobEdit(a), newJobRead(a), newJobPlan(a), newJobOrder(a), newJobFit(a),
+		newJobRecheck(a), newJobCorrect(a), newJobClose(a), newJobCancel(a), newJobShow(a), newJobSheet(a), newJobList(a))
 }
 
 // jobNumber reads a job's number.
@@ -66,8 +66,8 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 
 // completeJobs offers the jobs in some states, the newest first, as the first
 // argument.
-func (b *bench) completeJobs(states ...inventory.State) cobra.CompletionFunc {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+func (a *app) completeJobs(states ...inventory.State) cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) > 0 {
 			return nil, nil
 		}
@@ -94,9 +94,9 @@ func about(j inventory.Job) string {
 }
 
 // tell prints what a command changed and what comes next.
-func (b *bench) tell(sections ...report.Section) error {
-	return b.write(func(w io.Writer) error {
-		return (&report.Document{Sections: sections}).Narrow(b.width).Text(w, b.color)
+func (a *app) tell(sections ...report.Section) error {
+	return a.write(func(w io.Writer) error {
+		return (&report.Document{Sections: sections}).Narrow(a.width).Text(w, a.color)
 	})
 }
 

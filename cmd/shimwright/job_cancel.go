@@ -18,7 +18,7 @@ type jobCancelOptions struct {
 	note        string
 }
 
-func newJobCancel(b *bench) *cobra.Command {
+func newJobCancel(a *app) *cobra.Command {
 	o := &jobCancelOptions{}
 	cmd := &cobra.Command{
 		Use:   "cancel JOB",
@@ -30,10 +30,10 @@ that needs the size.`,
 		Example: `  shimwright job cancel 12 --dry-run
   shimwright job cancel 12 --yes --note "sold as it is"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
+		ValidArgsFunction: a.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobCancel(ctx, b, shop, args[0], o)
+			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				return runJobCancel(ctx, a, shop, args[0], o)
 			})
 		},
 	}
@@ -44,7 +44,7 @@ that needs the size.`,
 	return cmd
 }
 
-func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number string, o *jobCancelOptions) error {
+func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number string, o *jobCancelOptions) error {
 	id, err := jobNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
@@ -64,9 +64,9 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 	}
 	if !f.Job.State.Final() {
 		if o.dryRun {
-			return b.tell(said(heading(f.Job, "%s; would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be booked back.", shim.Count(fitted(f.Movements), "movement"))))
+			return a.tell(said(heading(f.Job, "%s; would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be booked back.", shim.Count(fitted(f.Movements), "movement"))))
 		}
-		if err := b.agree(heading(f.Job, "%s. %s Cancel it?", f.Job.State, free), o.yes); err != nil {
+		if err := a.agree(heading(f.Job, "%s. %s Cancel it?", f.Job.State, free), o.yes); err != nil {
 			return err
 		}
 	}
@@ -82,7 +82,7 @@ func runJobCancel(ctx context.Context, b *bench, shop *inventory.Shop, number st
 			Table: exchanged(work.Exchanges(receipt.Movements, nil), u),
 		}
 	}
-	return b.tell(said(heading(f.Job, "cancelled."), free, ordered), back)
+	return a.tell(said(heading(f.Job, "cancelled."), free, ordered), back)
 }
 
 // passed says what is on order for a job that ends.

@@ -13,7 +13,7 @@ import (
 	"shimwright/shim"
 )
 
-func newJobClose(b *bench) *cobra.Command {
+func newJobClose(a *app) *cobra.Command {
 	var anyway bool
 	cmd := &cobra.Command{
 		Use:   "close JOB",
@@ -23,10 +23,10 @@ made after its shim was changed. --anyway closes the job all the same, but not
 with an engine in pieces.`,
 		Example:           "  shimwright job close 12",
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(inventory.StateRechecked, inventory.StateFitted, inventory.StatePlanned, inventory.StateMeasured, inventory.StateOpen),
+		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted, inventory.StatePlanned, inventory.StateMeasured, inventory.StateOpen),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobClose(ctx, b, shop, args[0], anyway)
+			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				return runJobClose(ctx, a, shop, args[0], anyway)
 			})
 		},
 	}
@@ -34,7 +34,7 @@ with an engine in pieces.`,
 	return cmd
 }
 
-func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number string, anyway bool) error {
+func runJobClose(ctx context.Context, a *app, shop *inventory.Shop, number string, anyway bool) error {
 	id, err := jobNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
@@ -60,7 +60,7 @@ func runJobClose(ctx context.Context, b *bench, shop *inventory.Shop, number str
 	if len(f.Unproven) > 0 {
 		proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
 	}
-	return b.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any more.", ordered, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
+	return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any more.", ordered, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
 }
 
 // inPieces tells whether some valve stands empty.

@@ -13,7 +13,7 @@ import (
 	"shimwright/shim/report"
 )
 
-func newJobCorrect(b *bench) *cobra.Command {
+func newJobCorrect(a *app) *cobra.Command {
 	var right bool
 	var note string
 	cmd := &cobra.Command{
@@ -33,19 +33,19 @@ valves again then.`,
   shimwright job correct 12 in1b=2.625
   shimwright job correct 12 in1b=/2.648`,
 		Args:              atLeast(2, "a job, and the valves"),
-		ValidArgsFunction: b.completeJobs(inventory.StateRechecked, inventory.StateFitted),
+		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted),
 	}
 	cmd.Flags().BoolVar(&right, "put-right", false, "the shims lie where they belong by now")
 	cmd.Flags().StringVar(&note, "note", "", "anything to keep with the movements")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobCorrect(ctx, b, shop, args, inventory.Correction{PutRight: right, Note: note})
+		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return runJobCorrect(ctx, a, shop, args, inventory.Correction{PutRight: right, Note: note})
 		})
 	}
 	return cmd
 }
 
-func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []string, c inventory.Correction) error {
+func runJobCorrect(ctx context.Context, a *app, shop *inventory.Shop, args []string, c inventory.Correction) error {
 	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
@@ -65,7 +65,7 @@ func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []s
 	for _, l := range c.Lay {
 		miked[l.Valve] = l.Mic != 0
 	}
-	b.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
+	a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
 	fell := ""
 	if f.Job.State == inventory.StatePlanned {
 		fell = "The plan made on the wrong shims no longer stands; what it held is free again."
@@ -73,7 +73,7 @@ func runJobCorrect(ctx context.Context, b *bench, shop *inventory.Shop, args []s
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	return b.tell(
+	return a.tell(
 		report.Section{Lines: []string{heading(f.Job, "corrected, batch %d.", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
 		said(fell, nextLine(f)),
 	)
@@ -118,12 +118,12 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 }
 
 // steady refuses to plan where a stack jumped since the fit.
-func (o *jobPlanOptions) steady(ctx context.Context, b *bench, shop *inventory.Shop, id int64) error {
+func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Shop, id int64) error {
 	f, err := shop.Job(ctx, id)
 	if err != nil {
 		return err
 	}
-	gauge, err := o.readGauge(b)
+	gauge, err := o.readGauge(a)
 	if err != nil {
 		return err
 	}

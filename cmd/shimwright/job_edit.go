@@ -14,7 +14,7 @@ type jobEditOptions struct {
 	yes                      bool
 }
 
-func newJobEdit(b *bench) *cobra.Command {
+func newJobEdit(a *app) *cobra.Command {
 	o := &jobEditOptions{}
 	cmd := &cobra.Command{
 		Use:   "edit JOB",
@@ -30,7 +30,7 @@ version.`,
   shimwright job edit 12 --meter "24,310 km" --note "plate misread"
   shimwright job edit 12 --engine "Sandpiper 720 twin"`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(),
+		ValidArgsFunction: a.completeJobs(),
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
@@ -38,7 +38,7 @@ version.`,
 	flags.StringVar(&o.note, "note", "", "anything else")
 	flags.StringVarP(&o.engine, "engine", "e", "", "other version of its engine: a `FILE`, or the name or number of an engine of the shop")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
-	completesFlag(cmd, "engine", b.completeEngines)
+	completesFlag(cmd, "engine", a.completeEngines)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		fields := map[inventory.Field]string{}
 		for field, text := range map[inventory.Field]string{inventory.TagField: o.tag, inventory.MeterField: o.meter, inventory.NoteField: o.note} {
@@ -49,14 +49,14 @@ version.`,
 		if len(fields) == 0 && o.engine == "" {
 			return wrong("--tag, --meter, --note or --engine", "what is to be mended?")
 		}
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobEdit(ctx, b, shop, args[0], fields, o)
+		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return runJobEdit(ctx, a, shop, args[0], fields, o)
 		})
 	}
 	return cmd
 }
 
-func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number string, fields map[inventory.Field]string, o *jobEditOptions) error {
+func runJobEdit(ctx context.Context, a *app, shop *inventory.Shop, number string, fields map[inventory.Field]string, o *jobEditOptions) error {
 	id, err := jobNamed(ctx, shop, number, true)
 	if err != nil {
 		return err
@@ -72,12 +72,12 @@ func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number stri
 	if meter, told := fields[inventory.MeterField]; told {
 		mended.Meter = meter
 	}
-	if err := b.meterAhead(ctx, shop, mended, o.yes); err != nil {
+	if err := a.meterAhead(ctx, shop, mended, o.yes); err != nil {
 		return err
 	}
 	var engine *inventory.Opening
 	if o.engine != "" {
-		if engine, err = b.otherVersion(ctx, shop, o); err != nil {
+		if engine, err = a.otherVersion(ctx, shop, o); err != nil {
 			return err
 		}
 	}
@@ -97,12 +97,12 @@ func runJobEdit(ctx context.Context, b *bench, shop *inventory.Shop, number stri
 		}
 		lines = append(lines, fmt.Sprintf("%s: was %s, is %s.", e.Field, quoted(e.Old), quoted(e.New)))
 	}
-	return b.tell(said(append(lines, nextLine(f))...))
+	return a.tell(said(append(lines, nextLine(f))...))
 }
 
 // otherVersion finds the version of the engine that the job is to go by.
-func (b *bench) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEditOptions) (*inventory.Opening, error) {
-	spec, source, err := b.engineOf(ctx, shop, o.engine)
+func (a *app) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEditOptions) (*inventory.Opening, error) {
+	spec, source, err := a.engineOf(ctx, shop, o.engine)
 	if err != nil {
 		return nil, err
 	}
@@ -110,7 +110,7 @@ func (b *bench) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEd
 	if err != nil {
 		return nil, err
 	}
-	return &inventory.Opening{Spec: spec, Source: source}, b.takesOlder(engines, &spec, source, o.engine, o.yes)
+	return &inventory.Opening{Spec: spec, Source: source}, a.takesOlder(engines, &spec, source, o.engine, o.yes)
 }
 
 // anotherVersion says what changed as the job went over to another version of

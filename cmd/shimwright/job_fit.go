@@ -21,7 +21,7 @@ type jobFitOptions struct {
 	scan                          bool
 }
 
-func newJobFit(b *bench) *cobra.Command {
+func newJobFit(a *app) *cobra.Command {
 	o := &jobFitOptions{}
 	cmd := &cobra.Command{
 		Use:   "fit JOB [VALVE…]",
@@ -48,7 +48,7 @@ with the valve that it is for.`,
   shimwright job fit 12 --from in2b=A1 --in ex1a=1.700/1.705
   shimwright job fit 12 ex1a --out ex1a=2.300/2.297 --scrap ex2b --bin B3`,
 		Args:              atLeast(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeFit,
+		ValidArgsFunction: a.completeFit,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` that went in instead, or VALVE=keep")
@@ -59,18 +59,18 @@ with the valve that it is for.`,
 	flags.BoolVar(&o.scan, "scan", false, "ask for each shim before it goes in: scan its label, or type its size")
 	flags.Var((*trimmed)(&o.bin), "bin", "where the old shims go in the box")
 	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
-	completesFlag(cmd, "bin", b.completeBins())
+	completesFlag(cmd, "bin", a.completeBins())
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobFit(ctx, b, shop, args, o)
+		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return runJobFit(ctx, a, shop, args, o)
 		})
 	}
 	return cmd
 }
 
 // completeFit offers jobs with a plan, then the valves that it has left.
-func (b *bench) completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
+func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) == 0 {
 			return jobWords(ctx, shop, inventory.StatePlanned, inventory.StateFitting)
 		}
@@ -89,7 +89,7 @@ func (b *bench) completeFit(cmd *cobra.Command, args []string, begun string) ([]
 	})(cmd, args, begun)
 }
 
-func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []string, o *jobFitOptions) error {
+func runJobFit(ctx context.Context, a *app, shop *inventory.Shop, args []string, o *jobFitOptions) error {
 	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
@@ -104,7 +104,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		return err
 	}
 	if o.scan {
-		if fit.Valves, err = b.scanShims(before, fit.Valves, u); err != nil {
+		if fit.Valves, err = a.scanShims(before, fit.Valves, u); err != nil {
 			return err
 		}
 	}
@@ -113,7 +113,7 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 		return err
 	}
 	for _, out := range fit.Out {
-		b.contradicted(known, out.Valve, out.Marks, u)
+		a.contradicted(known, out.Valve, out.Marks, u)
 	}
 	done, err := work.Fit(ctx, shop, before, fit)
 	if errors.Is(err, inventory.ErrRing) {
@@ -129,12 +129,12 @@ func runJobFit(ctx context.Context, b *bench, shop *inventory.Shop, args []strin
 	for _, out := range fit.Out {
 		miked[out.Valve] = miked[out.Valve] || out.Mic != 0
 	}
-	b.compareMics(done.Movements, miked, u)
-	return b.tellFit(done, u)
+	a.compareMics(done.Movements, miked, u)
+	return a.tellFit(done, u)
 }
 
 // tellFit prints what a fit booked and what comes of it.
-func (b *bench) tellFit(done *work.Fitted, u shim.Unit) error {
+func (a *app) tellFit(done *work.Fitted, u shim.Unit) error {
 	f := done.After
 	lines := []string{heading(f.Job, "fitted, batch %d.", done.Batch)}
 	lines = append(lines, deviations(done, u)...)
@@ -149,7 +149,7 @@ func (b *bench) tellFit(done *work.Fitted, u shim.Unit) error {
 		}
 		left = fmt.Sprintf("Left of the plan: %s.", valveNames(valves))
 	}
-	return b.tell(report.Section{Lines: lines, Table: exchanged(done.Exchanges(), u)}, said(left, nextLine(f)))
+	return a.tell(report.Section{Lines: lines, Table: exchanged(done.Exchanges(), u)}, said(left, nextLine(f)))
 }
 
 // fit reads what was done.

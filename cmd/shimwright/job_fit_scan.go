@@ -52,25 +52,25 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 // scanShims asks, in working order, for the shim that goes in: its label scanned
 // or its size typed. It gives the valves whose shim is the planned one. A wrong one
 // is asked for again on a terminal, and is an error elsewhere.
-func (b *bench) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]shim.Valve, error) {
+func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]shim.Valve, error) {
 	steps, err := scanSteps(f, valves)
 	if err != nil {
 		return nil, err
 	}
-	if b.person {
-		fmt.Fprintln(b.err, "Scan the label or type the size of each shim before it goes in; skip leaves a valve out.")
+	if a.person {
+		fmt.Fprintln(a.err, "Scan the label or type the size of each shim before it goes in; skip leaves a valve out.")
 	}
 	var right []shim.Valve
 	for i, p := range steps {
 		if p.say != "" {
-			if i > 0 && !b.person {
-				fmt.Fprintln(b.err) // nobody typed it behind the last question
+			if i > 0 && !a.person {
+				fmt.Fprintln(a.err) // nobody typed it behind the last question
 			}
-			fmt.Fprintln(b.err, p.say)
+			fmt.Fprintln(a.err, p.say)
 			continue
 		}
 		for {
-			line, err := b.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p.Placement)))
+			line, err := a.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p.Placement)))
 			if errors.Is(err, io.EOF) {
 				return nil, wrong("a line for each valve; skip leaves one out", "the input ends before the shim of %s", p.Valve)
 			}
@@ -85,10 +85,10 @@ func (b *bench) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([
 				right = append(right, p.Valve)
 				break
 			}
-			if !b.person {
+			if !a.person {
 				return nil, err
 			}
-			complain(b.err, err)
+			complain(a.err, err)
 		}
 	}
 	if len(right) == 0 {

@@ -22,7 +22,7 @@ type jobListOptions struct {
 	output *choice
 }
 
-func newJobList(b *bench) *cobra.Command {
+func newJobList(a *app) *cobra.Command {
 	o := &jobListOptions{}
 	cmd := &cobra.Command{
 		Use:   "list",
@@ -41,8 +41,8 @@ JSON and CSV are whole unless a page is asked for.`,
 			if err != nil {
 				return err
 			}
-			return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobList(ctx, b, shop, o, p)
+			return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				return runJobList(ctx, a, shop, o, p)
 			})
 		},
 	}
@@ -61,7 +61,7 @@ JSON and CSV are whole unless a page is asked for.`,
 	return cmd
 }
 
-func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListOptions, p page) error {
+func runJobList(ctx context.Context, a *app, shop *inventory.Shop, o *jobListOptions, p page) error {
 	states, err := parseStates(o.states)
 	if err != nil {
 		return err
@@ -89,7 +89,7 @@ func runJobList(ctx context.Context, b *bench, shop *inventory.Shop, o *jobListO
 			l.what = "in " + strings.Join(o.states, " or ")
 		}
 	}
-	return b.list(l, o.output.value)
+	return a.list(l, o.output.value)
 }
 
 // parseStates reads names of states; none stands for those at work.

@@ -25,7 +25,7 @@ type jobOpenOptions struct {
 	output                         *choice
 }
 
-func newJobOpen(b *bench) *cobra.Command {
+func newJobOpen(a *app) *cobra.Command {
 	o := &jobOpenOptions{}
 	cmd := &cobra.Command{
 		Use:   "open --engine ENGINE.toml",
@@ -46,8 +46,8 @@ file that is an older version is asked about.`,
   shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
 		Args: exactly(0, "no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobOpen(ctx, b, shop, o)
+			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				return runJobOpen(ctx, a, shop, o)
 			})
 		},
 	}
@@ -59,13 +59,13 @@ file that is an older version is asked about.`,
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
 	flags.StringVar(&o.date, "date", "", "`DAY` on which it came in, like 2026-03-01 (default: now)")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
-	completesFlag(cmd, "engine", b.completeEngines)
+	completesFlag(cmd, "engine", a.completeEngines)
 	return cmd
 }
 
 // completeEngines offers the engines that the shop knows, and files beside them.
-func (b *bench) completeEngines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
-	words, _ := b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+func (a *app) completeEngines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	words, _ := a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		engines, err := shop.Engines(ctx, inventory.Page{})
 		var words []string
 		for _, e := range engines {
@@ -91,20 +91,20 @@ func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 	return day, inventory.OnTime(day) // here, since OpenJob takes day zero for no date
 }
 
-func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenOptions) error {
+func runJobOpen(ctx context.Context, a *app, shop *inventory.Shop, o *jobOpenOptions) error {
 	opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note}
 	var err error
-	if opening.Date, err = o.day(b.now()); err != nil {
+	if opening.Date, err = o.day(a.now()); err != nil {
 		return err
 	}
-	if opening.Spec, opening.Source, err = b.engineOf(ctx, shop, o.engine); err != nil {
+	if opening.Spec, opening.Source, err = a.engineOf(ctx, shop, o.engine); err != nil {
 		return err
 	}
 	engines, err := shop.Engines(ctx, inventory.Page{})
 	if err != nil {
 		return err
 	}
-	if err := b.takesOlder(engines, &opening.Spec, opening.Source, o.engine, o.yes); err != nil {
+	if err := a.takesOlder(engines, &opening.Spec, opening.Source, o.engine, o.yes); err != nil {
 		return err
 	}
 	jobs, err := shop.Jobs(ctx, inventory.JobFilter{})
@@ -112,7 +112,7 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 		return err
 	}
 	news := newVersion(engines, jobs, &opening.Spec, opening.Source)
-	if err := b.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
+	if err := a.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
 		return err
 	}
 	f, last, err := work.Open(ctx, shop, opening)
@@ -121,13 +121,13 @@ func runJobOpen(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOpenO
 	}
 	job := f.Job
 	if o.output.value == "json" {
-		return b.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
+		return a.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
 	}
 	opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
 	if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
 		opened = fmt.Sprintf("Job %d opened: %s, by %s of its engine.", job.ID, about(job), editionText(place))
 	}
-	return b.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
+	return a.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
 }
 
 // hereBefore says when the engine was here before, and from when its shims are
@@ -172,25 +172,25 @@ func knownFrom(known []inventory.Known) string {
 
 // meterAhead asks where the meter of a machine reads less than on an earlier
 // visit.
-func (b *bench) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
+func (a *app) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
 	v, err := work.MeterAhead(ctx, shop, job)
 	if err != nil || v == nil {
 		return err
 	}
-	return b.confirm([]doubtful{{
+	return a.confirm([]doubtful{{
 		fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
 		"look at the meter again, and at the tag",
 	}}, yes)
 }
 
 // engineOf finds the engine that is named: a file, or one of the shop's.
-func (b *bench) engineOf(ctx context.Context, shop *inventory.Shop, name string) (shim.Engine, string, error) {
+func (a *app) engineOf(ctx context.Context, shop *inventory.Shop, name string) (shim.Engine, string, error) {
 	if name == "" {
 		return shim.Engine{}, "", wrong("name its file, or an engine that the shop had before: --engine ENGINE.toml", "no engine is given")
 	}
 	_, missing := os.Stat(name)
 	if name == "-" || missing == nil || strings.HasSuffix(strings.ToLower(name), ".toml") {
-		return b.engineFile(name)
+		return a.engineFile(name)
 	}
 	engines, err := shop.Engines(ctx, inventory.Page{})
 	if err != nil {
@@ -206,9 +206,9 @@ func (b *bench) engineOf(ctx context.Context, shop *inventory.Shop, name string)
 }
 
 // engineFile reads an engine file and keeps its text.
-func (b *bench) engineFile(name string) (shim.Engine, string, error) {
+func (a *app) engineFile(name string) (shim.Engine, string, error) {
 	var text bytes.Buffer
-	e, err := readInput(b, name, func(name string, r io.Reader) (*shim.Engine, []files.Fault, error) {
+	e, err := readInput(a, name, func(name string, r io.Reader) (*shim.Engine, []files.Fault, error) {
 		e, warnings, err := files.ReadEngine(name, io.TeeReader(r, &text))
 		if err == nil {
 			_, err = io.Copy(&text, r)

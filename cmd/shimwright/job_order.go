@@ -21,7 +21,7 @@ type jobOrderOptions struct {
 	units, output              *choice
 }
 
-func newJobOrder(b *bench) *cobra.Command {
+func newJobOrder(a *app) *cobra.Command {
 	o := &jobOrderOptions{}
 	cmd := &cobra.Command{
 		Use:   "order [--placed | --arrived | --withdrawn] [SIZE[xN]…]",
@@ -45,11 +45,11 @@ is free, and the order stays open.`,
   shimwright job order --withdrawn 2.350x2 --dry-run
   shimwright job order --arrived 2.350 2.425x2 --bin A3`,
 		Args:              cobra.ArbitraryArgs,
-		ValidArgsFunction: b.completeOrders(),
+		ValidArgsFunction: a.completeOrders(),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.named = cmd.Flags().Changed("supplier")
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobOrder(ctx, b, shop, o, args)
+			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				return runJobOrder(ctx, a, shop, o, args)
 			})
 		},
 	}
@@ -59,13 +59,13 @@ is free, and the order stays open.`,
 	flags.BoolVar(&o.withdrawn, "withdrawn", false, "mark as no longer on order")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only say what would be marked or booked in")
-	addDiameter(b, cmd, &o.diameter)
+	addDiameter(a, cmd, &o.diameter)
 	flags.Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the one supplier that is meant; \"\" is the lines without one")
 	flags.StringVar(&o.mic, "mic", "", "with --arrived: the `SIZE` that a micrometer reads on them")
 	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin that they go to")
 	flags.StringVar(&o.price, "price", "", "with --arrived: what a piece cost (default: the price on the list)")
 	flags.StringVar(&o.note, "note", "", "with --arrived: anything to keep with it, such as a delivery note's number")
-	completesFlag(cmd, "bin", b.completeBins())
+	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
 	only(cmd, "arrived", "mic", "bin", "price", "note")
@@ -74,8 +74,8 @@ is free, and the order stays open.`,
 }
 
 // completeOrders offers the sizes on the shopping list.
-func (b *bench) completeOrders() cobra.CompletionFunc {
-	return b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+func (a *app) completeOrders() cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		list, err := shop.Shopping(ctx)
 		var words []string
 		for _, d := range list {
@@ -85,7 +85,7 @@ func (b *bench) completeOrders() cobra.CompletionFunc {
 	})
 }
 
-func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrderOptions, args []string) error {
+func runJobOrder(ctx context.Context, a *app, shop *inventory.Shop, o *jobOrderOptions, args []string) error {
 	list, err := shop.Shopping(ctx)
 	if err != nil {
 		return err
@@ -97,32 +97,32 @@ func runJobOrder(ctx context.Context, b *bench, shop *inventory.Shop, o *jobOrde
 		if len(args) > 0 {
 			return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes go with --placed, --arrived or --withdrawn")
 		}
-		return b.list(demandList{list, o.units.unit()}, o.output.value)
+		return a.list(demandList{list, o.units.unit()}, o.output.value)
 	}
-	lines, err := o.lines(ctx, b, shop, list, args)
+	lines, err := o.lines(ctx, a, shop, list, args)
 	if err != nil {
 		return err
 	}
 	whose := o.unclear(list, lines)
 	switch {
 	case o.placed:
-		return o.place(ctx, b, shop, lines, whose)
+		return o.place(ctx, a, shop, lines, whose)
 	case o.withdrawn:
-		return o.withdraw(ctx, b, shop, lines, whose, len(args) == 0)
+		return o.withdraw(ctx, a, shop, lines, whose, len(args) == 0)
 	}
-	return o.bookIn(ctx, b, shop, list, lines, whose)
+	return o.bookIn(ctx, a, shop, list, lines, whose)
 }
 
-func (o *jobOrderOptions) place(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine, whose string) error {
+func (o *jobOrderOptions) place(ctx context.Context, a *app, shop *inventory.Shop, lines []inventory.OrderLine, whose string) error {
 	if len(lines) == 0 {
-		return b.tell(said("Nothing is to be ordered."))
+		return a.tell(said("Nothing is to be ordered."))
 	}
 	if o.dryRun || whose != "" {
 		would, err := shop.Trial().Order(ctx, lines)
 		if err != nil || o.dryRun {
-			return b.would("Would be ordered: "+o.text(would), err)
+			return a.would("Would be ordered: "+o.text(would), err)
 		}
-		if err := o.ask(b, whose, "Mark as ordered: "+o.text(would)+"?"); err != nil {
+		if err := o.ask(a, whose, "Mark as ordered: "+o.text(would)+"?"); err != nil {
 			return err
 		}
 		lines = would
@@ -131,20 +131,20 @@ func (o *jobOrderOptions) place(ctx context.Context, b *bench, shop *inventory.S
 	if err != nil {
 		return err
 	}
-	return b.tell(said("Ordered: "+o.text(placed)+".", "Next: when they come: shimwright job order --arrived"))
+	return a.tell(said("Ordered: "+o.text(placed)+".", "Next: when they come: shimwright job order --arrived"))
 }
 
-func (o *jobOrderOptions) withdraw(ctx context.Context, b *bench, shop *inventory.Shop, lines []inventory.OrderLine, whose string, all bool) error {
+func (o *jobOrderOptions) withdraw(ctx context.Context, a *app, shop *inventory.Shop, lines []inventory.OrderLine, whose string, all bool) error {
 	if o.dryRun || all || whose != "" {
 		would, err := shop.Trial().Withdraw(ctx, lines)
 		if err != nil || o.dryRun {
-			return b.would("Would be taken off order: "+o.text(would), err)
+			return a.would("Would be taken off order: "+o.text(would), err)
 		}
 		question := "Take off order: " + o.text(would) + "?"
 		if all {
 			question = "Take all that is on order off order: " + o.text(would) + "?"
 		}
-		if err := o.ask(b, whose, question); err != nil {
+		if err := o.ask(a, whose, question); err != nil {
 			return err
 		}
 		lines = would
@@ -153,18 +153,18 @@ func (o *jobOrderOptions) withdraw(ctx context.Context, b *bench, shop *inventor
 	if err != nil {
 		return err
 	}
-	return b.tell(said("No longer on order: "+o.text(done)+".", "Next: shimwright job order"))
+	return a.tell(said("No longer on order: "+o.text(done)+".", "Next: shimwright job order"))
 }
 
 // would says what a dry run found.
-func (b *bench) would(what string, err error) error {
+func (a *app) would(what string, err error) error {
 	if err != nil {
 		return err
 	}
-	return b.tell(said(what + "."))
+	return a.tell(said(what + "."))
 }
 
-func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.Shop, list []inventory.Demand, lines []inventory.OrderLine, whose string) error {
+func (o *jobOrderOptions) bookIn(ctx context.Context, a *app, shop *inventory.Shop, list []inventory.Demand, lines []inventory.OrderLine, whose string) error {
 	items, err := o.items(lines)
 	if err != nil {
 		return err
@@ -182,15 +182,15 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.
 		text := o.text(would.Came)
 		if o.dryRun {
 			for _, d := range doubts {
-				b.doubt(d.message, d.way)
+				a.doubt(d.message, d.way)
 			}
-			return b.would("Would be booked in: "+text, nil)
+			return a.would("Would be booked in: "+text, nil)
 		}
-		if err := o.ask(b, whose, "Book in: "+text+"?"); err != nil {
+		if err := o.ask(a, whose, "Book in: "+text+"?"); err != nil {
 			return err
 		}
 	}
-	if err := b.confirm(doubts, o.yes); err != nil {
+	if err := a.confirm(doubts, o.yes); err != nil {
 		return err
 	}
 	receipt, err := shop.Arrived(ctx, items)
@@ -201,7 +201,7 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, b *bench, shop *inventory.
 	if err != nil {
 		return err
 	}
-	return b.printBooked("Received "+moved(receipt.Movements, o.units.unit())+forBox(receipt.Movements), receipt, o.units.unit(), next)
+	return a.printBooked("Received "+moved(receipt.Movements, o.units.unit())+forBox(receipt.Movements), receipt, o.units.unit(), next)
 }
 
 // forBox says how many of the pieces are for no job.

@@ -183,7 +183,7 @@ func (o *jobOrderOptions) of(list []inventory.Demand) ([]inventory.Demand, error
 }
 
 // lines are what is named, else all that is open.
-func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.Shop, list []inventory.Demand, args []string) ([]inventory.OrderLine, error) {
+func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Shop, list []inventory.Demand, args []string) ([]inventory.OrderLine, error) {
 	u, order := o.units.unit(), o.order()
 	var lines []inventory.OrderLine
 	if len(args) == 0 {
@@ -207,7 +207,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, b *bench, shop *inventory.S
 		}
 		line, known := order.Line(list, shim.Disc{Diameter: typed, Size: p.size}, p.count)
 		if !known && p.diameter == 0 {
-			if line.Diameter, err = b.theDiameter(ctx, shop, o.diameter, u); err != nil {
+			if line.Diameter, err = a.theDiameter(ctx, shop, o.diameter, u); err != nil {
 				return nil, err
 			}
 		}
@@ -231,14 +231,14 @@ func (o *jobOrderOptions) unclear(list []inventory.Demand, lines []inventory.Ord
 }
 
 // ask asks whether what the command found is meant. Whose says what is unclear.
-func (o *jobOrderOptions) ask(b *bench, whose, question string) error {
+func (o *jobOrderOptions) ask(a *app, whose, question string) error {
 	if whose == "" {
-		return b.agree(question, o.yes)
+		return a.agree(question, o.yes)
 	}
-	if !o.yes && !b.person {
+	if !o.yes && !a.person {
 		return wrong("say whose is meant with --supplier, or look with --dry-run and add --yes", "%s", whose)
 	}
-	return b.agree(whose+". "+question, o.yes)
+	return a.agree(whose+". "+question, o.yes)
 }
 
 // text names pieces, with their supplier where there is one, with --arrived with

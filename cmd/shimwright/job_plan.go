@@ -24,7 +24,7 @@ type jobPlanOptions struct {
 	asked            *plan.Request // once it was read, for the next try
 }
 
-func newJobPlan(b *bench) *cobra.Command {
+func newJobPlan(a *app) *cobra.Command {
 	o := &jobPlanOptions{}
 	cmd := &cobra.Command{
 		Use:   "plan JOB | --all",
@@ -63,36 +63,36 @@ and not kept, and nothing is reserved.`,
 			}
 			return exactly(1, "the number of a job, or --all")(cmd, args)
 		},
-		ValidArgsFunction: b.completeJobs(inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateRechecked),
+		ValidArgsFunction: a.completeJobs(inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 				if o.all {
-					return runJobPlanAll(ctx, b, shop, o)
+					return runJobPlanAll(ctx, a, shop, o)
 				}
-				return runJobPlan(ctx, b, shop, o, args[0])
+				return runJobPlan(ctx, a, shop, o, args[0])
 			})
 		},
 	}
 	o.planOptions = addPlanFlags(cmd)
-	completesFlag(cmd, "lift", completeLift(b.engineOfJob))
+	completesFlag(cmd, "lift", completeLift(a.engineOfJob))
 	cmd.Flags().BoolVar(&o.all, "all", false, "plan together all jobs with nothing of a plan fitted yet")
 	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan although what was read after the fit does not belong to the shims that are booked")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
 	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the supplier of the --catalogue, where its rows name none")
 	apart(cmd, "all", "last")
-	completesFlag(cmd, "last", b.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+	completesFlag(cmd, "last", a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.StateClosed)
 	}))
 	return cmd
 }
 
-func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanOptions, number string) error {
+func runJobPlan(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOptions, number string) error {
 	id, err := jobNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
 	}
-	planner, err := o.planner(b)
+	planner, err := o.planner(a)
 	if err != nil {
 		return err
 	}
@@ -100,13 +100,13 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 	if err != nil {
 		return readFirst(err, id)
 	}
-	b.warnEmpty(draft)
-	recalled, err := o.recall(ctx, b, shop, draft)
+	a.warnEmpty(draft)
+	recalled, err := o.recall(ctx, a, shop, draft)
 	if err != nil {
 		return err
 	}
 	if !o.anyway {
-		if err := o.steady(ctx, b, shop, id); err != nil {
+		if err := o.steady(ctx, a, shop, id); err != nil {
 			return err
 		}
 	}
@@ -115,13 +115,13 @@ func runJobPlan(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanO
 		return readFirst(err, id)
 	}
 	if kept != nil {
-		err = showKept(b, planner.made, kept, o.output.value)
+		err = showKept(a, planner.made, kept, o.output.value)
 	} else {
 		planner.made.infos = []paper.Info{infoOf(draft.Of())}
-		err = b.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
+		err = a.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
 			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
 	}
-	return b.ends(planner.made.Settled(), err)
+	return a.ends(planner.made.Settled(), err)
 }
 
 // A jobPlanner plans on the terms of the flags and shows how far it is.
@@ -130,16 +130,16 @@ type jobPlanner struct {
 	made *outcome // the plan that was made last
 }
 
-func (o *jobPlanOptions) planner(b *bench) (*jobPlanner, error) {
-	lift, err := o.check(b)
+func (o *jobPlanOptions) planner(a *app) (*jobPlanner, error) {
+	lift, err := o.check(a)
 	if err != nil {
 		return nil, err
 	}
 	p := &jobPlanner{}
 	p.Lift = lift
-	p.Terms = func(u shim.Unit) (*plan.Request, error) { return o.begin(b, u) }
+	p.Terms = func(u shim.Unit) (*plan.Request, error) { return o.begin(a, u) }
 	p.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
-		made, err := o.plan(ctx, b, q, "see --lift and --catalogue in shimwright job plan --help")
+		made, err := o.plan(ctx, a, q, "see --lift and --catalogue in shimwright job plan --help")
 		if err != nil {
 			return nil, err
 		}
@@ -148,9 +148,9 @@ func (o *jobPlanOptions) planner(b *bench) (*jobPlanner, error) {
 	}
 	p.Changed = func(last bool) {
 		if last {
-			fmt.Fprintln(b.err, "The box or the orders changed again while the plan was made: planned once more while the others wait.")
+			fmt.Fprintln(a.err, "The box or the orders changed again while the plan was made: planned once more while the others wait.")
 		} else {
-			fmt.Fprintln(b.err, "The box or the orders changed while the plan was made: planned again.")
+			fmt.Fprintln(a.err, "The box or the orders changed while the plan was made: planned again.")
 		}
 	}
 	return p, nil
@@ -165,20 +165,20 @@ func readFirst(err error, id int64) error {
 }
 
 // warnEmpty names the valves that have no shim of their own.
-func (b *bench) warnEmpty(draft *work.Ready) {
+func (a *app) warnEmpty(draft *work.Ready) {
 	for _, s := range draft.StandIns {
 		size := sizeText(s.Size(), draft.Units())
 		if draft.InPlace(s) {
-			fmt.Fprintf(b.err, "warning: %s holds its temporary shim %s; the plan goes by that one\n", s.Valve, size)
+			fmt.Fprintf(a.err, "warning: %s holds its temporary shim %s; the plan goes by that one\n", s.Valve, size)
 		} else {
-			fmt.Fprintf(b.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, size)
+			fmt.Fprintf(a.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, size)
 		}
 	}
 }
 
 // recall lets the shims that an earlier job left stand in for those not seen,
 // and says from when they are known.
-func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.Shop, draft *work.Ready) (string, error) {
+func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Shop, draft *work.Ready) (string, error) {
 	if o.last == "" {
 		return "", nil
 	}
@@ -196,7 +196,7 @@ func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.S
 		return "", err
 	}
 	if earlier.OtherMachine {
-		if err := b.confirm([]doubtful{{
+		if err := a.confirm([]doubtful{{
 			fmt.Sprintf("job %d has the tag %s, job %d has %s: another machine has other shims", id, quoted(earlier.Job.Tag), draft.Of().ID, quoted(draft.Of().Tag)),
 			"give an earlier job of this machine",
 		}}, o.yes); err != nil {
@@ -211,7 +211,7 @@ func (o *jobPlanOptions) recall(ctx context.Context, b *bench, shop *inventory.S
 }
 
 // begin is a request with what the flags and their files say.
-func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
+func (o *jobPlanOptions) begin(a *app, u shim.Unit) (*plan.Request, error) {
 	if o.supplier != "" && o.catalogue == "" {
 		return nil, wrong("name the catalogue too: --catalogue FILE", "--supplier says whose the --catalogue is")
 	}
@@ -220,10 +220,10 @@ func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 		if err != nil {
 			return nil, err
 		}
-		if q.Gauge, err = o.readGauge(b); err != nil {
+		if q.Gauge, err = o.readGauge(a); err != nil {
 			return nil, err
 		}
-		if q.Offers, err = o.offers(b, u); err != nil {
+		if q.Offers, err = o.offers(a, u); err != nil {
 			return nil, err
 		}
 		for i := range q.Offers {
@@ -239,7 +239,7 @@ func (o *jobPlanOptions) begin(b *bench, u shim.Unit) (*plan.Request, error) {
 
 // showKept prints the plan that was made, and says which one stands now: another
 // one where there is no shim to change and something was fitted.
-func showKept(b *bench, p *outcome, kept *work.Kept, form string) error {
+func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	f := kept.File
 	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, shim.Count(work.Held(f), "piece"))
 	info := cardInfo(f)
@@ -261,7 +261,7 @@ func showKept(b *bench, p *outcome, kept *work.Kept, form string) error {
 	if ordered != "" {
 		ordered = "On order for it already:" + ordered
 	}
-	return b.printJobPlan(p, form, said(news, fetch, ordered, nextLine(f)))
+	return a.printJobPlan(p, form, said(news, fetch, ordered, nextLine(f)))
 }
 
 // fetchLine says which shims to fetch from which bins.
@@ -293,27 +293,27 @@ func fetches(f inventory.File) []string {
 
 // printJobPlan prints the plan as solve does, with what it changed in the shop:
 // below a table, else on standard error.
-func (b *bench) printJobPlan(p *outcome, form string, changed report.Section) error {
+func (a *app) printJobPlan(p *outcome, form string, changed report.Section) error {
 	if form == "table" || form == "markdown" {
-		return b.write(func(w io.Writer) error {
+		return a.write(func(w io.Writer) error {
 			d := p.document()
 			changed.Level, changed.Heading = 2, "In the shop"
 			d.Sections = append(d.Sections, changed)
 			if form == "markdown" {
 				return d.Markdown(w)
 			}
-			return d.Narrow(b.width).Text(w, b.color)
+			return d.Narrow(a.width).Text(w, a.color)
 		})
 	}
-	if err := p.print(b, form); err != nil {
+	if err := p.print(a, form); err != nil {
 		return err
 	}
-	return (&report.Document{Sections: []report.Section{changed}}).Narrow(b.places).Text(b.err, false)
+	return (&report.Document{Sections: []report.Section{changed}}).Narrow(a.places).Text(a.err, false)
 }
 
 // runJobPlanAll plans together all jobs that have nothing of a plan fitted yet.
-func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPlanOptions) error {
-	planner, err := o.planner(b)
+func runJobPlanAll(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOptions) error {
+	planner, err := o.planner(a)
 	if err != nil {
 		return err
 	}
@@ -325,8 +325,8 @@ func runJobPlanAll(ctx context.Context, b *bench, shop *inventory.Shop, o *jobPl
 	for _, s := range skipped {
 		lines = append(lines, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
 	}
-	err = b.printJobPlan(planner.made, o.output.value, said(lines...))
-	return b.ends(planner.made.Settled() && len(skipped) == 0, err)
+	err = a.printJobPlan(planner.made, o.output.value, said(lines...))
+	return a.ends(planner.made.Settled() && len(skipped) == 0, err)
 }
 
 // noneTogether tells the way out where no job can be planned with others.

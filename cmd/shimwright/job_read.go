@@ -12,7 +12,7 @@ import (
 	"shimwright/shim/files"
 )
 
-func newJobRead(b *bench) *cobra.Command {
+func newJobRead(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "read JOB CHECK.csv | VALVE=CLEARANCE[/SHIM[/MIC]]…",
 		Short: "Enter what was measured before the fit",
@@ -24,20 +24,20 @@ free again.
 		Example: `  shimwright job read 12 check.csv
   shimwright job read 12 in1a=0.15/2.450 in1b='<0.05/2.475'`,
 		Args:              atLeast(2, "a job, and a check file or readings"),
-		ValidArgsFunction: b.completeJobThenFiles(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned),
+		ValidArgsFunction: a.completeJobThenFiles(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned),
 	}
 	note := cmd.Flags().String("note", "", "anything to keep with the readings")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobRead(ctx, b, shop, args, *note)
+		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return runJobRead(ctx, a, shop, args, *note)
 		})
 	}
 	return cmd
 }
 
 // completeJobThenFiles offers jobs as the first argument, then files.
-func (b *bench) completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
-	jobs := b.completeJobs(states...)
+func (a *app) completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
+	jobs := a.completeJobs(states...)
 	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 		if len(args) > 0 {
 			return nil, cobra.ShellCompDirectiveDefault
@@ -46,7 +46,7 @@ func (b *bench) completeJobThenFiles(states ...inventory.State) cobra.Completion
 	}
 }
 
-func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []string, note string) error {
+func runJobRead(ctx context.Context, a *app, shop *inventory.Shop, args []string, note string) error {
 	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
@@ -59,11 +59,11 @@ func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []stri
 		return shim.Fail(inventory.ErrState, fmt.Sprintf("enter what was measured after the fit: shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
 	}
 	e := &f.Engine.Spec
-	name, list, err := b.jobReadings(args[1:], f.Job, e)
+	name, list, err := a.jobReadings(args[1:], f.Job, e)
 	if err != nil {
 		return err
 	}
-	if err := b.suspectJob(ctx, shop, f, name, list); err != nil {
+	if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
 		return err
 	}
 	check, err := shop.Read(ctx, id, list, note)
@@ -77,12 +77,12 @@ func runJobRead(ctx context.Context, b *bench, shop *inventory.Shop, args []stri
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	return b.tell(said(heading(f.Job, "%s read: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+	return a.tell(said(heading(f.Job, "%s read: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
 }
 
 // suspectJob names figures that look wrong, compared with the last job of the
 // same engine and tag.
-func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.File, name string, list []shim.Measurement) error {
+func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.File, name string, list []shim.Measurement) error {
 	before, err := work.LastVisit(ctx, shop, f.Job)
 	if err != nil {
 		return err
@@ -93,7 +93,7 @@ func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventor
 		return err
 	}
 	for _, m := range list {
-		b.contradicted(known, m.Valve, m.Marks, e.Units)
+		a.contradicted(known, m.Valve, m.Marks, e.Units)
 	}
 	var last lastRecord
 	if before != nil {
@@ -103,15 +103,15 @@ func (b *bench) suspectJob(ctx context.Context, shop *inventory.Shop, f inventor
 		}
 		last = lastRecord{{Of: e, Measurements: work.Record(old, e, known)}}
 	}
-	b.suspect(name, []files.Check{{Of: e, Measurements: list}}, last)
+	a.suspect(name, []files.Check{{Of: e, Measurements: list}}, last)
 	return nil
 }
 
 // contradicted names a shim that is another one than the shop fitted on an
 // earlier visit, or in this job.
-func (b *bench) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks, u shim.Unit) {
+func (a *app) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks, u shim.Unit) {
 	for _, k := range work.Contradicted(known, v, now) {
-		b.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: now}, u), k.Job,
+		a.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: now}, u), k.Job,
 			lotText(inventory.Lot{Marks: k.Marks}, u), day(k.Time)),
 			"read it again, and see whether it sat in another valve; if it is right, somebody changed it since")
 	}

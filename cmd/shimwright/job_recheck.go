@@ -19,7 +19,7 @@ type jobRecheckOptions struct {
 	output      *choice
 }
 
-func newJobRecheck(b *bench) *cobra.Command {
+func newJobRecheck(a *app) *cobra.Command {
 	o := &jobRecheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "recheck JOB CHECK.csv | VALVE=CLEARANCE…",
@@ -34,7 +34,7 @@ the readings are entered all the same.
 		Example: `  shimwright job recheck 12 after.csv
   shimwright job recheck 12 in1a=0.17 in1b=0.16`,
 		Args:              atLeast(2, "a job, and a check file or readings"),
-		ValidArgsFunction: b.completeJobThenFiles(inventory.StateFitted, inventory.StateRechecked, inventory.StatePlanned),
+		ValidArgsFunction: a.completeJobThenFiles(inventory.StateFitted, inventory.StateRechecked, inventory.StatePlanned),
 	}
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
 	completesFlag(cmd, "gauge", completeTOML)
@@ -42,14 +42,14 @@ the readings are entered all the same.
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobRecheck(ctx, b, shop, o, args)
+		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+			return runJobRecheck(ctx, a, shop, o, args)
 		})
 	}
 	return cmd
 }
 
-func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRecheckOptions, args []string) error {
+func runJobRecheck(ctx context.Context, a *app, shop *inventory.Shop, o *jobRecheckOptions, args []string) error {
 	id, err := jobNamed(ctx, shop, args[0], false)
 	if err != nil {
 		return err
@@ -61,11 +61,11 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 	if f.Fitted == nil {
 		return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to measure again", id, f.Job.State)
 	}
-	_, list, err := b.jobReadings(args[1:], f.Job, &f.Engine.Spec)
+	_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec)
 	if err != nil {
 		return err
 	}
-	gauge, err := b.readGauge(o.gauge)
+	gauge, err := a.readGauge(o.gauge)
 	if err != nil {
 		return err
 	}
@@ -79,18 +79,18 @@ func runJobRecheck(ctx context.Context, b *bench, shop *inventory.Shop, o *jobRe
 		c.ShowIn(*u)
 	}
 	entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
-	return b.ends(c.Well(), b.tellRecheck(c, entered, o.output.value))
+	return a.ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
 }
 
 // tellRecheck prints the comparison and what was entered: below a table, else on
 // standard error.
-func (b *bench) tellRecheck(c *recheck.Comparison, entered report.Section, form string) error {
+func (a *app) tellRecheck(c *recheck.Comparison, entered report.Section, form string) error {
 	if form == "table" {
 		entered.Level, entered.Heading = 2, "In the shop"
-		return b.tell(append(report.Recheck(c).Sections, entered)...)
+		return a.tell(append(report.Recheck(c).Sections, entered)...)
 	}
-	if err := printComparison(b, c, form); err != nil {
+	if err := printComparison(a, c, form); err != nil {
 		return err
 	}
-	return (&report.Document{Sections: []report.Section{entered}}).Narrow(b.places).Text(b.err, false)
+	return (&report.Document{Sections: []report.Section{entered}}).Narrow(a.places).Text(a.err, false)
 }

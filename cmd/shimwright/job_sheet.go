@@ -22,7 +22,7 @@ type jobSheetOptions struct {
 	units  *choice
 }
 
-func newJobSheet(b *bench) *cobra.Command {
+func newJobSheet(a *app) *cobra.Command {
 	o := &jobSheetOptions{}
 	cmd := &cobra.Command{
 		Use:   "sheet JOB",
@@ -34,10 +34,10 @@ Letter. docs/paper.md says more.`,
 		Example: `  shimwright job sheet 12 --out sheet.html
   shimwright job sheet 12 --intake right --out sheet.html`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
+		ValidArgsFunction: a.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobSheet(ctx, b, shop, o, args[0])
+			return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+				return runJobSheet(ctx, a, shop, o, args[0])
 			})
 		},
 	}
@@ -47,7 +47,7 @@ Letter. docs/paper.md says more.`,
 	return cmd
 }
 
-func runJobSheet(ctx context.Context, b *bench, shop *inventory.Shop, o *jobSheetOptions, number string) error {
+func runJobSheet(ctx context.Context, a *app, shop *inventory.Shop, o *jobSheetOptions, number string) error {
 	id, err := jobNamed(ctx, shop, number, true)
 	if err != nil {
 		return err
@@ -63,7 +63,7 @@ func runJobSheet(ctx context.Context, b *bench, shop *inventory.Shop, o *jobShee
 		u := o.units.unit()
 		info.Units = &u
 	}
-	return b.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
+	return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
 }
 
 // infoOf is what a form says of a job.
@@ -90,7 +90,7 @@ func cardInfo(f inventory.File) paper.Info {
 
 // printCard prints the job card of the plan that stands, with what was measured
 // since its fit.
-func (b *bench) printCard(f inventory.File) error {
+func (a *app) printCard(f inventory.File) error {
 	if f.Plan == nil {
 		return shim.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
 	}
@@ -111,7 +111,7 @@ func (b *bench) printCard(f inventory.File) error {
 	}) { // the plan was made after a recheck
 		info.Found = f.Found
 	}
-	return b.write(func(w io.Writer) error { return paper.Card(w, p, info) })
+	return a.write(func(w io.Writer) error { return paper.Card(w, p, info) })
 }
 
 // otherwise says where another shim sits than the plan put there.

@@ -15,7 +15,7 @@ import (
 	"shimwright/shim/report"
 )
 
-func newJobShow(b *bench) *cobra.Command {
+func newJobShow(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "show JOB",
 		Short: "Show all that the shop knows of a job",
@@ -27,11 +27,11 @@ as it was kept, to be printed, with what was measured after the fit.`,
   shimwright job show 12 --output json
   shimwright job show 12 --output html > card.html`,
 		Args:              exactly(1, "the number of a job, or its tag"),
-		ValidArgsFunction: b.completeJobs(),
+		ValidArgsFunction: a.completeJobs(),
 	}
 	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			id, err := jobNamed(ctx, shop, args[0], true)
 			if err != nil {
 				return err
@@ -41,16 +41,16 @@ as it was kept, to be printed, with what was measured after the fit.`,
 				return err
 			}
 			if output.value == "html" {
-				if err := b.toScreen("shimwright job show … --output html > card.html"); err != nil {
+				if err := a.toScreen("shimwright job show … --output html > card.html"); err != nil {
 					return err
 				}
-				return b.printCard(f)
+				return a.printCard(f)
 			}
 			engines, err := shop.Engines(ctx, inventory.Page{})
 			if err != nil {
 				return err
 			}
-			return b.list(shownJob{jobFile(f), outdated(engines, f)}, output.value)
+			return a.list(shownJob{jobFile(f), outdated(engines, f)}, output.value)
 		})
 	}
 	return cmd

@@ -33,7 +33,7 @@ func TestKeyRepeats(t *testing.T) {
 	newer := changed(demo("sandpiper.toml"), "clearance = [0.20, 0.27]", "clearance = [0.18, 0.25]", "newer.toml")
 	call := func(line ...string) (int, string, string) {
 		var out, told bytes.Buffer
-		code := run(append(slices.Clone(line), "--shop", shop), &bench{in: &bytes.Buffer{}, out: &out, err: &told})
+		code := run(append(slices.Clone(line), "--shop", shop), &app{in: &bytes.Buffer{}, out: &out, err: &told})
 		return code, out.String(), told.String()
 	}
 	must := func(line ...string) string {
@@ -114,5 +114,5 @@ func TestKeyRepeats(t *testing.T) {
 			assert.True(t, seen[name], "%s takes a key and is not repeated here", name)
 		}
 	}
-	walk(newRoot(&bench{in: &bytes.Buffer{}, out: &bytes.Buffer{}, err: &bytes.Buffer{}}))
+	walk(newRoot(&app{in: &bytes.Buffer{}, out: &bytes.Buffer{}, err: &bytes.Buffer{}}))
 }

@@ -35,7 +35,7 @@ func TestBookingTakesKey(t *testing.T) {
 		assert.Equal(t, slices.Contains(booking, name), !slices.Contains(reading, name), "%s: say whether it books", name)
 		assert.Equal(t, slices.Contains(booking, name), cmd.Flags().Lookup("key") != nil, "%s: --key", name)
 	}
-	walk(newRoot(&bench{in: &bytes.Buffer{}, out: &bytes.Buffer{}, err: &bytes.Buffer{}}))
+	walk(newRoot(&app{in: &bytes.Buffer{}, out: &bytes.Buffer{}, err: &bytes.Buffer{}}))
 	assert.Equal(t, len(booking)+len(reading), seen)
 }
 
@@ -69,7 +69,7 @@ func TestUnsure(t *testing.T) {
 		shop := filepath.Join(t.TempDir(), "shop.db")
 		call := func(args ...string) (int, string, string) {
 			var out, told bytes.Buffer
-			code := run(append(args, "--shop", shop), &bench{in: &bytes.Buffer{}, out: &out, err: &told})
+			code := run(append(args, "--shop", shop), &app{in: &bytes.Buffer{}, out: &out, err: &told})
 			return code, out.String(), told.String()
 		}
 		code, _, told := call("shop", "init")
@@ -109,7 +109,7 @@ func TestAnswerLost(t *testing.T) {
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	call := func(args ...string) (int, string, string) {
 		var out, told bytes.Buffer
-		code := run(append(args, "--shop", shop), &bench{in: &bytes.Buffer{}, out: &out, err: &told})
+		code := run(append(args, "--shop", shop), &app{in: &bytes.Buffer{}, out: &out, err: &told})
 		return code, out.String(), told.String()
 	}
 	demo := filepath.Join("..", "..", "testdata", "demo")

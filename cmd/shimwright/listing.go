@@ -30,8 +30,8 @@ func addOutput(cmd *cobra.Command) *choice {
 }
 
 // list prints a listing in the form.
-func (b *bench) list(l printed, form string) error {
-	return b.write(func(w io.Writer) error {
+func (a *app) list(l printed, form string) error {
+	return a.write(func(w io.Writer) error {
 		switch form {
 		case "json":
 			return l.json(visibleJSON{w})
@@ -40,7 +40,7 @@ func (b *bench) list(l printed, form string) error {
 		case "markdown":
 			return l.document().Markdown(w)
 		}
-		return l.document().Narrow(b.width).Text(w, b.color)
+		return l.document().Narrow(a.width).Text(w, a.color)
 	})
 }
 

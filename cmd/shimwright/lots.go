@@ -32,15 +32,15 @@ type which struct {
 	units                *choice
 }
 
-func addWhich(b *bench, cmd *cobra.Command) *which {
+func addWhich(a *app, cmd *cobra.Command) *which {
 	w := &which{}
-	addDiameter(b, cmd, &w.diameter)
+	addDiameter(a, cmd, &w.diameter)
 	flags := cmd.Flags()
 	flags.StringVar(&w.bin, "bin", "", "those in this bin")
 	flags.BoolVar(&w.used, "used", false, "used ones")
 	flags.BoolVar(&w.fresh, "new", false, "new ones")
 	flags.StringVar(&w.stamp, "stamp", "", "those with this `SIZE` marked on them, where the micrometer reads another")
-	completesFlag(cmd, "bin", b.completeBins())
+	completesFlag(cmd, "bin", a.completeBins())
 	w.units = addUnits(cmd)
 	apart(cmd, "used", "new")
 	return w

@@ -12,7 +12,7 @@ import (
 	"shimwright/shim"
 )
 
-func main() { os.Exit(run(os.Args[1:], newBench())) }
+func main() { os.Exit(run(os.Args[1:], newApp())) }
 
 const rootLong = `shimwright sets valve clearances with shims. From measured clearances, the
 installed shims and the shop's box it finds the exact best assignment: swap the
@@ -29,8 +29,8 @@ message failed; 6 it is not known whether it was booked: repeat it with the same
 // version is set by release builds; see DEVELOPERS.md.
 var version = ""
 
-// newRoot builds the command tree on a bench.
-func newRoot(b *bench) *cobra.Command {
+// newRoot builds the command tree on an app.
+func newRoot(a *app) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "shimwright",
 		Short: "Set valve clearances with shims",
@@ -50,22 +50,22 @@ func newRoot(b *bench) *cobra.Command {
 		},
 	}
 	root.SuggestionsMinimumDistance = 2
-	root.SetIn(b.in)
-	root.SetOut(b.out)
-	root.SetErr(b.err)
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
 	root.SetVersionTemplate("shimwright {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpTemplate(helpTemplate)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(newSolve(b))
-	root.AddCommand(newPositions(b))
-	root.AddCommand(newMeasure(b))
-	root.AddCommand(newSheet(b))
-	root.AddCommand(newRecheck(b))
-	root.AddCommand(newJob(b))
-	root.AddCommand(newBox(b))
-	root.AddCommand(newShop(b))
-	root.AddCommand(newCompletion(b))
+	root.AddCommand(newSolve(a))
+	root.AddCommand(newPositions(a))
+	root.AddCommand(newMeasure(a))
+	root.AddCommand(newSheet(a))
+	root.AddCommand(newRecheck(a))
+	root.AddCommand(newJob(a))
+	root.AddCommand(newBox(a))
+	root.AddCommand(newShop(a))
+	root.AddCommand(newCompletion(a))
 	addKeys(root)
 	strict(root)
 	completeNothingElse(root)
@@ -74,13 +74,13 @@ func newRoot(b *bench) *cobra.Command {
 }
 
 // run carries out one call and gives its exit status.
-func run(args []string, b *bench) int {
-	b.begin()
+func run(args []string, a *app) int {
+	a.begin()
 	if err := plainWords(args); err != nil {
-		complain(b.err, err)
+		complain(a.err, err)
 		return status(err)
 	}
-	root := newRoot(b)
+	root := newRoot(a)
 	root.SetArgs(args)
 	started := false
 	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
@@ -90,7 +90,7 @@ func run(args []string, b *bench) int {
 		err = wrong("shimwright --help", "%w", err)
 	}
 	if err != nil {
-		complain(b.err, err)
+		complain(a.err, err)
 	}
 	return status(err)
 }

@@ -27,7 +27,7 @@ type measureOptions struct {
 	shims *choice
 }
 
-func newMeasure(b *bench) *cobra.Command {
+func newMeasure(a *app) *cobra.Command {
 	o := &measureOptions{}
 	cmd := &cobra.Command{
 		Use:   "measure ENGINE.toml --out CHECK.csv",
@@ -52,7 +52,7 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
   shimwright measure engine.toml --out check.csv --only in1a,ex2b`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runMeasure(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runMeasure(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to begin or to go on with")
@@ -65,7 +65,7 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
 	return cmd
 }
 
-func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) error {
+func runMeasure(_ *cobra.Command, a *app, o *measureOptions, args []string) error {
 	engine := args[0]
 	if o.out == "" {
 		return wrong("name the one to begin or to go on with: --out CHECK.csv", "no check file is given")
@@ -75,7 +75,7 @@ func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) er
 			return wrong("give files by name; - does not go with measure", "standard input is where the figures are typed")
 		}
 	}
-	e, err := b.readEngine(engine)
+	e, err := a.readEngine(engine)
 	if err != nil {
 		return err
 	}
@@ -84,14 +84,14 @@ func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) er
 		return err
 	}
 	file := &checkFile{engine: e, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
-	warnings, err := file.load(b.now())
-	b.warn(warnings)
+	warnings, err := file.load(a.now())
+	a.warn(warnings)
 	if err != nil {
 		return err
 	}
-	options := walk.Options{Only: only, Shims: o.shims.value == "now", Attended: b.person, Keep: file.keep}
+	options := walk.Options{Only: only, Shims: o.shims.value == "now", Attended: a.person, Keep: file.keep}
 	if o.last != "" {
-		record, err := b.readLast(o.last, []*shim.Engine{e})
+		record, err := a.readLast(o.last, []*shim.Engine{e})
 		if err != nil {
 			return err
 		}
@@ -100,8 +100,8 @@ func runMeasure(_ *cobra.Command, b *bench, o *measureOptions, args []string) er
 			return shim.Fail(nil, "give a file with the last one alone", "%s holds several checks of this engine", o.last)
 		}
 	}
-	t := &measureTalk{Walk: walk.New(e, file.check.Measurements, options), file: file, say: b.err}
-	return t.run(b, engine)
+	t := &measureTalk{Walk: walk.New(e, file.check.Measurements, options), file: file, say: a.err}
+	return t.run(a, engine)
 }
 
 // argument is a file's name as it is typed to a shell.
@@ -127,14 +127,14 @@ func places(e *shim.Engine, names string) (map[int]bool, error) {
 }
 
 // run asks until everything is typed, the input ends or quit is typed.
-func (t *measureTalk) run(b *bench, engine string) error {
+func (t *measureTalk) run(a *app, engine string) error {
 	t.begin()
 	interrupted := make(chan os.Signal, 1)
 	signal.Notify(interrupted, os.Interrupt)
 	defer signal.Stop(interrupted)
 	lines, failed := make(chan string), make(chan error, 1)
 	prompts := make(chan string, 1)
-	edit := newEditor(b)
+	edit := newEditor(a)
 	if edit != nil {
 		signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM) // lest the terminal stays raw
 		defer edit.restore()
@@ -155,7 +155,7 @@ func (t *measureTalk) run(b *bench, engine string) error {
 			}
 			return
 		}
-		scanner := bufio.NewScanner(b.in)
+		scanner := bufio.NewScanner(a.in)
 		for scanner.Scan() {
 			lines <- scanner.Text()
 		}
@@ -163,7 +163,7 @@ func (t *measureTalk) run(b *bench, engine string) error {
 	}()
 	for !t.Done() {
 		if prompt := t.prompt(); edit != nil {
-			prompt = breakLines(shim.Visible(prompt), b.places)
+			prompt = breakLines(shim.Visible(prompt), a.places)
 			if last := strings.LastIndexByte(prompt, '\n'); last >= 0 {
 				t.tell("%s", prompt[:last])
 				prompt = prompt[last+1:]
@@ -243,17 +243,17 @@ func (k *keys) Read(p []byte) (int, error) {
 }
 
 // newEditor is nil where the input or the talk is no terminal.
-func newEditor(b *bench) *editor {
-	in, ok := b.in.(*os.File)
-	if !ok || !b.live || !term.IsTerminal(int(in.Fd())) || b.getenv("TERM") == "dumb" {
+func newEditor(a *app) *editor {
+	in, ok := a.in.(*os.File)
+	if !ok || !a.live || !term.IsTerminal(int(in.Fd())) || a.getenv("TERM") == "dumb" {
 		return nil
 	}
 	fd := int(in.Fd())
-	e := editorOn(in, b.line, func() (func(), error) {
+	e := editorOn(in, a.line, func() (func(), error) {
 		before, err := term.MakeRaw(fd)
 		return func() { _ = term.Restore(fd, before) }, err
 	})
-	_ = e.term.SetSize(b.places, 24) // only a failing write is an error
+	_ = e.term.SetSize(a.places, 24) // only a failing write is an error
 	return e
 }
 

@@ -133,7 +133,7 @@ func TestMeasureModel(t *testing.T) {
 			typed = append(typed, lines...)
 			var talk bytes.Buffer
 			status := run([]string{"measure", engine, "--out", name, "--shims", "later"},
-				&bench{in: strings.NewReader(strings.Join(lines, "\n")), out: &talk, err: &talk})
+				&app{in: strings.NewReader(strings.Join(lines, "\n")), out: &talk, err: &talk})
 			require.Zero(t, status, "walk %d\n%s", round, talk.String())
 			require.Equal(t, m.file, readings(t, e, name), "walk %d\n%s\n%s", round, strings.Join(typed, "\n"), talk.String())
 		}
@@ -250,7 +250,7 @@ func TestMeasureChangedMeanwhile(t *testing.T) {
 			}
 		}}
 		var talk bytes.Buffer
-		status := run([]string{"measure", engine, "--out", name}, &bench{in: lines, out: &talk, err: &talk})
+		status := run([]string{"measure", engine, "--out", name}, &app{in: lines, out: &talk, err: &talk})
 		assert.Equal(t, exitFailed, status)
 		assert.Contains(t, talk.String(), "changed by somebody else")
 		text, _ := os.ReadFile(name)

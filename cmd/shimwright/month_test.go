@@ -109,7 +109,7 @@ var (
 // looked for in them.
 func (m *month) call(args ...string) (status int, out string) {
 	var stdout, stderr bytes.Buffer
-	status = run(args, &bench{in: strings.NewReader(""), out: &stdout, err: &stderr})
+	status = run(args, &app{in: strings.NewReader(""), out: &stdout, err: &stderr})
 	if slices.Contains(args, "json") {
 		return status, stdout.String()
 	}

@@ -24,28 +24,28 @@ func addOut(cmd *cobra.Command, out *string) {
 }
 
 // toScreen refuses to print a page of HTML to a terminal, where nobody can use it.
-func (b *bench) toScreen(way string) error {
-	if !b.screen {
+func (a *app) toScreen(way string) error {
+	if !a.screen {
 		return nil
 	}
 	return wrong("name a file for it: "+way, "this is a page for the browser, not for the terminal")
 }
 
-// writeOut is [bench.writeTo] for a page of HTML.
-func (b *bench) writeOut(file string, print func(w io.Writer) error) error {
+// writeOut is [app.writeTo] for a page of HTML.
+func (a *app) writeOut(file string, print func(w io.Writer) error) error {
 	if file == "" {
-		if err := b.toScreen("--out page.html"); err != nil {
+		if err := a.toScreen("--out page.html"); err != nil {
 			return err
 		}
 	}
-	return b.writeTo(file, print)
+	return a.writeTo(file, print)
 }
 
 // writeTo writes to the file in one step, or to standard output where no file
 // is named.
-func (b *bench) writeTo(file string, print func(w io.Writer) error) error {
+func (a *app) writeTo(file string, print func(w io.Writer) error) error {
 	if file == "" {
-		return b.write(print)
+		return a.write(print)
 	}
 	var content bytes.Buffer
 	if err := print(&content); err != nil {

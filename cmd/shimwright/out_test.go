@@ -19,7 +19,7 @@ func TestNoPageOnScreen(t *testing.T) {
 	} {
 		for _, screen := range []bool{true, false} {
 			var out, errs strings.Builder
-			status := run(args, &bench{in: strings.NewReader(""), out: &out, err: &errs, screen: screen})
+			status := run(args, &app{in: strings.NewReader(""), out: &out, err: &errs, screen: screen})
 			assert.Equal(t, screen, status == exitUsage, "%v", args)
 			assert.Equal(t, screen, out.Len() == 0, "%v", args)
 			assert.Equal(t, screen, strings.Contains(errs.String(), "name a file"), "%v: %s", args, errs.String())

@@ -56,9 +56,9 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 }
 
 // check looks at what can be wrong before any file is read, and gives the lift.
-func (o *planOptions) check(b *bench) (shim.Lift, error) {
+func (o *planOptions) check(a *app) (shim.Lift, error) {
 	if o.output.value == "html" {
-		if err := b.toScreen("… --output html > card.html"); err != nil {
+		if err := a.toScreen("… --output html > card.html"); err != nil {
 			return shim.Lift{}, err
 		}
 	}
@@ -119,7 +119,7 @@ func (o *planOptions) trades(ctx context.Context, q *plan.Request) ([]plan.Trade
 }
 
 // readGauge reads the gauge that the flags name; nil stands for the engine's.
-func (o *planOptions) readGauge(b *bench) (*shim.Gauge, error) { return b.readGauge(o.gauge) }
+func (o *planOptions) readGauge(a *app) (*shim.Gauge, error) { return a.readGauge(o.gauge) }
 
 // parseProbability reads a probability such as 0.95 or 95%, from 0.5 to 0.9999:
 // less asks for nothing, and more no feeler gauge can give.
@@ -136,11 +136,11 @@ func parseProbability(text string) (float64, error) {
 }
 
 // offers reads the catalogue that the flags name; nil stands for the engine's.
-func (o *planOptions) offers(b *bench, u shim.Unit) ([]shim.Offer, error) {
+func (o *planOptions) offers(a *app, u shim.Unit) ([]shim.Offer, error) {
 	if o.catalogue == "" {
 		return nil, nil
 	}
-	offers, err := b.readCatalogue(o.catalogue, u)
+	offers, err := a.readCatalogue(o.catalogue, u)
 	if err == nil && offers == nil {
 		offers = []shim.Offer{} // an empty list is not the engine's own
 	}
@@ -183,9 +183,9 @@ type outcome struct {
 
 // plan plans the request and all that the flags ask for beside the plan. It
 // shows how far it is, and Ctrl-C ends it before anything is kept or printed.
-func (o *planOptions) plan(ctx context.Context, b *bench, q *plan.Request, way string) (*outcome, error) {
+func (o *planOptions) plan(ctx context.Context, a *app, q *plan.Request, way string) (*outcome, error) {
 	ctx, done := interruptible(ctx)
-	wipe := b.progress(q)
+	wipe := a.progress(q)
 	p, err := o.outcome(ctx, q, way)
 	wipe()
 	if interrupted := done(); interrupted != nil {
@@ -195,7 +195,7 @@ func (o *planOptions) plan(ctx context.Context, b *bench, q *plan.Request, way s
 		return nil, err
 	}
 	if o.verify {
-		io.WriteString(b.err, "verified: the solver's prices prove that no other assignment is better, in any criterion\n")
+		io.WriteString(a.err, "verified: the solver's prices prove that no other assignment is better, in any criterion\n")
 	}
 	return p, nil
 }
@@ -256,8 +256,8 @@ func asides(ctx context.Context, q *plan.Request, p *plan.Plan, form string) (mo
 }
 
 // print writes the plan to standard output in the form.
-func (p *outcome) print(b *bench, form string) error {
-	return b.write(func(w io.Writer) error {
+func (p *outcome) print(a *app, form string) error {
+	return a.write(func(w io.Writer) error {
 		switch form {
 		case "json":
 			return planjson.Encode(visibleJSON{w}, p.Plan, p.trades...)
@@ -270,7 +270,7 @@ func (p *outcome) print(b *bench, form string) error {
 		if form == "markdown" {
 			return d.Markdown(w)
 		}
-		return d.Narrow(b.width).Text(w, b.color)
+		return d.Narrow(a.width).Text(w, a.color)
 	})
 }
 

@@ -19,7 +19,7 @@ type positionsOptions struct {
 	output *choice
 }
 
-func newPositions(b *bench) *cobra.Command {
+func newPositions(a *app) *cobra.Command {
 	o := &positionsOptions{}
 	cmd := &cobra.Command{
 		Use:   "positions ENGINE.toml",
@@ -38,14 +38,14 @@ docs/crank-positions.md says more.`,
   shimwright positions engine.toml --output json`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runPositions(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runPositions(cmd, a, o, args) },
 	}
 	cmd.Flags().StringVar(&o.at, "at", "", "list the valves on their base circle at this angle, in degrees")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return cmd
 }
 
-func runPositions(cmd *cobra.Command, b *bench, o *positionsOptions, args []string) error {
+func runPositions(cmd *cobra.Command, a *app, o *positionsOptions, args []string) error {
 	name, asked := args[0], cmd.Flags().Changed("at")
 	var angle float64
 	if asked {
@@ -54,7 +54,7 @@ func runPositions(cmd *cobra.Command, b *bench, o *positionsOptions, args []stri
 			return err
 		}
 	}
-	e, err := b.readEngine(name)
+	e, err := a.readEngine(name)
 	if err != nil {
 		return err
 	}
@@ -67,7 +67,7 @@ func runPositions(cmd *cobra.Command, b *bench, o *positionsOptions, args []stri
 	if err != nil {
 		return shim.Fail(nil, "the maker's manual gives the firing order; docs/files.md shows the engine file", "%s: %w", name, err)
 	}
-	return b.write(func(w io.Writer) error {
+	return a.write(func(w io.Writer) error {
 		switch o.output.value {
 		case "json":
 			return p.JSON(visibleJSON{w})
@@ -76,7 +76,7 @@ func runPositions(cmd *cobra.Command, b *bench, o *positionsOptions, args []stri
 		case "markdown":
 			return p.Document().Markdown(w)
 		}
-		return p.Document().Narrow(b.width).Text(w, b.color)
+		return p.Document().Narrow(a.width).Text(w, a.color)
 	})
 }
 

@@ -28,15 +28,15 @@ var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Allo
 
 // jobReadings reads what was measured in a job: a check file, or readings as
 // typed. It gives the name to use in warnings.
-func (b *bench) jobReadings(args []string, job inventory.Job, e *shim.Engine) (string, []shim.Measurement, error) {
+func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine) (string, []shim.Measurement, error) {
 	if strings.Contains(args[0], "=") {
-		list, err := b.typedReadings(args, e)
+		list, err := a.typedReadings(args, e)
 		return "typed", list, err
 	}
 	if len(args) > 1 {
 		return "", nil, wrong("the command's --help shows both", "give one check file, or readings such as in1a=0.15/2.450")
 	}
-	checks, err := b.readCheck(args[0], []*shim.Engine{e}, partial)
+	checks, err := a.readCheck(args[0], []*shim.Engine{e}, partial)
 	if err != nil {
 		return "", nil, err
 	}
@@ -64,7 +64,7 @@ func told(list []shim.Measurement) []shim.Measurement {
 
 // typedReadings reads typed readings by way of a check file, so that the same
 // words mean the same and are refused for the same reasons.
-func (b *bench) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, error) {
+func (a *app) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, error) {
 	var text bytes.Buffer
 	w := csv.NewWriter(&text)
 	w.Comma = ';' // lets a comma be a decimal one
@@ -79,7 +79,7 @@ func (b *bench) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement
 	}
 	w.Flush() // writing to memory does not fail
 	checks, warnings, err := files.ReadCheck("typed", &text, []*shim.Engine{e}, partial)
-	b.warn(retyped(warnings, args))
+	a.warn(retyped(warnings, args))
 	var faults files.Faults
 	if errors.As(err, &faults) {
 		return nil, files.Faults(retyped(faults, args))

@@ -19,14 +19,14 @@ const maxReceipt = 6
 
 // printReceipt says what was booked, what plans lost by it, and what comes
 // next. Done is what was done, like "Received".
-func (b *bench) printReceipt(done string, r inventory.Receipt, u shim.Unit, next string) error {
-	return b.printBooked(done+" "+moved(r.Movements, u), r, u, next)
+func (a *app) printReceipt(done string, r inventory.Receipt, u shim.Unit, next string) error {
+	return a.printBooked(done+" "+moved(r.Movements, u), r, u, next)
 }
 
-// printBooked is [bench.printReceipt] for what is said in words of its own.
-func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next string) error {
-	return b.write(func(w io.Writer) error {
-		w = talkWriter{w, b.width}
+// printBooked is [app.printReceipt] for what is said in words of its own.
+func (a *app) printBooked(what string, r inventory.Receipt, u shim.Unit, next string) error {
+	return a.write(func(w io.Writer) error {
+		w = talkWriter{w, a.width}
 		fmt.Fprintf(w, "%s: batch %d.\n", what, r.Batch) // errors show in Flush
 		for _, line := range came(r, u) {
 			fmt.Fprintln(w, line)
@@ -45,9 +45,9 @@ func (b *bench) printBooked(what string, r inventory.Receipt, u shim.Unit, next 
 }
 
 // say prints one line or two.
-func (b *bench) say(format string, args ...any) error {
-	return b.write(func(w io.Writer) error {
-		_, err := fmt.Fprintf(talkWriter{w, b.width}, format, args...)
+func (a *app) say(format string, args ...any) error {
+	return a.write(func(w io.Writer) error {
+		_, err := fmt.Fprintf(talkWriter{w, a.width}, format, args...)
 		return err
 	})
 }
@@ -144,9 +144,9 @@ type movementList struct {
 	older int64                                // the last row where older ones are left out, else 0
 }
 
-// print is [bench.list] for a list whose reading may fail.
-func (l *movementList) print(b *bench, form string) error {
-	return b.write(func(w io.Writer) error {
+// print is [app.list] for a list whose reading may fail.
+func (l *movementList) print(a *app, form string) error {
+	return a.write(func(w io.Writer) error {
 		switch form {
 		case "json":
 			return l.json(visibleJSON{w})
@@ -160,7 +160,7 @@ func (l *movementList) print(b *bench, form string) error {
 		if form == "markdown" {
 			return d.Markdown(w)
 		}
-		return d.Narrow(b.width).Text(w, b.color)
+		return d.Narrow(a.width).Text(w, a.color)
 	})
 }
 

@@ -27,7 +27,7 @@ type recheckOptions struct {
 	output  *choice
 }
 
-func newRecheck(b *bench) *cobra.Command {
+func newRecheck(a *app) *cobra.Command {
 	o := &recheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "recheck [ENGINE.toml] PLAN.json CHECK.csv",
@@ -52,7 +52,7 @@ engines are given one after another, before the plan, or each with --engine.`,
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error { return runRecheck(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runRecheck(cmd, a, o, args) },
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			endings := []string{"json", "toml"}
 			switch {
@@ -74,33 +74,33 @@ engines are given one after another, before the plan, or each with --engine.`,
 	return cmd
 }
 
-func runRecheck(_ *cobra.Command, b *bench, o *recheckOptions, args []string) error {
+func runRecheck(_ *cobra.Command, a *app, o *recheckOptions, args []string) error {
 	last := len(args) - 2
 	o.engines = append(o.engines, args[:last]...)
 	planned, check := args[last], args[last+1]
-	p, err := o.plan(b, planned)
+	p, err := o.plan(a, planned)
 	if err != nil {
 		return err
 	}
-	gauge, err := b.readGauge(o.gauge)
+	gauge, err := a.readGauge(o.gauge)
 	if err != nil {
 		return err
 	}
-	checks, err := readInput(b, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
+	checks, err := readInput(a, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		check = name // for messages
 		return files.ReadCheck(name, r, modelsOf(p), files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge})
 	})
 	if err != nil {
 		return err
 	}
-	c, err := compare(b, p, checks, gauge)
+	c, err := compare(a, p, checks, gauge)
 	if err != nil {
 		return fmt.Errorf("%s: %w", check, err)
 	}
 	if u := display(o.units, o.output); u != nil {
 		c.ShowIn(*u)
 	}
-	if err := printComparison(b, c, o.output.value); err != nil {
+	if err := printComparison(a, c, o.output.value); err != nil {
 		return err
 	}
 	if !c.Well() {
@@ -110,8 +110,8 @@ func runRecheck(_ *cobra.Command, b *bench, o *recheckOptions, args []string) er
 }
 
 // plan reads the plan, with the engines that are given.
-func (o *recheckOptions) plan(b *bench, name string) (*plan.Plan, error) {
-	name, r, err := b.open(name)
+func (o *recheckOptions) plan(a *app, name string) (*plan.Plan, error) {
+	name, r, err := a.open(name)
 	if err != nil {
 		return nil, err
 	}
@@ -126,7 +126,7 @@ func (o *recheckOptions) plan(b *bench, name string) (*plan.Plan, error) {
 	}
 	var engines []*shim.Engine
 	for _, file := range o.engines {
-		e, err := b.readEngine(file)
+		e, err := a.readEngine(file)
 		if err != nil {
 			return nil, err
 		}
@@ -169,7 +169,7 @@ func modelsOf(p *plan.Plan) []*shim.Engine {
 }
 
 // compare finds the plan's job for every check, and compares the two.
-func compare(b *bench, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*recheck.Comparison, error) {
+func compare(a *app, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*recheck.Comparison, error) {
 	found := make([]*files.Check, len(p.Jobs))
 	for i := range checks {
 		at, err := jobOf(p, &checks[i])
@@ -186,11 +186,11 @@ func compare(b *bench, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*
 			title = "job " + strconv.Quote(j.Job) + " of " + title
 		}
 		if found[i] == nil {
-			fmt.Fprintf(b.err, "warning: %s is in the plan, not in the check: it is not compared\n", title)
+			fmt.Fprintf(a.err, "warning: %s is in the plan, not in the check: it is not compared\n", title)
 			continue
 		}
 		if j.Provisional {
-			fmt.Fprintf(b.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
+			fmt.Fprintf(a.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
 		}
 		m := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(j.Engine)}
 		if gauge == nil {
@@ -225,8 +225,8 @@ func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 }
 
 // printComparison writes the comparison to standard output in the given form.
-func printComparison(b *bench, c *recheck.Comparison, form string) error {
-	return b.write(func(w io.Writer) error {
+func printComparison(a *app, c *recheck.Comparison, form string) error {
+	return a.write(func(w io.Writer) error {
 		switch form {
 		case "json":
 			return report.RecheckJSON(visibleJSON{w}, c)
@@ -235,6 +235,6 @@ func printComparison(b *bench, c *recheck.Comparison, form string) error {
 		case "markdown":
 			return report.Recheck(c).Markdown(w)
 		}
-		return report.Recheck(c).Narrow(b.width).Text(w, b.color)
+		return report.Recheck(c).Narrow(a.width).Text(w, a.color)
 	})
 }

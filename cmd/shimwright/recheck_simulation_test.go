@@ -73,10 +73,10 @@ func (w *workshop) write(name, text string) {
 	require.NoError(w, os.WriteFile(w.path(name), []byte(text), 0o666))
 }
 
-// shimwright runs the program on a bench of its own.
+// shimwright runs the program on an app of its own.
 func (w *workshop) shimwright(args ...string) (out []byte, status int) {
 	var stdout, stderr bytes.Buffer
-	status = run(args, &bench{in: strings.NewReader(""), out: &stdout, err: &stderr})
+	status = run(args, &app{in: strings.NewReader(""), out: &stdout, err: &stderr})
 	require.Contains(w, []int{exitDone, exitOutside}, status, "%q: %s", args, stderr.String())
 	return stdout.Bytes(), status
 }

@@ -15,7 +15,7 @@ type sheetOptions struct {
 	info   paper.Info
 }
 
-func newSheet(b *bench) *cobra.Command {
+func newSheet(a *app) *cobra.Command {
 	o := &sheetOptions{}
 	cmd := &cobra.Command{
 		Use:   "sheet ENGINE.toml",
@@ -33,7 +33,7 @@ docs/paper.md says more.`,
   shimwright sheet engine.toml --intake right --name "R. Example" --out in.html`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runSheet(cmd, b, o, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runSheet(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	addOut(cmd, &o.out)
@@ -47,15 +47,15 @@ docs/paper.md says more.`,
 	return cmd
 }
 
-func runSheet(_ *cobra.Command, b *bench, o *sheetOptions, args []string) error {
+func runSheet(_ *cobra.Command, a *app, o *sheetOptions, args []string) error {
 	o.info.Intake = intakeOf(o.intake)
 	if o.units.value != o.units.allowed[0] {
 		u := o.units.unit()
 		o.info.Units = &u
 	}
-	e, err := b.readEngine(args[0])
+	e, err := a.readEngine(args[0])
 	if err != nil {
 		return err
 	}
-	return b.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, e, o.info) })
+	return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, e, o.info) })
 }

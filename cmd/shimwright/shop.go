@@ -32,8 +32,8 @@ func addShopFlag(cmd *cobra.Command) {
 var underShop = func(s inventory.Store) inventory.Store { return s }
 
 // withShop opens the shop file, does something with it and closes it.
-func (b *bench) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
-	path, err := b.shopPath(cmd)
+func (a *app) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
+	path, err := a.shopPath(cmd)
 	if err != nil {
 		return err
 	}
@@ -42,7 +42,7 @@ func (b *bench) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *
 	if err != nil {
 		return err
 	}
-	err = do(ctx, inventory.New(underShop(store), b.who(cmd), b.now).Reading())
+	err = do(ctx, inventory.New(underShop(store), a.who(cmd), a.now).Reading())
 	if closing := store.Close(); err == nil {
 		err = closing
 	}
@@ -51,11 +51,11 @@ func (b *bench) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *
 
 // who books: the named one, or SHIMWRIGHT_WHO where several people share an
 // account, else the account.
-func (b *bench) who(cmd *cobra.Command) string {
+func (a *app) who(cmd *cobra.Command) string {
 	if name, err := cmd.Flags().GetString("who"); err == nil && name != "" {
 		return name
 	}
-	if name := b.getenv("SHIMWRIGHT_WHO"); name != "" {
+	if name := a.getenv("SHIMWRIGHT_WHO"); name != "" {
 		return name
 	}
 	if u, err := user.Current(); err == nil {
@@ -94,7 +94,7 @@ func stands(batch int64, err error) error {
 // withBooking is withShop for a command that books. The booking is kept under
 // the key of the call, or one that is made up; given again under that key the
 // first answer is printed.
-func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
+func (a *app) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
 	key, err := cmd.Flags().GetString("key")
 	if err != nil {
 		return err
@@ -106,18 +106,18 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 	if !told {
 		key = strings.ToLower(rand.Text()[:12])
 	}
-	digest, err := b.request(cmd)
+	digest, err := a.request(cmd)
 	if err != nil {
 		return err
 	}
 	var done inventory.Command
 	kept := false
-	err = b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	err = a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		shop = shop.Under(key, digest)
 		again := func() (bool, error) {
 			c, found, err := shop.Given(ctx)
 			if err == nil && found {
-				err = b.repeat(c)
+				err = a.repeat(c)
 			}
 			return found, err
 		}
@@ -126,17 +126,17 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 				return err
 			}
 		}
-		b.said = &bytes.Buffer{}
+		a.said = &bytes.Buffer{}
 		err := do(ctx, shop)
-		text := b.said.String()
-		b.said = nil
+		text := a.said.String()
+		a.said = nil
 		if errors.Is(err, inventory.ErrGiven) { // by another process, just now
 			_, err = again()
 			return err
 		}
 		if done, kept = shop.Booked(); kept && told {
 			code := exitDone
-			if b.outside {
+			if a.outside {
 				code = exitOutside
 			}
 			// Without it a repeat says that the answer is lost.
@@ -154,18 +154,18 @@ func (b *bench) withBooking(cmd *cobra.Command, do func(ctx context.Context, sho
 }
 
 // repeat prints what was printed when the command was booked.
-func (b *bench) repeat(c inventory.Command) error {
-	fmt.Fprintln(b.err, "Booked before under this key; nothing was booked now.")
+func (a *app) repeat(c inventory.Command) error {
+	fmt.Fprintln(a.err, "Booked before under this key; nothing was booked now.")
 	text := c.Answer
 	if c.Status == inventory.Unanswered {
 		lost := errors.New("the command was stopped before its answer was kept")
 		if c.Batch == 0 { // a plan or a recheck, which may have left a valve outside
 			return stands(0, lost)
 		}
-		fmt.Fprintf(b.err, "What it printed is lost: %v. shimwright box history has the pieces.\n", lost)
+		fmt.Fprintf(a.err, "What it printed is lost: %v. shimwright box history has the pieces.\n", lost)
 		text = fmt.Sprintf("Booked: batch %d.\n", c.Batch)
 	}
-	if err := b.say("%s", text); err != nil {
+	if err := a.say("%s", text); err != nil {
 		return err
 	}
 	if c.Status == exitOutside {
@@ -177,16 +177,16 @@ func (b *bench) repeat(c inventory.Command) error {
 // request is a digest of what the call asks for: the command, its words and
 // flags, and the content of files and of standard input that they name. Who
 // asks, and on which shop file, is left out.
-func (b *bench) request(cmd *cobra.Command) (inventory.Hash, error) {
+func (a *app) request(cmd *cobra.Command) (inventory.Hash, error) {
 	words := []string{cmd.CommandPath()}
 	add := func(name, value string) error {
 		words = append(words, name, value)
-		if value == "-" && !b.inUsed {
-			content, err := io.ReadAll(b.in)
+		if value == "-" && !a.inUsed {
+			content, err := io.ReadAll(a.in)
 			if err != nil {
 				return err
 			}
-			b.in = bytes.NewReader(content)
+			a.in = bytes.NewReader(content)
 			words = append(words, string(content))
 		}
 		if info, err := os.Stat(value); err == nil && info.Mode().IsRegular() && info.Size() < mostInput<<20 {

@@ -11,7 +11,7 @@ import (
 	"shimwright/shim"
 )
 
-func newShopBackup(b *bench) *cobra.Command {
+func newShopBackup(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "backup FILE",
 		Short: "Write a checked copy of the shop file",
@@ -27,18 +27,18 @@ To go back to a backup: shop restore. To look into one, name it with --shop.`,
 		Example:           `  shimwright shop backup /media/stick/shop-2025-11-30.db`,
 		Args:              exactly(1, "the file to write"),
 		ValidArgsFunction: completeOnce(completeFile),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, b, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShopBackup(cmd, a, args) },
 	}
 }
 
-func runShopBackup(cmd *cobra.Command, b *bench, args []string) error {
+func runShopBackup(cmd *cobra.Command, a *app, args []string) error {
 	target := args[0]
-	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		last, err := shop.Backup(ctx, target)
 		if err != nil {
 			return err
 		}
-		return b.write(func(w io.Writer) error {
+		return a.write(func(w io.Writer) error {
 			if _, err := fmt.Fprintf(w, "Copied %s to %s and checked the copy.\n", shim.Visible(shop.Where()), shim.Visible(target)); err != nil {
 				return err
 			}

@@ -20,7 +20,7 @@ type shopCheckOptions struct {
 	output *choice
 }
 
-func newShopCheck(b *bench) *cobra.Command {
+func newShopCheck(a *app) *cobra.Command {
 	o := &shopCheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "check",
@@ -35,14 +35,14 @@ shop backup and shop info print it. It may be the hash of an earlier movement.`,
 		Example: `  shimwright shop check
   shimwright shop check --expect 3f0c…`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runShopCheck(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runShopCheck(cmd, a, o, args) },
 	}
 	cmd.Flags().StringVar(&o.expect, "expect", "", "`HASH` of a movement, written down earlier")
 	o.output = addOutput(cmd)
 	return cmd
 }
 
-func runShopCheck(cmd *cobra.Command, b *bench, o *shopCheckOptions, _ []string) error {
+func runShopCheck(cmd *cobra.Command, a *app, o *shopCheckOptions, _ []string) error {
 	var anchor *inventory.Hash
 	if cmd.Flags().Changed("expect") {
 		var err error
@@ -50,7 +50,7 @@ func runShopCheck(cmd *cobra.Command, b *bench, o *shopCheckOptions, _ []string)
 			return err
 		}
 	}
-	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		found, err := shop.Check(ctx)
 		if err != nil {
 			return err
@@ -68,7 +68,7 @@ func runShopCheck(cmd *cobra.Command, b *bench, o *shopCheckOptions, _ []string)
 				result.anchor = m.Seq
 			}
 		}
-		if err := b.list(result, o.output.value); err != nil {
+		if err := a.list(result, o.output.value); err != nil {
 			return err
 		}
 		if len(found) > 0 {

@@ -16,7 +16,7 @@ type shopInfoOptions struct {
 	output *choice
 }
 
-func newShopInfo(b *bench) *cobra.Command {
+func newShopInfo(a *app) *cobra.Command {
 	o := &shopInfoOptions{}
 	cmd := &cobra.Command{
 		Use:   "info",
@@ -27,19 +27,19 @@ to that one was changed.`,
 		Example: `  shimwright shop info
   shimwright shop info --output json`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runShopInfo(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runShopInfo(cmd, a, o, args) },
 	}
 	o.output = addOutput(cmd)
 	return cmd
 }
 
-func runShopInfo(cmd *cobra.Command, b *bench, o *shopInfoOptions, _ []string) error {
-	return b.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+func runShopInfo(cmd *cobra.Command, a *app, o *shopInfoOptions, _ []string) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		info, err := shopInfoOf(ctx, shop)
 		if err != nil {
 			return err
 		}
-		return b.list(info, o.output.value)
+		return a.list(info, o.output.value)
 	})
 }
 

@@ -9,7 +9,7 @@ import (
 	"shimwright/shim"
 )
 
-func newShopInit(b *bench) *cobra.Command {
+func newShopInit(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "init",
 		Short: "Make a new, empty shop file",
@@ -18,12 +18,12 @@ there is never touched.`,
 		Example: `  shimwright shop init
   shimwright shop init --shop bay2.db`,
 		Args: exactly(0, "no argument"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runShopInit(cmd, b, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runShopInit(cmd, a, args) },
 	}
 }
 
-func runShopInit(cmd *cobra.Command, b *bench, _ []string) error {
-	path, err := b.shopPath(cmd)
+func runShopInit(cmd *cobra.Command, a *app, _ []string) error {
+	path, err := a.shopPath(cmd)
 	if err != nil {
 		return err
 	}
@@ -34,7 +34,7 @@ func runShopInit(cmd *cobra.Command, b *bench, _ []string) error {
 	if err := store.Close(); err != nil {
 		return err
 	}
-	return b.write(func(w io.Writer) error {
+	return a.write(func(w io.Writer) error {
 		_, err := fmt.Fprintf(w, "Made the shop file %s.\nNext: enter what is in the box: shimwright box import BOX.csv, or box receive.\n", shim.Visible(path))
 		return err
 	})

@@ -10,7 +10,7 @@ import (
 	"shimwright/shim"
 )
 
-func newShopRestore(b *bench) *cobra.Command {
+func newShopRestore(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "restore FILE",
 		Short: "Put a backup in the place of the shop file",
@@ -23,13 +23,13 @@ left beside it would be rolled into the copy.`,
 		Example:           `  shimwright shop restore /media/stick/shop-2025-11-30.db`,
 		Args:              exactly(1, "the backup"),
 		ValidArgsFunction: completeOnce(completeFile),
-		RunE:              func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, b, args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShopRestore(cmd, a, args) },
 	}
 }
 
-func runShopRestore(cmd *cobra.Command, b *bench, args []string) error {
+func runShopRestore(cmd *cobra.Command, a *app, args []string) error {
 	backup := args[0]
-	path, err := b.shopPath(cmd)
+	path, err := a.shopPath(cmd)
 	if err != nil {
 		return err
 	}
@@ -37,7 +37,7 @@ func runShopRestore(cmd *cobra.Command, b *bench, args []string) error {
 	if err != nil {
 		return err
 	}
-	return b.write(func(w io.Writer) error {
+	return a.write(func(w io.Writer) error {
 		if _, err := fmt.Fprintf(w, "Restored %s from %s%s.\n", shim.Visible(path), shim.Visible(backup), upTo(last)); err != nil {
 			return err
 		}

@@ -161,14 +161,14 @@ func sizeText(l shim.Length, u shim.Unit) string {
 func discText(l shim.Length, u shim.Unit) string { return report.Figures(u, u.Format(l)) }
 
 // addDiameter adds the flag that names the disc.
-func addDiameter(b *bench, cmd *cobra.Command, into *string) {
+func addDiameter(a *app, cmd *cobra.Command, into *string) {
 	cmd.Flags().StringVar(into, "diameter", "", "`DIAMETER` of the discs (default: the only one in the shop)")
-	completesFlag(cmd, "diameter", b.completeDiameters())
+	completesFlag(cmd, "diameter", a.completeDiameters())
 }
 
 // theDiameter is the diameter that was typed, else the only one in the shop,
 // else what a person answers.
-func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed string, u shim.Unit) (shim.Length, error) {
+func (a *app) theDiameter(ctx context.Context, shop *inventory.Shop, typed string, u shim.Unit) (shim.Length, error) {
 	list, err := work.Diameters(ctx, shop)
 	if err != nil {
 		return 0, err
@@ -180,7 +180,7 @@ func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed str
 		}
 		d, found := snap(list, d, u)
 		if !found && len(list) > 0 {
-			b.doubt("the shop had no discs of "+u.Format(d)+" "+u.String()+" until now", "in the shop: "+diameterNames(list, u))
+			a.doubt("the shop had no discs of "+u.Format(d)+" "+u.String()+" until now", "in the shop: "+diameterNames(list, u))
 		}
 		return d, nil
 	}
@@ -191,8 +191,8 @@ func (b *bench) theDiameter(ctx context.Context, shop *inventory.Shop, typed str
 	if len(list) > 0 {
 		way += "; in the shop: " + diameterNames(list, u)
 	}
-	if b.person && (b.typed != nil || !b.inUsed) {
-		if answer, err := b.prompt("diameter of the discs in " + u.String() + ": "); err == nil && answer != "" {
+	if a.person && (a.typed != nil || !a.inUsed) {
+		if answer, err := a.prompt("diameter of the discs in " + u.String() + ": "); err == nil && answer != "" {
 			return parseDiameter(answer, u)
 		}
 	}

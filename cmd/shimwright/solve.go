@@ -19,7 +19,7 @@ type solveOptions struct {
 	share   bool
 }
 
-func newSolve(b *bench) *cobra.Command {
+func newSolve(a *app) *cobra.Command {
 	o := &solveOptions{}
 	cmd := &cobra.Command{
 		Use:   "solve ENGINE.toml CHECK.csv",
@@ -47,7 +47,7 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 			}
 			return atLeast(1, "an engine file and a check file")(cmd, args)
 		},
-		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(cmd, b, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runSolve(cmd, a, o, args) },
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			endings := []string{"csv"}
 			if !cmd.Flags().Changed("engine") && len(args) == 0 {
@@ -69,19 +69,19 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 	return cmd
 }
 
-func runSolve(cmd *cobra.Command, b *bench, o *solveOptions, args []string) error {
+func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error {
 	last := len(args) - 1
 	o.engines = append(o.engines, args[:last]...)
 	check := args[last]
-	q, err := o.gather(b, check)
+	q, err := o.gather(a, check)
 	if err != nil {
 		return err
 	}
-	p, err := o.plan(cmd.Context(), b, q, "see --lift, --box and --catalogue in shimwright solve --help")
+	p, err := o.plan(cmd.Context(), a, q, "see --lift, --box and --catalogue in shimwright solve --help")
 	if err != nil {
 		return err
 	}
-	if err := p.print(b, o.output.value); err != nil {
+	if err := p.print(a, o.output.value); err != nil {
 		return err
 	}
 	if !p.Settled() {
@@ -92,17 +92,17 @@ func runSolve(cmd *cobra.Command, b *bench, o *solveOptions, args []string) erro
 
 // gather reads all that the flags name. Every file is read, so that the
 // faults of all are told together.
-func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
+func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if len(o.engines) == 0 {
 		return nil, wrong("name its file before the check: solve ENGINE.toml CHECK.csv", "no engine is given")
 	}
-	lift, err := o.check(b)
+	lift, err := o.check(a)
 	if err != nil {
 		return nil, err
 	}
 	engines := make([]*shim.Engine, len(o.engines))
 	for i, name := range o.engines {
-		if engines[i], err = b.readEngine(name); err != nil {
+		if engines[i], err = a.readEngine(name); err != nil {
 			return nil, err
 		}
 		for _, other := range engines[:i] {
@@ -117,28 +117,28 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 		return nil, err
 	}
 	var faults faultList
-	q.Gauge, err = o.readGauge(b)
+	q.Gauge, err = o.readGauge(a)
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
 	// Without a last record, a check has all its shims or, before teardown, none.
-	checks, err := b.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge})
+	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge})
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
 	if o.box != "" {
-		q.Box, err = b.readBox(o.box, units)
+		q.Box, err = a.readBox(o.box, units)
 		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
 	}
-	q.Offers, err = o.offers(b, units)
+	q.Offers, err = o.offers(a, units)
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
 	var last lastRecord
 	if o.last != "" {
-		last, err = b.readLast(o.last, engines)
+		last, err = a.readLast(o.last, engines)
 		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
@@ -146,7 +146,7 @@ func (o *solveOptions) gather(b *bench, check string) (*plan.Request, error) {
 	if len(faults.Faults) > 0 {
 		return nil, faults.Faults
 	}
-	b.suspect(check, checks, last)
+	a.suspect(check, checks, last)
 	q.SharePulled = o.share
 	for i := range checks {
 		c := &checks[i]

@@ -14,12 +14,12 @@ import (
 // The kind of store is named here and nowhere else among the commands.
 
 // shopPath is where the shop is that the call is about.
-func (b *bench) shopPath(cmd *cobra.Command) (string, error) {
+func (a *app) shopPath(cmd *cobra.Command) (string, error) {
 	named, err := cmd.Flags().GetString("shop")
 	if err != nil {
 		return "", err
 	}
-	return sqlite.Path(named, sqlite.Environment{OS: runtime.GOOS, Getenv: b.getenv, Home: os.UserHomeDir})
+	return sqlite.Path(named, sqlite.Environment{OS: runtime.GOOS, Getenv: a.getenv, Home: os.UserHomeDir})
 }
 
 func openStore(ctx context.Context, path string) (inventory.Store, error) {

@@ -80,22 +80,22 @@ func breakLine(line string, places int) string {
 var errDeclined = shim.Fail(nil, "nothing was changed", "not confirmed")
 
 // lines is standard input, line by line.
-func (b *bench) lines() *bufio.Reader {
-	if b.typed == nil {
-		b.inUsed = true
-		b.typed = bufio.NewReader(b.in)
+func (a *app) lines() *bufio.Reader {
+	if a.typed == nil {
+		a.inUsed = true
+		a.typed = bufio.NewReader(a.in)
 	}
-	return b.typed
+	return a.typed
 }
 
 // prompt asks a person for a line, on standard error. The error is io.EOF
 // where the input ends.
-func (b *bench) prompt(question string) (string, error) {
-	fmt.Fprint(b.err, question)
-	line, err := b.lines().ReadString('\n')
+func (a *app) prompt(question string) (string, error) {
+	fmt.Fprint(a.err, question)
+	line, err := a.lines().ReadString('\n')
 	if err != nil && line == "" {
 		if question != "" {
-			fmt.Fprintln(b.err)
+			fmt.Fprintln(a.err)
 		}
 		return "", err
 	}
@@ -103,8 +103,8 @@ func (b *bench) prompt(question string) (string, error) {
 }
 
 // doubt tells of something that looks like a slip and does not stand in the way.
-func (b *bench) doubt(message, way string) {
-	fmt.Fprintf(b.err, "warning: %s\n  hint: %s\n", message, way)
+func (a *app) doubt(message, way string) {
+	fmt.Fprintf(a.err, "warning: %s\n  hint: %s\n", message, way)
 }
 
 // A doubtful thing looks like a typing mistake and may be meant all the same.
@@ -112,30 +112,30 @@ type doubtful struct{ message, way string }
 
 // confirm shows what is doubtful and asks whether it is meant. Nothing doubtful
 // is no question.
-func (b *bench) confirm(list []doubtful, yes bool) error {
+func (a *app) confirm(list []doubtful, yes bool) error {
 	for _, d := range list {
-		b.doubt(d.message, d.way)
+		a.doubt(d.message, d.way)
 	}
 	if len(list) == 0 {
 		return nil
 	}
-	if !yes && !b.person {
+	if !yes && !a.person {
 		return wrong("mend it, or add --yes if it is right", "this has to be confirmed, and there is no terminal to ask at")
 	}
-	return b.agree("Book it all the same?", yes)
+	return a.agree("Book it all the same?", yes)
 }
 
 // agree asks a person whether to go on, unless the call says yes already.
 // Where nobody can be asked, the call has to say it, and the question shows to what.
-func (b *bench) agree(question string, yes bool) error {
+func (a *app) agree(question string, yes bool) error {
 	if yes {
 		return nil
 	}
-	if !b.person {
-		fmt.Fprintln(b.err, question)
+	if !a.person {
+		fmt.Fprintln(a.err, question)
 		return wrong("look with --dry-run, then add --yes", "this has to be confirmed, and there is no terminal to ask at")
 	}
-	answer, err := b.prompt(question + " [y/N] ")
+	answer, err := a.prompt(question + " [y/N] ")
 	if err != nil && !errors.Is(err, io.EOF) {
 		return err
 	}

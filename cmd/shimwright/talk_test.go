@@ -35,7 +35,7 @@ func TestTalkFitsTheTerminal(t *testing.T) {
 					defer os.Remove(own[3])
 				}
 				var out, talk bytes.Buffer
-				run(own, &bench{in: strings.NewReader(typed), out: &out, err: &talk, places: places})
+				run(own, &app{in: strings.NewReader(typed), out: &out, err: &talk, places: places})
 				return strings.ReplaceAll(talk.String(), filepath.Dir(own[len(own)-1]), "")
 			}
 			whole := talk(0)
@@ -83,7 +83,7 @@ func TestMeasureHeadingBeforeLine(t *testing.T) {
 	_, engine, order := kittiwake(t)
 	lines := strings.Repeat(".15\n", len(order)-1) + ".85\n2.40\n2.45\n"
 	var out, talk bytes.Buffer
-	status := run([]string{"measure", engine, "--out", filepath.Join(t.TempDir(), "c.csv")}, &bench{in: strings.NewReader(lines), out: &out, err: &talk})
+	status := run([]string{"measure", engine, "--out", filepath.Join(t.TempDir(), "c.csv")}, &app{in: strings.NewReader(lines), out: &out, err: &talk})
 	require.Equal(t, exitDone, status, talk.String())
 	heading, first := strings.Index(talk.String(), "\nShims"), strings.Index(talk.String(), "shim 2.40")
 	require.Positive(t, heading, talk.String())

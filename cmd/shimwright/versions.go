@@ -20,13 +20,13 @@ func editionText(v work.Edition) string {
 
 // takesOlder asks where an engine file is an older version of its model than
 // the shop has.
-func (b *bench) takesOlder(engines []inventory.Engine, spec *shim.Engine, source, name string, yes bool) error {
+func (a *app) takesOlder(engines []inventory.Engine, spec *shim.Engine, source, name string, yes bool) error {
 	place, named := work.EditionOf(engines, spec, source, name)
 	if !place.Older() || named {
 		return nil
 	}
 	newest := work.Newest(engines, spec.Name)
-	return b.confirm([]doubtful{{
+	return a.confirm([]doubtful{{
 		fmt.Sprintf("%s is %s of %s; the newest has %s", name, editionText(place), spec.Name, differs(spec, &newest.Spec)),
 		fmt.Sprintf("for the newest name the model: --engine %q", newest.Spec.Name),
 	}}, yes)

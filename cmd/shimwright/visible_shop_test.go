@@ -43,7 +43,7 @@ func TestOldRowsSteerNothing(t *testing.T) {
 
 	said := func(args ...string) string {
 		var out, errs strings.Builder
-		status := run(args, &bench{in: strings.NewReader(""), out: &out, err: &errs})
+		status := run(args, &app{in: strings.NewReader(""), out: &out, err: &errs})
 		require.Zero(t, status, "%v: %s", args, errs.String())
 		text := out.String()
 		assert.False(t, strings.ContainsFunc(text, func(c rune) bool { return c != '\n' && c != '\t' && shim.Harmful(c) }), "%v: %q", args, text)

@@ -44,7 +44,7 @@ func TestNothingSteers(t *testing.T) {
 			"choice":  {"sheet", goodEngine, "--units", evil},
 		} {
 			var out, errs strings.Builder
-			status := run(args, &bench{in: strings.NewReader(""), out: &out, err: &errs})
+			status := run(args, &app{in: strings.NewReader(""), out: &out, err: &errs})
 			assert.NotZero(t, status, "%s %q", name, evil)
 			assert.NotEmpty(t, errs.String(), "%s %q", name, evil)
 			said := out.String() + errs.String()

@@ -54,19 +54,19 @@ func interruptible(parent context.Context) (ctx context.Context, done func() err
 
 // progress shows on a terminal how far long planning is. What it gives wipes the
 // line.
-func (b *bench) progress(q *plan.Request) (wipe func()) {
-	next := b.now().Add(quiet)
+func (a *app) progress(q *plan.Request) (wipe func()) {
+	next := a.now().Add(quiet)
 	shown := false
 	q.Progress = func(done, of int) {
-		if b.live && b.now().After(next) {
-			fmt.Fprintf(b.line, "\rplanning: %d of %d valves ", done, of)
+		if a.live && a.now().After(next) {
+			fmt.Fprintf(a.line, "\rplanning: %d of %d valves ", done, of)
 			shown = true
-			next = b.now().Add(pause)
+			next = a.now().Add(pause)
 		}
 	}
 	return func() {
 		if shown {
-			fmt.Fprint(b.line, "\r\x1b[K")
+			fmt.Fprint(a.line, "\r\x1b[K")
 		}
 	}
 }

@@ -15,10 +15,10 @@ import (
 	"shimwright/shim/files"
 )
 
-// A bench is where a command works: its streams and what it knows of its
+// An app is where a command works: its streams and what it knows of its
 // surroundings. Nothing else touches os.Stdin, os.Stdout, os.Stderr, the
 // environment or the clock.
-type bench struct {
+type app struct {
 	in     io.Reader
 	out    io.Writer
 	err    io.Writer
@@ -40,9 +40,9 @@ type bench struct {
 	typed  *bufio.Reader // standard input, once a line of it was asked for
 }
 
-func newBench() *bench {
+func newApp() *app {
 	plain := os.Getenv("NO_COLOR") != "" // no-color.org
-	return &bench{
+	return &app{
 		in:    os.Stdin,
 		out:   os.Stdout,
 		err:   os.Stderr,
@@ -56,15 +56,15 @@ func newBench() *bench {
 	}
 }
 
-// begin makes the bench ready for a call.
-func (b *bench) begin() {
-	if b.getenv == nil {
-		b.getenv = os.Getenv
+// begin makes the app ready for a call.
+func (a *app) begin() {
+	if a.getenv == nil {
+		a.getenv = os.Getenv
 	}
-	if b.now == nil {
-		b.now = time.Now
+	if a.now == nil {
+		a.now = time.Now
 	}
-	b.line, b.err = b.err, talkWriter{b.err, b.places}
+	a.line, a.err = a.err, talkWriter{a.err, a.places}
 }
 
 // placesOf is the width of a terminal in characters, 0 for what is none.
@@ -78,7 +78,7 @@ func placesOf(f *os.File) int {
 
 // open opens an input by name; "-" is standard input, which can be read once.
 // It gives the name to use in messages.
-func (b *bench) open(name string) (string, io.ReadCloser, error) {
+func (a *app) open(name string) (string, io.ReadCloser, error) {
 	if name != "-" {
 		f, err := os.Open(name)
 		if err != nil {
@@ -90,11 +90,11 @@ func (b *bench) open(name string) (string, io.ReadCloser, error) {
 		}
 		return name, boundedInput{files.Bound(name, f, mostInput), f}, nil
 	}
-	if b.inUsed {
+	if a.inUsed {
 		return name, nil, wrong("give - once and name the other files", "standard input can be read for one file only")
 	}
-	b.inUsed = true
-	return "standard input", io.NopCloser(files.Bound("standard input", b.in, mostInput)), nil
+	a.inUsed = true
+	return "standard input", io.NopCloser(files.Bound("standard input", a.in, mostInput)), nil
 }
 
 // mostInput bounds any input, in MB: the JSON of 100,000 valves has 25.
@@ -108,16 +108,16 @@ type boundedInput struct {
 
 // write gives the command's output to the function in one piece, so that a
 // failure leaves nothing half-written, and checks the writing.
-func (b *bench) write(print func(w io.Writer) error) error {
-	if b.said != nil {
-		start := b.said.Len()
-		if err := print(b.said); err != nil {
+func (a *app) write(print func(w io.Writer) error) error {
+	if a.said != nil {
+		start := a.said.Len()
+		if err := print(a.said); err != nil {
 			return err
 		}
-		_, err := b.out.Write(b.said.Bytes()[start:])
+		_, err := a.out.Write(a.said.Bytes()[start:])
 		return err
 	}
-	w := bufio.NewWriterSize(b.out, 1<<16)
+	w := bufio.NewWriterSize(a.out, 1<<16)
 	if err := print(w); err != nil {
 		return err
 	}
@@ -125,11 +125,11 @@ func (b *bench) write(print func(w io.Writer) error) error {
 }
 
 // warn prints warnings; a run of them with one way out ends with it.
-func (b *bench) warn(warnings []files.Fault) {
+func (a *app) warn(warnings []files.Fault) {
 	for i, w := range warnings {
-		fmt.Fprintf(b.err, "warning: %s\n", w.Error())
+		fmt.Fprintf(a.err, "warning: %s\n", w.Error())
 		if w.Hint != "" && (i+1 == len(warnings) || warnings[i+1].Hint != w.Hint) {
-			fmt.Fprintf(b.err, "  hint: %s\n", w.Hint)
+			fmt.Fprintf(a.err, "  hint: %s\n", w.Hint)
 		}
 	}
 }

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestSurroundings finds no command that reaches past its bench for a stream,
+// TestSurroundings finds no command that reaches past its app for a stream,
 // the environment, the clock or the width of the terminal.
 func TestSurroundings(t *testing.T) {
 	kept := []string{
@@ -34,11 +34,11 @@ func TestSurroundings(t *testing.T) {
 			if s, ok := n.(*ast.SelectorExpr); ok {
 				if of, ok := s.X.(*ast.Ident); ok && slices.Contains(kept, of.Name+"."+s.Sel.Name) {
 					found[name] = true
-					assert.Equal(t, "bench.go", name, "%s: %s.%s", files.Position(n.Pos()), of.Name, s.Sel.Name)
+					assert.Equal(t, "app.go", name, "%s: %s.%s", files.Position(n.Pos()), of.Name, s.Sel.Name)
 				}
 			}
 			return true
 		})
 	}
-	assert.True(t, found["bench.go"], "the files must have been read")
+	assert.True(t, found["app.go"], "the files must have been read")
 }
