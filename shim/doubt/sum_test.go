@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // The distribution of a sum of n equal rectangles at whole numbers: Irwin 1927
@@ -168,6 +170,7 @@ func TestAgainstTheExactSum(t *testing.T) {
 // A gap between two leaves: integrated here over U and one leaf by a fine
 // midpoint rule, the other leaf and a shim by the closed form.
 func TestWedgeAgainstMidpoints(t *testing.T) {
+	effort.Long(t)
 	for _, c := range []struct {
 		w    wedge
 		rest []float64

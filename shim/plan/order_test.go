@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim/plan"
+	"shimwright/testdata/effort"
 )
 
 // text writes a plan so that two of them can be compared byte for byte even
@@ -52,6 +53,7 @@ func shuffled[T any](r *rand.Rand, list []T) []T {
 // Rows of a check are put into the engine's order where they are read; here it
 // is jobs, box rows and offers that may come in any order.
 func TestMakeDoesNotDependOnOrder(t *testing.T) {
+	effort.Long(t)
 	r := rand.New(rand.NewPCG(8, 15))
 	for i := range 800 {
 		q := randomRequest(r, pick(r, small, crowded, wide, large))

@@ -10,6 +10,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/testdata/effort"
 )
 
 // each calls check with random requests and their plans.
@@ -81,6 +82,7 @@ func TestASmallerMarginIsNeverWorse(t *testing.T) {
 
 // Each job planned on what those before it left is one way to plan them all.
 func TestTogetherIsNeverWorseThanOneAfterAnother(t *testing.T) {
+	effort.Long(t)
 	better := 0
 	each(t, 13, 1500, func(_ *rand.Rand, q plan.Request, p *plan.Plan) {
 		c, err := plan.OneAfterAnother(context.Background(), q)
@@ -95,6 +97,7 @@ func TestTogetherIsNeverWorseThanOneAfterAnother(t *testing.T) {
 }
 
 func TestLessConfidenceIsNeverWorse(t *testing.T) {
+	effort.Long(t)
 	each(t, 10, 300, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
 		q.Confidence = 0.5 + r.Float64()/2
 		p, err := plan.Make(context.Background(), q)
@@ -133,6 +136,7 @@ func TestAnExactGaugeIsNeverWorse(t *testing.T) {
 // Wider limits may leave a camshaft in that was out before; with everything
 // open they leave no more valves outside.
 func TestWiderLimitsServeNoFewer(t *testing.T) {
+	effort.Long(t)
 	each(t, 5, 400, func(r *rand.Rand, q plan.Request, _ *plan.Plan) {
 		wider := q
 		q.Jobs, wider.Jobs = slices.Clone(q.Jobs), slices.Clone(q.Jobs)

@@ -205,6 +205,7 @@ func (s score) percent(n int) float64 { return 100 * float64(n) / float64(s.jobs
 // priors were chosen on jobs of other seeds. A strong report that no fault shows
 // over a job with a fault counts as strong and wrong.
 func TestTargets(t *testing.T) {
+	effort.Long(t)
 	t.Parallel()
 	jobs := max(1000, effort.Of(10_000)) // a hundred cannot tell 4 % from 5
 	y := yard{rand.New(rand.NewPCG(20261127, 4))}
