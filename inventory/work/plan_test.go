@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/inventory"
+	"shimwright/inventory/memory"
 	"shimwright/inventory/sample"
 	"shimwright/shim"
 	"shimwright/shim/plan"
@@ -24,6 +25,20 @@ func receive(t *testing.T, shop *inventory.Shop, size string) {
 // noBuy plans on the box alone.
 func noBuy(shim.Unit) (*plan.Request, error) {
 	return &plan.Request{NoBuy: true, Margin: plan.DefaultMargin}, nil
+}
+
+// A watched store tells whether somebody books, so that others wait.
+type watched struct {
+	inventory.Store
+	booking bool
+}
+
+func (w *watched) Update(ctx context.Context, f func(inventory.Writer) error) error {
+	return w.Store.Update(ctx, func(r inventory.Writer) error {
+		w.booking = true
+		defer func() { w.booking = false }()
+		return f(r)
+	})
 }
 
 func TestPlanIsKept(t *testing.T) {
@@ -50,7 +65,8 @@ func TestPlanIsKept(t *testing.T) {
 func TestPlanOnAChangingBox(t *testing.T) {
 	ctx := context.Background()
 	for changes := 0; changes <= tries; changes++ {
-		shop, job := measured(t, []string{"2.300"}, map[string]string{"ex1a": "0.17"})
+		store := &watched{Store: memory.New()}
+		shop, job := measuredIn(t, store, []string{"2.300"}, map[string]string{"ex1a": "0.17"})
 		draft, err := Draft(ctx, shop, job)
 		require.NoError(t, err)
 		made, told := 0, []bool(nil)
@@ -61,7 +77,8 @@ func TestPlanOnAChangingBox(t *testing.T) {
 		}
 		planner.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
 			p, err := plan.Make(ctx, *q)
-			if made < changes { // on the last try the shop is locked
+			assert.Equal(t, made == tries, store.booking, "others wait on the last try alone")
+			if made < changes {
 				receive(t, shop, sizes[made])
 			}
 			made++

@@ -36,8 +36,13 @@ func valve(t *testing.T, name string) shim.Valve {
 // (exhaust), which is inside; those named have another clearance.
 func measured(t *testing.T, box []string, clearances map[string]string) (*inventory.Shop, int64) {
 	t.Helper()
+	return measuredIn(t, memory.New(), box, clearances)
+}
+
+func measuredIn(t *testing.T, store inventory.Store, box []string, clearances map[string]string) (*inventory.Shop, int64) {
+	t.Helper()
 	ctx := context.Background()
-	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	shop := inventory.New(store, "R. Example", time.Now)
 	spec := sample.Sandpiper()
 	for _, size := range box {
 		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
