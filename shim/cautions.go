@@ -10,3 +10,6 @@ var Cautions = []string{
 	"Before starting, turn the engine over several times by hand and measure every valve again.",
 	"A wrong shim ruins a valve or a piston, and an engine that locks hurts people: the maker's service manual and a qualified technician have the last word.",
 }
+
+// CautionsInShort are the cautions on a screen, at most three lines of 60 places.
+var CautionsInShort = "Cautions: engine cold; turn it by hand, in its running direction only. Mic each shim; measure every valve again before starting. The maker's manual has the last word: docs/cautions.md."

@@ -250,6 +250,7 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 		news, info.Fetch = fmt.Sprintf("No shim to change: plan %d of job %d, half fitted, stands, and this plan is not kept.", kept.Number, kept.Job), nil
 	}
 	p.infos = []paper.Info{info}
+	p.picked(f)
 	fetch := fetchLine(f)
 	u := f.Engine.Spec.Units
 	ordered := ""
@@ -350,8 +351,10 @@ func keptLines(list []work.Kept, p *outcome) []string {
 	var lines []string
 	missing, coming := 0, 0
 	p.infos = make([]paper.Info, 0, len(list))
+	files := make([]inventory.File, 0, len(list))
 	for i := range list {
 		kept, f := &list[i], list[i].File
+		files = append(files, f)
 		for _, l := range f.Purchases {
 			missing += l.Missing()
 			coming += l.Coming()
@@ -365,6 +368,7 @@ func keptLines(list []work.Kept, p *outcome) []string {
 		}
 		p.infos = append(p.infos, info)
 	}
+	p.picked(files...)
 	if missing > 0 {
 		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", shim.Count(missing, "piece")))
 	}

@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/files"
 	"shimwright/shim/paper"
@@ -29,6 +32,7 @@ type planOptions struct {
 	buy       int
 	trade     bool
 	verify    bool
+	doubt     bool
 	policy    *choice
 	units     *choice
 	output    *choice
@@ -49,6 +53,7 @@ func addPlanFlags(cmd *cobra.Command) *planOptions {
 	flags.BoolVar(&o.trade, "tradeoff", false, "show what each further purchase would buy")
 	flags.IntVar(&o.buy, "buy", -1, "the plan of a row of the trade-off: at most `N` bought, widest room first")
 	flags.BoolVar(&o.verify, "verify", false, "check the proof that no other plan is better, and say so")
+	flags.BoolVar(&o.doubt, "doubt", false, "print the uncertainty of each clearance beside the chance")
 	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
 	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
@@ -179,6 +184,7 @@ type outcome struct {
 	trades []plan.Trade     // nil where not asked for
 	more   []report.Section // for people alone
 	infos  []paper.Info     // of the jobs, for the job cards
+	report.Options
 }
 
 // plan plans the request and all that the flags ask for beside the plan. It
@@ -209,7 +215,7 @@ func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) 
 	if made.Next, err = plan.MeasureNext(ctx, *q, made); err != nil {
 		return nil, err
 	}
-	p := &outcome{Plan: made}
+	p := &outcome{Plan: made, Options: report.Options{Doubt: o.doubt, Bin: binsOf(q.Box, made)}}
 	if p.trades, err = o.trades(ctx, q); err != nil {
 		return nil, err
 	}
@@ -280,5 +286,31 @@ func (p *outcome) document() *report.Document {
 	if p.trades != nil {
 		more = append(more, report.TradeOff(p.Plan, p.trades))
 	}
-	return report.Plan(p.Plan, append(more, p.more...)...)
+	return report.Plan(p.Plan, p.Options, append(more, p.more...)...)
+}
+
+// binsOf says in which bins of the box the shim of a valve lies.
+func binsOf(box []shim.BoxRow, p *plan.Plan) func(job int, v *plan.ValvePlan) string {
+	bins := map[shim.Disc][]string{}
+	for _, row := range box {
+		disc := shim.Disc{Diameter: row.Diameter, Size: row.Size()}
+		if row.Bin != "" && row.Count > 0 && !slices.Contains(bins[disc], row.Bin) {
+			bins[disc] = append(bins[disc], row.Bin)
+		}
+	}
+	return func(job int, v *plan.ValvePlan) string {
+		every := bins[shim.Disc{Size: v.Size}] // rows without a diameter fit every engine
+		return strings.Join(append(slices.Clip(every), bins[shim.Disc{Diameter: p.Jobs[job].Engine.Diameter, Size: v.Size}]...), "/")
+	}
+}
+
+// picked says in which bins the pieces lie that the jobs' plans have reserved.
+func (p *outcome) picked(jobs ...inventory.File) {
+	p.Bin = func(job int, v *plan.ValvePlan) string {
+		if job >= len(jobs) {
+			return ""
+		}
+		piece, _ := work.PieceOf(jobs[job], v.Valve)
+		return piece.Bin
+	}
 }

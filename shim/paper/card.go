@@ -82,7 +82,7 @@ func Card(w io.Writer, p *plan.Plan, infos ...Info) error {
 			c.Foot += ", PROVISIONAL"
 		}
 	}
-	rest := report.Plan(p).Sections
+	rest := report.Plan(p, report.Options{Doubt: true}).Sections
 	for i := range p.Jobs {
 		info := Info{}
 		if i < len(infos) {
@@ -135,7 +135,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 	id := "job-" + strconv.Itoa(index+1)
 	c := cardJob{
 		Title:       sections[0].Heading,
-		Lines:       sections[0].Lines,
+		Lines:       slices.DeleteFunc(slices.Clone(sections[0].Lines), func(l string) bool { return strings.HasPrefix(l, report.LimitsLine) }),
 		Provisional: j.Provisional,
 		Fields:      info.fields(),
 		Key:         key(id + "-key"),
@@ -144,35 +144,19 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 	if len(info.Fetch) > 0 {
 		c.Common = append(c.Common, part{Heading: "Fetch", Items: info.Fetch})
 	}
-	valves := j.Valves
-	sureSaid := false
 	for _, s := range sections[1:] {
-		if s.Table == nil || s.Table.Kind != "cylinder" {
-			switch {
-			case s.Heading != "":
-				c.Parts = append(c.Parts, partOf(s))
-			case sureSaid: // then come the job's own shims, a line a list
-				c.Common = append(c.Common, ownParts(s.Lines)...)
-			default:
-				c.Notes, sureSaid = append(c.Notes, s.Lines...), true
+		switch {
+		case s.Table != nil && s.Table.Kind == "valves":
+			rows, err := valveRows(s.Table, j, info, id)
+			if err != nil {
+				return c, err
 			}
-			continue
+			c.Cylinders, c.Notes = cylinders(rows, s.Notes)
+		case s.Heading != "":
+			c.Parts = append(c.Parts, partOf(s))
+		default: // the job's own shims, a line a list
+			c.Common = append(c.Common, ownParts(s.Lines)...)
 		}
-		rows, err := valveRows(s.Table, j, valves[:len(s.Table.Rows)], info, id)
-		if err != nil {
-			return c, err
-		}
-		block := cylinder{Heading: s.Heading, Rows: rows}
-		for _, note := range s.Notes {
-			// What the star means is said once, below the table.
-			if !strings.HasPrefix(note, "* ") {
-				block.Notes = append(block.Notes, note)
-			} else if !slices.Contains(c.Notes, note) {
-				c.Notes = append(c.Notes, note)
-			}
-		}
-		c.Cylinders = append(c.Cylinders, block)
-		valves = valves[len(rows):]
 	}
 	if len(info.Found) > 0 {
 		c.Found = foundGrid(j, info.Found)
@@ -190,22 +174,46 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 	return c, nil
 }
 
-// valveRows puts a report's table of one cylinder on paper. The error says that
+// cylinders parts the rows by cylinder, each with the notes on its valves. The
+// other notes are given back.
+func cylinders(rows []valveRow, notes []string) (list []cylinder, other []string) {
+	of := map[string]int{}
+	for i := range rows {
+		number := rows[i].valve.Valve.Cylinder
+		if i == 0 || rows[i-1].valve.Valve.Cylinder != number {
+			list = append(list, cylinder{Heading: "Cylinder " + strconv.Itoa(number)})
+		}
+		at := len(list) - 1
+		list[at].Rows = append(list[at].Rows, rows[i])
+		of[rows[i].Name] = at
+	}
+	for _, note := range notes {
+		valve, _, _ := strings.Cut(note, ": ")
+		if at, ok := of[valve]; ok {
+			list[at].Notes = append(list[at].Notes, note)
+		} else {
+			other = append(other, note)
+		}
+	}
+	return list, other
+}
+
+// valveRows puts a report's table of the valves on paper. The error says that
 // the report lacks a column, which the tests keep from happening.
-func valveRows(t *report.Table, j *plan.JobPlan, valves []plan.ValvePlan, info Info, id string) ([]valveRow, error) {
+func valveRows(t *report.Table, j *plan.JobPlan, info Info, id string) ([]valveRow, error) {
 	g := gridOf(t, "")
 	at := map[string]int{}
-	for _, heading := range []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "sure"} {
+	for _, heading := range []string{"valve", "reading", "status", "shim", "action", "new shim", "expected", "sure"} {
 		if at[heading] = g.column(heading); at[heading] < 0 {
 			return nil, fmt.Errorf("the report has no column %q", heading)
 		}
 	}
-	rows := make([]valveRow, len(valves))
-	for k := range valves {
-		v, cells := &valves[k], t.Rows[k]
+	rows := make([]valveRow, len(j.Valves))
+	for k := range j.Valves {
+		v, cells := &j.Valves[k], t.Rows[k]
 		r := valveRow{
-			Name: cells[at["valve"]], Limits: cells[at["limits"]], Found: cells[at["reading"]], Is: cells[at["is"]],
-			Shim: cells[at["shim"]], Do: cells[at["do"]], Fit: cells[at["fit"]], Then: cells[at["then"]], Sure: cells[at["sure"]],
+			Name: cells[at["valve"]], Limits: limitsOf(j.Units, v.Limits), Found: cells[at["reading"]], Is: cells[at["status"]],
+			Shim: cells[at["shim"]], Do: cells[at["action"]], Fit: cells[at["new shim"]], Then: strings.TrimPrefix(cells[at["expected"]], "*"), Sure: cells[at["sure"]],
 			Changed: v.Changed(), Near: v.Near, valve: v,
 		}
 		if slices.Contains(info.Empty, v.Valve) {

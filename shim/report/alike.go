@@ -1,8 +1,6 @@
 package report
 
 import (
-	"fmt"
-
 	"shimwright/shim"
 	"shimwright/shim/plan"
 	"shimwright/shim/recheck"
@@ -20,7 +18,7 @@ func alikeNote(j *plan.JobPlan) string {
 	}
 	var names []string
 	for _, p := range pairs[:min(mostPairs, len(pairs))] {
-		names = append(names, fmt.Sprintf("%s and %s (%s, %s)", p.Valves[0], p.Valves[1], size(j.Units, p.Sizes[0]), size(j.Units, p.Sizes[1])))
+		names = append(names, p.Valves[0].String()+" and "+p.Valves[1].String())
 	}
 	if more := len(pairs) - len(names); more > 0 {
 		names = append(names, shim.Count(more, "more pair"))

@@ -38,6 +38,8 @@ type Section struct {
 	Lines   []string
 	Table   *Table
 	Notes   []string
+	RunIn   bool   // on a terminal the heading stands in front of the lines, with no blank line between such sections
+	Screen  string // on a terminal in place of heading and notes
 }
 
 // A Table is a grid of cells. Columns of sections with the same Kind get the
@@ -49,7 +51,12 @@ type Table struct {
 	Footer []string
 	Right  []int        // columns that are set flush right, counted from 0
 	Strong map[int]bool // columns whose upper-case words are set off
-	line   int          // places in a line; 0 is [LineWidth]
+	Breaks []int        // rows with a blank line above them on a terminal
+	// Narrower are forms of the table with shorter headers and fewer columns, each
+	// narrower than the one before, for a terminal that has no room for it.
+	Narrower []*Table
+	Note     string // below it on a terminal
+	line     int    // places in a line; 0 is [LineWidth]
 }
 
 // add appends a section.
@@ -62,16 +69,25 @@ func (d *Document) visible() *Document {
 		s := &shown.Sections[i]
 		s.Heading, s.Lines, s.Notes = shim.Visible(s.Heading), visible(s.Lines), visible(s.Notes)
 		if s.Table != nil {
-			t := *s.Table
+			t := s.Table.visible()
 			t.line = d.line
-			t.Header, t.Footer, t.Rows = visible(t.Header), visible(t.Footer), slices.Clone(t.Rows)
-			for k := range t.Rows {
-				t.Rows[k] = visible(t.Rows[k])
+			t.Narrower = slices.Clone(t.Narrower)
+			for k, n := range t.Narrower {
+				shown := n.visible()
+				t.Narrower[k] = &shown
 			}
 			s.Table = &t
 		}
 	}
 	return shown
+}
+
+func (t Table) visible() Table {
+	t.Header, t.Footer, t.Rows = visible(t.Header), visible(t.Footer), slices.Clone(t.Rows)
+	for k := range t.Rows {
+		t.Rows[k] = visible(t.Rows[k])
+	}
+	return t
 }
 
 // visible is the texts made visible; it copies where something has to change.
@@ -94,12 +110,24 @@ const LineWidth = 80
 // Text writes the document for a terminal. With color, what stands out in
 // words stands out in weight too; the content is the same.
 func (d *Document) Text(w io.Writer, color bool) error {
-	d = d.visible()
+	d = d.visible().fitted()
 	widths := d.widths()
 	var b strings.Builder
 	for i, s := range d.Sections {
-		if i > 0 {
+		if i > 0 && !(s.RunIn && d.Sections[i-1].RunIn) {
 			b.WriteString("\n")
+		}
+		if s.Screen != "" {
+			b.WriteString(wrap(s.Screen, "", d.places()) + "\n")
+			continue
+		}
+		if s.RunIn {
+			line := wrap(s.Heading+": "+strings.Join(s.Lines, " "), "", d.places())
+			if rest, ok := strings.CutPrefix(line, s.Heading); ok && color {
+				line = bold(s.Heading) + rest
+			}
+			b.WriteString(line + "\n")
+			continue
 		}
 		if s.Heading != "" {
 			for _, heading := range strings.Split(text.WrapSoft(s.Heading, d.places()), "\n") {
@@ -118,6 +146,9 @@ func (d *Document) Text(w io.Writer, color bool) error {
 		}
 		if s.Table != nil {
 			b.WriteString(s.Table.text(widths[s.Table.Kind], color) + "\n")
+			if s.Table.Note != "" {
+				b.WriteString(wrap(s.Table.Note, "  ", d.places()) + "\n")
+			}
 		}
 		for _, note := range s.Notes {
 			b.WriteString(wrap(note, "  ", d.places()) + "\n")
@@ -175,8 +206,18 @@ func wrap(line, indent string, places int) string {
 	return strings.Join(lines, "\n")
 }
 
-// widths finds the width of each column over all tables of a kind.
+// widths finds the width of each column over all tables of a kind, narrowed to
+// the line.
 func (d *Document) widths() map[string][]int {
+	widths := d.natural()
+	for kind, w := range widths {
+		d.squeeze(kind, w)
+	}
+	return widths
+}
+
+// natural is the width of each column over all tables of a kind, unfolded.
+func (d *Document) natural() map[string][]int {
 	widths := map[string][]int{}
 	for _, s := range d.Sections {
 		if s.Table == nil {
@@ -193,9 +234,6 @@ func (d *Document) widths() map[string][]int {
 			}
 		}
 	}
-	for kind, w := range widths {
-		d.squeeze(kind, w)
-	}
 	return widths
 }
 
@@ -209,7 +247,7 @@ func (t *Table) text(widths []int, color bool) string {
 	lines := strings.Split(strings.TrimRight(t.writer(widths, color, nil).Render(), "\n"), "\n")
 	gap := len(t.gap(widths))
 	for i, line := range lines {
-		if rule := strings.TrimRight(line, "-"); rule == "" {
+		if rule := strings.TrimRight(line, "-"); rule == "" && line != "" {
 			lines[i] = line[gap:] // the last column needs no gap behind it
 		}
 	}
@@ -228,9 +266,12 @@ func (t *Table) stacks(widths []int) bool {
 // stacked is the table row by row, each cell behind its column's name.
 func (t *Table) stacked() string {
 	var b strings.Builder
-	for _, row := range append(slices.Clip(t.Rows), t.Footer) {
+	for i, row := range append(slices.Clip(t.Rows), t.Footer) {
 		if len(row) == 0 {
 			continue
+		}
+		if slices.Contains(t.Breaks, i) {
+			b.WriteString("\n")
 		}
 		var parts []string
 		for column, cell := range row {
@@ -286,7 +327,10 @@ func (t *Table) writer(widths []int, color bool, escape func(string) string) tab
 		return r
 	}
 	w.AppendHeader(row(t.Header))
-	for _, r := range t.Rows {
+	for i, r := range t.Rows {
+		if escape == nil && slices.Contains(t.Breaks, i) {
+			w.AppendRow(table.Row{""})
+		}
 		w.AppendRow(row(r))
 	}
 	if len(t.Footer) > 0 {

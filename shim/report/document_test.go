@@ -33,7 +33,7 @@ func markdownOf(t *testing.T, d *Document) string {
 // the names, units and reasons are.
 func TestTextFitsALine(t *testing.T) {
 	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
-		for _, line := range strings.Split(textOf(t, Plan(p), false), "\n") {
+		for _, line := range strings.Split(textOf(t, Plan(p, Options{}), false), "\n") {
 			assert.LessOrEqual(t, text.StringWidth(line), LineWidth, "%q", line)
 			assert.Equal(t, strings.TrimRight(line, " "), line, "%q", line)
 		}
@@ -45,7 +45,7 @@ var escapes = regexp.MustCompile("\x1b\\[[0-9;]*m")
 // TestColorIsDecoration: what a terminal gets beyond a pipe is weight alone.
 func TestColorIsDecoration(t *testing.T) {
 	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
-		plain, colored := textOf(t, Plan(p), false), textOf(t, Plan(p), true)
+		plain, colored := textOf(t, Plan(p, Options{}), false), textOf(t, Plan(p, Options{}), true)
 		assert.NotContains(t, plain, "\x1b")
 		assert.Contains(t, colored, "\x1b[1m")
 		assert.Equal(t, plain, escapes.ReplaceAllString(colored, ""))
@@ -55,11 +55,11 @@ func TestColorIsDecoration(t *testing.T) {
 // TestTextHoldsTheCells reads the tables back out of the text.
 func TestTextHoldsTheCells(t *testing.T) {
 	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
-		d := Plan(p)
+		d := Plan(p, Options{}).visible().fitted()
 		widths := d.widths()
 		lines := strings.Split(textOf(t, d, false), "\n")
 		for _, s := range d.Sections {
-			if s.Table == nil {
+			if s.Table == nil || s.Screen != "" {
 				continue
 			}
 			table := s.Table
@@ -124,7 +124,7 @@ func squeezed(s string) string { return strings.ReplaceAll(s, " ", "") }
 // Markdown and finds the document.
 func TestMarkdownHoldsTheCells(t *testing.T) {
 	eachAwkward(t, func(t *testing.T, p *plan.Plan) {
-		d := Plan(p)
+		d := Plan(p, Options{})
 		lines := strings.Split(markdownOf(t, d), "\n")
 		next := func() string { // the next line with anything on it
 			for len(lines) > 0 {
@@ -202,7 +202,7 @@ func trimmed(row []string) []string {
 func TestMarkdownEscapesMarkup(t *testing.T) {
 	e := single(t, `*_<b>`+"`x`"+`|[y](z)&amp;~~\`)
 	p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.12 2.5", "<0.05 2.5")}}})
-	markdown := markdownOf(t, Plan(p))
+	markdown := markdownOf(t, Plan(p, Options{}))
 	heading, _, _ := strings.Cut(markdown, "\n")
 	assert.Equal(t, "# \\*\\_\\<b>\\`x\\`\\|\\[y](z)\\&amp;\\~\\~\\\\ (mm)", heading)
 	assert.Contains(t, markdown, `| \<0.05 |`)
@@ -232,12 +232,12 @@ func TestRingNamesTheRow(t *testing.T) {
 	e := single(t, "Plover 250")
 	ring := made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")}}})
 	require.Len(t, ring.Jobs[0].Moves, 2)
-	ringText := textOf(t, Plan(ring), false)
-	assert.Contains(t, ringText, "from ex1, row 2\n")
-	assert.Contains(t, ringText, "from in1\n")
+	ringText := textOf(t, Plan(ring, Options{}), false)
+	assert.Contains(t, ringText, "  ex1, row 2\n")
+	assert.Contains(t, ringText, "  in1\n")
 
 	chain := made(t, plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Box: []shim.BoxRow{{Marks: shim.Marks{Stamp: mm(t, "2.425")}, Count: 1}},
 		Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, "0.05 2.5", "0.32 2.4")}}})
 	require.Len(t, chain.Jobs[0].Moves, 2)
-	assert.NotContains(t, textOf(t, Plan(chain), false), ", row ")
+	assert.NotContains(t, textOf(t, Plan(chain, Options{}), false), ", row ")
 }

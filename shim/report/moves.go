@@ -100,22 +100,22 @@ func (l *moveList) waits(m *plan.Move) bool {
 // table lists moves, numbered over all jobs.
 func (l *moveList) table(moves []plan.Move) *Table {
 	u := l.job.Units
-	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "it goes", "put in", "it comes"}, Right: []int{0, 2, 4}}
+	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "old shim to", "put in", "new shim from"}, Right: []int{0, 2, 4}}
 	for i := range moves {
 		m := &moves[i]
-		goes := "to the box"
+		goes := "the box"
 		switch {
 		case m.To != nil:
-			goes = "to " + place(l.plan, l.job, m.To)
+			goes = place(l.plan, l.job, m.To)
 		case m.Bench:
-			goes = "to " + l.serves(m) + " for now"
+			goes = l.serves(m) + " for now"
 		case m.Again:
-			goes = "back to the box"
+			goes = "the box again"
 		}
-		comes := "from the box"
+		comes := "the box"
 		switch m.By {
 		case plan.Swap:
-			comes = "from " + place(l.plan, l.job, m.From)
+			comes = place(l.plan, l.job, m.From)
 		case plan.Buy:
 			comes = "BOUGHT"
 		}
@@ -242,7 +242,7 @@ func (l *moveList) want(w *plan.Want) string {
 		unit = shim.Inch / 10_000
 	}
 	thin, thick := (w.Thin+unit-1)/unit*unit, w.Thick/unit*unit
-	return text + fmt.Sprintf(" Get a shim of %s to %s %s (disc %s) to sit in %s meanwhile, put it in the box and plan again.",
+	return text + fmt.Sprintf(" Get a shim of %s to %s %s (diameter %s) to sit in %s meanwhile, put it in the box and plan again.",
 		size(u, thin), size(u, thick), u, Figures(u, u.Format(l.job.Engine.Diameter)), place(l.plan, l.job, &w.Valve))
 }
 

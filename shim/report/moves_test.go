@@ -52,7 +52,7 @@ func TestKeptFittingList(t *testing.T) {
 		assert.Equal(t, p.Jobs[0].Moves, got.Jobs[0].Moves, name)
 		assert.Equal(t, p.Jobs[0].Wants, got.Jobs[0].Wants, name)
 		assert.Equal(t, p.LeftOver, got.LeftOver, name)
-		assert.Equal(t, texts(t, Plan(p)), texts(t, Plan(got)), name)
+		assert.Equal(t, texts(t, Plan(p, Options{})), texts(t, Plan(got, Options{})), name)
 	}
 	box := goesRound(t, order, "2.35")
 	require.Len(t, box.Jobs[0].Moves, 5)

@@ -3,13 +3,14 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
 )
 
 // MeasureFirst is the heading of what is worth measuring before the work begins.
-const MeasureFirst = "Measure first"
+const MeasureFirst = "Measure first, and plan again"
 
 // nextSection says what is worth measuring before the work begins, a line each.
 func nextSection(p *plan.Plan) Section {
@@ -28,20 +29,21 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	what := "Measure the shim of " + valve + " with a micrometer"
 	if n.Leaves != 0 {
-		what = "Read " + valve + " again with leaves " + Figures(j.Units, j.Units.Show(n.Leaves, places(j.Units)-1, places(j.Units))) + " apart"
+		what = "Read " + valve + " again"
 		if j.Engine.Access == shim.ByCamshaft {
-			what += ", before a camshaft comes out"
+			what += " before teardown"
 		}
+		what += ", leaves " + Figures(j.Units, j.Units.Show(n.Leaves, places(j.Units)-1, places(j.Units))) + " apart"
 	}
-	text := what + ", and plan again: " + odds(n.Changes) + " that the plan changes"
+	text := what + ": " + odds(n.Changes) + " that the plan changes"
 	if math.Abs(n.After-n.Before) >= 0.005 {
-		text += fmt.Sprintf("; then, in the mean, %s instead of %s that all end inside", in100(n.After), in100(n.Before))
+		text += fmt.Sprintf("; on average %s instead of %s that all end inside", strings.TrimSuffix(in100(n.After), " in 100"), in100(n.Before))
 	}
 	switch saved := math.Round(100*n.Saved) / 100; {
 	case saved >= 0.05:
-		text += fmt.Sprintf("; %.1f purchases fewer in the mean", saved)
+		text += fmt.Sprintf("; %.1f purchases fewer", saved)
 	case saved <= -0.05:
-		text += fmt.Sprintf("; %.1f purchases more in the mean", -saved)
+		text += fmt.Sprintf("; %.1f purchases more", -saved)
 	}
 	return text + "."
 }

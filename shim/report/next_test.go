@@ -29,7 +29,7 @@ func TestMeasureNextIsSaid(t *testing.T) {
 	}
 	require.Len(t, found["measure_next[]"], len(p.Next))
 	said := 0
-	for _, s := range Plan(p).Sections {
+	for _, s := range Plan(p, Options{}).Sections {
 		if s.Heading == MeasureFirst {
 			said = len(s.Notes)
 		}

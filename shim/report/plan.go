@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,13 +12,19 @@ import (
 	"shimwright/shim/plan"
 )
 
-// Plan lays a plan out for people: per job the verdicts and what to do, block
-// by block, then the fitting list, the shopping list, the box, more sections
-// where there are any, and the cautions.
-func Plan(p *plan.Plan, more ...Section) *Document {
+// Options say how a plan is laid out.
+type Options struct {
+	Doubt bool                                    // the uncertainty of each clearance beside the chance
+	Bin   func(job int, v *plan.ValvePlan) string // where the shim from the box lies; nil is not known
+}
+
+// Plan lays a plan out for people: per job what is wrong and what to do, a table
+// of the valves, then the fitting list, the shopping list, the box, more sections
+// if there are any, and the cautions.
+func Plan(p *plan.Plan, o Options, more ...Section) *Document {
 	d := &Document{}
 	for i := range p.Jobs {
-		addJob(d, p, i)
+		addJob(d, p, i, o)
 	}
 	if len(p.Next) > 0 {
 		d.add(nextSection(p))
@@ -25,17 +32,22 @@ func Plan(p *plan.Plan, more ...Section) *Document {
 	units := p.Units()
 	addShopping(d, p, units)
 	if len(p.Drawn) > 0 {
-		d.add(Section{Level: 2, Heading: "From the box", Lines: []string{lotLine(p.Drawn, units)}})
+		d.add(Section{Level: 2, RunIn: true, Heading: "From the box", Lines: []string{lotLine(p.Drawn, units)}})
 	}
 	if len(p.LeftOver) > 0 {
-		d.add(Section{Level: 2, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units)}})
+		d.add(Section{Level: 2, RunIn: true, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units)}})
 	}
 	d.Sections = append(d.Sections, more...)
-	d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions})
+	d.add(cautions(shim.Cautions))
 	return d
 }
 
-func addJob(d *Document, p *plan.Plan, i int) {
+// cautions has them in full; a terminal gets them in three lines.
+func cautions(full []string) Section {
+	return Section{Level: 2, Heading: "Cautions", Notes: full, Screen: shim.CautionsInShort}
+}
+
+func addJob(d *Document, p *plan.Plan, i int, o Options) {
 	j := &p.Jobs[i]
 	title := j.Engine.Name
 	if j.Job != "" {
@@ -43,44 +55,48 @@ func addJob(d *Document, p *plan.Plan, i int) {
 	}
 	title += " (" + j.Units.String() + ")"
 	title += headed(j.Provisional)
-	d.add(Section{Level: 1, Heading: title, Lines: append(summary(p, j), wholeLine(p.AllInside(i)))})
-	for from := 0; from < len(j.Valves); {
-		to := from
-		for to < len(j.Valves) && j.Valves[to].Valve.Cylinder == j.Valves[from].Valve.Cylinder {
-			to++
-		}
-		addCylinder(d, p, j, j.Valves[from:to])
-		from = to
-	}
-	d.add(Section{Lines: []string{sureNote(j)}})
+	lines := append(summary(p, j), wholeLine(p.AllInside(i)))
+	d.add(Section{Level: 1, Heading: title, Lines: append(lines, limitsLine(j))})
+	addValves(d, p, i, o)
 	addMoves(d, p, j)
 	if len(p.Jobs) > 1 {
 		addOwn(d, j)
 	}
 }
 
-// summary says in a few lines what is out, what is opened and what is done.
+// LimitsLine begins the line with the limits in the head of a job.
+const LimitsLine = "Limits: "
+
+// limitsLine says the limits of each side.
+func limitsLine(j *plan.JobPlan) string {
+	var list []string
+	for _, side := range shim.Sides {
+		if t := j.Engine.Train(side); t.Valves > 0 {
+			list = append(list, side.String()+" "+Limits(j.Units, t.Limits))
+		}
+	}
+	return LimitsLine + strings.Join(list, ", ") + "."
+}
+
+// summary says in a few lines how many valves are outside, what to take apart
+// and what to do.
 func summary(p *plan.Plan, j *plan.JobPlan) []string {
-	var out, unread, undecided, stay int
+	var tight, loose, unread, undecided, stay, swaps, carried int
 	for k := range j.Valves {
 		v := &j.Valves[k]
-		switch v.Verdict {
-		case shim.Unmeasured:
+		switch {
+		case v.Verdict == shim.Unmeasured:
 			unread++
-		case shim.OK:
-			if v.Undecided {
-				undecided++
-			}
-		default:
-			out++
+		case v.Verdict == shim.Tight:
+			tight++
+		case v.Verdict == shim.Loose:
+			loose++
+		case v.Undecided:
+			undecided++
 		}
 		if !v.Served() {
 			stay++
 		}
-	}
-	var swaps, fine, carried int
-	for k := range j.Valves {
-		v := &j.Valves[k]
 		if v.Action == plan.Swap {
 			swaps++
 		}
@@ -88,21 +104,17 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 			carried++
 		}
 	}
-	fine = len(j.Valves) - out - unread - undecided
-	found := fmt.Sprintf("Found: %d of %d valves inside their limits, %d outside", fine, len(j.Valves), out)
+	found := fmt.Sprintf("Outside their limits: %d of %d valves", tight+loose, len(j.Valves))
+	if tight+loose > 0 {
+		found += fmt.Sprintf(", %d tight, %d loose", tight, loose)
+	}
 	if unread > 0 {
-		found += fmt.Sprintf(", %d without a reading", unread)
+		found += fmt.Sprintf("; %d without a reading", unread)
 	}
 	if undecided > 0 {
-		found += fmt.Sprintf(", %d undecided", undecided)
+		found += fmt.Sprintf("; %d undecided", undecided)
 	}
 	lines := []string{found + "."}
-	if carried > 0 {
-		lines = append(lines, fmt.Sprintf("Of these, %s in brackets: worked out from what was read over an earlier shim.", shim.Count(carried, "reading stands", "readings stand")))
-	}
-	if j.Provisional {
-		lines = append(lines, provisional(j))
-	}
 	lift := "nothing"
 	switch {
 	case len(j.Lifted) > 0 && j.Engine.Access == shim.ByValve:
@@ -112,11 +124,11 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	case len(j.Lifted) > 1:
 		lift = "the camshafts " + strings.Join(j.Lifted, ", ")
 	}
-	opened := "Opened: "
-	if j.Provisional {
-		opened = "To open: "
+	apart := "Take apart: "
+	if j.Engine.Access == shim.ByValve {
+		apart = "Open: "
 	}
-	lines = append(lines, opened+lift+".")
+	lines = append(lines, apart+lift+".")
 	c := j.Criteria
 	do := fmt.Sprintf("To do: %d to swap, %d from the box, %d to buy (%s).", swaps, c.Drawn, c.Bought, ordered(p))
 	switch {
@@ -127,7 +139,13 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	lines = append(lines, do)
 	if c.Disturbed > 0 {
-		lines = append(lines, shim.Count(c.Disturbed, "valve that is fine changes its shim", "valves that are fine change their shims")+" too; the plan as a whole is better for it.")
+		lines = append(lines, shim.Count(c.Disturbed, "valve inside its limits changes its shim", "valves inside their limits change shims")+" too, for a better plan.")
+	}
+	if j.Provisional {
+		lines = append(lines, provisional(j))
+	}
+	if carried > 0 {
+		lines = append(lines, shim.Count(carried, "reading is", "readings are")+" in brackets: worked out from what was read over an earlier shim.")
 	}
 	if n := j.Undecided(); n > 0 {
 		lines = append(lines, fmt.Sprintf("UNDECIDED: %s on a reading across a limit; see below which leaf decides.", shim.Count(n, "valve keeps its shim", "valves keep their shims")))
@@ -174,44 +192,120 @@ func provisional(j *plan.JobPlan) string {
 	return fmt.Sprintf("PROVISIONAL: %d of %d shims are known. Measure them when they are out, and plan again before anything is fitted.", known, len(j.Valves))
 }
 
-func addCylinder(d *Document, p *plan.Plan, j *plan.JobPlan, valves []plan.ValvePlan) {
+// The columns of the table of valves.
+const (
+	colChange = iota
+	colValve
+	colReading
+	colStatus
+	colShim
+	colAction
+	colNew
+	colExpected
+	colToLimit
+	colSure
+	colBin
+)
+
+// addValves lists the valves of a job, cylinder by cylinder.
+func addValves(d *Document, p *plan.Plan, i int, o Options) {
+	j := &p.Jobs[i]
 	u := j.Units
 	t := &Table{
-		Kind:   "cylinder",
-		Header: []string{"valve", "limits", "reading", "is", "shim", "do", "fit", "then", "room", "sure"},
-		Right:  []int{4, 6, 7, 8},
-		Strong: map[int]bool{3: true, 5: true},
+		Kind:   "valves",
+		Header: []string{"", "valve", "reading", "status", "shim", "action", "new shim", "expected", "to limit", "sure"},
+		Right:  []int{colShim, colNew, colExpected, colToLimit, colSure},
+		Strong: map[int]bool{colStatus: true, colAction: true},
 	}
-	s := Section{Level: 3, Heading: "Cylinder " + strconv.Itoa(valves[0].Valve.Cylinder), Table: t}
-	near := false
-	for k := range valves {
-		v := &valves[k]
-		t.Rows = append(t.Rows, valveRow(p, j, v, u))
+	s := Section{Table: t}
+	near, binned := false, false
+	for k := range j.Valves {
+		v := &j.Valves[k]
+		if k > 0 && j.Valves[k-1].Valve.Cylinder != v.Valve.Cylinder {
+			t.Breaks = append(t.Breaks, k)
+		}
+		row := valveRow(p, j, v, o.Doubt)
+		if o.Bin != nil && v.Action == plan.Box {
+			row[colBin] = o.Bin(i, v)
+		}
+		binned = binned || row[colBin] != ""
+		t.Rows = append(t.Rows, row)
 		near = near || v.Near
 		if v.Reason != "" {
 			s.Notes = append(s.Notes, v.Valve.String()+": "+Figures(u, v.Reason)+".")
 		}
 	}
+	if binned {
+		t.Header = append(t.Header, "bin")
+	} else {
+		for k := range t.Rows {
+			t.Rows[k] = t.Rows[k][:colBin]
+		}
+	}
 	if near {
 		s.Notes = append(s.Notes, nearNote(p, u))
 	}
+	s.Notes = append(s.Notes, sureNote(j, o.Doubt))
+	narrowValves(t, binned)
 	d.add(s)
+}
+
+// narrowValves adds the forms of the table for narrow screens: first with short
+// headers, then without the columns that one can do without best.
+func narrowValves(t *Table, binned bool) {
+	header := slices.Clone(t.Header)
+	header[colNew], header[colExpected] = "new", "expect"
+	columns := []int{colChange, colValve, colReading, colStatus, colShim, colAction, colNew, colExpected, colToLimit, colSure}
+	if binned {
+		columns = append(columns, colBin)
+	}
+	t.Narrower = append(t.Narrower, t.pick(header, columns...))
+	var left []string
+	for _, column := range []int{colToLimit, colShim, colSure, colReading} {
+		columns = slices.DeleteFunc(columns, func(c int) bool { return c == column })
+		left = append(left, t.Header[column])
+		n := t.pick(header, columns...)
+		n.Note = "Left out on a screen this narrow: " + strings.Join(left, ", ") + "."
+		t.Narrower = append(t.Narrower, n)
+	}
+	last := *t.Narrower[len(t.Narrower)-1]
+	last.Header, last.Rows = slices.Clone(last.Header), slices.Clone(last.Rows)
+	action := slices.Index(columns, colAction)
+	for i, row := range last.Rows {
+		row = slices.Clone(row)
+		row[action] = strings.TrimPrefix(row[action], "swap ")
+		if binned {
+			row[action] = strings.TrimSpace(row[action] + " " + row[len(row)-1])
+			row = row[:len(row)-1]
+		}
+		last.Rows[i] = row
+	}
+	if binned {
+		last.Header = last.Header[:len(last.Header)-1]
+	}
+	t.Narrower = append(t.Narrower, &last)
 }
 
 // nearNote says what an asterisk stands for.
 func nearNote(p *plan.Plan, u shim.Unit) string {
 	if p.Confidence != 0 {
-		return fmt.Sprintf("* inside, yet less sure than %g %%.", 100*p.Confidence)
+		return fmt.Sprintf("* inside, but less sure than %g %%.", 100*p.Confidence)
 	}
-	return "* inside, yet nearer to a limit than " + size(u, p.Margin) + " " + u.String() + "."
+	return "* inside, but nearer to a limit than " + size(u, p.Margin) + " " + u.String() + "."
 }
 
-// sureNote says how to read the last column and what it rests on.
-func sureNote(j *plan.JobPlan) string {
+// sureNote says what the share of certainty rests on.
+func sureNote(j *plan.JobPlan, doubt bool) string {
 	u := j.Units
 	gauge := "for a feeler gauge in steps of " + size(u, j.Gauge.Step)
-	if !j.GaugeStated {
+	switch {
+	case doubt && !j.GaugeStated:
 		gauge += ", as is usual; state your own for better figures"
+	case !j.GaugeStated:
+		gauge += ", as usual"
+	}
+	if !doubt {
+		return "sure: chance to end inside, " + gauge + "."
 	}
 	unit := "0.001 mm"
 	if u == shim.IN {
@@ -220,26 +314,34 @@ func sureNote(j *plan.JobPlan) string {
 	return "sure: how likely the valve ends inside its limits, and the uncertainty of that clearance (95 %) in " + unit + ", " + gauge + "."
 }
 
-func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, u shim.Unit) []string {
-	verdict := verdictWord(v.Verdict, v.Undecided)
-	row := []string{v.Valve.String(), Limits(u, v.Limits), Reading(u, v.Limits, v.Reading), verdict,
-		"?", do(p, j, v), "", "?", "?", ""}
+func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []string {
+	u := j.Units
+	row := make([]string, colBin+1)
+	row[colValve], row[colReading] = v.Valve.String(), Reading(u, v.Limits, v.Reading)
+	row[colStatus], row[colAction] = verdictWord(v.Verdict, v.Undecided), do(p, j, v)
+	row[colShim], row[colExpected], row[colToLimit] = "?", "?", "?"
+	if v.Changed() || v.MustChange() {
+		row[colChange] = ">"
+	}
 	if v.Over != nil {
-		row[2] = "(" + row[2] + ")"
+		row[colReading] = "(" + row[colReading] + ")"
 	}
 	if v.Installed != 0 {
-		row[4] = size(u, v.Installed)
+		row[colShim] = size(u, v.Installed)
 	}
 	if v.Changed() {
-		row[6] = size(u, v.Size)
+		row[colNew] = size(u, v.Size)
 	}
 	if v.Measured {
-		row[7], row[8] = clearance(u, v.Limits, v.Expected), room(u, v.Limits, v.Expected)
+		row[colExpected], row[colToLimit] = clearance(u, v.Limits, v.Expected), room(u, v.Limits, v.Expected)
 		if v.Near {
-			row[8] = "*" + row[8]
+			row[colExpected] = "*" + row[colExpected]
 		}
 		if f, ok := j.Forecast(v); ok {
-			row[9] = sure(u, f)
+			row[colSure] = short(f.Inside)
+			if doubt {
+				row[colSure] = sure(u, f)
+			}
 		}
 	}
 	return row
@@ -320,16 +422,23 @@ func addOwn(d *Document, j *plan.JobPlan) {
 	}
 }
 
+// mostInLine is how many kinds of shim to buy a terminal has in one line.
+const mostInLine = 3
+
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	var trials []string
 	if list := p.Trials(); len(list) > 0 {
 		trials = []string{"To buy as a trial as well, for a valve without a number: " + lotLine(list, u) + "."}
 	}
 	if len(p.Shopping) == 0 {
-		d.add(Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}, Notes: trials})
+		s := Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}, Notes: trials}
+		if len(trials) == 0 {
+			s.RunIn, s.Screen = true, nothing(p)
+		}
+		d.add(s)
 		return
 	}
-	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "disc", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
+	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "diameter", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
 	priced := true
 	pieces := 0
 	for _, lot := range p.Shopping {
@@ -351,7 +460,26 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	}
 	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}
 	s.Notes = append(s.Notes, trials...)
+	if len(p.Shopping) <= mostInLine && len(trials) == 0 {
+		s.RunIn, s.Screen = true, s.Heading+": "+quoteLine(p.Shopping, u)+"; total "+total+"."
+		if !priced {
+			s.Screen = strings.TrimSuffix(s.Screen, ".") + " (" + s.Notes[0] + ")"
+		}
+	}
 	d.add(s)
+}
+
+// quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".
+func quoteLine(lots []plan.Pieces, u shim.Unit) string {
+	parts := strings.Split(lotLine(lots, u), ", ")
+	for i, lot := range lots {
+		if lot.Priced {
+			parts[i] += " at " + lot.Price.String()
+		} else {
+			parts[i] += " at ?"
+		}
+	}
+	return strings.Join(parts, ", ")
 }
 
 // lotLine lists lots as "2.350 x 2, 2.425", by diameter where there are several.
@@ -363,7 +491,7 @@ func lotLine(lots []plan.Pieces, u shim.Unit) string {
 			part += " x " + strconv.Itoa(lot.Count)
 		}
 		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
-			part = "disc " + Figures(u, u.Format(lot.Diameter)) + ": " + part
+			part = "diameter " + Figures(u, u.Format(lot.Diameter)) + ": " + part
 		}
 		parts = append(parts, part)
 	}

@@ -38,9 +38,9 @@ func Recheck(c *recheck.Comparison) *Document {
 		d.add(Section{Level: 2, Heading: "What comes next", Notes: j.next()})
 	}
 	if c.Well() {
-		d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions[len(shim.Cautions)-1:]})
+		d.add(cautions(shim.Cautions[len(shim.Cautions)-1:]))
 	} else {
-		d.add(Section{Level: 2, Heading: "Cautions", Notes: shim.Cautions})
+		d.add(cautions(shim.Cautions))
 	}
 	return d
 }
@@ -154,7 +154,7 @@ func (j *comparison) table() *Table {
 	u := j.Units
 	t := &Table{
 		Kind:   "recheck",
-		Header: []string{"valve", "limits", "reading", "is", "expect", "differs", "doubt", "as expected"},
+		Header: []string{"valve", "limits", "reading", "status", "expected", "differs", "doubt", "as expected"},
 		Right:  []int{4, 5, 6},
 		Strong: map[int]bool{3: true, 7: true},
 	}

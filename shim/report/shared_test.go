@@ -25,7 +25,7 @@ func TestSharedShimsNameTheirJob(t *testing.T) {
 	}}
 	p := made(t, q)
 	require.Equal(t, 2, p.Criteria.Changed)
-	lines := strings.Split(textOf(t, Plan(p), false), "\n")
+	lines := strings.Split(textOf(t, Plan(p, Options{}), false), "\n")
 	row := func(words ...string) bool {
 		for _, line := range lines {
 			if strings.Join(strings.Fields(line), " ") == strings.Join(words, " ") {
@@ -34,8 +34,8 @@ func TestSharedShimsNameTheirJob(t *testing.T) {
 		}
 		return false
 	}
-	assert.True(t, row("1 in1 2.425 to in1 of job 4 2.500 from in1 of job 4"))
-	assert.True(t, row("2 in1 2.500 to in1 of job 117 2.425 from in1 of job 117"))
+	assert.True(t, row("1 in1 2.425 in1 of job 4 2.500 in1 of job 4"))
+	assert.True(t, row("2 in1 2.500 in1 of job 117 2.425 in1 of job 117"))
 	const note = "A shim from another job"
 	assert.Equal(t, 2, strings.Count(strings.Join(lines, "\n"), note), "once in each fitting list")
 	for _, line := range lines {
@@ -56,8 +56,8 @@ func TestSharedShimsNameTheirJob(t *testing.T) {
 		{Name: "4", Engine: e, Check: check(t, e, "0.05 2.5", "0.30 2.425")},
 	}})
 	require.Equal(t, 2, alone.Criteria.Changed)
-	assert.NotContains(t, textOf(t, Plan(alone), false), note)
-	assert.NotContains(t, textOf(t, Plan(alone), false), "of job")
+	assert.NotContains(t, textOf(t, Plan(alone, Options{}), false), note)
+	assert.NotContains(t, textOf(t, Plan(alone, Options{}), false), "of job")
 	assert.Equal(t, csvHeader, csvOf(t, alone)[0][:len(csvHeader)])
 }
 

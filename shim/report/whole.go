@@ -13,16 +13,16 @@ func wholeLine(w plan.Whole) string {
 	all, one := "all end inside", "a valve"
 	switch {
 	case w.Valves == 0:
-		return "How sure: no valve is measured and inside, so nothing can be said."
+		return "Chance: no valve is measured and inside, so nothing can be said."
 	case w.Others > 0 && w.Valves == 1:
 		all, one = "the other one ends inside", "the other one"
 	case w.Others > 0:
 		all, one = fmt.Sprintf("the other %d all end inside", w.Valves), fmt.Sprintf("one of the other %d", w.Valves)
 	}
 	if w.Probability == 1 {
-		return "How sure: nothing that gauge and marks leave open puts " + one + " outside."
+		return "Chance: nothing that gauge and marks leave open puts " + one + " outside."
 	}
-	return "How sure: " + odds(w.Probability) + " that " + all + "."
+	return "Chance that " + all + ": " + odds(w.Probability) + "."
 }
 
 // odds says a probability as one does at the bench, never as certain or

@@ -39,7 +39,7 @@ func TestHeadSaysHowSureTheWholeIs(t *testing.T) {
 	w := p.AllInside(0)
 	assert.Equal(t, 2, w.Valves)
 	lines := 0
-	for _, s := range Plan(p).Sections {
+	for _, s := range Plan(p, Options{}).Sections {
 		for _, l := range s.Lines {
 			if l == wholeLine(w) {
 				lines++

@@ -32,8 +32,8 @@ func (f *full) Write(p []byte) (int, error) {
 func TestWriteErrorsAreTold(t *testing.T) {
 	p := plantest.Everything(t)
 	for name, write := range map[string]func(io.Writer) error{
-		"text":     func(w io.Writer) error { return Plan(p).Text(w, false) },
-		"markdown": Plan(p).Markdown,
+		"text":     func(w io.Writer) error { return Plan(p, Options{}).Text(w, false) },
+		"markdown": Plan(p, Options{}).Markdown,
 		"csv":      func(w io.Writer) error { return CSV(w, p) },
 		"json":     func(w io.Writer) error { return planjson.Encode(w, p) },
 	} {
@@ -50,8 +50,8 @@ func TestWriteErrorsAreTold(t *testing.T) {
 // TestEmptyPlan: no jobs, and every form is sound all the same.
 func TestEmptyPlan(t *testing.T) {
 	p := made(t, plan.Request{})
-	assert.Contains(t, textOf(t, Plan(p), false), "Nothing to buy.")
-	assert.Contains(t, markdownOf(t, Plan(p)), "Nothing to buy.")
+	assert.Contains(t, textOf(t, Plan(p, Options{}), false), "Nothing to buy.")
+	assert.Contains(t, markdownOf(t, Plan(p, Options{})), "Nothing to buy.")
 }
 
 func TestFigures(t *testing.T) {
