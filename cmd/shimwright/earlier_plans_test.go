@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // Plans of an earlier version are read: testdata/earlier has some that it wrote, of
@@ -15,6 +17,7 @@ import (
 // shop-gauge) it is what the present recheck says: the earlier one left aside what
 // "kept" tells of brackets and the gauge.
 func TestPlansOfAnEarlierVersion(t *testing.T) {
+	effort.Long(t)
 	dirs, err := filepath.Glob("testdata/earlier/*")
 	require.NoError(t, err)
 	require.Len(t, dirs, 15)

@@ -59,6 +59,7 @@ func atOnce(shop string, calls [][]string) []int {
 // pieces at once. Each piece goes to exactly one job; a process whose box
 // changed under it ends with 4 and plans again. Then all fit at once.
 func TestLastPiecesOfEight(t *testing.T) {
+	effort.Long(t)
 	const jobs, last = 8, 3
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	mustShimwright(t, shop, "shop", "init")
@@ -128,6 +129,7 @@ func TestLastPiecesOfEight(t *testing.T) {
 // pieces at once, with one that plans all of them together. Each succeeds by
 // itself, however often the box changes under it.
 func TestPlanOfSixteen(t *testing.T) {
+	effort.Long(t)
 	const jobs, last = 16, 5
 	rounds := effort.Of(18)
 	shop := filepath.Join(t.TempDir(), "shop.db")

@@ -12,12 +12,15 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // TestKeyRepeats gives every booking command twice under one key: the second
 // time nothing is booked and the first receipt is printed. Another request under
 // that key is refused and books nothing either.
 func TestKeyRepeats(t *testing.T) {
+	effort.Long(t)
 	folder := t.TempDir()
 	shop, boxFile := filepath.Join(folder, "shop.db"), filepath.Join(folder, "box.csv")
 	demo := func(name string) string { return filepath.Join("..", "..", "testdata", "demo", name) }

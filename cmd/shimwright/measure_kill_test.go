@@ -14,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // ackedClearance is the line that a saved clearance is told with.
@@ -24,6 +26,7 @@ var ackedClearance = regexp.MustCompile(`^  (?:in|ex)\d[ab] +0\.`)
 // entry that was acknowledged: what it has is what the entries told of come to,
 // with the one after them or without.
 func TestMeasureKilled(t *testing.T) {
+	effort.Long(t)
 	t.Parallel()
 	e, engine, order := kittiwake(t)
 	name := filepath.Join(t.TempDir(), "check.csv")
