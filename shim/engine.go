@@ -166,7 +166,7 @@ type Camshaft struct {
 	Shared bool
 }
 
-// Covers tells whether the valve stands under the camshaft.
+// Covers reports whether the valve stands under the camshaft.
 func (e *Engine) Covers(c Camshaft, v Valve) bool {
 	return (c.Shared || c.Side == v.Side) && slices.Contains(e.BankList()[c.Bank-1], v.Cylinder)
 }
@@ -216,7 +216,7 @@ func (e *Engine) Validate() []Problem {
 		add("name", HintOf(err), "%s", err)
 	}
 	if e.Cylinders < 1 || e.Cylinders > MaxCylinders {
-		add("cylinders", "write how many cylinders the engine has", "%d cylinders cannot be: 1 to %d", e.Cylinders, MaxCylinders)
+		add("cylinders", "write how many cylinders the engine has", "%d cylinders are not possible: 1 to %d", e.Cylinders, MaxCylinders)
 	} else {
 		e.validateOrder(add)
 	}
@@ -255,7 +255,7 @@ func (e *Engine) validateOrder(add func(key, hint, format string, args ...any)) 
 		sum := 0.0
 		for _, degrees := range e.FiringIntervals {
 			if !(degrees >= 0 && degrees <= 720) {
-				add("firing_intervals", "degrees of the crank from each firing to the next", "a firing interval of %g degrees cannot be", degrees)
+				add("firing_intervals", "degrees of the crank from each firing to the next", "a firing interval of %g degrees is not possible", degrees)
 			}
 			sum += degrees
 		}
@@ -274,7 +274,7 @@ func (e *Engine) validateOrder(add func(key, hint, format string, args ...any)) 
 func (e *Engine) validateTrain(side Side, add func(key, hint, format string, args ...any)) {
 	t := e.Train(side)
 	if t.Valves < 0 || t.Valves > MaxValves {
-		add(side.String()+".valves", "valves per cylinder on this side", "%d %s valves a cylinder cannot be: 0 to %d", t.Valves, side, MaxValves)
+		add(side.String()+".valves", "valves per cylinder on this side", "%d %s valves a cylinder are not possible: 0 to %d", t.Valves, side, MaxValves)
 	}
 	if t.Valves == 0 {
 		return
@@ -286,21 +286,21 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 	case t.Tight == t.Loose:
 		add(side.String()+".clearance", hint, "the limits are both %s mm and leave no room", t.Tight)
 	case t.Tight < 0 || t.Loose > MaxClearance:
-		add(side.String()+".clearance", hint, "limits of %s to %s mm cannot be: 0 to %s mm", t.Tight, t.Loose, MaxClearance)
+		add(side.String()+".clearance", hint, "limits of %s to %s mm are not plausible: 0 to %s mm", t.Tight, t.Loose, MaxClearance)
 	}
 	if t.AimAt < 0 || t.AimAt > One {
-		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s cannot be: 0 to 1", t.AimAt)
+		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s is not possible: 0 to 1", t.AimAt)
 	}
 	switch {
 	case t.Ratio.Times < 0 || t.Ratio.Over < 0:
-		add(side.String()+".ratio", "take the minus sign out; a closing shim has ratio 1, as an opening one", "a ratio of %s cannot be: a thicker shim gives less clearance, at a closing shim too", t.Ratio)
+		add(side.String()+".ratio", "take the minus sign out; a closing shim has ratio 1, as an opening one", "a ratio of %s is not possible: a thicker shim gives less clearance, at a closing shim too", t.Ratio)
 	case !t.Ratio.plausible():
-		add(side.String()+".ratio", "1 for a shim in a bucket, and for a closing shim; below 1, one over the follower's ratio, for a gap measured at its cam", "a ratio of %s cannot be: 0.1 to 10", t.Ratio)
+		add(side.String()+".ratio", "1 for a shim in a bucket, and for a closing shim; below 1, one over the follower's ratio, for a gap measured at its cam", "a ratio of %s is not possible: 0.1 to 10", t.Ratio)
 	}
 	if t.Timing != nil {
 		for _, degrees := range []float64{t.Timing.Opens, t.Timing.Closes} {
 			if !(degrees >= -90 && degrees <= 180) {
-				add(side.String()+".timing", "degrees of the crank, like timing = [15, 45]", "a valve timing of %g degrees cannot be: -90 to 180", degrees)
+				add(side.String()+".timing", "degrees of the crank, like timing = [15, 45]", "a valve timing of %g degrees is not possible: -90 to 180", degrees)
 			}
 		}
 	}
@@ -313,18 +313,18 @@ const maxSizes = 20_000
 func (r Range) validate() error {
 	switch {
 	case r.From > r.To:
-		return Fail(nil, "write the thinner size as from, the thicker as to", "the catalogue runs from %s down to %s mm", r.From, r.To)
+		return Fail(nil, "write the thinner size in from, the thicker in to", "the catalogue runs from %s down to %s mm", r.From, r.To)
 	case r.Step <= 0:
-		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm cannot be", r.Step)
+		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm is not possible", r.Step)
 	case r.From < MinSize || r.To > MaxSize:
-		return Fail(nil, "write sizes in the engine's units", "catalogue sizes of %s to %s mm cannot be: %s to %s mm", r.From, r.To, MinSize, MaxSize)
+		return Fail(nil, "write sizes in the engine's units", "catalogue sizes of %s to %s mm are not plausible: %s to %s mm", r.From, r.To, MinSize, MaxSize)
 	case (r.To-r.From)/r.Step >= maxSizes:
 		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm gives more than %d sizes", r.Step, maxSizes)
 	}
 	return nil
 }
 
-// each tells whether the list holds every number from 1 to n once.
+// each reports whether the list holds every number from 1 to n once.
 func each(list []int, n int) bool {
 	sorted := slices.Sorted(slices.Values(list))
 	for i, number := range sorted {

@@ -50,7 +50,7 @@ func (g Gauge) Validate() []Problem {
 	} {
 		if f.value < 0 || f.value > maxGauge {
 			found = append(found, Problem{"gauge." + f.name,
-				Hinted{Message: fmt.Sprintf("a gauge's %s of %s mm cannot be: 0 to %s mm", f.name, f.value, maxGauge), Hint: f.hint}})
+				Hinted{Message: fmt.Sprintf("a gauge's %s of %s mm is not plausible: 0 to %s mm", f.name, f.value, maxGauge), Hint: f.hint}})
 		}
 	}
 	return found

@@ -31,13 +31,13 @@ func ParseLift(text string) (Lift, error) {
 	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r == ',' || r == ' ' })
 	switch {
 	case len(words) == 0:
-		return Lift{}, fmt.Errorf("nothing to lift is named: needed, all, or a list like intake,exhaust")
+		return Lift{}, fmt.Errorf("name what to lift: needed, all, or a list like intake,exhaust")
 	case len(words) == 1 && words[0] == "needed":
 		return LiftNeeded, nil
 	case len(words) == 1 && words[0] == "all":
 		return LiftAll, nil
 	case slices.Contains(words, "needed"), slices.Contains(words, "all"):
-		return Lift{}, fmt.Errorf("needed and all stand alone: %q", text)
+		return Lift{}, fmt.Errorf("needed and all cannot be combined: %q", text)
 	}
 	return Lift{Named: words}, nil
 }
@@ -123,7 +123,7 @@ func (e *Engine) openValves(l Lift, valves []Valve, open []bool) ([]bool, []stri
 	return open, lifted, nil
 }
 
-// Lifts tells whether the engine has what the name of a lift asks for.
+// Lifts reports whether the engine has what the name of a lift asks for.
 func (e *Engine) Lifts(name string) bool {
 	if e.Access == ByValve {
 		return len(e.valvesNamed(name)) > 0
@@ -131,7 +131,7 @@ func (e *Engine) Lifts(name string) bool {
 	return slices.ContainsFunc(e.CamshaftList(), func(c Camshaft) bool { return e.answers(c, name) })
 }
 
-// answers tells whether the camshaft is one that the name asks for: by its own
+// answers reports whether the camshaft is one that the name asks for: by its own
 // name, by that without the bank, by the side of a shared one. The only bank of
 // an engine is its first.
 func (e *Engine) answers(cam Camshaft, name string) bool {
@@ -160,7 +160,7 @@ func (e *Engine) valvesNamed(name string) (places []int) {
 	return places
 }
 
-// sideOf tells whether the name asks for a side's camshafts and the shared
+// sideOf reports whether the name asks for a side's camshafts and the shared
 // camshaft is one of them: "intake" for all banks, "intake-2" for the second.
 func (e *Engine) sideOf(cam Camshaft, name string) bool {
 	for _, side := range Sides {

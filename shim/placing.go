@@ -35,7 +35,7 @@ func ParsePlacing(text string) (Placing, error) {
 	return 0, fmt.Errorf("%q is none of %s", text, strings.Join(Placings, ", "))
 }
 
-// OnLeft tells whether the intake side of the bank is drawn on its left.
+// OnLeft reports whether the intake side of the bank is drawn on its left.
 func (p Placing) OnLeft(rightBank bool) bool {
 	switch p {
 	case IntakeLeft:

@@ -35,7 +35,7 @@ func ImplausibleClearance(clearance Length, u Unit) error {
 		} else if hundredth := clearance / 100; hundredth <= MaxClearance {
 			hint += "; " + u.Format(hundredth) + "?"
 		}
-		return Fail(nil, hint, "a clearance of %s %s cannot be", u.Format(clearance), u)
+		return Fail(nil, hint, "%s %s is not a plausible clearance", u.Format(clearance), u)
 	}
 	return nil
 }
@@ -67,7 +67,7 @@ func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) error {
 	return nil
 }
 
-// Inches tells whether a figure given in mm makes more sense in inches: it is
+// Inches reports whether a figure given in mm makes more sense in inches: it is
 // far below the limits, and near them in inches.
 func (l Limits) Inches(n Length) bool {
 	return 2*n < l.Tight && inMM(n) >= l.Tight/2 && inMM(n) <= 2*l.Loose
@@ -98,7 +98,7 @@ func ImplausibleSize(size Length, u Unit) error {
 	case size > 0 && size < MinSize && usual(size*10):
 		hint += "; " + u.Format(size*10) + "?"
 	}
-	return Fail(nil, hint, "a shim of %s %s cannot be", u.Format(size), u)
+	return Fail(nil, hint, "%s %s is not a plausible shim size", u.Format(size), u)
 }
 
 // ImplausibleDiameter says what is wrong with the diameter of a disc, nil where
@@ -107,5 +107,5 @@ func ImplausibleDiameter(diameter Length) error {
 	if diameter >= MinDiameter && diameter <= MaxDiameter {
 		return nil
 	}
-	return Fail(nil, "the disc diameter says which shims interchange; measure a shim", "a shim diameter of %s mm cannot be: %s to %s mm", diameter, MinDiameter, MaxDiameter)
+	return Fail(nil, "the disc diameter says which shims interchange; measure a shim", "%s mm is not a plausible shim diameter: %s to %s mm", diameter, MinDiameter, MaxDiameter)
 }

@@ -47,7 +47,7 @@ func (r Ratio) Under(l Length) Length {
 	return Length(divHalfEven(int64(l)*r.over(), int64(r.Times)))
 }
 
-// plausible tells whether an engine can have the ratio: 0.1 to 10.
+// plausible reports whether an engine can have the ratio: 0.1 to 10.
 func (r Ratio) plausible() bool {
 	return 10*int64(r.Times) >= r.over() && int64(r.Times) <= 10*r.over()
 }

@@ -132,7 +132,7 @@ func (l Limits) Judge(r Reading) Verdict {
 	return OK
 }
 
-// Undecided tells whether the reading leaves open on which side of a limit the
+// Undecided reports whether the reading leaves open on which side of a limit the
 // clearance lies: a bracket whose middle lies inside and an end outside.
 func (l Limits) Undecided(r Reading) bool {
 	return r.Kind == Bracket && l.Judge(r) == OK && (r.Low < l.Tight || r.High > l.Loose)
@@ -154,7 +154,7 @@ func (l Limits) Deciding(r Reading, u Unit) string {
 	return strings.Join(leaves, "; ")
 }
 
-// Outside tells whether the reading proves the clearance to be outside the
+// Outside reports whether the reading proves the clearance to be outside the
 // limits. A reading without a number does so where its leaf alone is enough:
 // a leaf no thicker than the tight limit that does not go, or one no thinner
 // than the loose limit that falls through.

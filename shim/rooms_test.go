@@ -46,7 +46,7 @@ func importsOf(t *testing.T, folder string, deep bool) map[string][]string {
 	return found
 }
 
-// within tells whether an import path is the given package or lies below it.
+// within reports whether an import path is the given package or lies below it.
 func within(path, parent string) bool {
 	return path == parent || strings.HasPrefix(path, parent+"/")
 }

@@ -5,7 +5,7 @@ type Limits struct {
 	Tight, Loose Length
 }
 
-// Contain tells whether the clearance lies inside the limits.
+// Contain reports whether the clearance lies inside the limits.
 func (l Limits) Contain(clearance Length) bool {
 	return l.Tight <= clearance && clearance <= l.Loose
 }
@@ -74,7 +74,7 @@ func (s Setting) Ideal() Length {
 	return best
 }
 
-// closer tells whether size a is the better one for the aim than size b.
+// closer reports whether size a is the better one for the aim than size b.
 func (s Setting) closer(a, b Length) bool {
 	ca, cb := s.Expect(a), s.Expect(b)
 	da, db := (ca - s.Aim).Abs(), (cb - s.Aim).Abs()

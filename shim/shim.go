@@ -26,7 +26,7 @@ func (m Marks) Size() Length {
 // neighbouring sizes are 0.05 mm apart in many ranges.
 const WornApart = 50 * Micrometre
 
-// Differ tells whether the two marks are known and further apart than wear
+// Differ reports whether the two marks are known and further apart than wear
 // explains.
 func (m Marks) Differ() bool {
 	return m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() >= WornApart

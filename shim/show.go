@@ -44,7 +44,7 @@ func (u Unit) ShowClearance(l Limits, clearance Length, least, most int) string 
 	return formatScaled(int64(min(max(rounded, shown.Tight), shown.Loose))/step, most, least)
 }
 
-// Exact tells whether so many decimals of the unit write the length exactly.
+// Exact reports whether so many decimals of the unit write the length exactly.
 func (u Unit) Exact(l Length, decimals int) bool {
 	_, step := u.step(decimals)
 	return int64(l)%step == 0

@@ -7,7 +7,7 @@ import (
 	"unicode/utf8"
 )
 
-// Harmful tells whether a character can make a text look like another one: it
+// Harmful reports whether a character can make a text look like another one: it
 // steers a terminal, turns the direction of what follows, or breaks the line.
 func Harmful(c rune) bool {
 	return unicode.IsControl(c) || unicode.Is(unicode.Bidi_Control, c) && c != 0x200e && c != 0x200f && c != 0x61c ||
@@ -82,7 +82,7 @@ func FromSheet(cell string) string {
 	return cell
 }
 
-// formula tells whether a spreadsheet would take the text for a formula, or
+// formula reports whether a spreadsheet would take the text for a formula, or
 // whether it is one behind apostrophes.
 func formula(text string) bool {
 	bare := strings.TrimLeft(text, "'")

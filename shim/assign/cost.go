@@ -23,7 +23,7 @@ func (c *Cost) Compare(d *Cost) int {
 	return 0
 }
 
-// Less tells whether c comes before d.
+// Less reports whether c comes before d.
 func (c *Cost) Less(d *Cost) bool {
 	for i := range c {
 		if c[i] != d[i] {
@@ -46,7 +46,7 @@ func (c *Cost) add(d *Cost) {
 	}
 }
 
-// lessSum tells whether c and d together come before limit.
+// lessSum reports whether c and d together come before limit.
 func lessSum(c, d, limit *Cost) bool {
 	for i := range c {
 		if sum := c[i] + d[i]; sum != limit[i] {

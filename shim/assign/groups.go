@@ -244,7 +244,7 @@ func (s *byGroup) prices() (bins []Cost, outside Cost) {
 	return s.price, outside
 }
 
-// hold raises prices so that the row does not move, and tells whether it had to.
+// hold raises prices so that the row does not move, and reports whether it had to.
 func (s *byGroup) hold(h held) (raised bool) {
 	var pays Cost
 	if h.bin == None {

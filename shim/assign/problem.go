@@ -80,7 +80,7 @@ type arcs struct {
 // of lists the runs of bins that the row reaches.
 func (a *arcs) of(row int32) []span { return a.spans[a.first[row]:a.first[row+1]] }
 
-// reach tells whether the row reaches the bin.
+// reach reports whether the row reaches the bin.
 func (a *arcs) reach(row, bin int32) bool {
 	for _, s := range a.of(row) {
 		if s.from <= bin && bin < s.to {

@@ -150,7 +150,7 @@ func (s *state) stay(ctx context.Context, m method) (left []int, all int, err er
 	return left, all, nil
 }
 
-// cheaper tells whether the row reaches a bin that costs less.
+// cheaper reports whether the row reaches a bin that costs less.
 func (s *state) cheaper(row int32, than *Cost) bool {
 	for _, sp := range s.of(row) {
 		for j := sp.from; j < sp.to; j++ {

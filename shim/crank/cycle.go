@@ -58,7 +58,7 @@ func newCycle(e *shim.Engine) (*cycle, error) {
 	order := e.FiringOrder
 	if len(order) == 0 {
 		if e.Cylinders > 1 {
-			return nil, fmt.Errorf("%s has no firing order, and without it no crank position can be told: add firing_order, the cylinders as they fire, like %s",
+			return nil, fmt.Errorf("%s has no firing order, and no crank position can be given without it: add firing_order, the cylinders as they fire, like %s",
 				e.Name, exampleOrder(e.Cylinders))
 		}
 		order = []int{1}

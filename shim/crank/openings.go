@@ -34,12 +34,12 @@ func (o *Openings) angles() []spot {
 	return o.spots
 }
 
-// mayOpen tells whether a valve may be opened at the angle: while it stands on
+// mayOpen reports whether a valve may be opened at the angle: while it stands on
 // its base circle, both ends of that left out. Everything that asks where a
 // valve may be opened comes here.
 func (c *cycle) mayOpen(a arc, at int) bool { return c.clear(a, at) > 0 }
 
-// Open tells whether the valve may be opened at the angle, in degrees of the
+// Open reports whether the valve may be opened at the angle, in degrees of the
 // crank as in [At].
 func (o *Openings) Open(v shim.Valve, degrees float64) bool {
 	return o.c.mayOpen(o.arc(v), o.c.angle(degrees))
@@ -67,7 +67,7 @@ func (o *Openings) Together(valves []shim.Valve) [][]int {
 	return sets
 }
 
-// contains tells whether all of the part, in order, is in the whole, in order.
+// contains reports whether all of the part, in order, is in the whole, in order.
 func contains(whole, part []int) bool {
 	i := 0
 	for _, p := range part {

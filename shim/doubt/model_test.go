@@ -148,7 +148,7 @@ func BenchmarkGuard(b *testing.B) {
 	}
 }
 
-// near tells whether an expected clearance is inside the limits, yet outside
+// near reports whether an expected clearance is inside the limits, yet outside
 // the guard band.
 func near(m Model, l shim.Limits, expected shim.Length, p Parts) bool {
 	sure, some := m.Guard(l, p)

@@ -70,7 +70,7 @@ func (s *sum) between(w wedge) {
 	}
 }
 
-// none tells whether the sum is no error at all.
+// none reports whether the sum is no error at all.
 func (s sum) none() bool { return s.n == 0 && s.wedges == 0 && s.sigma == 0 }
 
 // variance is the sum's variance: that of a rectangle is a third of its half

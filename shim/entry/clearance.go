@@ -31,7 +31,7 @@ func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) 
 	case strings.HasPrefix(typed, "<"):
 		r = shim.Reading{Kind: shim.Below, High: figure(typed[1:])}
 		if err == nil && r.High == 0 {
-			err = shim.Fail(nil, "type the thinnest leaf, the one that does not go, like <"+u.Format(50*shim.Micrometre), "a leaf of 0 cannot be")
+			err = shim.Fail(nil, "type the thinnest leaf, the one that does not go, like <"+u.Format(50*shim.Micrometre), "no leaf has a thickness of 0")
 		}
 	case strings.HasPrefix(typed, ">"):
 		r = shim.Reading{Kind: shim.Above, Low: figure(typed[1:])}

@@ -137,7 +137,7 @@ func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, boo
 	return size, true
 }
 
-// swapped tells whether a size stands in the cell of another column, and none
+// swapped reports whether a size stands in the cell of another column, and none
 // in that of the sizes. It is reported once.
 func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
 	asSize := func(cell string) (shim.Length, bool) {
@@ -176,7 +176,7 @@ func (t *table) diameter(c int, u shim.Unit) shim.Length {
 	}
 	l, ok := t.length(c, cell, "diameter", u)
 	if ok && shim.ImplausibleDiameter(l) != nil {
-		t.fault(c, "diameter", fmt.Sprintf("a shim diameter of %s %s cannot be", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(shim.MinDiameter), u.Format(shim.MaxDiameter), u))
+		t.fault(c, "diameter", fmt.Sprintf("%s %s is not a plausible shim diameter", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(shim.MinDiameter), u.Format(shim.MaxDiameter), u))
 	}
 	return l
 }

@@ -230,7 +230,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	m.Note = c.text(checkNote)
 }
 
-// slipped tells whether a decimal comma slipped the row: behind a clearance of
+// slipped reports whether a decimal comma slipped the row: behind a clearance of
 // 0, or behind a whole number of a shim where figures alone stand for the mic or the note.
 func (c *checkReader) slipped(clearance, subject string) bool {
 	if strings.TrimLeft(clearance, "<>") == "0" && c.halved(checkClearance, subject) {

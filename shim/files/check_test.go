@@ -166,7 +166,7 @@ func TestReadCheckFaults(t *testing.T) {
 	}{
 		"unknown column":       {"valve,clearence,clearance,shim\nin1,,0.07,2.45\nex1,,0.08,2.5\n", []string{`1:7 clearence: unknown column "clearence"`}},
 		"missing column":       {"valve,clearance\nin1,0.07\n", []string{"1:0 shim: the column shim is missing"}},
-		"doubled column":       {"valve,shim,clearance,Shim\nin1,2.45,0.07,\nex1,2.5,0.08,\n", []string{"1:22 shim: the column shim stands twice, first at column 7"}},
+		"doubled column":       {"valve,shim,clearance,Shim\nin1,2.45,0.07,\nex1,2.5,0.08,\n", []string{"1:22 shim: duplicate column shim, first at column 7"}},
 		"not our header":       {"in1,0.07,2.45\nex1,0.08,2.5\n", []string{`1:1 : the first line is not a header of ours: "in1,0.07,2.45"`}},
 		"empty":                {"", []string{"0:0 : the file is empty"}},
 		"blank":                {"\n \n\r\n", []string{"0:0 : the file is empty"}},
@@ -174,19 +174,19 @@ func TestReadCheckFaults(t *testing.T) {
 		"no rows":              {header + "# none\n,,\n", []string{"0:0 : the file has a header and no rows"}},
 		"unknown valve":        {header + good + "in2,0.07,2.45\nin1b,0.07,2.45\n", []string{"4:1 in2: the engine has no such valve", "5:1 in1b: the engine has no such valve"}},
 		"not a valve":          {header + good + "left,0.07,2.45\n,0.07,2.45\n", []string{`4:1 valve: "left" is not the name of a valve`, "5:1 valve: the row names no valve"}},
-		"doubled valve":        {header + good + "# \nIN1A,0.07,2.45\nin1,0.07,2.45\n", []string{"5:1 in1a: the valve stands in the file twice, first on line 2", "6:1 in1: the valve stands in the file twice, first on line 2"}},
+		"doubled valve":        {header + good + "# \nIN1A,0.07,2.45\nin1,0.07,2.45\n", []string{"5:1 in1a: duplicate row for this valve, first on line 2", "6:1 in1: duplicate row for this valve, first on line 2"}},
 		"missing valve":        {header + "in1,0.07,2.45\n", []string{"2:0 : missing valve ex1"}},
-		"clearance too large":  {header + "in1,1.5,2.45\nex1,0.08,2.5\n", []string{"2:5 in1: a clearance of 1.5 mm cannot be"}},
+		"clearance too large":  {header + "in1,1.5,2.45\nex1,0.08,2.5\n", []string{"2:5 in1: 1.5 mm is not a plausible clearance"}},
 		"clearance below zero": {header + "in1,-0.05,2.45\nex1,−0.1,2.5\n", []string{"2:5 in1: a clearance of -0.05 mm is below zero", "3:5 ex1: a clearance of -0.1 mm is below zero"}},
-		"shim a slip":          {header + "in1,0.07,24.5\nex1,0.08,0.25\n", []string{"2:10 in1: a shim of 24.5 mm cannot be", "3:10 ex1: a shim of 0.25 mm cannot be"}},
-		"shim of 0":            {header + "in1,0.07,0\nex1,0.08,2.5\n", []string{"2:10 in1: a shim of 0 mm cannot be"}},
-		"inches, shims":        {header + "in1,0.07,.098\nex1,0.08,2.5\n", []string{"2:10 in1: a shim of 0.098 mm cannot be"}},
+		"shim a slip":          {header + "in1,0.07,24.5\nex1,0.08,0.25\n", []string{"2:10 in1: 24.5 mm is not a plausible shim size", "3:10 ex1: 0.25 mm is not a plausible shim size"}},
+		"shim of 0":            {header + "in1,0.07,0\nex1,0.08,2.5\n", []string{"2:10 in1: 0 mm is not a plausible shim size"}},
+		"inches, shims":        {header + "in1,0.07,.098\nex1,0.08,2.5\n", []string{"2:10 in1: 0.098 mm is not a plausible shim size"}},
 		"inches, clearances":   {header + "in1,0.003,2.45\nex1,0.0045,2.5\n", []string{"2:5 in1: a clearance of 0.003 mm is finer than the gauge can tell: inches in a file of mm?", "3:5 ex1: a clearance of 0.0045 mm is finer than the gauge can tell: inches in a file of mm?"}},
 		"an inch among mm":     {header + "in1,0.003,2.45\nex1,0.07,2.5\n", []string{"2:5 in1: a clearance of 0.003 mm is finer than the gauge can tell: inches in a file of mm?"}},
 		"zero":                 {header + "in1,0,2.45\nex1,0-0.05,2.5\n", []string{"2:5 in1: a clearance of 0 is no measurement", "3:5 ex1: a clearance of 0 is no measurement"}},
 		"wrong way round":      {header + "in1,0.18-0.15,2.45\nex1,0.1-0.1,2.5\n", []string{`2:5 in1: "0.18-0.15" is the wrong way round`, `3:5 ex1: "0.1-0.1" is the wrong way round`}},
 		"bad numbers":          {header + "in1,0.1.5,2.4x\nex1,0.15-,1e1\n", []string{`2:5 in1: "0.1.5" is not a number`, `2:11 in1: "2.4x" is not a number`, `3:5 ex1: "0.15-" is not a number`, `3:11 ex1: "1e1" is not a number`}},
-		"bad gauge":            {header + "in1,<,2.45\nex1,<0,2.5\n", []string{`2:5 in1: "<" is not a number`, "3:5 ex1: a leaf of 0 cannot be"}},
+		"bad gauge":            {header + "in1,<,2.45\nex1,<0,2.5\n", []string{`2:5 in1: "<" is not a number`, "3:5 ex1: no leaf has a thickness of 0"}},
 		"too fine":             {header + "in1,0.0700001,2.45\nex1,0.08,99999999999999\n", []string{`2:5 in1: "0.0700001" is finer than a nanometre`, `3:10 ex1: "99999999999999" is too large`}},
 		"empty cells":          {header + "in1,,2.45\nex1,0.08,\n", []string{"2:5 in1: the clearance is missing", "3:10 ex1: the installed shim is missing"}},
 		"too few cells":        {header + "in1,0.07\nex1,0.08,2.5\n", []string{"2:5 : the row has 2 cells where the header has 3"}},
@@ -205,7 +205,7 @@ func TestReadCheckFaults(t *testing.T) {
 		"missing by job":       {"valve,clearance,shim,job\nin1,0.07,2.45,7\nex1,0.08,2.5,8\n", []string{`2:0 : missing valve ex1 in job "7"`, `3:0 : missing valve in1 in job "8"`}},
 		"open quote":           {header + "\"in1,0.07,2.45\nex1,0.08,2.5\nex1,0.08,2.5\n", []string{"2:0 : a quotation mark does not close its cell"}},
 		"open quote, one line": {header + good + "in1,0.07,\"2.45", []string{"4:15 : a quotation mark does not close its cell"}},
-		"bare quote":           {header + good + "in1,0.0\"7,2.45\n", []string{"4:8 : a quotation mark stands in the middle of a cell"}},
+		"bare quote":           {header + good + "in1,0.0\"7,2.45\n", []string{"4:8 : there is a quotation mark in the middle of a cell"}},
 		"spreadsheet":          {"PK\x03\x04\x14\x00\x06", []string{"0:0 : this looks like a spreadsheet file"}},
 		"UTF-16":               {"\xff\xfev\x00a\x00", []string{"0:0 : this is text in UTF-16"}},
 		"NUL at once":          {"val\x00ve", []string{"0:0 : this is not text: it holds a NUL byte; it looks like a spreadsheet file"}},
@@ -213,7 +213,7 @@ func TestReadCheckFaults(t *testing.T) {
 		"Latin 1":              {header[:len(header)-1] + ",note\nin1,0.07,2.45,gr\xfcn\nex1,0.08,2.5,gr\xfcn\n", []string{"2:15 : the text is not UTF-8"}},
 		"huge header":          {strings.Repeat("valve,", 20_000), []string{"1:0 : the line is longer than 65536 bytes"}},
 		"huge line":            {header + good + "in1," + strings.Repeat("0", 70_000) + ",2.4\n", []string{"4:0 : the line is longer than 65536 bytes"}},
-		"sorted":               {header + "in1,1.5,24.5\nin1,0.07,2.45\nfoo,0.07,2.45\n", []string{"2:5 in1: a clearance of 1.5 mm cannot be", "2:9 in1: a shim of 24.5 mm cannot be", "3:1 in1: the valve stands in the file twice, first on line 2", "4:0 : missing valve ex1", `4:1 valve: "foo" is not the name of a valve`}},
+		"sorted":               {header + "in1,1.5,24.5\nin1,0.07,2.45\nfoo,0.07,2.45\n", []string{"2:5 in1: 1.5 mm is not a plausible clearance", "2:9 in1: 24.5 mm is not a plausible shim size", "3:1 in1: duplicate row for this valve, first on line 2", "4:0 : missing valve ex1", `4:1 valve: "foo" is not the name of a valve`}},
 	} {
 		checks, _, err := ReadCheck("check.csv", strings.NewReader(c.text), []*shim.Engine{single(t, "mm")}, CheckOptions{})
 		assert.Nil(t, checks, name)
@@ -230,7 +230,7 @@ func TestReadCheckFaultsOfSeveralEngines(t *testing.T) {
 	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nin1,0.07,2.45\n"), nil, CheckOptions{})
 	assert.Equal(t, []string{"0:0 : no engine is given for this check"}, told(t, err))
 	_, _, err = ReadCheck("check.csv", strings.NewReader("valve,clearance,shim,mic\nin1a,2.5,2.45,0.1\n"), []*shim.Engine{single(t, "in")}, CheckOptions{})
-	assert.Equal(t, []string{"2:0 : missing valve ex1", "2:6 in1a: a clearance of 2.5 in cannot be", "2:10 in1a: a shim of 2.45 in cannot be"}, told(t, err))
+	assert.Equal(t, []string{"2:0 : missing valve ex1", "2:6 in1a: 2.5 in is not a plausible clearance", "2:10 in1a: 2.45 in is not a plausible shim size"}, told(t, err))
 }
 
 func TestReadCheckNamesFewMissingValves(t *testing.T) {

@@ -176,7 +176,7 @@ func (d *document) sound(problems []shim.Problem) {
 	}
 }
 
-// follows tells whether a problem with the key follows from a known fault.
+// follows reports whether a problem with the key follows from a known fault.
 func (d *document) follows(key string) bool {
 	for known := range d.faulty {
 		if strings.HasPrefix(known+".", key+".") || strings.HasPrefix(key+".", known+".") {

@@ -72,7 +72,7 @@ func (c *checkReader) complete(all []shim.Measurement, g *group, rows []checkRow
 	place := 0
 	for i, row := range rows {
 		if i > 0 && row.place == first.place {
-			c.add(int(row.line), int(row.column), c.measured.at(row.at).Valve.String(), fmt.Sprintf("the valve stands in the file twice%s, first on line %d", of(g.job), first.line), "leave one of the rows out")
+			c.add(int(row.line), int(row.column), c.measured.at(row.at).Valve.String(), fmt.Sprintf("duplicate row for this valve%s, first on line %d", of(g.job), first.line), "leave one of the rows out")
 			continue
 		}
 		first = row

@@ -64,7 +64,7 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 	case text[0] == '<':
 		r.Kind, r.High = shim.Below, length(text[1:])
 		if ok && r.High == 0 {
-			c.fault(checkClearance, subject, "a leaf of 0 cannot be", "write the thickness of the leaf that does not go, like <0.05")
+			c.fault(checkClearance, subject, "no leaf has a thickness of 0", "write the thickness of the leaf that does not go, like <0.05")
 			ok = false
 		}
 	case text[0] == '>':

@@ -45,8 +45,8 @@ func TestReadBoxFaults(t *testing.T) {
 		header + "2.45,,,\n":         {"2:6 count: the count is missing"},
 		header + "2.45,9999999,,\n":  {`2:6 count: "9999999" is too large`},
 		header + ",1,,\n":            {"2:1 size: the size is missing"},
-		header + "0,1,,\n":           {"2:1 size: a shim of 0 mm cannot be"},
-		header + "24.5,1,0.25,89\n":  {"2:1 size: a shim of 24.5 mm cannot be", "2:8 mic: a shim of 0.25 mm cannot be", "2:13 diameter: a shim diameter of 89 mm cannot be"},
+		header + "0,1,,\n":           {"2:1 size: 0 mm is not a plausible shim size"},
+		header + "24.5,1,0.25,89\n":  {"2:1 size: 24.5 mm is not a plausible shim size", "2:8 mic: 0.25 mm is not a plausible shim size", "2:13 diameter: 89 mm is not a plausible shim diameter"},
 		header + "2.45,1,,x\n":       {`2:9 diameter: "x" is not a number`},
 		header + "2.45,1\n":          {"2:6 : the row has 2 cells where the header has 4"},
 		header + "2,45,1,,\n":        {"2:9 : the row has 5 cells where the header has 4"},
@@ -102,7 +102,7 @@ func TestReadCatalogueFaults(t *testing.T) {
 		header + "2.45,-7.8,\n":   {`2:6 price: a price of "-7.8" is below zero`},
 		header + "2.45,$7,\n":     {`2:6 price: "$7" is not a number`},
 		header + "2.45,.12345,\n": {`2:6 price: ".12345" has more than four decimals`},
-		header + "245,7,-1\n":     {"2:1 size: a shim of 245 mm cannot be", `2:7 stock: a stock of "-1" is below zero`},
+		header + "245,7,-1\n":     {"2:1 size: 245 mm is not a plausible shim size", `2:7 stock: a stock of "-1" is below zero`},
 	} {
 		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM)
 		assert.Nil(t, offers, text)

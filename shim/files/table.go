@@ -117,7 +117,7 @@ func (t *table) readHeader() {
 		case t.place[c] >= 0:
 			_, first := t.pos(t.place[c])
 			doubled = append(doubled, newFault(t.file, line, col, name,
-				fmt.Sprintf("the column %s stands twice, first at column %d", name, first), "leave one of them out"))
+				fmt.Sprintf("duplicate column %s, first at column %d", name, first), "leave one of them out"))
 		default:
 			known++
 			t.place[c] = i
@@ -170,7 +170,7 @@ func (t *table) another() string {
 	return ""
 }
 
-// readable tells whether the header allows to read rows.
+// readable reports whether the header allows to read rows.
 func (t *table) readable() bool {
 	if t.place == nil {
 		return false
@@ -224,7 +224,7 @@ func (t *table) read() bool {
 	}
 }
 
-// blank tells whether nothing stands in the record.
+// blank reports whether nothing stands in the record.
 func (t *table) blank() bool {
 	first := strings.TrimSpace(t.record[0])
 	if t.place == nil && strings.HasPrefix(strings.ToLower(first), "sep=") && len(first) <= len("sep=;") {
@@ -256,7 +256,7 @@ func (t *table) unreadable(err error) bool {
 		return false
 	}
 	line, col := syntax.Line, syntax.Column
-	message := "a quotation mark stands in the middle of a cell"
+	message := "there is a quotation mark in the middle of a cell"
 	if errors.Is(err, csv.ErrQuote) {
 		message = "a quotation mark does not close its cell"
 		if syntax.Line > syntax.StartLine { // it took the rows below with it
@@ -307,7 +307,7 @@ func (t *table) next() bool {
 func (t *table) wrongWidth(n int) {
 	i, hint := n-1, "leave a cell empty where there is nothing to say"
 	if n > t.width {
-		i, hint = t.width, "leave out what stands under no column"
+		i, hint = t.width, "leave out cells beyond the last column"
 		if !t.commas {
 			hint += "; with decimal commas, put semicolons between the columns"
 		}
@@ -323,7 +323,7 @@ func (t *table) ended() {
 	}
 }
 
-// has tells whether the file has the column.
+// has reports whether the file has the column.
 func (t *table) has(c int) bool { return t.place[c] >= 0 }
 
 // pos is where the record's cell stands.

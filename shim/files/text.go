@@ -138,7 +138,7 @@ func separatorOf(header []byte) rune {
 	return rune(best)
 }
 
-// loneReturns tells whether the lines end in carriage returns alone.
+// loneReturns reports whether the lines end in carriage returns alone.
 func loneReturns(start []byte) bool {
 	return bytes.IndexByte(start, '\r') >= 0 && bytes.IndexByte(start, '\n') < 0
 }

@@ -28,7 +28,7 @@ type schema map[string][]string
 
 const exampleHint = "docs/files.md shows an engine"
 
-// readDocument reads a TOML text into a struct. It tells whether the struct has
+// readDocument reads a TOML text into a struct. It reports whether the struct has
 // all of it; a fault may be in the document either way.
 func readDocument(file string, r io.Reader, s schema, into any) (*document, bool) {
 	d := &document{file: file, schema: s, places: map[string]int{}, faulty: map[string]bool{}}

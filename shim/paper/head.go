@@ -56,7 +56,7 @@ type head struct {
 	prefix string // of the drawings' ids
 }
 
-// double tells whether banks stand side by side.
+// double reports whether banks stand side by side.
 func (h *head) double() bool { return len(h.engine.BankList()) > 1 }
 
 // column is half the width of the strip in which the cylinders stand.

@@ -85,7 +85,7 @@ func ParseLabelGrid(text string) (LabelGrid, error) {
 		return fail(parts[3] + " are not gaps in mm")
 	}
 	if left, top := g.margins(); left < 0 || top < 0 {
-		return fail("so many labels of that size do not fit on the paper")
+		return fail("the labels do not fit on the paper")
 	}
 	return g, nil
 }

@@ -213,7 +213,7 @@ func (a *auditor) shims() error {
 	return nil
 }
 
-// allMiked tells whether a micrometer measured every piece of the size.
+// allMiked reports whether a micrometer measured every piece of the size.
 func allMiked(q *plan.Request, p piece) bool {
 	measured := *q
 	measured.Confidence = 0.5

@@ -86,7 +86,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 	}
 }
 
-// boxMiked tells whether a micrometer measured the box's shims of the size.
+// boxMiked reports whether a micrometer measured the box's shims of the size.
 func (n *network) boxMiked(pool int32, size shim.Length) bool {
 	if n.clear.confidence != 0 {
 		return pool != boxPool

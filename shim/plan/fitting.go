@@ -131,7 +131,7 @@ func (f *fitting) position(b *bay) {
 	}
 }
 
-// atOnce tells whether all of the nodes may be open at once.
+// atOnce reports whether all of the nodes may be open at once.
 func (f *fitting) atOnce(nodes []int) bool {
 	return !slices.ContainsFunc(f.need(nodes), func(n need) bool { return !slices.Contains(n.at, true) })
 }
@@ -178,7 +178,7 @@ func (f *fitting) made(c chain) chain {
 	return c
 }
 
-// temporary tells whether what goes in at a visit comes out again.
+// temporary reports whether what goes in at a visit comes out again.
 func (c *chain) temporary(visit, node int) bool {
 	return c.lent != nil && visit == 0 && node == c.visits[0][0]
 }

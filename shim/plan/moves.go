@@ -80,7 +80,7 @@ func (p *Plan) listMoves(ranked []int, b *bench) {
 	}
 }
 
-// waits tells whether some shim comes from another engine into one of the jobs,
+// waits reports whether some shim comes from another engine into one of the jobs,
 // whose shims are reached one by one.
 func (p *Plan) waits(jobs []int) bool {
 	return slices.ContainsFunc(jobs, func(i int) bool {

@@ -21,7 +21,7 @@ const (
 	pulledPool int32 = 2
 )
 
-// isBox tells whether the pool is one of the box.
+// isBox reports whether the pool is one of the box.
 func isBox(pool int32) bool { return boxPool <= pool && pool < pulledPool }
 
 // A demand is a group of valves equal in everything that a cost depends on.
@@ -110,7 +110,7 @@ func (n *network) variant(pool int32, miked bool) int32 {
 	return pool
 }
 
-// takesPart tells whether the valve's shim can be moved: it is open, its
+// takesPart reports whether the valve's shim can be moved: it is open, its
 // reading has a number and its shim is known. One without keeps its shim until
 // it is measured.
 func takesPart(v *ValvePlan) bool { return v.Open && v.Measured && v.Installed != 0 }

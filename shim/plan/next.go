@@ -81,7 +81,7 @@ func MeasureNext(ctx context.Context, q Request, p *Plan) ([]Next, error) {
 // worth puts a purchase saved level with a quarter of certainty.
 func (n *Next) worth() float64 { return n.After - n.Before + n.Saved/4 }
 
-// small tells whether planning some dozen times more takes no time.
+// small reports whether planning some dozen times more takes no time.
 func (p *Plan) small(s *stock) bool {
 	valves, sizes := 0, 0
 	for i := range p.Jobs {
@@ -261,7 +261,7 @@ func (p *Plan) measured(c trying, m shim.Measurement) *Plan {
 	return out
 }
 
-// same tells whether two plans fit shims of the same sizes from the same places.
+// same reports whether two plans fit shims of the same sizes from the same places.
 func (p *Plan) same(other *Plan) bool {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {

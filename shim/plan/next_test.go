@@ -47,7 +47,7 @@ func imagine(q *plan.Request, r *rand.Rand) *world {
 	return w
 }
 
-// inside tells whether all valves that the first plan serves are inside when
+// inside reports whether all valves that the first plan serves are inside when
 // the plan is carried out in the world. Bought shims and those of the box are
 // drawn, the same for the same valve and size.
 func (w *world) inside(p, first *plan.Plan, gauge *shim.Gauge, r *rand.Rand) float64 {
@@ -105,7 +105,7 @@ func (w *world) measure(q plan.Request, n plan.Next, r *rand.Rand) plan.Request 
 	return q
 }
 
-// different tells whether two plans differ in what goes where, by what the
+// different reports whether two plans differ in what goes where, by what the
 // pieces were called before anything was measured; the one that is measured is no
 // longer the same as others of its size.
 func different(p, again *plan.Plan, n plan.Next) bool {
@@ -235,7 +235,7 @@ func rocker(t *testing.T) plan.Request {
 // A reading that shows in one case of ten that something must be bought is the
 // one to take all the same where it makes the rest sure: of the ten readings
 // 0.01 apart in in3's bracket, each put in and planned by hand, all end inside
-// with 0.69 in the mean, instead of 0.37.
+// with 0.69 on average instead of 0.37.
 func TestMeasureNextNamesTheReadingThatDecides(t *testing.T) {
 	q := rocker(t)
 	p, err := plan.Make(context.Background(), q)

@@ -201,7 +201,7 @@ func tally(seen map[string]int, q *plan.Request, p *plan.Plan) {
 	}
 }
 
-// twice tells whether a size that a valve could be given lies in the box both
+// twice reports whether a size that a valve could be given lies in the box both
 // by mark and by micrometer, and only one of the two is near a limit there.
 func twice(q *plan.Request) bool {
 	box := boxOf(q)

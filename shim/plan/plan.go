@@ -112,7 +112,7 @@ type ValvePlan struct {
 	// Over is the measurement that the reading was worked out from, where it was
 	// made over another shim than the one in place; else nil.
 	Over *shim.Measurement
-	// InstalledMiked tells whether a micrometer measured the shim in place, and
+	// InstalledMiked reports whether a micrometer measured the shim in place, and
 	// Miked whether it did so with the one to fit.
 	InstalledMiked, Miked bool
 	Verdict               shim.Verdict
@@ -132,7 +132,7 @@ type ValvePlan struct {
 	To          *Place      // where its own shim goes, where it is changed; nil for the box
 }
 
-// Served tells whether the valve ends inside its limits.
+// Served reports whether the valve ends inside its limits.
 func (v *ValvePlan) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
 
 // Expect is the clearance to expect with a shim of that size, where Measured.
@@ -146,13 +146,13 @@ func (v *ValvePlan) setting(e *shim.Engine) shim.Setting {
 	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
 }
 
-// MustChange tells whether the valve needs another shim although none can be
+// MustChange reports whether the valve needs another shim although none can be
 // named: nobody has seen its own yet.
 func (v *ValvePlan) MustChange() bool {
 	return v.Open && v.Measured && v.Installed == 0 && !v.Served()
 }
 
-// Changed tells whether the valve's shim is changed.
+// Changed reports whether the valve's shim is changed.
 func (v *ValvePlan) Changed() bool { return v.Action == Swap || v.Action == Box || v.Action == Buy }
 
 // JobPlan is the plan for one job.
@@ -195,7 +195,7 @@ type Plan struct {
 	Next []Next
 }
 
-// Provisional tells whether some job's shims are not seen yet.
+// Provisional reports whether some job's shims are not seen yet.
 func (p *Plan) Provisional() bool {
 	return slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Provisional })
 }
@@ -214,7 +214,7 @@ func (p *Plan) Outside() int {
 	return n
 }
 
-// Served tells whether every valve, open or not, ends inside its limits.
+// Served reports whether every valve, open or not, ends inside its limits.
 func (p *Plan) Served() bool { return p.Outside() == 0 }
 
 // Undecided counts the job's valves that keep their shim on a reading that lies
@@ -229,7 +229,7 @@ func (j *JobPlan) Undecided() int {
 	return n
 }
 
-// Settled tells whether every valve ends inside its limits and none is left
+// Settled reports whether every valve ends inside its limits and none is left
 // undecided.
 func (p *Plan) Settled() bool {
 	return p.Served() && !slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Undecided() > 0 || len(j.Wants) > 0 })

@@ -12,7 +12,7 @@ import (
 	"shimwright/shim/plan"
 )
 
-// onBase tells whether a valve stands on its base circle, by the phases of the
+// onBase reports whether a valve stands on its base circle, by the phases of the
 // four strokes alone: an exhaust valve is off it from its opening before bottom
 // to its closing after top dead centre, an intake valve from its opening before
 // top to its closing after bottom. It shares nothing with package crank but the
@@ -70,7 +70,7 @@ var printed = []struct {
 	{[]int{1, 2, 3}, 0, []int{1, 3}, []int{1, 2}},
 }
 
-// byTheBook tells whether a manual that prints the position has the valve there.
+// byTheBook reports whether a manual that prints the position has the valve there.
 func byTheBook(e *shim.Engine, v shim.Valve, degrees float64) (may, isPrinted bool) {
 	for _, row := range printed {
 		if slices.Equal(row.order, e.FiringOrder) && row.degrees == degrees && e.FiringIntervals == nil && e.Intake.Timing == nil && e.Exhaust.Timing == nil {
@@ -255,7 +255,7 @@ func (s *hands) fill() {
 	}
 }
 
-// empty tells whether a valve of an engine stands empty.
+// empty reports whether a valve of an engine stands empty.
 func (s *hands) empty(job int) bool {
 	for at := range s.waits {
 		if at.Job == job {

@@ -26,7 +26,7 @@ type loan struct {
 	piece piece
 }
 
-// holds tells whether a shim leaves the valve a clearance that is sure to be
+// holds reports whether a shim leaves the valve a clearance that is sure to be
 // one: more than its own expanded uncertainty.
 func (f *fitting) holds(n *node, size shim.Length, miked bool) (gap shim.Length, ok bool) {
 	set := n.valve.setting(f.plan.Jobs[n.place.Job].Engine)

@@ -70,13 +70,13 @@ func (s *seat) holds(clearance shim.Length) bool {
 	return s.tight <= clearance && clearance <= s.loose
 }
 
-// inside tells whether the valve is inside its limits as it is.
+// inside reports whether the valve is inside its limits as it is.
 func (s *seat) inside() bool { return s.measured && s.holds(s.clearance) }
 
-// takesPart tells whether the valve's shim can be moved.
+// takesPart reports whether the valve's shim can be moved.
 func (s *seat) takesPart() bool { return s.open && s.measured && s.own != 0 }
 
-// reaches tells whether a shim pulled at another valve may come here.
+// reaches reports whether a shim pulled at another valve may come here.
 func (s *seat) reaches(other *seat) bool {
 	return s.diameter == other.diameter && (s.job == other.job || !s.ownUnlessShared)
 }
@@ -90,7 +90,7 @@ type fit struct {
 // stays is the valve's own shim.
 func (s *seat) stays() fit { return fit{size: s.own, miked: s.ownMiked} }
 
-// near tells whether a clearance inside the limits is too near to one of them.
+// near reports whether a clearance inside the limits is too near to one of them.
 // With a confidence it is the probability itself that is asked for, not a guard
 // band; only where the two are equal but for rounding does the model decide.
 func (s *seat) near(q *plan.Request, clearance shim.Length, f fit) bool {
@@ -180,7 +180,7 @@ func gaugeOf(q *plan.Request, e *shim.Engine) shim.Gauge {
 	return shim.UsualGauge
 }
 
-// opens tells whether the job's lift opens the valve.
+// opens reports whether the job's lift opens the valve.
 func opens(j *plan.JobRequest, v shim.Valve) bool {
 	if j.Lift.All {
 		return true
@@ -204,7 +204,7 @@ func opens(j *plan.JobRequest, v shim.Valve) bool {
 	})
 }
 
-// provenOutside tells whether no clearance that the reading allows is inside.
+// provenOutside reports whether no clearance that the reading allows is inside.
 func provenOutside(e *shim.Engine, m shim.Measurement) bool {
 	limits := e.Intake.Limits
 	if m.Valve.Side == shim.Exhaust {

@@ -53,7 +53,7 @@ func TradeOff(ctx context.Context, q Request) ([]Trade, error) {
 	return append(rows, *best), nil
 }
 
-// improves tells whether the row has a wider margin or less deviation.
+// improves reports whether the row has a wider margin or less deviation.
 func (t *Trade) improves(before *Trade) bool {
 	return t.Margin > before.Margin || t.Plan.Criteria.Deviation < before.Plan.Criteria.Deviation
 }

@@ -229,7 +229,7 @@ func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 	return list
 }
 
-// lends tells whether a valve would still have a gap, and a readable one, with
+// lends reports whether a valve would still have a gap, and a readable one, with
 // the other valve's shim: more than its own uncertainty.
 func (j *JobPlan) lends(v, to *ValvePlan) bool {
 	if !v.Measured || v.Over != nil {

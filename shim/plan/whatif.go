@@ -93,7 +93,7 @@ func (a *asker) ask(q Request, w WhatIf) error {
 	return nil
 }
 
-// better tells whether fewer valves stay outside, or as many with fewer or
+// better reports whether fewer valves stay outside, or as many with fewer or
 // cheaper purchases. A camshaft left in only has to do no harm.
 func (a *asker) better(w *WhatIf) bool {
 	was, is := a.plan.Criteria, w.Criteria
@@ -141,7 +141,7 @@ func (a *asker) camshafts(i int) error {
 	return nil
 }
 
-// needed tells whether some valve under the camshaft is not known to be inside its limits.
+// needed reports whether some valve under the camshaft is not known to be inside its limits.
 func (a *asker) needed(j *JobPlan, cam shim.Camshaft) bool {
 	return slices.ContainsFunc(j.Valves, func(v ValvePlan) bool { return (v.Verdict != shim.OK || v.Undecided) && j.Engine.Covers(cam, v.Valve) })
 }
@@ -205,7 +205,7 @@ func spread[T any](list []T, most int) []T {
 	return some
 }
 
-// bought tells whether the answer only says that a shim on the shopping list
+// bought reports whether the answer only says that a shim on the shopping list
 // need not be bought where it is in the box.
 func (a *asker) bought(w WhatIf) bool {
 	was, is := a.plan.Criteria, w.Criteria

@@ -21,7 +21,7 @@ func tellOf(c plan.Criteria, outside int) told {
 	return told{int64(outside), int64(c.Bought), int64(c.Cost), int64(c.Disturbed)}
 }
 
-// better tells whether the change is worth a sentence.
+// better reports whether the change is worth a sentence.
 func (x told) better(was told) bool {
 	a, b := []int64{x.outside, x.bought, x.cost}, []int64{was.outside, was.bought, was.cost}
 	return slices.Compare(a, b) < 0
@@ -126,7 +126,7 @@ func TestWhatIfsHold(t *testing.T) {
 	}
 }
 
-// wanted tells whether a valve that is bought for, or left outside, takes the size.
+// wanted reports whether a valve that is bought for, or left outside, takes the size.
 func wanted(j *plan.JobPlan, size shim.Length) bool {
 	for k := range j.Valves {
 		v := &j.Valves[k]

@@ -17,7 +17,7 @@ import (
 )
 
 // carriedOut plays a planned job once with real leaves, real shims and real
-// gaps behind every figure of the plan, and tells whether all valves that are
+// gaps behind every figure of the plan, and reports whether all valves that are
 // planned inside are so in the end.
 func carriedOut(p *plan.Plan, job int, r *rand.Rand) bool {
 	j := &p.Jobs[job]

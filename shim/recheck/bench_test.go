@@ -127,7 +127,7 @@ func (j *job) measure(holds []int, extra func(valve int) shim.Length) []Refit {
 	return j.refits
 }
 
-// usable tells whether every first reading had a number.
+// usable reports whether every first reading had a number.
 func (j *job) usable() bool {
 	for _, p := range j.parts {
 		if !j.model.Spread(p).Known() {

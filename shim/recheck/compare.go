@@ -11,7 +11,7 @@ import (
 // A Comparison is a plan held against what was measured after fitting.
 type Comparison struct{ Jobs []ComparedJob }
 
-// Well tells whether every job is well.
+// Well reports whether every job is well.
 func (c *Comparison) Well() bool {
 	for i := range c.Jobs {
 		if !c.Jobs[i].Well() {
@@ -39,7 +39,7 @@ type ComparedJob struct {
 	Suspects []Suspicion
 }
 
-// Well tells whether every valve is proven inside its limits: the job is done, with
+// Well reports whether every valve is proven inside its limits: the job is done, with
 // a note where some fault is likelier than none.
 func (j *ComparedJob) Well() bool {
 	for i := range j.Valves {
@@ -50,13 +50,13 @@ func (j *ComparedJob) Well() bool {
 	return true
 }
 
-// Faulty tells whether some fault is likelier than none.
+// Faulty reports whether some fault is likelier than none.
 func (j *ComparedJob) Faulty() bool {
 	e := j.Report.Explanations
 	return len(e) > 0 && len(e[0].Faults) > 0
 }
 
-// Sure tells whether a fault is the strong explanation.
+// Sure reports whether a fault is the strong explanation.
 func (j *ComparedJob) Sure() bool {
 	return j.Faulty() && Sureness(j.Report.Explanations[0].Probability) == "strong"
 }
@@ -80,12 +80,12 @@ type ComparedValve struct {
 	Difference shim.Length
 	Bound      shim.Length // what the uncertainty explains of it
 	Beyond     bool        // whether it is more than that
-	// Off tells whether a fault is the likelier reason for that: where none is,
+	// Off reports whether a fault is the likelier reason for that: where none is,
 	// even so, nothing going wrong is the best explanation.
 	Off bool
 }
 
-// Undecided tells whether the reading lies across a limit, though its middle
+// Undecided reports whether the reading lies across a limit, though its middle
 // lies inside: it does not prove the valve.
 func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) }
 
@@ -335,7 +335,7 @@ func (j *ComparedJob) bound(refits []Refit) {
 	}
 }
 
-// suspicious tells whether a suspicion adds to what the comparison says: a
+// suspicious reports whether a suspicion adds to what the comparison says: a
 // clearance or a shim that is as planned is nobody's slip.
 func (v *ComparedValve) suspicious(s Suspicion) bool {
 	switch s.Reason {

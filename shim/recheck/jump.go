@@ -48,7 +48,7 @@ func bound(r shim.Reading) (shim.Length, bool) {
 	return r.Estimate()
 }
 
-// Proves tells whether a reading of this kind proves the difference to be more
+// Proves reports whether a reading of this kind proves the difference to be more
 // than the bound: a leaf that does not go only that the gap is smaller.
 func (d Deviation) Proves(kind shim.ReadingKind) bool {
 	switch kind {

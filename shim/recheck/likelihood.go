@@ -48,7 +48,7 @@ type valve struct {
 	whole           float64     // prior of no fault of its own
 }
 
-// bounded tells whether the reading has no number, so that the difference is the
+// bounded reports whether the reading has no number, so that the difference is the
 // least there is.
 func (v *valve) bounded() bool { return v.Reading.Kind == shim.Below || v.Reading.Kind == shim.Above }
 

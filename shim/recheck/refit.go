@@ -29,10 +29,10 @@ type Refit struct {
 	// From is the valve that the fitted shim was pulled from, the valve itself
 	// where it keeps its own; zero where it came from the box or was bought.
 	From shim.Valve
-	// Miked tells whether a micrometer measured the fitted shim, and WasMiked
+	// Miked reports whether a micrometer measured the fitted shim, and WasMiked
 	// whether it did so with the one installed before.
 	Miked, WasMiked bool
-	// Out tells whether the shim was out of the engine in this job: only such
+	// Out reports whether the shim was out of the engine in this job: only such
 	// shims can have been exchanged.
 	Out bool
 	// Position numbers the crank position at which the valve was measured after
@@ -40,7 +40,7 @@ type Refit struct {
 	Position int
 }
 
-// kept tells whether the valve's own shim went back into it.
+// kept reports whether the valve's own shim went back into it.
 func (r *Refit) kept() bool { return !r.Out || r.From == r.Valve }
 
 // Assumptions are what is taken for granted before the readings are looked at.
@@ -118,7 +118,7 @@ type Fault struct {
 	// Shift is what the fault adds to the clearance: of the first valve, on
 	// average for several valves off the base circle, of every one for a gauge.
 	Shift shim.Length
-	// AtLeast tells whether Shift, and the size that explains it, are the least
+	// AtLeast reports whether Shift, and the size that explains it, are the least
 	// that a reading without a number allows: a leaf that does not go, or falls
 	// through, says no more.
 	AtLeast bool

@@ -16,7 +16,7 @@ func TestSimulatedOtherFaults(t *testing.T) {
 	const jobs = 60
 	b := &bench{random: rand.New(rand.NewPCG(5, 5)), leaf: 20_000}
 	sign := func() shim.Length { return shim.Length(2*b.random.IntN(2) - 1) }
-	// only tells whether the report's first explanation is one fault of a kind.
+	// only reports whether the report's first explanation is one fault of a kind.
 	only := func(r Report, kinds ...Kind) (Fault, bool) {
 		if e := r.Explanations[0]; len(e.Faults) == 1 && slices.Contains(kinds, e.Faults[0].Kind) {
 			return e.Faults[0], true

@@ -13,7 +13,7 @@ import (
 	"shimwright/testdata/effort"
 )
 
-// names tells whether an explanation names exactly the exchange in holds.
+// names reports whether an explanation names exactly the exchange in holds.
 func (j *job) names(e Explanation, holds []int) bool {
 	got := identity(len(holds))
 	place := map[shim.Valve]int{}

@@ -126,12 +126,12 @@ func place(v shim.Valve) int {
 	return at
 }
 
-// alone tells whether the explanation is one fault, of this kind, at this valve.
+// alone reports whether the explanation is one fault, of this kind, at this valve.
 func alone(e Explanation, valve int, kind Kind) bool {
 	return len(e.Faults) == 1 && e.Faults[0].Kind == kind && place(e.Faults[0].Valves[0]) == valve
 }
 
-// named tells whether the report names first the valve with a fault of its own,
+// named reports whether the report names first the valve with a fault of its own,
 // whatever the kind, and whether it names the kind too. A shim that is too thick
 // closes the gap just as one does that stands high, and no reading tells the two
 // apart: there the kind counts as named too where both stand at that valve, the
@@ -145,7 +145,7 @@ func named(r Report, valve int, kind Kind, closes bool) (right, kindToo, kindFir
 	return right, kindFirst || beside, kindFirst
 }
 
-// pairsOf tells whether the explanation names exactly these exchanges of two.
+// pairsOf reports whether the explanation names exactly these exchanges of two.
 func pairsOf(e Explanation, want [][2]int) bool {
 	if len(e.Faults) != len(want) {
 		return false

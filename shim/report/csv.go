@@ -67,7 +67,7 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	return out.Error()
 }
 
-// sharesShims tells whether a shim goes from one job to another.
+// sharesShims reports whether a shim goes from one job to another.
 func sharesShims(p *plan.Plan) bool {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {

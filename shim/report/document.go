@@ -254,7 +254,7 @@ func (t *Table) text(widths []int, color bool) string {
 	return strings.Join(lines, "\n")
 }
 
-// stacks tells whether the columns do not fit a line, however folded.
+// stacks reports whether the columns do not fit a line, however folded.
 func (t *Table) stacks(widths []int) bool {
 	total := len(widths) - 1
 	for _, w := range widths {

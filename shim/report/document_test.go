@@ -91,7 +91,7 @@ func TestTextHoldsTheCells(t *testing.T) {
 	})
 }
 
-// holds tells whether the lines begin with the row.
+// holds reports whether the lines begin with the row.
 func holds(lines []string, want []string, widths []int, height int, table *Table) bool {
 	got := make([]string, len(want))
 	for _, line := range lines[:min(len(lines), height)] {

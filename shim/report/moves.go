@@ -91,7 +91,7 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 	return l
 }
 
-// waits tells whether the new shim comes out in a later row.
+// waits reports whether the new shim comes out in a later row.
 func (l *moveList) waits(m *plan.Move) bool {
 	return m.From != nil && &l.plan.Jobs[m.From.Job] == l.job && l.first[*m.From] > m.Step ||
 		m.From != nil && l.job.Engine.Access == shim.ByValve && l.first[*m.From] > m.Step
@@ -215,10 +215,10 @@ func (l *moveList) onTop() []string {
 		lines = append(lines, "The engine file gives no firing order: turn the crank for each row until the valve's lobe points well away from it.")
 	}
 	if len(twice) > 0 {
-		lines = append(lines, fmt.Sprintf("Opened twice: %s. A temporary shim sits there in between, so that no valve stands empty while the crank is turned.", names(twice)))
+		lines = append(lines, fmt.Sprintf("Opened twice: %s. A temporary shim sits there in between, so that no valve is without a shim while the crank is turned.", names(twice)))
 	}
 	if len(j.Moves) > 0 {
-		lines = append(lines, "Never turn the crank while a valve stands without a shim. A valve that is pressed down near TDC can touch the piston: press only where the maker's manual says so.")
+		lines = append(lines, "Never turn the crank while a valve has no shim fitted. A valve that is pressed down near TDC can touch the piston: press only where the maker's manual says so.")
 	}
 	for i := range j.Wants {
 		lines = append(lines, l.want(&j.Wants[i]))

@@ -27,7 +27,7 @@ type Positions struct {
 var turning = []string{
 	shim.Cautions[0],
 	shim.Cautions[1],
-	"Before you measure a valve, see that its lobe points away from it.",
+	"Before you measure a valve, check that its lobe points away from it.",
 	"Where the maker's service manual prints its own positions, use those: it and a qualified technician have the last word.",
 }
 

@@ -45,7 +45,7 @@ func Recheck(c *recheck.Comparison) *Document {
 	return d
 }
 
-// wellInOneLine tells whether there is nothing to say beyond that all is well.
+// wellInOneLine reports whether there is nothing to say beyond that all is well.
 func (j *comparison) wellInOneLine() bool {
 	return j.Well() && !j.Faulty() && len(j.Report.Explanations) <= 1
 }
@@ -95,9 +95,9 @@ func (j *comparison) summary() []string {
 		case t.off > 0:
 			return []string{all + ": the job is done.", "Note: OFF by more than the doubt explains: " + j.names(off) + "."}
 		case j.Faulty():
-			return []string{all + ": the job is done.", "Note: none is off by itself; taken together they are not as expected."}
+			return []string{all + ": the job is done.", "Note: none is off on its own; taken together they are not as expected."}
 		case t.beyond > 0:
-			return []string{all + ": the job is done.", "Note: further from the plan than the doubt explains, yet most likely no fault: " + j.names(unlikely) + "."}
+			return []string{all + ": the job is done.", "Note: further from the plan than the doubt explains, but most likely no fault: " + j.names(unlikely) + "."}
 		case t.earlier > 0:
 			return []string{all + fmt.Sprintf(": %d measured before this fit and not touched since, %d now and, within the doubt, as expected.", t.earlier, t.compared)}
 		case t.compared == 0:
@@ -118,9 +118,9 @@ func (j *comparison) summary() []string {
 	if t.off > 0 {
 		lines = append(lines, "OFF by more than the doubt explains: "+j.names(off)+".")
 	} else if j.Faulty() {
-		lines = append(lines, "None is off by itself; taken together they are not as expected.")
+		lines = append(lines, "None is off on its own; taken together they are not as expected.")
 	} else if t.beyond > 0 {
-		lines = append(lines, "Further from the plan than the doubt explains, yet most likely no fault: "+j.names(unlikely)+".")
+		lines = append(lines, "Further from the plan than the doubt explains, but most likely no fault: "+j.names(unlikely)+".")
 	} else {
 		lines = append(lines, "None is off by more than the doubt explains.")
 	}
@@ -144,7 +144,7 @@ func (j *comparison) names(such func(*recheck.ComparedValve) bool) string {
 
 func off(v *recheck.ComparedValve) bool { return v.Off }
 
-// unlikely tells whether a valve is off by more than the doubt explains though no
+// unlikely reports whether a valve is off by more than the doubt explains though no
 // fault is likelier than none.
 func unlikely(v *recheck.ComparedValve) bool { return v.Beyond && !v.Off }
 
@@ -294,9 +294,9 @@ func (j *comparison) what(f recheck.Fault) string {
 		return text
 	case recheck.Unseated:
 		if f.Shift > 0 {
-			return fmt.Sprintf("%s is off by itself, by %s: the valve held off its seat, or misread", f.Valves[0], by)
+			return fmt.Sprintf("%s is off on its own, by %s: the valve held off its seat, or misread", f.Valves[0], by)
 		}
-		return fmt.Sprintf("%s is off by itself, by %s: its shim or bucket not seated, its cam off the base circle, or misread", f.Valves[0], by)
+		return fmt.Sprintf("%s is off on its own, by %s: its shim or bucket not seated, its cam off the base circle, or misread", f.Valves[0], by)
 	case recheck.OffBase:
 		names := make([]string, len(f.Valves))
 		for i, v := range f.Valves {
@@ -319,13 +319,13 @@ func (j *comparison) next() []string {
 					note = append(note, "Measure "+f.Valves[0].String()+" once more before the cover goes on, and look under its shim and bucket if it differs again.")
 				}
 			}
-			note = append(note, "Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it when the cover is off.")
+			note = append(note, "Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it the next time the cover is off.")
 		} else if t.beyond > 0 {
 			note = append(note, "Measure "+j.names(unlikely)+" once more before the cover goes on.")
 		}
 		return append(note,
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
-			"Then close it up and start it as the maker's manual says, and listen: stop at once where something knocks.")
+			"Then close it up and start it as the maker's manual says, and listen: stop at once if something knocks.")
 	case j.Sure() && len(j.home()) > 0:
 		return []string{
 			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",
@@ -339,7 +339,7 @@ func (j *comparison) next() []string {
 	case t.outside > 0:
 		again := "Measure the valves outside their limits again, between two leaves."
 		if t.beyond == 0 {
-			again += " As far as the doubt lets one tell, the shims did what the plan expected of them."
+			again += " As far as the readings can show, the shims did what the plan expected."
 		}
 		return []string{
 			again,

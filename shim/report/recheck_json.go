@@ -56,7 +56,7 @@ type faultJSON struct {
 	Valves []shim.Valve  `json:"valves"`
 	Sizes  []shim.Length `json:"sizes_mm"`
 	Shift  shim.Length   `json:"shift_mm"`
-	// AtLeast tells whether shift_mm and sizes_mm are the least that a reading
+	// AtLeast reports whether shift_mm and sizes_mm are the least that a reading
 	// without a number allows.
 	AtLeast bool   `json:"at_least,omitempty"`
 	Look    string `json:"look"`

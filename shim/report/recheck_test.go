@@ -44,7 +44,7 @@ func TestRecheckSaysWhatHappened(t *testing.T) {
 		want  []string
 	}{
 		"exchanged":  {map[string]shim.Length{"ex1a": -100, "ex2a": 100}, []string{"OFF by more than the doubt explains: ex1a, ex2a.", "the shims of ex1a and ex2a are exchanged", "ex1a holds 2.600", "ex2a holds 2.500", "Look first: take these shims out"}},
-		"two things": {map[string]shim.Length{"in1a": -75}, []string{"the likelier first", "1. ", "2. ", "the shim in in1a is not 2.425 but 2.500", "in1a is off by itself, by -0.075"}},
+		"two things": {map[string]shim.Length{"in1a": -75}, []string{"the likelier first", "1. ", "2. ", "the shim in in1a is not 2.425 but 2.500", "in1a is off on its own, by -0.075"}},
 		"the gauge":  {map[string]shim.Length{"in1a": 45, "in1b": 45, "ex1a": 45, "ex1b": 45, "in2a": 45, "in2b": 45, "ex2a": 45, "ex2b": 45}, []string{"every reading is off by about +0.045"}},
 		"just tight": {map[string]shim.Length{"ex2b": -21}, []string{"1 outside", "None is off by more than the doubt explains.", "no fault shows", "plan again"}},
 	} {
@@ -255,7 +255,7 @@ func TestRecheckBeyondTheDoubtWithoutAFault(t *testing.T) {
 		require.True(t, c.Well())
 		out := strings.Join(strings.Fields(textOf(t, Recheck(c), false)), " ")
 		assert.NotContains(t, out, "within the doubt, as expected")
-		assert.Contains(t, out, "further from the plan than the doubt explains, yet most likely no fault: ex2a.")
+		assert.Contains(t, out, "further from the plan than the doubt explains, but most likely no fault: ex2a.")
 		assert.Contains(t, out, "Measure ex2a once more")
 		assert.Contains(t, out, " ok?")
 		var doc, rows bytes.Buffer
@@ -278,7 +278,7 @@ func TestRecheckOfABoundSaysOrMore(t *testing.T) {
 	check[6].Reading = shim.Reading{Kind: shim.Below, High: 40_000}
 	c := &recheck.Comparison{Jobs: []recheck.ComparedJob{recheck.Compare(p, 0, check, recheck.Measuring{})}}
 	out := strings.Join(strings.Fields(textOf(t, Recheck(c), false)), " ")
-	assert.Regexp(t, `ex2a is off by itself, by -0\.1[0-9]* or more:`, out)
+	assert.Regexp(t, `ex2a is off on its own, by -0\.1[0-9]* or more:`, out)
 	var doc bytes.Buffer
 	require.NoError(t, RecheckJSON(&doc, c))
 	assert.Contains(t, doc.String(), `"at_least": true`)

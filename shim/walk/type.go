@@ -39,7 +39,7 @@ type (
 	Doubt recheck.Suspicion
 	// KeepOrAgain asks, after Taken and Doubt, to keep the entry or type it again.
 	KeepOrAgain struct{}
-	// TryLeaf asks to try the leaf that tells whether the valve is within
+	// TryLeaf asks to try the leaf that reports whether the valve is within
 	// limits, or to keep the reading.
 	TryLeaf struct{}
 )
@@ -233,7 +233,7 @@ type doubted struct {
 	reason recheck.Reason
 }
 
-// suspect names what looks wrong since the step was typed, and tells whether
+// suspect names what looks wrong since the step was typed, and reports whether
 // it is what was typed.
 func (w *Walk) suspect(at Step) (doubts []Event, own bool) {
 	for _, s := range w.Suspicions() {

@@ -134,7 +134,7 @@ func (w *Walk) sizes() []Step {
 	return steps
 }
 
-// filled tells whether the step has nothing to ask any more.
+// filled reports whether the step has nothing to ask any more.
 func (w *Walk) filled(s Step) bool {
 	m := w.Measurements[s.Valve]
 	if s.Shims {
@@ -150,10 +150,10 @@ func (w *Walk) advance() {
 	}
 }
 
-// Done tells whether nothing is asked any more.
+// Done reports whether nothing is asked any more.
 func (w *Walk) Done() bool { return w.left || w.at >= len(w.steps) }
 
-// Left tells whether the walk was ended before its last step.
+// Left reports whether the walk was ended before its last step.
 func (w *Walk) Left() bool { return w.left }
 
 // Spare is a line that was typed when all was asked, empty without one.

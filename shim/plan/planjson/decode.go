@@ -79,7 +79,7 @@ func (d *decoder) decode(text []byte) error {
 		}
 		key := p.Jobs[i].Job + "\x00" + p.Jobs[i].Engine.Name
 		if seen[key] {
-			return fmt.Errorf("jobs[%d]: the job is there twice", i)
+			return fmt.Errorf("jobs[%d]: duplicate job", i)
 		}
 		seen[key] = true
 	}
@@ -121,9 +121,9 @@ func unmarshal(text []byte, into any) error {
 		return fmt.Errorf("line %d is not JSON: %s", line, strings.TrimPrefix(syntax.Error(), "json: "))
 	case errors.As(err, &kind):
 		if kind.Field == "" {
-			return fmt.Errorf("%s found where an object belongs", kind.Value)
+			return fmt.Errorf("found %s, want an object", kind.Value)
 		}
-		return fmt.Errorf("%s found where %s belongs", kind.Value, strings.TrimPrefix(kind.Field, "jobHead."))
+		return fmt.Errorf("found %s, want %s", kind.Value, strings.TrimPrefix(kind.Field, "jobHead."))
 	}
 	return err
 }
@@ -243,7 +243,7 @@ func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 	}
 	if uncertainty && row.Uncertainty != nil && v.Measured {
 		if v.Uncertainty = *row.Uncertainty; v.Uncertainty < 0 || v.Uncertainty > shim.MaxClearance {
-			return v, fmt.Errorf("an uncertainty of %s mm cannot be", v.Uncertainty)
+			return v, fmt.Errorf("%s mm is not a plausible uncertainty", v.Uncertainty)
 		}
 	}
 	return v, nil
@@ -261,13 +261,13 @@ func (row *valveRow) readShims(v *plan.ValvePlan) error {
 	}
 	switch {
 	case !v.Changed() && v.Size != v.Installed:
-		return fmt.Errorf("its shim stays, yet changes from %s to %s mm", v.Installed, v.Size)
+		return fmt.Errorf("its shim stays but changes from %s to %s mm", v.Installed, v.Size)
 	case v.Action == plan.Swap && row.From == nil:
 		return errors.New("from is missing")
 	case v.Changed() && !v.Open:
-		return errors.New("its shim changes, yet it is not open")
+		return errors.New("its shim changes but the valve is not open")
 	case v.Changed() && v.Installed == 0:
-		return errors.New("its shim changes, yet is not known")
+		return errors.New("its shim changes but is not known")
 	}
 	return nil
 }
@@ -284,7 +284,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 			return err
 		}
 		if v.Expected.Abs() > farthest {
-			return fmt.Errorf("a clearance of %s mm cannot be", v.Expected)
+			return fmt.Errorf("%s mm is not a plausible clearance", v.Expected)
 		}
 	}
 	if row.Reading != nil && *row.Reading != "" {

@@ -75,13 +75,13 @@ func TestDecodeFaults(t *testing.T) {
 		"nothing":         {"", "line 1 is not JSON"},
 		"a check":         {"valve,clearance\nin1,0.15\n", "line 1 is not JSON"},
 		"two plans":       {onePlan + onePlan, "line 4 is not JSON"},
-		"a list":          {"[]", "array found where an object belongs"},
+		"a list":          {"[]", "found array, want an object"},
 		"other JSON":      {`{"name": "x"}`, "it has no jobs"},
 		"null":            {"null", "it has no jobs"},
 		"no jobs":         {`{"jobs": []}`, "it has no jobs"},
-		"a job of text":   {`{"jobs": ["x"]}`, "jobs[0]: string found where an object belongs"},
+		"a job of text":   {`{"jobs": ["x"]}`, "jobs[0]: found string, want an object"},
 		"nameless":        {swap(`"Plover 250"`, `" "`), "jobs[0]: it names no engine"},
-		"engine a number": {swap(`"Plover 250"`, `250`), "jobs[0]: number found where engine belongs"},
+		"engine a number": {swap(`"Plover 250"`, `250`), "jobs[0]: found number, want engine"},
 		"no valves":       {`{"jobs": [{"engine": "x", "valves": []}]}`, "jobs[0]: it has no valves"},
 		"units":           {swap(`"job": "7"`, `"units": "ell"`), "jobs[0]: "},
 		"no limits":       {swap(`"tight_mm": 0.1, `, ""), "jobs[0]: valves[0]: tight_mm is missing"},
@@ -92,19 +92,19 @@ func TestDecodeFaults(t *testing.T) {
 		"valve twice":     {swap(`"valve": "in1"`, `"valve": "ex1"`), "jobs[0]: ex1 is there twice"},
 		"valve missing":   {swap(`"valve": "in1"`, `"valve": "in2"`), "jobs[0]: valve in1 is missing"},
 		"cylinder 999999": {swap(`"valve": "in1"`, `"valve": "in999999"`), "jobs[0]: "},
-		"no shim":         {swap(`"open": true, "action": "buy", "shim_mm": 2.4`, `"open": true, "action": "buy", "shim_mm": null`), "jobs[0]: valves[1]: in1: its shim changes, yet is not known"},
-		"shim of 25":      {swap(`"installed_mm": 2.5`, `"installed_mm": 25`), "jobs[0]: valves[0]: ex1: a shim of 25 mm cannot be"},
-		"keep another":    {swap(`"shim_mm": 2.5`, `"shim_mm": 2.6`), "jobs[0]: valves[0]: ex1: its shim stays, yet changes"},
+		"no shim":         {swap(`"open": true, "action": "buy", "shim_mm": 2.4`, `"open": true, "action": "buy", "shim_mm": null`), "jobs[0]: valves[1]: in1: its shim changes but is not known"},
+		"shim of 25":      {swap(`"installed_mm": 2.5`, `"installed_mm": 25`), "jobs[0]: valves[0]: ex1: 25 mm is not a plausible shim size"},
+		"keep another":    {swap(`"shim_mm": 2.5`, `"shim_mm": 2.6`), "jobs[0]: valves[0]: ex1: its shim stays but changes"},
 		"action":          {swap(`"keep"`, `"grind"`), `jobs[0]: valves[0]: ex1: unknown action "grind"`},
 		"swap from none":  {swap(`"buy"`, `"swap"`), "jobs[0]: valves[1]: in1: from is missing"},
-		"closed":          {swap(`"open": true, "action": "buy"`, `"open": false, "action": "buy"`), "jobs[0]: valves[1]: in1: its shim changes, yet it is not open"},
+		"closed":          {swap(`"open": true, "action": "buy"`, `"open": false, "action": "buy"`), "jobs[0]: valves[1]: in1: its shim changes but the valve is not open"},
 		"half measured":   {swap(`"predicted_mm": 0.15`, `"predicted_mm": null`), "jobs[0]: valves[0]: ex1: of clearance_mm and predicted_mm one is missing"},
-		"clearance":       {swap(`"clearance_mm": 0.15`, `"clearance_mm": 1.5`), "jobs[0]: valves[0]: ex1: a clearance of 1.5 mm cannot be"},
-		"predicted far":   {swap(`"predicted_mm": 0.15}`+"\n", `"predicted_mm": 150}`+"\n"), "jobs[0]: valves[1]: in1: a clearance of 150 mm cannot be"},
+		"clearance":       {swap(`"clearance_mm": 0.15`, `"clearance_mm": 1.5`), "jobs[0]: valves[0]: ex1: 1.5 mm is not a plausible clearance"},
+		"predicted far":   {swap(`"predicted_mm": 0.15}`+"\n", `"predicted_mm": 150}`+"\n"), "jobs[0]: valves[1]: in1: 150 mm is not a plausible clearance"},
 		"no follow":       {swap(`"predicted_mm": 0.15}`, `"predicted_mm": 0.16}`), "ex1: a clearance of 0.16 mm does not follow"},
-		"no effect":       {swap(`"clearance_mm": 0.08`, `"clearance_mm": 0.15`), "Plover 250: a ratio of 0 cannot be"},
+		"no effect":       {swap(`"clearance_mm": 0.08`, `"clearance_mm": 0.15`), "Plover 250: a ratio of 0 is not possible"},
 		"reading":         {swap(`"predicted_mm": 0.15}`, `"predicted_mm": 0.15, "reading": "0.1-0.12"}`), `the reading "0.1-0.12" is not the clearance of 0.15 mm`},
-		"uncertainty":     {swap(`"predicted_mm": 0.15}`, `"predicted_mm": 0.15, "uncertainty_mm": -1}`), "an uncertainty of -1 mm cannot be"},
+		"uncertainty":     {swap(`"predicted_mm": 0.15}`, `"predicted_mm": 0.15, "uncertainty_mm": -1}`), "-1 mm is not a plausible uncertainty"},
 	} {
 		p, err := Decode("plan.json", strings.NewReader(c.text))
 		assert.Nil(t, p, name)
@@ -115,7 +115,7 @@ func TestDecodeFaults(t *testing.T) {
 	}
 	twice := strings.Replace(onePlan, `]}]}`, `]},`+onePlan[strings.Index(onePlan, `{"job": "7"`):strings.LastIndex(onePlan, `]}`)]+`]}`, 1)
 	_, err := Decode("plan.json", strings.NewReader(twice))
-	require.ErrorContains(t, err, "jobs[1]: the job is there twice")
+	require.ErrorContains(t, err, "jobs[1]: duplicate job")
 	other := strings.Replace(strings.Replace(twice, `"7"`, `"6"`, 1), `"loose_mm": 0.2`, `"loose_mm": 0.3`, 1)
 	_, err = Decode("plan.json", strings.NewReader(other))
 	require.ErrorContains(t, err, "jobs[1]: Plover 250 is another engine than in the job before")
