@@ -24,17 +24,17 @@ type app struct {
 	err    io.Writer
 	screen bool      // whether out is a terminal
 	width  int       // places in a line of out, where it is a terminal; else 0
-	color  bool      // whether out may be decorated
-	person bool      // whether somebody sits at standard input and can be asked
-	live   bool      // whether err is a terminal, on which a line can be written over
+	color  bool      // whether out may have colours
+	person bool      // whether standard input is a terminal, so that somebody can be asked
+	live   bool      // whether err is a terminal, where a line can be overwritten
 	places int       // in a line of err, where it is a terminal; else 0
-	line   io.Writer // err for what is written over
+	line   io.Writer // err for overwritten lines
 
 	getenv func(name string) string // nil is the process's
 	now    func() time.Time         // nil is the system's clock
 
-	outside bool          // the work is done, yet a valve is not right
-	said    *bytes.Buffer // what was printed, for the record of a booking
+	outside bool          // done, but a valve is outside
+	said    *bytes.Buffer // output so far, for the record of a booking
 
 	inUsed bool          // whether standard input has been read already
 	typed  *bufio.Reader // standard input, once a line of it was asked for
@@ -76,8 +76,8 @@ func placesOf(f *os.File) int {
 	return width
 }
 
-// open opens an input by name; "-" is standard input, which can be read once.
-// It gives the name to use in messages.
+// open opens an input by name; "-" is standard input, which can be read once. It
+// returns the name to use in messages.
 func (a *app) open(name string) (string, io.ReadCloser, error) {
 	if name != "-" {
 		f, err := os.Open(name)
@@ -86,18 +86,18 @@ func (a *app) open(name string) (string, io.ReadCloser, error) {
 			if errors.As(err, &path) {
 				err = fmt.Errorf("%s: %w", name, path.Err)
 			}
-			return name, nil, shim.Fail(nil, "look at the name and the folder; - reads standard input", "%w", err)
+			return name, nil, shim.Fail(nil, "check the name and the folder; - reads standard input", "%w", err)
 		}
 		return name, boundedInput{files.Bound(name, f, mostInput), f}, nil
 	}
 	if a.inUsed {
-		return name, nil, wrong("give - once and name the other files", "standard input can be read for one file only")
+		return name, nil, wrong("give - once and name the other files", "standard input can stand for one file only")
 	}
 	a.inUsed = true
 	return "standard input", io.NopCloser(files.Bound("standard input", a.in, mostInput)), nil
 }
 
-// mostInput bounds any input, in MB: the JSON of 100,000 valves has 25.
+// mostInput limits any input, in MB: the JSON of 100,000 valves has 25.
 const mostInput = 128
 
 // boundedInput reads through the bound and closes the file.
@@ -106,8 +106,8 @@ type boundedInput struct {
 	io.Closer
 }
 
-// write gives the command's output to the function in one piece, so that a
-// failure leaves nothing half-written, and checks the writing.
+// write prints the command's output in one piece, so that a failure leaves nothing
+// half-written, and checks for write errors.
 func (a *app) write(print func(w io.Writer) error) error {
 	if a.said != nil {
 		start := a.said.Len()
@@ -124,7 +124,7 @@ func (a *app) write(print func(w io.Writer) error) error {
 	return w.Flush()
 }
 
-// warn prints warnings; a run of them with one way out ends with it.
+// warn prints warnings; several in a row with the same hint print it once.
 func (a *app) warn(warnings []files.Fault) {
 	for i, w := range warnings {
 		fmt.Fprintf(a.err, "warning: %s\n", w.Error())

@@ -6,7 +6,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// exactly asks for a number of arguments and says what they are.
+// exactly requires n arguments; what describes them.
 func exactly(n int, what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if len(args) == n {
@@ -16,7 +16,7 @@ func exactly(n int, what string) cobra.PositionalArgs {
 	}
 }
 
-// atLeast asks for a number of arguments or more and says what they are.
+// atLeast requires n arguments or more; what describes them.
 func atLeast(n int, what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if len(args) >= n {
@@ -26,7 +26,7 @@ func atLeast(n int, what string) cobra.PositionalArgs {
 	}
 }
 
-// atMost asks for no more than a number of arguments and says what they are.
+// atMost allows up to n arguments; what describes them.
 func atMost(n int, what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if len(args) <= n {
@@ -36,7 +36,7 @@ func atMost(n int, what string) cobra.PositionalArgs {
 	}
 }
 
-// apart refuses a call with more than one of the flags.
+// apart makes flags mutually exclusive.
 func apart(cmd *cobra.Command, flags ...string) {
 	before := cmd.PreRunE
 	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
@@ -46,7 +46,7 @@ func apart(cmd *cobra.Command, flags ...string) {
 				continue
 			}
 			if set != "" {
-				return wrong("leave one of them out", "--%s and --%s do not go together", set, flag)
+				return wrong("leave one of them out", "--%s and --%s cannot be used together", set, flag)
 			}
 			set = flag
 		}
@@ -57,13 +57,13 @@ func apart(cmd *cobra.Command, flags ...string) {
 	}
 }
 
-// only refuses flags that mean something beside another one alone.
+// only refuses flags that need another flag, if that one is missing.
 func only(cmd *cobra.Command, with string, flags ...string) {
 	before := cmd.PreRunE
 	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
 		for _, flag := range flags {
 			if cmd.Flags().Changed(flag) && !cmd.Flags().Changed(with) {
-				return wrong(fmt.Sprintf("add --%s, or leave --%s out", with, flag), "--%s goes with --%s", flag, with)
+				return wrong(fmt.Sprintf("add --%s, or leave --%s out", with, flag), "--%s needs --%s", flag, with)
 			}
 		}
 		if before != nil {

@@ -22,11 +22,11 @@ func newBoxCorrect(a *app) *cobra.Command {
 	o := &correctOptions{}
 	cmd := &cobra.Command{
 		Use:   "correct SIZE[xCOUNT] --is-...",
-		Short: "Move pieces to another bin, or set right what is known of them",
-		Long: `correct books pieces of one kind as another: put into another bin, measured with
-a micrometer, or entered wrongly before. SIZE and the flags --bin, --used, --new,
---stamp and --diameter say which pieces; the flags that begin with --is say what
-they are from now on. The number of pieces in the box stays what it was.`,
+		Short: "Move shims to another bin, or correct their record",
+		Long: `correct changes the record of shims: moved to another bin, measured with a
+micrometer, or entered wrongly. SIZE and the flags --bin, --used, --new, --stamp
+and --diameter select the shims; the flags that begin with --is give the new
+values. The number of shims in the box does not change.`,
 		Example: `  shimwright box correct 2.425x2 --is-bin A4
   shimwright box correct 2.425 --used --is-mic 2.418
   shimwright box correct 2.45 --is-stamp 2.475`,
@@ -36,13 +36,13 @@ they are from now on. The number of pieces in the box stays what it was.`,
 	}
 	o.which = addWhich(a, cmd)
 	flags := cmd.Flags()
-	flags.Var((*trimmed)(&o.binIs), "is-bin", "they lie in this bin now")
-	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` that a micrometer reads; 0 forgets the reading")
-	flags.StringVar(&o.stampIs, "is-stamp", "", "the `SIZE` that is marked on them; 0 where it cannot be read")
-	flags.StringVar(&o.diameterIs, "is-diameter", "", "the `DIAMETER` of the discs")
+	flags.Var((*trimmed)(&o.binIs), "is-bin", "their new bin")
+	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` measured with a micrometer; 0 removes the reading")
+	flags.StringVar(&o.stampIs, "is-stamp", "", "the `SIZE` marked on them; 0 if it cannot be read")
+	flags.StringVar(&o.diameterIs, "is-diameter", "", "their `DIAMETER`")
 	flags.BoolVar(&o.usedIs, "is-used", false, "they are used")
 	flags.BoolVar(&o.freshIs, "is-new", false, "they are new")
-	flags.StringVar(&o.note, "note", "", "why, for the record")
+	flags.StringVar(&o.note, "note", "", "reason, for the record")
 	completesFlag(cmd, "is-bin", a.completeBins())
 	completesFlag(cmd, "is-diameter", a.completeDiameters())
 	apart(cmd, "is-used", "is-new")
@@ -62,7 +62,7 @@ func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string)
 			return err
 		}
 		if len(items) > 1 {
-			return wrong("correct them kind by kind: --bin, --used, --new, --stamp or --diameter", "these pieces are of several kinds")
+			return wrong("correct one kind at a time: select it with --bin, --used, --new, --stamp or --diameter", "these shims are of more than one kind")
 		}
 		from := items[0].Lot
 		to := change(from)
@@ -81,7 +81,7 @@ func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string)
 	})
 }
 
-// change gives what the flags make of a lot.
+// change returns a function that sets what the flags say.
 func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory.Lot) inventory.Lot, error) {
 	var changes []func(*inventory.Lot)
 	for _, length := range []struct {
@@ -109,7 +109,7 @@ func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory
 		changes = append(changes, func(l *inventory.Lot) { l.Used = o.usedIs })
 	}
 	if len(changes) == 0 {
-		return nil, wrong("--is-bin, --is-mic, --is-stamp, --is-diameter, --is-used or --is-new", "what are they from now on?")
+		return nil, wrong("--is-bin, --is-mic, --is-stamp, --is-diameter, --is-used or --is-new", "no new value given")
 	}
 	return func(l inventory.Lot) inventory.Lot {
 		for _, change := range changes {
@@ -119,7 +119,7 @@ func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory
 	}, nil
 }
 
-// parseSizeOrNone reads a size, or 0 for one that is not known.
+// parseSizeOrNone reads a size, or 0 for an unknown one.
 func parseSizeOrNone(text string, u shim.Unit) (shim.Length, error) {
 	if l, err := u.Parse(text); err == nil && l == 0 {
 		return 0, nil

@@ -33,23 +33,23 @@ func newBoxCount(a *app) *cobra.Command {
 	o := &countOptions{}
 	cmd := &cobra.Command{
 		Use:   "count [SIZExCOUNT]...",
-		Short: "Take stock: compare a count with the record, book the difference",
-		Long: `count compares what somebody counted with the record, shows the difference, asks,
-and books it. The count is typed, one line a size like "2.400 3", or given as
-2.400x3 on the command line, or read from a CSV file in the form of a box
-(--from; docs/files.md). Each label scanned is one piece. The same size told twice is added up; used and new
-pieces are counted together.
+		Short: "Compare a stock count with the record and book the difference",
+		Long: `count compares a count with the record, shows the difference, asks, and books
+it. Type the count, one size a line like "2.400 3", give it as 2.400x3 on the
+command line, or read it from a box file (--from; docs/files.md). A scanned label
+is one shim. A size given twice is added up. Used and new shims are counted
+together.
 
-A size finds its pieces by their mic reading where they have one; in a file,
-size and mic together stand for just the pieces with that mark and reading.
+A size means the micrometer reading if a shim has one, else the mark. In a file,
+size and mic together mean only the shims with that mark and reading.
 
-Sizes that are not told stay as they are; --whole says that everything of that
-diameter was counted (with bins: everything in those bins), so that the others
-are none.
+Sizes not listed stay as they are. With --whole everything of that diameter was
+counted (with bins: everything in those bins), and sizes not listed count as
+zero.
 
-A box that changes between the comparison and the booking is refused with
-status 4. Where the counting took a while, --since NUMBER says which movement was the
-last one before it began (box export prints it): a size that moved since is
+If the box changes between the comparison and the booking, nothing is booked and
+the status is 4. If the counting took a while, give the last movement before it
+began with --since NUMBER (box export prints it): a size that moved since is
 refused in the same way.`,
 		Example: `  shimwright box count
   shimwright box count 2.400x3 2.425x0
@@ -61,9 +61,9 @@ refused in the same way.`,
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the count from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
-	flags.Var((*trimmed)(&o.bin), "bin", "all of it lies in this bin")
-	flags.BoolVar(&o.whole, "whole", false, "everything was counted: what is not told is none")
-	flags.Int64Var(&o.since, "since", 0, "the `NUMBER` of the last movement before the counting")
+	flags.Var((*trimmed)(&o.bin), "bin", "everything counted is in this bin")
+	flags.BoolVar(&o.whole, "whole", false, "everything was counted: sizes not listed count as zero")
+	flags.Int64Var(&o.since, "since", 0, "`NUMBER` of the last movement before the count")
 	flags.StringVar(&o.note, "note", "", "for the record")
 	flags.BoolVar(&o.yes, "yes", false, "book without asking")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only show the difference")
@@ -78,7 +78,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 	}
 	u := o.units.unit()
 	if o.from != "" && len(args) > 0 {
-		return wrong("put all into the file", "--from and sizes do not go together")
+		return wrong("put all sizes into the file", "--from cannot be used with sizes")
 	}
 	rows, err := o.rows(a, args)
 	if err != nil {
@@ -99,7 +99,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 			}
 		}
 		if len(tally) == 0 {
-			return a.say("The count agrees with the record in all of %s: nothing to book.\n", shim.Count(len(take.Rows), "row"))
+			return a.say("The count agrees with the record in %s: nothing to book.\n", shim.Count(len(take.Rows), "line"))
 		}
 		if err := a.write(func(w io.Writer) error { return tallyDocument(tally, u).Narrow(a.width).Text(w, a.color) }); err != nil {
 			return err
@@ -118,7 +118,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 	})
 }
 
-// stocktake is the rows with their diameters, equal ones added up.
+// stocktake returns the rows with their diameters, equal ones added up.
 func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Shop, rows []shim.BoxRow) (*inventory.Stocktake, error) {
 	take := &inventory.Stocktake{Whole: o.whole, Note: o.note}
 	lots, err := shop.Balances(ctx, inventory.StockFilter{})
@@ -158,7 +158,7 @@ func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Sh
 	}
 	var mixed *work.MixedError
 	if take.Rows, err = work.Counted(take, lots, u); errors.As(err, &mixed) {
-		return nil, shim.Fail(nil, "count these with stamp and mic in a file: --from", "shims with different marks measure %s %s: %d are on record and %d were counted", sizeText(mixed.Size, u), u, mixed.OnRecord, mixed.Counted)
+		return nil, shim.Fail(nil, "count these with stamp and mic in a file: --from", "shims with different marks measure %s %s: %d on record, %d counted", sizeText(mixed.Size, u), u, mixed.OnRecord, mixed.Counted)
 	}
 	if err != nil {
 		return nil, err
@@ -166,7 +166,7 @@ func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Sh
 	return take, nil
 }
 
-// sizesOf lists all lengths that the box knows, for [snap].
+// sizesOf lists all lengths in the box, for [snap].
 func sizesOf(lots []inventory.Balance) []shim.Length {
 	var list []shim.Length
 	for _, l := range lots {
@@ -189,8 +189,8 @@ func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake
 		}
 		if len(later) > 0 {
 			m := later[0]
-			return shim.Fail(inventory.ErrStale, "count it again: shimwright box history shows what moved",
-				"the box changed since movement %d: %s was %s in batch %d", since, m.Lot, m.Kind, m.Batch)
+			return shim.Fail(inventory.ErrStale, "count it again; shimwright box history shows what moved",
+				"the box changed since movement %d: %s was %s in booking %d", since, m.Lot, m.Kind, m.Batch)
 		}
 	}
 	return nil
@@ -198,7 +198,7 @@ func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake
 
 // tallyDocument shows what a stocktake changes.
 func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
-	t := &report.Table{Kind: "tally", Header: []string{"disc", "size", "", "bin", "record", "counted", "change"}, Right: []int{0, 1, 4, 5, 6}}
+	t := &report.Table{Kind: "tally", Header: []string{"diameter", "size", "", "bin", "record", "counted", "change"}, Right: []int{0, 1, 4, 5, 6}}
 	found, missing := 0, 0
 	for _, d := range tally {
 		change := d.Is - d.Was
@@ -210,7 +210,7 @@ func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
 	}}}
 }
 
-// rows are what was counted: from the file, from the arguments, or typed.
+// rows returns the count: from the file, from the arguments, or typed.
 func (o *countOptions) rows(a *app, args []string) ([]shim.BoxRow, error) {
 	u := o.units.unit()
 	switch {
@@ -238,18 +238,18 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 		text = words[0] + "x" + strings.TrimLeft(words[1], "xX*×")
 	}
 	p, err := parsePieces(text, u)
-	// A scanned label is one piece; a bare size may be a count forgotten.
+	// A scanned label is one shim; a bare size may be a forgotten count.
 	if err == nil && !p.told && p.diameter == 0 {
-		err = wrong("a size with its count, like 2.400x3; 2.400x0 where none was found", "%s: how many were there?", text)
+		err = wrong("give a size with its count, like 2.400x3, or 2.400x0 for none", "%s: the count is missing", text)
 	}
 	return shim.BoxRow{Marks: shim.Marks{Stamp: p.size}, Diameter: p.diameter, Count: p.count}, err
 }
 
-// countedLines reads lines like "2.400 3", or a label for each piece.
+// countedLines reads lines like "2.400 3", or a label for each shim.
 func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 	var rows []shim.BoxRow
 	sums := map[[2]shim.Length]int{}
-	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u))
+	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u))
 	err := a.eachLine("size count: ", about, func(line string) error {
 		row, err := countedRow(line, u)
 		if err != nil {
@@ -269,9 +269,8 @@ func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 	return rows, err
 }
 
-// eachLine reads standard input line by line. A person is told at once what is
-// wrong with a line and ends with an empty one; of a text all faults are told
-// together.
+// eachLine reads standard input line by line. A person sees each fault at once
+// and ends with an empty line; the faults of a text are returned together.
 func (a *app) eachLine(question, about string, take func(line string) error) error {
 	if a.person {
 		fmt.Fprintln(a.err, about)

@@ -20,11 +20,10 @@ func newBoxExport(a *app) *cobra.Command {
 	o := &boxExportOptions{}
 	cmd := &cobra.Command{
 		Use:   "export",
-		Short: "Write the box as a box file",
-		Long: `export writes what is on hand in the form of a box file (docs/files.md), in mm,
-used shims with the note "used": for solve, for a spreadsheet, or as the sheet
-for a stocktake. box import reads it back as it was. What jobs have reserved is
-in it as well.`,
+		Short: "Write the box to a CSV file",
+		Long: `export writes all shims on hand as a box file (docs/files.md), in mm: for solve,
+for a spreadsheet, or as a stocktaking sheet. Used shims have the note "used".
+Shims reserved for jobs are included. box import reads the file back.`,
 		Example: `  shimwright box export > box.csv
   shimwright box export --diameter 8.9 --out box.csv`,
 		Args: exactly(0, "no argument"),
@@ -52,7 +51,7 @@ func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) e
 		rows := boxRows(lots)
 		err = a.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
 		if err == nil && len(last) > 0 {
-			fmt.Fprintf(a.err, "The box as of movement %d: a count on this sheet is booked with box count --since %d.\n", last[0].Seq, last[0].Seq)
+			fmt.Fprintf(a.err, "This is the box as of movement %d. If you count with this sheet, book the count with box count --since %d.\n", last[0].Seq, last[0].Seq)
 		}
 		return err
 	})

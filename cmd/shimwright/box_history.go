@@ -24,12 +24,12 @@ func newBoxHistory(a *app) *cobra.Command {
 	o := &historyOptions{}
 	cmd := &cobra.Command{
 		Use:   "history [SIZE]",
-		Short: "Show the movements of the box, the newest first",
-		Long: fmt.Sprintf(`history lists the ledger, the newest movement first: what came in and what went
-out, when, for which job, and who booked it; of one SIZE or of all.
+		Short: "Show the movements of the box, newest first",
+		Long: fmt.Sprintf(`history lists the movements of one SIZE or of all, newest first: what arrived and
+what left, when, for which job, and who booked it.
 
-A table shows %d rows; its last line says how to see older ones. JSON and CSV
-are whole unless --before is given.`, pageRows),
+A table shows %d rows, and its last line says how to see older ones. JSON and CSV
+have all rows unless --before is given.`, pageRows),
 		Example: `  shimwright box history
   shimwright box history 2.425
   shimwright box history --job 12 --output csv`,
@@ -39,9 +39,9 @@ are whole unless --before is given.`, pageRows),
 	}
 	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
-	flags.Int64Var(&o.job, "job", 0, "show those of this job")
-	flags.Int64Var(&o.before, "before", 0, "show those before this movement `NUMBER`")
-	flags.BoolVar(&o.all, "all", false, "show all")
+	flags.Int64Var(&o.job, "job", 0, "only movements of this job")
+	flags.Int64Var(&o.before, "before", 0, "only movements before this `NUMBER`")
+	flags.BoolVar(&o.all, "all", false, "show all rows")
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
 	return cmd
@@ -74,7 +74,7 @@ func runBoxHistory(cmd *cobra.Command, a *app, o *historyOptions, args []string)
 			return rows, err
 		}
 		if !whole {
-			// One row more tells whether there are older ones.
+			// One more row shows whether there are older ones.
 			f.Limit = pageRows + 1
 			rows, err := shop.History(ctx, f)
 			if err != nil {
@@ -90,11 +90,11 @@ func runBoxHistory(cmd *cobra.Command, a *app, o *historyOptions, args []string)
 	})
 }
 
-// historyChunk is how many rows are read at a time: a long ledger is never held as a
-// whole where the form allows.
+// historyChunk is how many rows are read at a time, to keep a long ledger out of
+// memory.
 const historyChunk = 2000
 
-// once gives the rows, and then none.
+// once returns the rows, then none.
 func once(rows []inventory.Movement) func() ([]inventory.Movement, error) {
 	return func() ([]inventory.Movement, error) {
 		all := rows
@@ -103,7 +103,7 @@ func once(rows []inventory.Movement) func() ([]inventory.Movement, error) {
 	}
 }
 
-// snapSize is the size in the box that a size typed in inches means.
+// snapSize returns the size in the box that a size typed in inches means.
 func snapSize(ctx context.Context, shop *inventory.Shop, size shim.Length, u shim.Unit) (shim.Length, error) {
 	if u == shim.MM {
 		return size, nil

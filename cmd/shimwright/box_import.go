@@ -22,11 +22,10 @@ func newBoxImport(a *app) *cobra.Command {
 	o := &importOptions{}
 	cmd := &cobra.Command{
 		Use:   "import BOX.csv",
-		Short: "Book in all that a box file lists",
-		Long: `import books in what a box file lists (docs/files.md), to begin a record that was
-kept elsewhere. A row whose note is "used" is of used shims. Where the box is
-not empty, the pieces are added to it, and import asks first: to bring a record
-in line with what was counted, use box count.`,
+		Short: "Book in everything in a box file",
+		Long: `import books in everything in a box file (docs/files.md), to start from a record
+kept elsewhere. The note "used" marks used shims. If the box is not empty, import
+asks first and adds to it. To correct the record after a count, use box count.`,
 		Example:           `  shimwright box import testdata/demo/box.csv`,
 		Args:              exactly(1, "one box file"),
 		ValidArgsFunction: completeOnce(completeCSV),
@@ -36,7 +35,7 @@ in line with what was counted, use box count.`,
 	flags := cmd.Flags()
 	flags.StringVar(&o.note, "note", "", "for the record (default: the file's name)")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
-	flags.BoolVar(&o.dryRun, "dry-run", false, "only say what would be booked")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "only show what would be booked")
 	o.units = addUnits(cmd)
 	return cmd
 }
@@ -49,7 +48,7 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 		return err
 	}
 	if len(rows) == 0 {
-		return shim.Fail(nil, "write a row for each size with its count", "%s: no piece to book", name)
+		return shim.Fail(nil, "write a row for each size with its count", "%s: no shims to book", name)
 	}
 	note := o.note
 	if note == "" {
@@ -68,12 +67,12 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 		for _, i := range items {
 			in += i.Count
 		}
-		what := fmt.Sprintf("%s in %s", shim.Count(in, "piece"), shim.Count(len(items), "row"))
+		what := fmt.Sprintf("%s on %s", shim.Count(in, "shim"), shim.Count(len(items), "line"))
 		if o.dryRun {
-			return a.say("Would book in %s. The box has %s.\n", what, shim.Count(int(box.Pieces), "piece"))
+			return a.say("Would book in %s. The box has %s.\n", what, shim.Count(int(box.Pieces), "shim"))
 		}
 		if box.Pieces > 0 {
-			if err := a.agree(fmt.Sprintf("The box has %s already. Add %s?", shim.Count(int(box.Pieces), "piece"), what), o.yes); err != nil {
+			if err := a.agree(fmt.Sprintf("The box already has %s. Add %s?", shim.Count(int(box.Pieces), "shim"), what), o.yes); err != nil {
 				return err
 			}
 		}
@@ -81,6 +80,6 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 		if err != nil {
 			return err
 		}
-		return a.printReceipt("Imported", r, u, thenUndo("look at it with shimwright box list", r))
+		return a.printReceipt("Imported", r, u, thenUndo("check it with shimwright box list", r))
 	})
 }

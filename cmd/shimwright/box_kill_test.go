@@ -21,7 +21,7 @@ import (
 	"shimwright/testdata/effort"
 )
 
-var bookedBatch = regexp.MustCompile(`batch (\d+)\.\n`)
+var bookedBatch = regexp.MustCompile(`(?:batch|booking) (\d+)\.\n`)
 
 // TestKilledCommands kills box commands at random moments. What they
 // acknowledged is in the ledger, no batch is half there, and the shop passes

@@ -27,15 +27,15 @@ func newBoxLabels(a *app) *cobra.Command {
 	o := &boxLabelsOptions{}
 	cmd := &cobra.Command{
 		Use:   "labels",
-		Short: "Print labels for the drawers of the box",
+		Short: "Print labels for the drawers",
 		Long: `labels writes sheets of labels as one HTML file: open it in a browser and print
-it at full size, without margins. A label has the size in mm and inches, the disc
-diameter, the bin, and a mark for a reader that says size;diameter in mm.
+it at full size, without margins. A label shows the size in mm and inches, the
+diameter, the bin, and a barcode of size;diameter in mm.
 
-A grid is named by its paper, columns x rows, the labels' width x height and the
-gaps between them, in mm. Any such name will do; the labels stand in the middle of
-the paper. Print one with --cut on plain paper first and hold it against the labels.
-docs/paper.md lists common ones.`,
+A grid is named by paper, columns x rows, label width x height and the gaps
+between labels, in mm. Any such name works; the labels are centred on the paper.
+First print one sheet with --cut on plain paper and hold it against the labels.
+docs/paper.md lists common grids.`,
 		Example: `  shimwright box labels --out labels.html
   shimwright box labels --grid letter-3x10-66.675x25.4 --start 7 --out a.html
   shimwright box labels --from box.csv --mark code128 --out labels.html`,
@@ -45,12 +45,12 @@ docs/paper.md lists common ones.`,
 	addDiameter(a, cmd, &o.diameter)
 	addOut(cmd, &o.out)
 	flags := cmd.Flags()
-	flags.StringVar(&o.from, "from", "", "take the box from this `FILE` (CSV, in mm) instead of the shop")
+	flags.StringVar(&o.from, "from", "", "read the box from this `FILE` (CSV, in mm) instead of the shop")
 	completesFlag(cmd, "from", completeCSV)
 	flags.StringVar(&o.grid, "grid", paper.LabelGrids[0], "the `GRID` of labels on a sheet")
-	flags.IntVar(&o.start, "start", 1, "begin at label `N` of the first sheet, counted along the rows")
-	flags.BoolVar(&o.cut, "cut", false, "draw the edges of the labels, for plain paper")
-	o.mark = addChoice(cmd, "mark", "mark for a reader", paper.Marks...)
+	flags.IntVar(&o.start, "start", 1, "start at label `N` of the first sheet, counted along the rows")
+	flags.BoolVar(&o.cut, "cut", false, "draw the label edges, for plain paper")
+	o.mark = addChoice(cmd, "mark", "barcode", paper.Marks...)
 	completesFlag(cmd, "grid", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return paper.LabelGrids, cobra.ShellCompDirectiveNoFileComp
 	})
@@ -60,7 +60,7 @@ docs/paper.md lists common ones.`,
 func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) error {
 	grid, err := paper.ParseLabelGrid(o.grid)
 	if err != nil {
-		return wrong("one of the common ones: "+paper.LabelGrids[1], "%w", err)
+		return wrong("a common one is "+paper.LabelGrids[1], "%w", err)
 	}
 	only, err := anyDiameter(o.diameter, shim.MM)
 	if err != nil {
@@ -84,7 +84,7 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 		}
 	}
 	if len(labels) == 0 {
-		return shim.Fail(nil, "box receive or box import puts shims in; --diameter leaves others out", "there is nothing in the box to label")
+		return shim.Fail(nil, "add shims with box receive or box import; --diameter leaves others out", "no shims in the box to label")
 	}
 	options := paper.LabelOptions{Grid: grid, Start: o.start, Mark: o.mark.value, Cut: o.cut}
 	err = a.writeOut(o.out, func(w io.Writer) error { return paper.Labels(w, labels, options) })
@@ -94,8 +94,8 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 	return err
 }
 
-// labelsOf gives a label for each size, diameter and bin, of one diameter where
-// it is not 0. Pieces with different marks that measure the same share one.
+// labelsOf returns a label for each size, diameter and bin; a diameter of 0 means
+// all. Shims with different marks that measure the same share a label.
 func labelsOf(rows []shim.BoxRow, diameter shim.Length) []paper.Label {
 	var labels []paper.Label
 	for _, r := range rows {

@@ -12,7 +12,7 @@ import (
 	"shimwright/shim"
 )
 
-// pageRows is how many rows of a listing are printed at a time.
+// pageRows is how many rows of a listing a page has.
 const pageRows = 40
 
 type boxListOptions struct {
@@ -29,16 +29,16 @@ func newBoxList(a *app) *cobra.Command {
 	o := &boxListOptions{}
 	cmd := &cobra.Command{
 		Use:   "list [SIZE]",
-		Short: "Show what is in the box, and the gaps in its range",
-		Long: fmt.Sprintf(`list shows the box size by size: how many are on hand, how many of them jobs have
-reserved, how many are free, and a bar. Sizes that the range has and the box
-has not stand between them as a gap. The range is what the catalogues of the
-shop's engines offer; before there is one, the step is guessed from the stamps.
+		Short: "Show the shims in the box and the missing sizes",
+		Long: fmt.Sprintf(`list shows for each size how many shims are on hand, reserved for jobs and free,
+with a bar. Sizes missing from the range are shown as gaps. The range comes from
+the catalogues of the shop's models; without one, the step is guessed from the
+stamps.
 
-With a SIZE, --bin or --lots it shows lot by lot what lies where.
+With a SIZE, --bin or --lots it shows each kind of shim and its bin.
 
 A table shows %d rows at a time: --page 2 shows the next, --all shows all. JSON
-and CSV are whole unless a page is asked for.`, pageRows),
+and CSV have all rows unless --page is given.`, pageRows),
 		Example: `  shimwright box list
   shimwright box list 2.425
   shimwright box list --bin A3
@@ -49,8 +49,8 @@ and CSV are whole unless a page is asked for.`, pageRows),
 	}
 	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
-	flags.StringVar(&o.bin, "bin", "", "show what lies in this bin")
-	flags.BoolVar(&o.lots, "lots", false, "show lot by lot: stamp, micrometer, used or new, bin")
+	flags.StringVar(&o.bin, "bin", "", "show only this bin")
+	flags.BoolVar(&o.lots, "lots", false, "show each kind of shim: stamp, micrometer reading, used or new, bin")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
 	completesFlag(cmd, "bin", a.completeBins())
@@ -124,8 +124,8 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 			}
 			whole = inventory.RangeOf(stamps)
 		}
-		// A worn shim is still the one of its size that the range has; one that is
-		// far from its mark is not.
+		// A worn shim still counts for its size in the range; one far from its mark
+		// does not.
 		d.gaps = inventory.Gaps(of, slices.DeleteFunc(whole, func(size shim.Length) bool {
 			return slices.ContainsFunc(marked, func(m shim.Marks) bool {
 				return m.Stamp == size && !m.Differ()

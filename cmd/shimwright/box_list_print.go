@@ -59,7 +59,7 @@ const maxBar = 30
 func (l *stockList) document() *report.Document {
 	doc := &report.Document{}
 	if len(l.discs) == 0 {
-		doc.Sections = []report.Section{{Lines: []string{"Nothing is in the box."}}}
+		doc.Sections = []report.Section{{Lines: []string{"The box is empty."}}}
 		return doc
 	}
 	most := 0
@@ -90,9 +90,9 @@ func (l *stockList) document() *report.Document {
 	})
 	var notes []string
 	if each == 1 {
-		notes = append(notes, "# a free piece, = a reserved one")
+		notes = append(notes, "# one free shim, = one reserved")
 	} else {
-		notes = append(notes, fmt.Sprintf("# up to %d free pieces, = reserved ones", each))
+		notes = append(notes, fmt.Sprintf("# up to %d free shims, = reserved", each))
 	}
 	if len(doc.Sections) == 0 {
 		doc.Sections = []report.Section{{}}
@@ -104,10 +104,10 @@ func (l *stockList) document() *report.Document {
 }
 
 func (l *stockList) heading(d *discStock) string {
-	return fmt.Sprintf("Disc %s (%s)", discText(d.diameter, l.unit), l.unit)
+	return fmt.Sprintf("Diameter %s (%s)", discText(d.diameter, l.unit), l.unit)
 }
 
-// summary says in a line what the box has of a diameter.
+// summary sums up one diameter in a line.
 func (d *discStock) summary() string {
 	pieces, reserved, missing := 0, 0, 0
 	for _, s := range d.stocks {
@@ -116,24 +116,24 @@ func (d *discStock) summary() string {
 	for _, g := range d.gaps {
 		missing += g.Sizes
 	}
-	text := fmt.Sprintf("%s in %s, %d reserved", shim.Count(pieces, "piece"), shim.Count(len(d.stocks), "size"), reserved)
+	text := fmt.Sprintf("%s in %s, %d reserved", shim.Count(pieces, "shim"), shim.Count(len(d.stocks), "size"), reserved)
 	switch {
 	case missing == 0:
 		return text + "."
 	case d.guessed:
-		return text + fmt.Sprintf("; %s between them missing.", shim.Count(missing, "size"))
+		return text + fmt.Sprintf("; %s missing between them.", shim.Count(missing, "size"))
 	}
-	return text + fmt.Sprintf("; %s of the engines' catalogues missing.", shim.Count(missing, "size"))
+	return text + fmt.Sprintf("; %s of the models' catalogues missing.", shim.Count(missing, "size"))
 }
 
-// bar shows the pieces of a size, one mark for so many.
+// bar draws a mark for each so many shims of a size.
 func bar(s inventory.Stock, each int) string {
 	marks := func(n int) int { return (n + each - 1) / each }
 	reserved := marks(s.Reserved)
 	return strings.Repeat("#", max(0, marks(s.OnHand)-reserved)) + strings.Repeat("=", reserved)
 }
 
-// blank is a number, nothing for 0.
+// blank formats a number, 0 as "".
 func blank(n int) string {
 	if n == 0 {
 		return ""
@@ -178,7 +178,7 @@ func (l *stockList) csv(w io.Writer) error {
 	return writeCSV(w, rows)
 }
 
-// lotList is the box lot by lot.
+// lotList lists the box lot by lot.
 type lotList struct {
 	lots []inventory.Balance
 	unit shim.Unit
@@ -195,9 +195,9 @@ func (l *lotList) each(do func(inventory.Balance)) {
 
 func (l *lotList) document() *report.Document {
 	if len(l.lots) == 0 {
-		return &report.Document{Sections: []report.Section{{Lines: []string{"Nothing of that is in the box."}}}}
+		return &report.Document{Sections: []report.Section{{Lines: []string{"The box has none of these."}}}}
 	}
-	t := &report.Table{Kind: "lots", Header: []string{"disc", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
+	t := &report.Table{Kind: "lots", Header: []string{"diameter", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
 	l.each(func(b inventory.Balance) {
 		t.Rows = append(t.Rows, []string{discText(b.Diameter, l.unit), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})

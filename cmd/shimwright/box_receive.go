@@ -27,17 +27,17 @@ func newBoxReceive(a *app) *cobra.Command {
 	o := &receiveOptions{}
 	cmd := &cobra.Command{
 		Use:   "receive [SIZE[xCOUNT]]...",
-		Short: "Book pieces in",
-		Long: `receive books a delivery into the box. 2.400x3 is three pieces stamped 2.400. The
-flags hold for all sizes of the call. --from reads a CSV file in the form of a
-box instead (docs/files.md); a row whose note is "used" is of used shims.
-Without sizes it reads them line by line: each label scanned is one piece.
+		Short: "Book a delivery into the box",
+		Long: `receive books a delivery into the box. 2.400x3 means three shims stamped 2.400.
+The flags apply to all sizes. --from reads a box file instead (docs/files.md), in
+which the note "used" marks used shims. Without sizes it reads them line by line;
+a scanned label is one shim.
 
-What looks like a typing mistake is asked about: a size in no catalogue that
-the shop knows, very many pieces, new pieces noted as used.
+It asks about likely typing mistakes: a size in none of the shop's catalogues,
+very many shims, new shims noted as used.
 
-New pieces that a job has on order, or needs, are reserved for it. Used ones
-are free. A shim whose stamp cannot be read is booked by --mic alone.`,
+New shims that a job has on order or needs are reserved for it. Used ones are
+free. If the stamp cannot be read, give only --mic.`,
 		Example: `  shimwright box receive 2.400x3 2.425x2 --bin A3 --price 7.80
   shimwright box receive 2.425 --mic 2.418 --used
   shimwright box receive "2.425;8.9"
@@ -46,13 +46,13 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 	}
 	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
-	flags.StringVar(&o.from, "from", "", "read the pieces from this `FILE` (CSV: size,count)")
+	flags.StringVar(&o.from, "from", "", "read the delivery from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
-	flags.StringVar(&o.mic, "mic", "", "the `SIZE` that a micrometer reads")
-	flags.BoolVar(&o.used, "used", false, "they were in an engine before")
-	flags.Var((*trimmed)(&o.bin), "bin", "where they lie")
-	flags.StringVar(&o.price, "price", "", "what the supplier took for one, without its currency")
-	flags.StringVar(&o.note, "note", "", "supplier, invoice, for the record")
+	flags.StringVar(&o.mic, "mic", "", "the `SIZE` measured with a micrometer")
+	flags.BoolVar(&o.used, "used", false, "the shims are used")
+	flags.Var((*trimmed)(&o.bin), "bin", "the bin they go into")
+	flags.StringVar(&o.price, "price", "", "price of one shim, without the currency")
+	flags.StringVar(&o.note, "note", "", "note for the record, like supplier or invoice")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
@@ -62,11 +62,11 @@ are free. A shim whose stamp cannot be read is booked by --mic alone.`,
 func runReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string) error {
 	switch {
 	case o.from != "" && (len(args) > 0 || o.mic != ""):
-		return wrong("put all into the file", "--from and sizes do not go together")
+		return wrong("put all sizes into the file", "--from cannot be used with sizes")
 	case o.from == "" && len(args) == 0 && o.mic == "" && !a.person:
-		return wrong("like shimwright box receive 2.400x3, or --from FILE; - reads lines", "which pieces came in?")
+		return wrong("give sizes, like 2.400x3, or --from FILE; - reads lines", "no sizes given")
 	case o.mic != "" && len(args) > 1:
-		return wrong("receive the sizes one by one", "--mic is the reading of one size")
+		return wrong("receive one size at a time", "--mic applies to one size only")
 	}
 	common := inventory.Item{Lot: inventory.Lot{Used: o.used, Bin: o.bin}, Note: o.note}
 	if o.price != "" {
@@ -95,11 +95,11 @@ func runReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		return a.printReceipt("Received", r, o.units.unit(), thenUndo("put them where they belong", r))
+		return a.printReceipt("Received", r, o.units.unit(), thenUndo("put them into their bins", r))
 	})
 }
 
-// items are the pieces of the call, without a diameter where none is known.
+// items returns the shims of the call, diameter 0 if unknown.
 func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]inventory.Item, error) {
 	u := o.units.unit()
 	if o.from != "" {
@@ -109,7 +109,7 @@ func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]
 		}
 		items := itemsOf(rows, common)
 		if len(items) == 0 {
-			return nil, shim.Fail(nil, "write a row for each size with its count", "%s: no piece to book", o.from)
+			return nil, shim.Fail(nil, "write a row for each size with its count", "%s: no shims to book", o.from)
 		}
 		return items, nil
 	}
@@ -149,7 +149,7 @@ func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]
 // scanned reads sizes and labels, a line each.
 func (a *app) scanned(u shim.Unit) ([]string, error) {
 	var list []string
-	err := a.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each piece; an empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
+	err := a.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
 		_, err := parsePieces(line, u)
 		if err == nil {
 			list = append(list, line)
@@ -157,12 +157,12 @@ func (a *app) scanned(u shim.Unit) ([]string, error) {
 		return err
 	})
 	if err == nil && len(list) == 0 {
-		err = wrong("type a size, like 2.400x3", "which pieces came in?")
+		err = wrong("type a size, like 2.400x3", "no sizes given")
 	}
 	return list, err
 }
 
-// delivered are the pieces with what their notes say.
+// delivered returns the items with whether their notes say used.
 func delivered(items []inventory.Item) []work.Delivered {
 	list := make([]work.Delivered, len(items))
 	for i, item := range items {
@@ -171,29 +171,29 @@ func delivered(items []inventory.Item) []work.Delivered {
 	return list
 }
 
-// compareMic asks where the stamp and the micrometer tell two stories.
+// compareMic warns if the stamp and the micrometer disagree.
 func (a *app) compareMic(l inventory.Lot, u shim.Unit) {
 	if l.Differ() {
-		a.doubt("the micrometer reads "+sizeText(l.Mic, u)+" where the stamp says "+sizeText(l.Stamp, u)+" "+u.String(),
-			"measure the shim again; the micrometer is what counts")
+		a.doubt("the micrometer reads "+sizeText(l.Mic, u)+" but the stamp says "+sizeText(l.Stamp, u)+" "+u.String(),
+			"measure the shim again; the micrometer reading counts")
 	}
 }
 
-// compareMics is [app.compareMic] for the shims that were booked, of the valves
-// that a micrometer was told of.
+// compareMics is [app.compareMic] for booked shims, of the valves with a
+// micrometer reading.
 func (a *app) compareMics(list []inventory.Movement, told map[shim.Valve]bool, u shim.Unit) {
 	seen := map[shim.Valve]inventory.Lot{}
 	for _, m := range list {
 		if kind := (inventory.Lot{Marks: m.Marks}); told[m.Valve] && m.Kind != inventory.KindCorrected && seen[m.Valve] != kind && m.Differ() {
 			seen[m.Valve] = kind
-			a.doubt(fmt.Sprintf("%s: the micrometer reads %s where the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),
-				"measure the shim again; if the figure was a slip, take the booking back with shimwright box undo")
+			a.doubt(fmt.Sprintf("%s: the micrometer reads %s but the stamp says %s %s", m.Valve, sizeText(m.Mic, u), sizeText(m.Stamp, u), u),
+				"measure the shim again; if it was a typing mistake, undo the booking with shimwright box undo")
 		}
 	}
 }
 
-// itemsOf gives the rows of a box file as pieces. What a row does not say is
-// taken from the common item.
+// itemsOf returns the rows of a box file as items. What a row leaves out comes
+// from the common item.
 func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
 	var items []inventory.Item
 	for _, row := range rows {
@@ -213,7 +213,7 @@ func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
 	return items
 }
 
-// fillDiameter gives the pieces without a diameter the one that is meant.
+// fillDiameter sets the diameter of items without one.
 func (a *app) fillDiameter(ctx context.Context, shop *inventory.Shop, items []inventory.Item, typed string, u shim.Unit) error {
 	var diameter shim.Length
 	for i := range items {

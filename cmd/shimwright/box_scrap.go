@@ -18,13 +18,13 @@ func newBoxScrap(a *app) *cobra.Command {
 	o := &scrapOptions{}
 	cmd := &cobra.Command{
 		Use:   "scrap SIZE[xCOUNT]...",
-		Short: "Book pieces out for good",
-		Long: `scrap books pieces out of the box that are thrown away, given away or sold. A
-SIZE is what the micrometer reads where that is known, else the stamp; 2.400x3
-is three pieces. Where several kinds of the size are there, flags say which.
+		Short: "Book shims out for good",
+		Long: `scrap books out shims that are thrown away, given away or sold. SIZE is the
+micrometer reading if there is one, else the stamp; 2.400x3 means three shims. If
+the box has several kinds of that size, select one with the flags.
 
-Pieces that a job has reserved are gone all the same: the job's plan gives them
-up and says so when it is to be booked.`,
+Reserved shims are booked out too: the job's plan loses them, and says so when
+you book the fit.`,
 		Example: `  shimwright box scrap 2.400
   shimwright box scrap 2.400x2 2.425 --used --note "rings worn"`,
 		Args:              atLeast(1, "one size or more"),
@@ -32,7 +32,7 @@ up and says so when it is to be booked.`,
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxScrap(cmd, a, o, args) },
 	}
 	o.which = addWhich(a, cmd)
-	cmd.Flags().StringVar(&o.note, "note", "", "why, for the record")
+	cmd.Flags().StringVar(&o.note, "note", "", "reason, for the record")
 	return cmd
 }
 
@@ -54,7 +54,7 @@ func runBoxScrap(cmd *cobra.Command, a *app, o *scrapOptions, args []string) err
 	})
 }
 
-// thenUndo is what comes next, and the way back.
+// thenUndo says what comes next and how to undo.
 func thenUndo(next string, r inventory.Receipt) string {
-	return fmt.Sprintf("%s. To take it back: shimwright box undo %d.", next, r.Batch)
+	return fmt.Sprintf("%s. To undo: shimwright box undo %d.", next, r.Batch)
 }

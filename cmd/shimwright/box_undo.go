@@ -23,22 +23,23 @@ type undoOptions struct {
 func newBoxUndo(a *app) *cobra.Command {
 	o := &undoOptions{}
 	cmd := &cobra.Command{
-		Use:   "undo [BATCH]",
-		Short: "Take a batch back, the last one if none is named",
-		Long: `undo books the reverse of all that one command booked. It shows the rows first
-and asks. Nothing is deleted: both stay in the history. An undo can be undone.
+		Use:   "undo [BOOKING]",
+		Short: "Undo a booking, by default the last one",
+		Long: `undo reverses everything that one command booked. It shows the movements first
+and asks. Nothing is deleted: both bookings stay in the history. An undo can be
+undone.
 
-Commands name the batch that they booked, and box history lists them.`,
+Commands print the number of their booking, and box history lists them.`,
 		Example: `  shimwright box undo
   shimwright box undo 17 --yes --note "wrong drawer"`,
-		Args:              atMost(1, "one batch"),
+		Args:              atMost(1, "one booking"),
 		ValidArgsFunction: a.completeBatches(),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxUndo(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&o.note, "note", "", "why, for the record")
+	flags.StringVar(&o.note, "note", "", "reason, for the record")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
-	flags.BoolVar(&o.dryRun, "dry-run", false, "only show what would be taken back")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "only show what would be undone")
 	o.units = addUnits(cmd)
 	return cmd
 }
@@ -48,7 +49,7 @@ func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error
 	if len(args) > 0 {
 		n, err := strconv.ParseInt(args[0], 10, 64)
 		if err != nil || n < 1 {
-			return wrong("the number that the command printed, or the first column of shimwright box history", "%q is no batch", args[0])
+			return wrong("give the number that the command printed, or see shimwright box history", "%q is not the number of a booking", args[0])
 		}
 		batch = n
 	}
@@ -68,18 +69,18 @@ func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error
 		if by := rows[0].Who; by != a.who(cmd) {
 			whose = ", booked by " + by
 		}
-		if err := a.agree(fmt.Sprintf("Take batch %d back%s?", batch, whose), o.yes); err != nil {
+		if err := a.agree(fmt.Sprintf("Undo booking %d%s?", batch, whose), o.yes); err != nil {
 			return err
 		}
 		r, err := shop.Undo(ctx, batch, o.note)
 		if err != nil {
 			return err
 		}
-		return a.printBooked(fmt.Sprintf("Took batch %d back%s, %s", batch, whose, moved(r.Movements, u)), r, u, thenUndo("book it again as it should have been", r))
+		return a.printBooked(fmt.Sprintf("Undid booking %d%s, %s", batch, whose, moved(r.Movements, u)), r, u, thenUndo("book it again correctly", r))
 	})
 }
 
-// batchOf reads a batch, the last one where it is 0.
+// batchOf reads a batch; 0 means the last one.
 func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []inventory.Movement, error) {
 	if batch == 0 {
 		last, err := shop.History(ctx, inventory.MovementFilter{Newest: true, Limit: 1})
@@ -87,7 +88,7 @@ func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []i
 			return 0, nil, err
 		}
 		if len(last) == 0 {
-			return 0, nil, shim.Fail(inventory.ErrUnknown, "", "nothing was booked yet")
+			return 0, nil, shim.Fail(inventory.ErrUnknown, "", "nothing has been booked")
 		}
 		batch = last[0].Batch
 	}
@@ -111,7 +112,7 @@ func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []i
 		}
 	}
 	if len(rows) == 0 {
-		return 0, nil, shim.Fail(inventory.ErrUnknown, "see shimwright box history", "there is no batch %d", batch)
+		return 0, nil, shim.Fail(inventory.ErrUnknown, "see shimwright box history", "there is no booking %d", batch)
 	}
 	return batch, rows, nil
 }
@@ -122,9 +123,9 @@ func batchDocument(batch int64, rows []inventory.Movement, u shim.Unit) *report.
 	for _, m := range rows[:min(len(rows), pageRows)] {
 		t.Rows = append(t.Rows, movementRow(m, u))
 	}
-	section := report.Section{Lines: []string{fmt.Sprintf("Batch %d booked %s:", batch, shim.Count(len(rows), "row"))}, Table: t}
+	section := report.Section{Lines: []string{fmt.Sprintf("Booking %d has %s:", batch, shim.Count(len(rows), "movement"))}, Table: t}
 	if len(rows) > pageRows {
-		section.Notes = []string{fmt.Sprintf("and %d rows more: shimwright box history", len(rows)-pageRows)}
+		section.Notes = []string{fmt.Sprintf("and %d more: shimwright box history", len(rows)-pageRows)}
 	}
 	return &report.Document{Sections: []report.Section{section}}
 }

@@ -18,15 +18,15 @@ import (
 	"shimwright/shim/files"
 )
 
-// newCompletion is the commands that print completion scripts. It takes the
-// place of cobra's own, whose help has lines that no terminal shows whole.
+// newCompletion makes the commands that print completion scripts. It replaces
+// cobra's own, whose help has overlong lines.
 func newCompletion(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "completion",
 		Short: "Complete commands, flags, files and names in your shell",
 		Long: `completion prints a script for your shell. With it the tab key completes commands,
-flags, their values, files with the right ending, camshafts and valves of the
-engine, and what the shop file knows: jobs, sizes, bins.`,
+flags, values, files, the engine's camshafts and valves, and the shop's jobs, sizes
+and bins.`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -41,7 +41,7 @@ engine, and what the shop file knows: jobs, sizes, bins.`,
 	}{
 		{
 			"bash", "source <(shimwright completion bash)",
-			`In every shell, once bash-completion is installed:
+			`To have it in every shell (needs bash-completion):
 
   mkdir -p ~/.local/share/bash-completion/completions
   shimwright completion bash \
@@ -50,22 +50,22 @@ engine, and what the shop file knows: jobs, sizes, bins.`,
 		},
 		{
 			"zsh", "source <(shimwright completion zsh)",
-			`In every shell: write it as _shimwright into a folder of $fpath, with
-"autoload -U compinit; compinit" in ~/.zshrc:
+			`To have it in every shell, write it to a folder of $fpath, and put
+"autoload -U compinit; compinit" into ~/.zshrc:
 
   shimwright completion zsh > "${fpath[1]}/_shimwright"`,
 			func(root *cobra.Command) error { return root.GenZshCompletion(a.out) },
 		},
 		{
 			"fish", "shimwright completion fish | source",
-			`In every shell:
+			`To have it in every shell:
 
   shimwright completion fish > ~/.config/fish/completions/shimwright.fish`,
 			func(root *cobra.Command) error { return root.GenFishCompletion(a.out, true) },
 		},
 		{
 			"powershell", "shimwright completion powershell | Out-String | Invoke-Expression",
-			`In every shell: put that line into the file that $PROFILE names.`,
+			`To have it in every shell, put that line into the file that $PROFILE names.`,
 			func(root *cobra.Command) error { return root.GenPowerShellCompletionWithDesc(a.out) },
 		},
 	} {
@@ -90,15 +90,15 @@ func firstLine(text string) string {
 	return line
 }
 
-// patience is how long a completion may look into the shop file.
+// patience limits how long a completion may read the shop file.
 const patience = 2 * time.Second
 
-// maxCompletions bounds what a shell is offered.
+// maxCompletions limits how many words are offered.
 const maxCompletions = 500
 
 // fromShop completes words from the shop file, each with a description after a
-// tab. It says nothing, fails never and makes no file: without a shop file, or
-// with one that cannot be read, there is nothing to offer.
+// tab. It prints nothing, never fails and makes no file: without a readable shop
+// file it offers nothing.
 func (a *app) fromShop(words func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error)) cobra.CompletionFunc {
 	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 		nothing := cobra.ShellCompDirectiveNoFileComp
@@ -157,7 +157,7 @@ func (a *app) completeSizes() cobra.CompletionFunc {
 	})
 }
 
-// completeDiameters offers the diameters of the shop's discs.
+// completeDiameters offers the diameters of the shop's shims.
 func (a *app) completeDiameters() cobra.CompletionFunc {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		list, err := work.Diameters(ctx, shop)
@@ -169,7 +169,7 @@ func (a *app) completeDiameters() cobra.CompletionFunc {
 	})
 }
 
-// completeBins offers the bins that something lies in.
+// completeBins offers the bins that are in use.
 func (a *app) completeBins() cobra.CompletionFunc {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		lots, err := shop.Balances(ctx, inventory.StockFilter{})
@@ -184,7 +184,7 @@ func (a *app) completeBins() cobra.CompletionFunc {
 	})
 }
 
-// completeBatches offers the last batches.
+// completeBatches offers the last bookings.
 func (a *app) completeBatches() cobra.CompletionFunc {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) > 0 {
@@ -201,7 +201,7 @@ func (a *app) completeBatches() cobra.CompletionFunc {
 	})
 }
 
-// completesFlag lets the function complete the flag.
+// completesFlag sets the completion of a flag.
 func completesFlag(cmd *cobra.Command, flag string, complete cobra.CompletionFunc) {
 	if err := cmd.RegisterFlagCompletionFunc(flag, complete); err != nil {
 		panic(err) // only where the flag does not exist
@@ -218,8 +218,7 @@ func completeOnce(complete cobra.CompletionFunc) cobra.CompletionFunc {
 	}
 }
 
-// completeNothingElse lets what is not marked otherwise complete nothing: a
-// flag, an argument.
+// completeNothingElse turns completion off for all other flags and arguments.
 func completeNothingElse(cmd *cobra.Command) {
 	for _, child := range cmd.Commands() {
 		completeNothingElse(child)
@@ -324,7 +323,7 @@ func enginesIn(names []string) []*shim.Engine {
 	return list
 }
 
-// listed completes the last of several names, leaving out those named before.
+// listed completes the last of several names, without those given before.
 func listed(names []string, begun string) []string {
 	at := strings.LastIndexByte(begun, ',') + 1
 	before, last := begun[:at], begun[at:]
@@ -337,7 +336,7 @@ func listed(names []string, begun string) []string {
 	return words[:min(len(words), maxCompletions)]
 }
 
-// beginning keeps the words that begin so, without regard to case.
+// beginning keeps the words with the prefix, ignoring case.
 func beginning(words []string, begun string) []string {
 	var kept []string
 	for _, word := range words {

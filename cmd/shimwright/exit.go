@@ -10,28 +10,28 @@ import (
 	"shimwright/shim/files"
 )
 
-// The exit statuses, as the help of the root command lists them.
+// Exit statuses; the root command's help lists them.
 const (
 	exitDone    = 0
 	exitFailed  = 1
 	exitUsage   = 2
-	exitOutside = 3 // planned, yet some valve stays outside its limits or unplanned
+	exitOutside = 3 // done, but a valve is outside its limits or unplanned
 	exitStale   = 4 // the box changed meanwhile
-	exitBooked  = 5 // booked, only the message failed
-	exitUnsure  = 6 // it is not known whether it was booked
+	exitBooked  = 5 // booked, but the output failed
+	exitUnsure  = 6 // unknown whether it was booked
 )
 
-// errOutside ends a command that did its work, yet left a valve outside.
-var errOutside = errors.New("some valve stays outside its limits or could not be planned")
+// errOutside ends a command that did its work but left a valve outside.
+var errOutside = errors.New("a valve is outside its limits or could not be planned")
 
 // Kinds of error with a status of their own.
 var (
 	errUsage  = errors.New("wrong call")
-	errBooked = errors.New("booked") // it came after the booking, which stands
+	errBooked = errors.New("booked") // the error came after the booking, which is saved
 )
 
-// ends is how a command ends that printed its work: an output that failed goes
-// before a valve that is not right.
+// ends returns the error of a command that has printed its result: a failed
+// output takes precedence over a valve outside.
 func (a *app) ends(right bool, printed error) error {
 	a.outside = !right
 	if printed == nil && !right {
@@ -40,12 +40,12 @@ func (a *app) ends(right bool, printed error) error {
 	return printed
 }
 
-// wrong is the error for a wrong call, see [shim.Fail].
+// wrong returns an error for wrong usage, see [shim.Fail].
 func wrong(hint, format string, args ...any) error {
 	return shim.Fail(errUsage, hint, format, args...)
 }
 
-// status maps an error to an exit status. It is the only place that does.
+// status maps an error to an exit status. Nothing else does.
 func status(err error) int {
 	switch {
 	case err == nil:
@@ -64,10 +64,10 @@ func status(err error) int {
 	return exitFailed
 }
 
-// maxFaults bounds how many faults are printed: nobody reads more in one go.
+// maxFaults limits how many faults are printed.
 const maxFaults = 40
 
-// complain prints an error: a line for what is wrong, a line for the way out.
+// complain prints an error and its hint, a line each.
 func complain(w io.Writer, err error) {
 	if errors.Is(err, errOutside) {
 		return // the plan on standard output says it

@@ -8,14 +8,14 @@ import (
 	"shimwright/shim"
 )
 
-// choice is a flag that takes one of some words. It brings its own check, help
-// text and completion.
+// choice is a flag that takes one of several words, with its own check, help text
+// and completion.
 type choice struct {
 	value   string
 	allowed []string
 }
 
-// addChoice adds a flag that takes one of the words; the first is the default.
+// addChoice adds a choice flag; the first word is the default.
 func addChoice(cmd *cobra.Command, name, help string, allowed ...string) *choice {
 	c := &choice{value: allowed[0], allowed: allowed}
 	cmd.Flags().Var(c, name, help+": "+strings.Join(allowed, ", "))
@@ -37,11 +37,11 @@ func (c *choice) Set(text string) error {
 			return nil
 		}
 	}
-	return shim.Fail(nil, didYouMean(text, c.allowed, "take one of these words"), "%q is none of %s", text, strings.Join(c.allowed, ", "))
+	return shim.Fail(nil, didYouMean(text, c.allowed, "use one of these words"), "%q is not one of %s", text, strings.Join(c.allowed, ", "))
 }
 
-// trimmed is a flag's text without blanks at its ends, which no table shows and
-// which CSV files do not keep.
+// trimmed is a flag's text without leading and trailing blanks: tables do not show
+// them and CSV files do not keep them.
 type trimmed string
 
 func (t *trimmed) Set(text string) error { *t = trimmed(strings.TrimSpace(text)); return nil }
@@ -50,11 +50,11 @@ func (t *trimmed) Type() string          { return "string" }
 
 // addDisplay adds the flag for the unit in which people read lengths.
 func addDisplay(cmd *cobra.Command) *choice {
-	return addChoice(cmd, "units", "unit of printed lengths; files keep the engine's", "engine", "mm", "in")
+	return addChoice(cmd, "units", "unit of printed lengths; files keep the engine file's", "engine", "mm", "in")
 }
 
-// display is the unit that a flag of [addDisplay] asks for; nil is the
-// engine's own, and what JSON and CSV have: they are in mm always.
+// display returns the unit that a flag of [addDisplay] asks for; nil means the
+// engine's own. It is nil for JSON and CSV, which are always in mm.
 func display(units, output *choice) *shim.Unit {
 	if units.value == units.allowed[0] || output.value == "json" || output.value == "csv" {
 		return nil
@@ -63,12 +63,12 @@ func display(units, output *choice) *shim.Unit {
 	return &u
 }
 
-// addIntake adds the flag for where a sheet has the intake side.
+// addIntake adds the flag for the place of the intake side on a sheet.
 func addIntake(cmd *cobra.Command) *choice {
-	return addChoice(cmd, "intake", "where the intake side is drawn, in place of the engine's intake_side", append([]string{"engine"}, shim.Placings...)...)
+	return addChoice(cmd, "intake", "where the intake side is drawn, instead of intake_side in the engine file", append([]string{"engine"}, shim.Placings...)...)
 }
 
-// intakeOf is what a flag of [addIntake] asks for; nil is as the engine says.
+// intakeOf returns what a flag of [addIntake] asks for; nil means the engine's own.
 func intakeOf(c *choice) *shim.Placing {
 	if c.value == c.allowed[0] {
 		return nil

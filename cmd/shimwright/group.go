@@ -4,8 +4,8 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// newGroup is a command that only holds others. Alone it prints its help; a
-// word that is none of its commands is refused.
+// newGroup makes a command that only holds others. Alone it prints its help; it
+// refuses an unknown command.
 func newGroup(name, short, long string, commands ...*cobra.Command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     name,
@@ -26,19 +26,19 @@ func newGroup(name, short, long string, commands ...*cobra.Command) *cobra.Comma
 	return cmd
 }
 
-// newShop is the commands on the shop file itself.
+// newShop makes the commands for the shop file itself.
 func newShop(a *app) *cobra.Command {
-	return newGroup("shop", "Make, check, copy and restore the shop file", `shop looks after the file that keeps the box and the jobs. It is named by --shop,
-else by SHIMWRIGHT_SHOP, else it lies in the platform's data folder; shop info
-says where. docs/box.md says what is kept and how.`,
+	return newGroup("shop", "Make, check, copy and restore the shop file", `shop looks after the file with the box and the jobs: the one named by --shop, else
+by SHIMWRIGHT_SHOP, else in the platform's data folder. shop info says where it
+is. docs/box.md describes what it holds.`,
 		newShopInit(a), newShopInfo(a), newShopCheck(a), newShopBackup(a), newShopRestore(a))
 }
 
-// newBox is the commands on the shim box.
+// newBox makes the commands for the shim box.
 func newBox(a *app) *cobra.Command {
-	return newGroup("box", "Keep the shop's shim box", `box keeps count of the shop's shims. Every change is a row in a ledger that is
-only ever added to; what is on hand is the sum of its rows, and a mistake is
-taken back by a row that says so. docs/box.md tells more.`,
+	return newGroup("box", "Keep the shop's shim box", `box keeps count of the shop's shims. Every change is added to a ledger. Nothing
+in it is ever changed or deleted: the count on hand is the sum of its movements,
+and a mistake is undone by a movement that reverses it. See docs/box.md.`,
 		newBoxList(a), newBoxReceive(a), newBoxScrap(a), newBoxCorrect(a), newBoxCount(a),
 		newBoxHistory(a), newBoxUndo(a), newBoxImport(a), newBoxExport(a), newBoxLabels(a))
 }

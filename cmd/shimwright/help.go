@@ -16,7 +16,7 @@ import (
 	"shimwright/shim/report"
 )
 
-// helpTemplate leads with examples: most people look for one to change.
+// helpTemplate starts with examples: most people look for one to change.
 const helpTemplate = `{{.Short}}
 {{- if .HasExample}}
 
@@ -53,11 +53,11 @@ Flags of all {{.Parent.Name}} commands:
 {{- end}}
 {{- if .HasAvailableSubCommands}}
 
-{{.CommandPath}} COMMAND --help tells more about a command.
+{{.CommandPath}} COMMAND --help shows the help of a command.
 {{- end}}
 `
 
-// groupExample is an example of each of the first commands of a group.
+// groupExample returns one example for each of a group's first commands.
 func groupExample(commands []*cobra.Command) string {
 	const most = 4
 	text := ""
@@ -70,7 +70,7 @@ func groupExample(commands []*cobra.Command) string {
 	return text
 }
 
-// fillHelp fills the paragraphs of every command's long text to the line width.
+// fillHelp wraps every command's long text at the line width.
 func fillHelp(cmd *cobra.Command) {
 	cmd.Long = fill(cmd.Long, report.LineWidth)
 	for _, child := range cmd.Commands() {
@@ -78,7 +78,7 @@ func fillHelp(cmd *cobra.Command) {
 	}
 }
 
-// fill fills paragraphs to a width. Those with a line that is set in stay.
+// fill wraps paragraphs at a width. Those with an indented line stay as they are.
 func fill(text string, width int) string {
 	paragraphs := strings.Split(text, "\n\n")
 	for i, paragraph := range paragraphs {
@@ -106,8 +106,8 @@ func fill(text string, width int) string {
 	return strings.Join(paragraphs, "\n\n")
 }
 
-// didYouMean is a hint that names the known word closest to a mistyped one,
-// else the other hint.
+// didYouMean returns a hint with the known word closest to a mistyped one, else
+// the other hint.
 func didYouMean(word string, known []string, other string) string {
 	if best := files.Closest(strings.ToLower(word), known); best != "" {
 		return "did you mean " + best + "?"
@@ -115,7 +115,7 @@ func didYouMean(word string, known []string, other string) string {
 	return other
 }
 
-// flagError is a wrong flag, with the one that may have been meant.
+// flagError is the error for a wrong flag; it suggests a similar one.
 func flagError(cmd *cobra.Command, err error) error {
 	if word := cmd.Flags().Arg(0); cmd.HasSubCommands() && word != "" {
 		return unknown(cmd, word) // whose flag it would be
@@ -156,8 +156,8 @@ func valvesOf(e *shim.Engine) []string {
 	return names
 }
 
-// liftHint is the way out where a request cannot be planned: the name that was
-// meant where --lift names something that no engine has.
+// liftHint is the hint for a request that cannot be planned: a similar name if
+// --lift names something that no engine has.
 func liftHint(q *plan.Request, other string) string {
 	for i := range q.Jobs {
 		j := &q.Jobs[i]
@@ -170,8 +170,8 @@ func liftHint(q *plan.Request, other string) string {
 	return other
 }
 
-// parseValve reads the name of a valve of the engine. The error names the valve
-// that may have been meant.
+// parseValve reads the name of one of the engine's valves. The error suggests a
+// similar one.
 func parseValve(e *shim.Engine, text string) (shim.Valve, error) {
 	names := valvesOf(e)
 	all := "valves run from " + names[0] + " to " + names[len(names)-1]
@@ -185,7 +185,7 @@ func parseValve(e *shim.Engine, text string) (shim.Valve, error) {
 	return v, nil
 }
 
-// unknown is the error for a word that is no command of cmd.
+// unknown is the error for a word that is not a command of cmd.
 func unknown(cmd *cobra.Command, word string) error {
 	way := cmd.CommandPath() + " --help lists the commands"
 	if near := cmd.SuggestionsFor(word); len(near) > 0 {
@@ -194,8 +194,8 @@ func unknown(cmd *cobra.Command, word string) error {
 	return wrong(way, "unknown command %q", word)
 }
 
-// strict makes cobra's own help command refuse what it does not know; left alone
-// it prints a help and succeeds.
+// strict makes cobra's help command fail for unknown commands; by default it prints
+// a help and succeeds.
 func strict(root *cobra.Command) {
 	root.InitDefaultHelpCmd()
 	for _, cmd := range root.Commands() {

@@ -29,7 +29,7 @@ func (a *app) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
 	})
 }
 
-// readGauge reads a gauge file; without a name it is nil, for the engine's own.
+// readGauge reads a gauge file; without a name it is nil, which means the engine's.
 func (a *app) readGauge(name string) (*shim.Gauge, error) {
 	if name == "" {
 		return nil, nil
@@ -61,8 +61,8 @@ func readInput[T any](a *app, name string, read func(name string, r io.Reader) (
 	return value, err
 }
 
-// lastRecord is the last record of some engines: what was in them when their
-// last job ended.
+// lastRecord is the last record of some engines: their state at the end of the
+// last job.
 type lastRecord []files.Check
 
 // readLast reads the last record. Clearances and shims may be missing in it.
@@ -72,8 +72,8 @@ func (a *app) readLast(name string, engines []*shim.Engine) (lastRecord, error) 
 	})
 }
 
-// of is what the record has of a check's engine: of the same job, or the only
-// one of that engine. It is nil where there is none.
+// of returns the record of a check's engine: the one of the same job, or the only
+// one. It is nil if there is none.
 func (l lastRecord) of(c *files.Check) []shim.Measurement {
 	var only []shim.Measurement
 	found := 0
@@ -93,10 +93,10 @@ func (l lastRecord) of(c *files.Check) []shim.Measurement {
 	return nil
 }
 
-// maxSuspicions bounds how many suspicious figures are named in one go.
+// maxSuspicions limits how many suspicious figures are printed.
 const maxSuspicions = 20
 
-// suspect names figures of the checks in the file that look wrong.
+// suspect warns of figures in the checks that look wrong.
 func (a *app) suspect(file string, checks []files.Check, last lastRecord) {
 	var warnings []files.Fault
 	more := 0
@@ -123,7 +123,7 @@ func (a *app) suspect(file string, checks []files.Check, last lastRecord) {
 	a.warn(warnings)
 }
 
-// beyond tells whether the shim of a valve is thinner or thicker than all of the
+// beyond reports whether a valve's shim is thinner or thicker than the whole
 // catalogue.
 func beyond(c *files.Check, valve shim.Valve) bool {
 	i := slices.IndexFunc(c.Measurements, func(m shim.Measurement) bool { return m.Valve == valve })

@@ -70,7 +70,7 @@ func TestKilledJobs(t *testing.T) {
 		k.killed, time.Since(start).Round(time.Second), k.acknowledged, len(k.batches), k.jobs, k.silent, k.checks+1)
 }
 
-var fitBatch = regexp.MustCompile(`(?:fitted, batch|\(batch|: batch) (\d+)`)
+var fitBatch = regexp.MustCompile(`(?:fitted, |\(|: )(?:batch|booking) (\d+)`)
 
 type killedJobs struct {
 	shop string

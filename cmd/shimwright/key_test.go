@@ -87,7 +87,7 @@ func TestUnsure(t *testing.T) {
 		for range 3 {
 			code, out, told = call(append(receive, "--key", key)...)
 			require.Equal(t, exitDone, code, told)
-			require.Contains(t, out, "batch 1.")
+			require.Contains(t, out, "booking 1.")
 			if first == "" {
 				first = out
 			}
@@ -131,7 +131,7 @@ func TestAnswerLost(t *testing.T) {
 	require.Contains(t, told, "job show")
 	code, out, told = call(receive...)
 	require.Equal(t, exitDone, code, told)
-	require.Equal(t, "Booked: batch 1.\n", out)
+	require.Equal(t, "Saved as booking 1.\n", out)
 	_, out, _ = call("box", "history", "--output", "csv")
 	require.Equal(t, 2, strings.Count(out, "\n"), "a heading and one row: %s", out)
 }

@@ -17,19 +17,19 @@ import (
 	"shimwright/shim/report"
 )
 
-// A printed is a listing that prints itself in each of the forms.
+// A printed is a listing that prints itself in every format.
 type printed interface {
 	document() *report.Document
 	json(w io.Writer) error
 	csv(w io.Writer) error
 }
 
-// addOutput adds the flag for the form of a listing.
+// addOutput adds the flag for the format of a listing.
 func addOutput(cmd *cobra.Command) *choice {
-	return addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	return addChoice(cmd, "output", "output format", "table", "json", "csv", "markdown")
 }
 
-// list prints a listing in the form.
+// list prints a listing in the given format.
 func (a *app) list(l printed, form string) error {
 	return a.write(func(w io.Writer) error {
 		switch form {
@@ -52,9 +52,9 @@ func writeJSON(w io.Writer, v any) error {
 	return encoder.Encode(v)
 }
 
-// A visibleJSON passes JSON on with every character that could steer a terminal
-// or turn what follows written as \u: to a program the text is the same. Each
-// write is whole characters, as encoders make them.
+// A visibleJSON passes JSON on and escapes as \u every character that could control
+// a terminal or change the writing direction: to a program the text is the same.
+// Each write must hold whole characters, as encoders write them.
 type visibleJSON struct{ w io.Writer }
 
 func (v visibleJSON) Write(text []byte) (int, error) {
@@ -81,8 +81,8 @@ func (v visibleJSON) Write(text []byte) (int, error) {
 	return len(text), nil
 }
 
-// steers tells whether a character of JSON is harmful: what is below a blank
-// stands between its words, and is escaped in them already.
+// steers reports whether a character of JSON is harmful. Control characters occur
+// only between tokens; in strings they are escaped already.
 func steers(c rune) bool { return c >= ' ' && shim.Harmful(c) }
 
 // writeCSV writes rows, the first of which names the columns.
@@ -102,11 +102,11 @@ func writeCSV(w io.Writer, rows [][]string) error {
 	return out.Error()
 }
 
-// signed are the columns whose numbers may be below 0. Elsewhere "-5" is a text,
-// which a spreadsheet must not take for a number.
+// signed are the columns with numbers that may be negative. Elsewhere "-5" is text,
+// which a spreadsheet must not take for a formula.
 var signed = []string{"count", "on_hand", "reserved", "free"}
 
-// known is a length for JSON: null where it is 0, not known.
+// known is a length for JSON: null if it is 0, unknown.
 func known(l shim.Length) *shim.Length {
 	if l == 0 {
 		return nil
@@ -114,7 +114,7 @@ func known(l shim.Length) *shim.Length {
 	return &l
 }
 
-// cellOf is a length for CSV in mm: empty where it is 0, not known.
+// cellOf is a length for CSV in mm: empty if it is 0, unknown.
 func cellOf(l shim.Length) string {
 	if l == 0 {
 		return ""
@@ -131,12 +131,11 @@ func day(t time.Time) string { return t.Local().Format(time.DateOnly) }
 // stamp is a time for JSON and CSV: RFC 3339 in UTC.
 func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
 
-// A page is the part of a listing that is printed: page n of so many rows, or
-// all where number is 0.
+// A page is the part of a listing to print; number 0 means all.
 type page struct{ number int }
 
-// pageOf reads the flags. Tables are paged unless all is asked for; JSON and
-// CSV are for programs and whole unless a page is asked for.
+// pageOf reads the flags. Tables are paged unless --all is given; JSON and CSV are
+// whole unless --page is given.
 func pageOf(cmd *cobra.Command, number int, all bool, form string) (page, error) {
 	switch {
 	case cmd.Flags().Changed("page"):
@@ -150,7 +149,7 @@ func pageOf(cmd *cobra.Command, number int, all bool, form string) (page, error)
 	return page{1}, nil
 }
 
-// shows tells whether a row, counted from 0, is on the page.
+// shows reports whether a row, counted from 0, is on the page.
 func (p page) shows(row int) bool { return p.number == 0 || row/pageRows == p.number-1 }
 
 func (p page) pages(rows int) int {
@@ -165,16 +164,16 @@ func (p page) notes(rows int) []string {
 	of := p.pages(rows)
 	switch {
 	case p.number > of:
-		return []string{fmt.Sprintf("There is no page %d: the last one is %d.", p.number, of)}
+		return []string{fmt.Sprintf("There is no page %d; the last is page %d.", p.number, of)}
 	case of == 1:
 		return nil
 	case p.number == of:
-		return []string{fmt.Sprintf("Page %d of %d, the last one.", p.number, of)}
+		return []string{fmt.Sprintf("Page %d of %d.", p.number, of)}
 	}
-	return []string{fmt.Sprintf("Page %d of %d. More: --page %d, or --all.", p.number, of, p.number+1)}
+	return []string{fmt.Sprintf("Page %d of %d. Next: --page %d, or --all.", p.number, of, p.number+1)}
 }
 
-// pageJSON tells a program whether it has all.
+// pageJSON says which page a program got, and of how many.
 type pageJSON struct {
 	Page  int `json:"page"`
 	Pages int `json:"pages"`

@@ -25,7 +25,7 @@ func condition(used bool) string {
 	return "new"
 }
 
-// which are the flags that say which pieces in the box are meant.
+// which holds the flags that select shims in the box.
 type which struct {
 	diameter, stamp, bin string
 	used, fresh, binned  bool
@@ -36,19 +36,19 @@ func addWhich(a *app, cmd *cobra.Command) *which {
 	w := &which{}
 	addDiameter(a, cmd, &w.diameter)
 	flags := cmd.Flags()
-	flags.StringVar(&w.bin, "bin", "", "those in this bin")
-	flags.BoolVar(&w.used, "used", false, "used ones")
-	flags.BoolVar(&w.fresh, "new", false, "new ones")
-	flags.StringVar(&w.stamp, "stamp", "", "those with this `SIZE` marked on them, where the micrometer reads another")
+	flags.StringVar(&w.bin, "bin", "", "only shims in this bin")
+	flags.BoolVar(&w.used, "used", false, "only used shims")
+	flags.BoolVar(&w.fresh, "new", false, "only new shims")
+	flags.StringVar(&w.stamp, "stamp", "", "only shims with this `SIZE` marked on them, if the micrometer reads another")
 	completesFlag(cmd, "bin", a.completeBins())
 	w.units = addUnits(cmd)
 	apart(cmd, "used", "new")
 	return w
 }
 
-// in gives the lots that the pieces are of, with the number from each. It is
-// clear which ones are meant where one lot is left, or where all pieces are
-// asked for. The lots are the box's, of all diameters.
+// in returns the lots of the pieces, with the number from each. The choice is
+// clear if one lot is left, or if all pieces are asked for. The lots are the
+// box's, of all diameters.
 func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error) {
 	u := w.units.unit()
 	diameter, err := p.of(w.diameter, u)
@@ -62,7 +62,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 		}
 	}
 	if p.count == 0 {
-		return nil, wrong("give the number of pieces, 1 or more", "0 pieces cannot be booked")
+		return nil, wrong("give a count of 1 or more", "0 shims cannot be booked")
 	}
 	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return work.Same(diameter, l.Diameter, u) })
 	left := filterLots(slices.Clone(all), func(l inventory.Lot) bool {
@@ -78,7 +78,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	case len(left) == 1:
 		return []inventory.Item{{Lot: left[0].Lot, Count: p.count}}, nil
 	case total < p.count:
-		return nil, shim.Fail(inventory.ErrShort, "see what is there: shimwright box list "+u.Format(p.size),
+		return nil, shim.Fail(inventory.ErrShort, "see what is on hand: shimwright box list "+u.Format(p.size),
 			"%d × %s %s: %d on hand", p.count, sizeText(p.size, u), u, total)
 	case total == p.count && p.told:
 		var items []inventory.Item
@@ -91,30 +91,30 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	for _, l := range left {
 		names = append(names, fmt.Sprintf("%d %s", l.Count, kindText(l.Lot, u)))
 	}
-	return nil, wrong("say which: --bin, --used, --new, --stamp or --diameter", "%s %s is not one kind of shim: %s", sizeText(p.size, u), u, strings.Join(names, "; "))
+	return nil, wrong("select one with --bin, --used, --new, --stamp or --diameter", "the box has several kinds of %s %s: %s", sizeText(p.size, u), u, strings.Join(names, "; "))
 }
 
-// none is the error where the box has no such pieces.
+// none is the error if the box has no such shims.
 func (w *which) none(all []inventory.Balance, p pieces) error {
 	u := w.units.unit()
 	text := fmt.Sprintf("no shim of %s %s", sizeText(p.size, u), u)
 	for _, part := range []struct {
 		on   bool
 		text string
-	}{{w.used, " used"}, {w.fresh, " new"}, {w.stamp != "", " stamped " + w.stamp}, {w.binned, " in bin " + w.bin}, {w.diameter != "", " of disc " + w.diameter}} {
+	}{{w.used, " used"}, {w.fresh, " new"}, {w.stamp != "", " stamped " + w.stamp}, {w.binned, " in bin " + w.bin}, {w.diameter != "", " of diameter " + w.diameter}} {
 		if part.on {
 			text += part.text
 		}
 	}
-	way := "see what is there: shimwright box list"
+	way := "see what is on hand: shimwright box list"
 	for _, l := range all {
 		if l.Mic != 0 && work.Same(p.size, l.Stamp, u) && !work.Same(p.size, l.Mic, u) {
-			way = fmt.Sprintf("one stamped %s measures %s: name it by that", sizeText(l.Stamp, u), sizeText(l.Mic, u))
+			way = fmt.Sprintf("one stamped %s measures %s: give that size", sizeText(l.Stamp, u), sizeText(l.Mic, u))
 			break
 		}
 	}
 	if bins := w.bins(all); w.binned && !slices.Contains(bins, w.bin) {
-		text = "nothing lies in bin " + w.bin
+		text = "nothing is in bin " + w.bin
 		if len(bins) > 0 {
 			way = "the bins are " + strings.Join(bins[:min(len(bins), 20)], ", ")
 		}
@@ -133,7 +133,7 @@ func (w *which) bins(lots []inventory.Balance) []string {
 	return slices.Compact(bins)
 }
 
-// kindText says what sets a lot apart from others of its size.
+// kindText describes what distinguishes a lot from others of its size.
 func kindText(l inventory.Lot, u shim.Unit) string {
 	text := condition(l.Used)
 	switch {
@@ -145,10 +145,10 @@ func kindText(l inventory.Lot, u shim.Unit) string {
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
-	return text + " (disc " + discText(l.Diameter, u) + ")"
+	return text + " (diameter " + discText(l.Diameter, u) + ")"
 }
 
-// pick reads the arguments and finds their lots.
+// pick parses the arguments and finds their lots.
 func (w *which) pick(ctx context.Context, shop *inventory.Shop, args []string) ([]inventory.Item, error) {
 	var asked []pieces
 	for _, arg := range args {
@@ -173,12 +173,12 @@ func (w *which) pick(ctx context.Context, shop *inventory.Shop, args []string) (
 	return items, nil
 }
 
-// usedNote is the note by which a box file tells used shims from new ones.
+// usedNote is the note that marks used shims in a box file.
 const usedNote = "used"
 
 func isUsed(note string) bool { return strings.EqualFold(strings.TrimSpace(note), usedNote) }
 
-// boxRows gives lots as the rows of a box file.
+// boxRows returns lots as the rows of a box file.
 func boxRows(lots []inventory.Balance) []shim.BoxRow {
 	rows := make([]shim.BoxRow, 0, len(lots))
 	for _, l := range lots {

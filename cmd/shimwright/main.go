@@ -14,17 +14,16 @@ import (
 
 func main() { os.Exit(run(os.Args[1:], newApp())) }
 
-const rootLong = `shimwright sets valve clearances with shims. From measured clearances, the
-installed shims and the shop's box it finds the exact best assignment: swap the
-shims that are out anyway, then the box, then buy the fewest.
+const rootLong = `shimwright sets valve clearances with shims. From the measured clearances, the
+installed shims and the shop's box it finds the best possible plan: first swap
+shims between valves, then use the box, then buy as few as possible.
 
 The maker's service manual and a qualified technician have the last word.
 
-Exit status: 0 done; 1 failed; 2 wrong usage; 3 the work was done, yet a valve
-stays outside its limits, is undecided or was not measured; 4 the box changed
-meanwhile, nothing was booked: plan or count again; 5 it was booked, only the
-message failed; 6 it is not known whether it was booked: repeat it with the same
---key.`
+Exit status: 0 done; 1 failed; 2 wrong usage; 3 done, but a valve is outside its
+limits, undecided or not measured; 4 the box changed meanwhile and nothing was
+booked: plan or count again; 5 booked, but the output failed; 6 unknown whether it
+was booked: repeat the command with the same --key.`
 
 // version is set by release builds; see DEVELOPERS.md.
 var version = ""
@@ -73,7 +72,7 @@ func newRoot(a *app) *cobra.Command {
 	return root
 }
 
-// run carries out one call and gives its exit status.
+// run executes one call and returns its exit status.
 func run(args []string, a *app) int {
 	a.begin()
 	if err := plainWords(args); err != nil {
@@ -86,7 +85,7 @@ func run(args []string, a *app) int {
 	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }
 	err := root.Execute()
 	if err != nil && !started && !errors.Is(err, errUsage) {
-		// What cobra itself refuses is a wrong call.
+		// Errors of cobra itself are wrong usage.
 		err = wrong("shimwright --help", "%w", err)
 	}
 	if err != nil {
@@ -95,8 +94,8 @@ func run(args []string, a *app) int {
 	return status(err)
 }
 
-// plainWords refuses a call with characters that steer a terminal or turn the
-// direction of writing: what is given as a bin, a note or a tag is kept.
+// plainWords refuses arguments with characters that control a terminal or change
+// the writing direction, as bins, notes and tags are stored.
 func plainWords(args []string) error {
 	for _, arg := range args {
 		if strings.ContainsFunc(arg, shim.Harmful) {

@@ -31,21 +31,21 @@ func newMeasure(a *app) *cobra.Command {
 	o := &measureOptions{}
 	cmd := &cobra.Command{
 		Use:   "measure ENGINE.toml --out CHECK.csv",
-		Short: "Type in clearances and shims, valve by valve",
-		Long: `measure goes through the engine's valves, crank position by crank position, and
-writes the check file from what you type: first the clearances, then the
-installed shims. It says at once whether a valve is ok, TIGHT or LOOSE, and
-names readings that look wrong. Every entry is on the disk before the next is
-asked for. Called again on the same file, it goes on where it stopped.
+		Short: "Enter clearances and shims, valve by valve",
+		Long: `measure takes you through the valves, crank position by crank position, and
+writes what you type to the check file: first the clearances, then the installed
+shims. It says at once whether a valve is ok, TIGHT or LOOSE, and points out
+readings that look wrong. Every entry is saved before it asks for the next. Run it
+again with the same file to continue where you stopped.
 
-Type .15 or 0,15; two leaves as .15-.18 or .15 .18; <.05 where the thinnest
-leaf does not go, >.6 where the thickest falls through; a shim as 2.450, mic
-2.447 or 2.450 mic 2.447. A bare 15 is taken as hundredths (of an inch engine,
-thousandths) once you say yes. Words: back, skip, list, quit, ?.
+Type .15 or 0,15; two leaves as .15-.18 or .15 .18; <.05 if the thinnest leaf does
+not go in, >.6 if the thickest is loose; a shim as 2.450, mic 2.447 or 2.450 mic
+2.447. A bare 15 means hundredths (thousandths in inches) if you confirm it.
+Commands: back, skip, list, quit, ?.
 
-Figures may come through a pipe, one a line, with the answer to a question on
-the next line. All talk goes to standard error. quit or the end of the input
-ends with status 0 and says what is missing. docs/measuring.md says more.`,
+You may also pipe the figures in, one on each line, with the answer to a question
+on the next line. Messages go to standard error. quit or the end of the input ends
+with status 0 and lists what is missing. See docs/measuring.md.`,
 		Example: `  shimwright measure engine.toml --out check.csv
   shimwright measure engine.toml --out check.csv --last march.csv
   shimwright measure engine.toml --out check.csv --shims later
@@ -55,24 +55,24 @@ ends with status 0 and says what is missing. docs/measuring.md says more.`,
 		RunE:              func(cmd *cobra.Command, args []string) error { return runMeasure(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
-	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to begin or to go on with")
+	flags.StringVarP(&o.out, "out", "o", "", "the check file (CSV) to start or continue")
 	completesFlag(cmd, "out", completeCSV)
-	flags.StringVar(&o.last, "last", "", "the check that the last job ended with (CSV), to compare with")
+	flags.StringVar(&o.last, "last", "", "the check at the end of the last job (CSV), to compare with")
 	completesFlag(cmd, "last", completeCSV)
 	flags.StringVar(&o.only, "only", "", "measure these valves again, like in1a,ex2b")
 	completesFlag(cmd, "only", completeValves)
-	o.shims = addChoice(cmd, "shims", "whether to ask for the installed shims, or to leave them for when the cams are out", "now", "later")
+	o.shims = addChoice(cmd, "shims", "when to ask for the installed shims; later: when the cams are out", "now", "later")
 	return cmd
 }
 
 func runMeasure(_ *cobra.Command, a *app, o *measureOptions, args []string) error {
 	engine := args[0]
 	if o.out == "" {
-		return wrong("name the one to begin or to go on with: --out CHECK.csv", "no check file is given")
+		return wrong("give the file to start or continue: --out CHECK.csv", "no check file given")
 	}
 	for _, name := range []string{engine, o.out, o.last} {
 		if name == "-" {
-			return wrong("give files by name; - does not go with measure", "standard input is where the figures are typed")
+			return wrong("give files by name instead of -", "measure reads the figures from standard input")
 		}
 	}
 	e, err := a.readEngine(engine)
@@ -97,14 +97,14 @@ func runMeasure(_ *cobra.Command, a *app, o *measureOptions, args []string) erro
 		}
 		options.Last = record.of(&file.check)
 		if options.Last == nil {
-			return shim.Fail(nil, "give a file with the last one alone", "%s holds several checks of this engine", o.last)
+			return shim.Fail(nil, "give a file with only the last one", "%s has several checks of this engine", o.last)
 		}
 	}
 	t := &measureTalk{Walk: walk.New(e, file.check.Measurements, options), file: file, say: a.err}
 	return t.run(a, engine)
 }
 
-// argument is a file's name as it is typed to a shell.
+// argument quotes a file's name for a shell.
 func argument(name string) string {
 	if strings.ContainsAny(name, " '()&;$") {
 		return strconv.Quote(name)
@@ -112,7 +112,7 @@ func argument(name string) string {
 	return name
 }
 
-// places reads valve names as places in [shim.Engine.Valves].
+// places parses valve names to places in [shim.Engine.Valves].
 func places(e *shim.Engine, names string) (map[int]bool, error) {
 	only := map[int]bool{}
 	for _, name := range strings.FieldsFunc(names, func(r rune) bool { return r == ',' || r == ' ' }) {
@@ -203,25 +203,25 @@ func (t *measureTalk) run(a *app, engine string) error {
 			}
 		}
 		if spare != "" {
-			t.tell("warning: there was more input than valves; see that every figure stands at its valve")
+			t.tell("warning: more figures than valves; check that every figure is at the right valve")
 		}
 	}
 	return nil
 }
 
-// lost is the error of an input that ended in another way than by its end.
+// lost is the error of an input that failed before its end.
 func (t *measureTalk) lost(err error) error {
 	if err == nil {
 		return nil
 	}
-	return shim.Fail(nil, "what was typed before is saved; go on: "+t.file.resume, "standard input: %w", err)
+	return shim.Fail(nil, "what you typed before is saved; to continue: "+t.file.resume, "standard input: %w", err)
 }
 
 // errTypedInterrupt is how an editor says that Ctrl-C was typed.
 var errTypedInterrupt = errors.New("interrupted")
 
-// An editor reads lines from a terminal: arrow keys move in the line and bring
-// earlier ones back. The terminal is raw only while a line is typed.
+// An editor reads lines from a terminal with arrow keys and history. The terminal
+// is raw only while a line is typed.
 type editor struct {
 	term  *term.Terminal
 	keys  *keys
@@ -229,8 +229,8 @@ type editor struct {
 	reset func() // makes the terminal as it was; nil where it is
 }
 
-// keys passes on what is typed and notices Ctrl-C, which ends a line as the end
-// of the input does.
+// keys passes the input on and notices Ctrl-C, which ends a line like the end of
+// the input.
 type keys struct {
 	io.Reader
 	interrupted bool
@@ -242,7 +242,7 @@ func (k *keys) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// newEditor is nil where the input or the talk is no terminal.
+// newEditor returns nil if input or output is not a terminal.
 func newEditor(a *app) *editor {
 	in, ok := a.in.(*os.File)
 	if !ok || !a.live || !term.IsTerminal(int(in.Fd())) || a.getenv("TERM") == "dumb" {
@@ -265,7 +265,7 @@ func editorOn(in io.Reader, out io.Writer, raw func() (func(), error)) *editor {
 	}{k, out}, "")}
 }
 
-// line reads one line behind the prompt.
+// line prompts for a line.
 func (e *editor) line(prompt string) (string, error) {
 	restore, err := e.raw()
 	if err != nil {
@@ -284,7 +284,7 @@ func (e *editor) line(prompt string) (string, error) {
 	return line, err
 }
 
-// restore makes the terminal as it was.
+// restore resets the terminal.
 func (e *editor) restore() {
 	if e.reset != nil {
 		e.reset()

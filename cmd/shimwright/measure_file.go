@@ -16,7 +16,7 @@ import (
 	"shimwright/shim/walk"
 )
 
-// A checkFile is the file of one check, which a walk goes on with.
+// A checkFile is the file of one check, which a walk continues.
 type checkFile struct {
 	engine   *shim.Engine
 	name     string
@@ -24,10 +24,10 @@ type checkFile struct {
 	comments []byte // of a file made by hand
 	saved    []byte // the file as it stands, nil where there is none
 	wrote    bool   // whether anything was
-	resume   string // the call that goes on with it
+	resume   string // the call that continues it
 }
 
-// load reads the file to go on with, or begins a new check.
+// load reads the file to continue, or starts a new check.
 func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 	if err := notShop(f.name); err != nil {
 		return nil, err
@@ -37,7 +37,7 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 	if errors.Is(err, fs.ErrNotExist) {
 		folder := filepath.Dir(f.name)
 		if info, err := os.Stat(folder); err != nil || !info.IsDir() {
-			return nil, shim.Fail(nil, "make the folder, or look at the name", "%s: there is no folder %s", f.name, folder)
+			return nil, shim.Fail(nil, "make the folder, or check the name", "%s: there is no folder %s", f.name, folder)
 		}
 		f.check = files.Check{Engine: f.engine.Name, Of: f.engine}
 		return nil, nil
@@ -46,7 +46,7 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 		return nil, shim.Fail(nil, "give the name of a check file", "%s is not a file", f.name)
 	}
 	if err == nil && info.Size() > mostInput<<20 {
-		return nil, shim.Fail(nil, "is it the right file? Nothing was changed", "%s is larger than a check of one engine can be", f.name)
+		return nil, shim.Fail(nil, "check the name; nothing was changed", "%s is too large for a check of one engine", f.name)
 	}
 	var content []byte
 	if err == nil {
@@ -60,7 +60,7 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 		return nil, err
 	}
 	if len(checks) != 1 {
-		return nil, shim.Fail(nil, "measure goes on with a file of one check; nothing was changed", "%s holds %d checks of this engine", f.name, len(checks))
+		return nil, shim.Fail(nil, "give a file with one check; nothing was changed", "%s has %d checks of this engine", f.name, len(checks))
 	}
 	f.check, f.saved, f.comments = checks[0], content, commentsOf(content)
 	return warnings, nil
@@ -71,8 +71,8 @@ func (f *checkFile) parse(content []byte) ([]files.Check, []files.Fault, error) 
 		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true})
 }
 
-// commentsOf keeps the comments of a file made by hand, which a check does not
-// hold. A spreadsheet puts quotes around them and separators behind.
+// commentsOf returns the comments of a file made by hand. A spreadsheet puts quotes
+// around them and separators after them.
 func commentsOf(content []byte) []byte {
 	var comments bytes.Buffer
 	text := strings.TrimPrefix(string(content), "\ufeff")
@@ -87,8 +87,8 @@ func commentsOf(content []byte) []byte {
 	return comments.Bytes()
 }
 
-// keep writes the measurements into the file. It is a refusal, and nothing is
-// changed, where the check as a whole could not be read again with them.
+// keep writes the measurements to the file. If the file could not be read back with
+// them, it returns a refusal and changes nothing.
 func (f *checkFile) keep(all []shim.Measurement) error {
 	check := f.check
 	check.Measurements = all
@@ -116,8 +116,8 @@ func (f *checkFile) keep(all []shim.Measurement) error {
 	return err
 }
 
-// content is the file as it has to be. Every row names the engine, so that
-// the check of one twin is not taken for that of another.
+// content returns the file's new content. Every row names the engine, so that the
+// checks of two models are not mixed up.
 func (f *checkFile) content(c files.Check) ([]byte, error) {
 	var check, out bytes.Buffer
 	if err := files.WriteCheck(&check, []files.Check{c}); err != nil {
@@ -139,14 +139,14 @@ func (f *checkFile) content(c files.Check) ([]byte, error) {
 	return out.Bytes(), err
 }
 
-// unchanged is an error where somebody else wrote the file meanwhile.
+// unchanged returns an error if somebody else changed the file meanwhile.
 func (f *checkFile) unchanged() error {
 	content, err := os.ReadFile(f.name)
 	if errors.Is(err, fs.ErrNotExist) && f.saved == nil {
 		return nil
 	}
 	if err != nil || f.saved == nil || !bytes.Equal(content, f.saved) {
-		return shim.Fail(nil, "close it elsewhere, then go on: "+f.resume, "%s was changed by somebody else meanwhile; the last entry is not in it", f.name)
+		return shim.Fail(nil, "close it elsewhere, then continue: "+f.resume, "%s was changed meanwhile; the last entry is not saved", f.name)
 	}
 	return nil
 }

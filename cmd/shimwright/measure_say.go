@@ -12,15 +12,14 @@ import (
 	"shimwright/shim/walk"
 )
 
-// A measureTalk puts a walk into words.
+// A measureTalk prints a walk for a person.
 type measureTalk struct {
 	*walk.Walk
 	file *checkFile
 	say  io.Writer
 }
 
-// line takes one line that was typed and tells what came of it. An error ends
-// the walk.
+// line handles one typed line and prints the result. An error ends the walk.
 func (t *measureTalk) line(text string) error {
 	came, err := t.Type(text)
 	for _, event := range came {
@@ -29,12 +28,12 @@ func (t *measureTalk) line(text string) error {
 	return err
 }
 
-// event tells one thing that came of a line.
+// event prints one result of a line.
 func (t *measureTalk) event(event walk.Event) {
 	u := t.Engine.Units
 	switch e := event.(type) {
 	case walk.First:
-		t.tell("this is the first")
+		t.tell("this is the first valve")
 	case walk.List:
 		t.list()
 	case walk.Help:
@@ -42,7 +41,7 @@ func (t *measureTalk) event(event walk.Event) {
 	case walk.Heading:
 		t.heading(walk.Place(e))
 	case walk.Refused:
-		t.tell("  not taken: %s", e.Message)
+		t.tell("  not accepted: %s", e.Message)
 		if e.Hint != "" {
 			t.tell("  hint: %s", e.Hint)
 		}
@@ -56,12 +55,12 @@ func (t *measureTalk) event(event walk.Event) {
 		t.taken(e)
 	case walk.Doubt:
 		s := recheck.Suspicion(e)
-		t.tell("  look again at %s: %s", s.Valve, s.What(u))
+		t.tell("  check %s again: %s", s.Valve, s.What(u))
 		t.tell("  hint: %s", s.Hint())
 	case walk.KeepOrAgain:
-		t.tell("  keep it (Enter), or type it again")
+		t.tell("  press Enter to keep it, or type it again")
 	case walk.TryLeaf:
-		t.tell("  try that leaf and type the reading again, or Enter keeps it")
+		t.tell("  try that leaf and type the reading again, or press Enter to keep it")
 	}
 }
 
@@ -70,7 +69,7 @@ func (t *measureTalk) tell(format string, args ...any) {
 	fmt.Fprintf(t.say, format+"\n", args...)
 }
 
-// begin says what is to be done.
+// begin prints the heading.
 func (t *measureTalk) begin() {
 	units := t.Engine.Units.String()
 	if t.Engine.Units == shim.IN {
@@ -81,7 +80,7 @@ func (t *measureTalk) begin() {
 		t.tell("%s", caution)
 	}
 	if t.Positions == nil {
-		t.tell("The engine file has no firing order, so the valves come in engine order: see that each lobe points well away from its valve before you measure it.")
+		t.tell("The engine file has no firing order, so the valves come in engine order. Before you measure a valve, turn its lobe well away from it.")
 	}
 	if t.file.saved != nil {
 		clearances, shims := t.Missing()
@@ -89,14 +88,14 @@ func (t *measureTalk) begin() {
 		t.tell("%s has %d of %d clearances and %d of %d shims.", t.file.name, total-len(clearances), total, total-len(shims), total)
 	}
 	for _, s := range t.Suspicions() {
-		t.tell("look again at %s: %s", s.Valve, s.What(t.Engine.Units))
+		t.tell("check %s again: %s", s.Valve, s.What(t.Engine.Units))
 	}
 	if t.Done() {
-		t.tell("Nothing is left to ask for; --only in1a,ex2b measures valves again.")
+		t.tell("Every valve has been measured. To measure some again: --only in1a,ex2b.")
 	}
 }
 
-// prompt is what is asked for, empty where nobody attends.
+// prompt returns the question, empty if nobody is at the keyboard.
 func (t *measureTalk) prompt() string {
 	if place, changed := t.Heading(); changed {
 		t.heading(place)
@@ -129,24 +128,24 @@ func (t *measureTalk) prompt() string {
 	return fmt.Sprintf("%s (%s): ", m.Valve, strings.Join(facts, ", "))
 }
 
-// heading says where the next entries are taken.
+// heading says where to measure next.
 func (t *measureTalk) heading(at walk.Place) {
 	switch {
 	case at.Shims && at.Camshaft != "":
-		t.tell("\nShims, camshaft %s: the size on each shim, or mic and what it measures", at.Camshaft)
+		t.tell("\nShims, camshaft %s: type the size on each shim, or mic and the micrometer reading", at.Camshaft)
 	case at.Shims:
-		t.tell("\nShims: the size on each shim, or mic and what it measures")
+		t.tell("\nShims: type the size on each shim, or mic and the micrometer reading")
 	case at.Position > 0:
 		p := t.Positions[at.Position-1]
 		t.tell("\nPosition %d of %d, crank %s", at.Position, len(t.Positions), report.Degrees(p.Degrees))
 		if p.Further > 0 {
-			t.tell("turn on %s in the running direction", report.Degrees(p.Further))
+			t.tell("turn %s further in the running direction", report.Degrees(p.Further))
 		}
 		t.tell("%s", p.Mark)
 	}
 }
 
-// taken says how the valve stands, once it is saved.
+// taken prints the verdict on a saved reading.
 func (t *measureTalk) taken(e walk.Taken) {
 	m, limits, u := e.As, e.Limits, t.Engine.Units
 	if e.Shims {
@@ -177,19 +176,19 @@ func (t *measureTalk) help() {
 		one, two, thin, thick = ".006", ".006-.007 or .006 .007", "<.002", ">.025"
 	}
 	for _, row := range [][2]string{
-		{one, "the leaf that drags"},
-		{two, "two leaves: the first goes, the second does not"},
-		{thin + ", " + thick, "the thinnest leaf does not go, the thickest falls through"},
-		{"2.450, mic 2.447", "a shim by its mark, by micrometer; 2.450 mic 2.447 for both"},
-		{"back, skip", "the valve before, the next one"},
-		{"list", "what is in the file so far"},
-		{"quit", "stop here; called again, measure goes on from here"},
+		{one, "the leaf that just drags"},
+		{two, "two leaves: the first goes in, the second does not"},
+		{thin + ", " + thick, "the thinnest leaf does not go in, the thickest is loose"},
+		{"2.450, mic 2.447", "a shim by mark or by micrometer; 2.450 mic 2.447 for both"},
+		{"back, skip", "go to the valve before, to the next one"},
+		{"list", "show what is in the file"},
+		{"quit", "stop here; run measure again to continue"},
 	} {
 		t.tell("  %-24s %s", row[0], row[1])
 	}
 }
 
-// list shows what is in the file so far.
+// list shows what is in the file.
 func (t *measureTalk) list() {
 	u := t.Engine.Units
 	for _, m := range t.Measurements {
@@ -197,15 +196,15 @@ func (t *measureTalk) list() {
 	}
 }
 
-// summary says what is saved, what looks wrong, what is missing and what comes next.
+// summary prints what is saved, what looks wrong, what is missing and the next step.
 func (t *measureTalk) summary(engine string) {
 	if t.file.saved == nil {
-		t.tell("Nothing was typed; no file was written.")
+		t.tell("Nothing was entered; no file was written.")
 		return
 	}
 	if t.file.wrote {
 		for _, s := range t.Suspicions() {
-			t.tell("look again at %s: %s", s.Valve, s.What(t.Engine.Units))
+			t.tell("check %s again: %s", s.Valve, s.What(t.Engine.Units))
 		}
 	}
 	clearances, shims := t.Missing()
@@ -218,14 +217,14 @@ func (t *measureTalk) summary(engine string) {
 		t.tell("missing shims: %s", several(shims))
 	}
 	if len(clearances)+len(shims) > 0 {
-		t.tell("go on: %s", t.file.resume)
+		t.tell("continue: %s", t.file.resume)
 	}
 	if len(clearances) == 0 {
 		t.tell("next: shimwright solve %s %s", argument(engine), argument(t.file.name))
 	}
 }
 
-// several names valves, not a flood of them.
+// several lists valves, up to a limit.
 func several(valves []shim.Valve) string {
 	const most = 12
 	names := make([]string, len(valves))
@@ -238,7 +237,7 @@ func several(valves []shim.Valve) string {
 	return strings.Join(names, " ")
 }
 
-// sizes is a shim's size as it is typed.
+// sizes formats a shim's size as it is typed.
 func sizes(m shim.Measurement, u shim.Unit) string {
 	var parts []string
 	if m.Stamp != 0 {
@@ -250,7 +249,7 @@ func sizes(m shim.Measurement, u shim.Unit) string {
 	return strings.Join(parts, " ")
 }
 
-// limitsText has hundredths, or thousandths of an inch, as plans have.
+// limitsText formats limits to hundredths, or thousandths of an inch.
 func limitsText(l shim.Limits, u shim.Unit) string {
 	decimals := 2
 	if u == shim.IN {

@@ -61,8 +61,8 @@ func (m *month) receive() {
 	}
 	m.book(out, &booked{changes: []change{{shelf: s, count: n}}})
 	for _, f := range waited.FindAllStringSubmatch(out, -1) {
-		job, _ := strconv.Atoi(f[1])
-		count, _ := strconv.Atoi(f[2])
+		job, _ := strconv.Atoi(f[2])
+		count, _ := strconv.Atoi(f[1])
 		m.promise(job, s, count)
 	}
 }

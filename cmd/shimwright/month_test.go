@@ -98,8 +98,8 @@ type month struct {
 }
 
 var (
-	bookedAs = regexp.MustCompile(`batch (\d+)`)
-	waited   = regexp.MustCompile(`Job (\d+) waited for (\d+) of them`)
+	bookedAs = regexp.MustCompile(`(?:batch|booking) (\d+)`)
+	waited   = regexp.MustCompile(`(\d+) reserved for job (\d+)`)
 	wentOver = regexp.MustCompile(`Job (\d+) was promised (\d+) × ([\d.]+) \((new|used)(?:, bin ([^)]+))?\); it now gets ([\d.]+)(?: \(mic ([\d.]+)\))? \((new|used)(?:, bin ([^)]+))?\)\.`)
 	wasTaken = regexp.MustCompile(`Job (\d+) counted on (\d+) × ([\d.]+) \((new|used)(?:, bin ([^)]+))?\): plan it again`)
 	openedAs = regexp.MustCompile(`Job (\d+) opened`)

@@ -23,12 +23,12 @@ func addOut(cmd *cobra.Command, out *string) {
 	completesFlag(cmd, "out", completeFile)
 }
 
-// toScreen refuses to print a page of HTML to a terminal, where nobody can use it.
+// toScreen refuses to print HTML to a terminal.
 func (a *app) toScreen(way string) error {
 	if !a.screen {
 		return nil
 	}
-	return wrong("name a file for it: "+way, "this is a page for the browser, not for the terminal")
+	return wrong("write it to a file: "+way, "HTML output is for a browser, not for the terminal")
 }
 
 // writeOut is [app.writeTo] for a page of HTML.
@@ -41,8 +41,8 @@ func (a *app) writeOut(file string, print func(w io.Writer) error) error {
 	return a.writeTo(file, print)
 }
 
-// writeTo writes to the file in one step, or to standard output where no file
-// is named.
+// writeTo writes to the file in one step, or to standard output if no file is
+// named.
 func (a *app) writeTo(file string, print func(w io.Writer) error) error {
 	if file == "" {
 		return a.write(print)
@@ -54,10 +54,10 @@ func (a *app) writeTo(file string, print func(w io.Writer) error) error {
 	return save(file, content.Bytes())
 }
 
-// save puts content under a name in one step: whatever happens, the file is
-// the old one or the new one, whole. When it returns without an error the new
-// one is on the disk. A link is followed, and the file's rights are kept. A shop
-// file and what lies beside it are refused.
+// save replaces a file's content in one step: whatever happens, the file is the
+// complete old one or the complete new one. When save returns nil, the new one is
+// on the disk. It follows a link and keeps the file's permissions. It refuses a shop
+// file and the files beside one.
 func save(name string, content []byte) (err error) {
 	if err := notShop(name); err != nil {
 		return err
@@ -72,7 +72,7 @@ func save(name string, content []byte) (err error) {
 			err = link.Err
 		}
 		if err != nil {
-			err = shim.Fail(nil, "nothing was changed; look at the folder, its rights and the space on the disk", "%s cannot be written: %w", name, err)
+			err = shim.Fail(nil, "nothing was changed; check the folder, its permissions and the disk space", "%s cannot be written: %w", name, err)
 		}
 	}()
 	target, mode := name, fs.FileMode(0o666)
@@ -113,13 +113,13 @@ func save(name string, content []byte) (err error) {
 	return syncFolder(filepath.Dir(target))
 }
 
-// leftover matches the temporary files of a target, which only a kill leaves.
+// leftover matches the temporary files of a target; only a killed run leaves any.
 func leftover(target string) string {
 	return filepath.Join(filepath.Dir(target), "."+filepath.Base(target)+".*.part")
 }
 
-// createBeside makes a new file next to the target, with the rights that the
-// umask leaves, which os.CreateTemp would not give.
+// createBeside makes a new file next to the target with the umask's permissions,
+// which os.CreateTemp does not give.
 func createBeside(target string, mode fs.FileMode) (*os.File, error) {
 	for try := 0; ; try++ {
 		name := fmt.Sprintf(".%s.%s.part", filepath.Base(target), rand.Text())
@@ -130,7 +130,7 @@ func createBeside(target string, mode fs.FileMode) (*os.File, error) {
 	}
 }
 
-// syncFolder makes the renaming last. Windows has no such call and needs none.
+// syncFolder makes a rename durable. Windows has no such call and needs none.
 func syncFolder(name string) error {
 	if runtime.GOOS == "windows" {
 		return nil
@@ -143,7 +143,7 @@ func syncFolder(name string) error {
 	return folder.Sync()
 }
 
-// sweep removes what killed runs left beside the target, a while before now.
+// sweep removes files that killed runs left beside the target.
 func sweep(target string, now time.Time) {
 	names, _ := filepath.Glob(leftover(target)) // only a malformed name is an error
 	for _, name := range names {

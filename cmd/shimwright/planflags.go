@@ -20,8 +20,7 @@ import (
 	"shimwright/shim/report"
 )
 
-// planOptions are the flags that say how to plan, whatever the readings and
-// the box come from.
+// planOptions are the flags that say how to plan.
 type planOptions struct {
 	catalogue string
 	noBuy     bool
@@ -42,25 +41,25 @@ type planOptions struct {
 func addPlanFlags(cmd *cobra.Command) *planOptions {
 	o := &planOptions{}
 	flags := cmd.Flags()
-	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) in place of the engine's catalogue")
+	flags.StringVarP(&o.catalogue, "catalogue", "c", "", "catalogue `FILE` (CSV: size,price) instead of the engine's")
 	completesFlag(cmd, "catalogue", completeCSV)
 	flags.BoolVar(&o.noBuy, "no-buy", false, "plan without buying")
-	flags.StringVarP(&o.lift, "lift", "l", "needed", "what to open, `WHAT` being needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
-	flags.StringVar(&o.margin, "margin", "", "a clearance closer to a limit than this `LENGTH` is near, in the engine's units (default 0.010 mm)")
-	flags.StringVar(&o.sure, "confidence", "", "in place of the margin: near is less likely inside the limits than this `PROBABILITY`, like 0.95 or 95%")
-	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML): what the shop measures with, in place of the engine's")
+	flags.StringVarP(&o.lift, "lift", "l", "needed", "`WHAT` to open: needed, all, or names like intake,exhaust-2 (camshafts) or in1a,ex2b (valves)")
+	flags.StringVar(&o.margin, "margin", "", "a clearance within this `LENGTH` of a limit counts as near, in the engine's units (default 0.010 mm)")
+	flags.StringVar(&o.sure, "confidence", "", "instead of --margin: a clearance less `PROBABILITY` likely to be inside counts as near, like 0.95 or 95%")
+	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) for the shop's gauges, instead of the engine's")
 	completesFlag(cmd, "gauge", completeTOML)
-	flags.BoolVar(&o.trade, "tradeoff", false, "show what each further purchase would buy")
-	flags.IntVar(&o.buy, "buy", -1, "the plan of a row of the trade-off: at most `N` bought, widest room first")
-	flags.BoolVar(&o.verify, "verify", false, "check the proof that no other plan is better, and say so")
-	flags.BoolVar(&o.doubt, "doubt", false, "print the uncertainty of each clearance beside the chance")
-	o.policy = addChoice(cmd, "policy", "what comes first", plan.Policies...)
+	flags.BoolVar(&o.trade, "tradeoff", false, "show what each further purchase would gain")
+	flags.IntVar(&o.buy, "buy", -1, "buy at most `N` shims, as in a row of --tradeoff; largest distance to the limits first")
+	flags.BoolVar(&o.verify, "verify", false, "verify the proof that no other plan is better")
+	flags.BoolVar(&o.doubt, "doubt", false, "show the uncertainty beside each chance")
+	o.policy = addChoice(cmd, "policy", "what to optimize first", plan.Policies...)
 	o.units = addDisplay(cmd)
-	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
+	o.output = addChoice(cmd, "output", "output format", "table", "json", "csv", "markdown", "html")
 	return o
 }
 
-// check looks at what can be wrong before any file is read, and gives the lift.
+// check validates the flags before any file is read, and returns the lift.
 func (o *planOptions) check(a *app) (shim.Lift, error) {
 	if o.output.value == "html" {
 		if err := a.toScreen("… --output html > card.html"); err != nil {
@@ -68,13 +67,13 @@ func (o *planOptions) check(a *app) (shim.Lift, error) {
 		}
 	}
 	if o.sure != "" && o.margin != "" {
-		return shim.Lift{}, wrong("leave one of them out", "--confidence and --margin do not go together")
+		return shim.Lift{}, wrong("leave one of them out", "--confidence and --margin cannot be used together")
 	}
 	if o.buy < -1 || o.buy > 1_000_000 {
-		return shim.Lift{}, wrong("--tradeoff lists the rows to choose from", "a number of purchases of %d cannot be", o.buy)
+		return shim.Lift{}, wrong("--tradeoff lists the numbers to choose from", "--buy %d is not a plausible number", o.buy)
 	}
 	if o.buy >= 0 && o.noBuy {
-		return shim.Lift{}, wrong("leave one of them out", "--buy and --no-buy do not go together")
+		return shim.Lift{}, wrong("leave one of them out", "--buy and --no-buy cannot be used together")
 	}
 	lift, err := shim.ParseLift(o.lift)
 	if err != nil {
@@ -83,7 +82,7 @@ func (o *planOptions) check(a *app) (shim.Lift, error) {
 	return lift, nil
 }
 
-// request begins a request with what the flags say, lengths in the unit.
+// request starts a request from the flags, lengths in the unit.
 func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 	q := &plan.Request{NoBuy: o.noBuy, Verify: o.verify, Margin: plan.DefaultMargin, Units: display(o.units, o.output)}
 	var err error
@@ -92,7 +91,7 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 	}
 	if o.margin != "" {
 		if q.Margin, err = u.Parse(pointed(o.margin)); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
-			return nil, wrong("a length in "+u.String()+" such as "+u.Format(plan.DefaultMargin), "a margin of %q cannot be", o.margin)
+			return nil, wrong("give a length in "+u.String()+", like "+u.Format(plan.DefaultMargin), "--margin: %q is not a plausible margin", o.margin)
 		}
 	}
 	if o.sure != "" {
@@ -103,7 +102,7 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 	return q, nil
 }
 
-// pointed is a figure with a decimal point where it was typed with a comma.
+// pointed replaces a decimal comma by a point.
 func pointed(figure string) string {
 	if strings.Contains(figure, ".") {
 		return figure
@@ -111,7 +110,7 @@ func pointed(figure string) string {
 	return strings.Replace(figure, ",", ".", 1)
 }
 
-// trades is the trade-off, nil where it is not asked for.
+// trades returns the trade-off, nil if not asked for.
 func (o *planOptions) trades(ctx context.Context, q *plan.Request) ([]plan.Trade, error) {
 	if !o.trade {
 		return nil, nil
@@ -123,11 +122,11 @@ func (o *planOptions) trades(ctx context.Context, q *plan.Request) ([]plan.Trade
 	return trades, err
 }
 
-// readGauge reads the gauge that the flags name; nil stands for the engine's.
+// readGauge reads the gauge that the flags name; nil means the engine's.
 func (o *planOptions) readGauge(a *app) (*shim.Gauge, error) { return a.readGauge(o.gauge) }
 
 // parseProbability reads a probability such as 0.95 or 95%, from 0.5 to 0.9999:
-// less asks for nothing, and more no feeler gauge can give.
+// less is no demand, and no feeler gauge can give more.
 func parseProbability(text string) (float64, error) {
 	number, percent := strings.CutSuffix(strings.TrimSpace(text), "%")
 	p, err := strconv.ParseFloat(pointed(strings.TrimSpace(number)), 64)
@@ -135,12 +134,12 @@ func parseProbability(text string) (float64, error) {
 		p /= 100
 	}
 	if err != nil || !(p >= 0.5 && p <= 0.9999) {
-		return 0, shim.Fail(nil, "a probability from 0.5 to 0.9999, like 0.95 or 95%", "a confidence of %q cannot be", text)
+		return 0, shim.Fail(nil, "give a probability from 0.5 to 0.9999, like 0.95 or 95%", "--confidence: %q is not a usable probability", text)
 	}
 	return p, nil
 }
 
-// offers reads the catalogue that the flags name; nil stands for the engine's.
+// offers reads the catalogue that the flags name; nil means the engine's.
 func (o *planOptions) offers(a *app, u shim.Unit) ([]shim.Offer, error) {
 	if o.catalogue == "" {
 		return nil, nil
@@ -152,7 +151,7 @@ func (o *planOptions) offers(a *app, u shim.Unit) ([]shim.Offer, error) {
 	return offers, err
 }
 
-// makePlan plans; what cannot be planned is a wrong call, and the way out is told.
+// makePlan plans. A request that cannot be planned is wrong usage, with a hint.
 func (o *planOptions) makePlan(ctx context.Context, q *plan.Request, way string) (p *plan.Plan, err error) {
 	if o.buy >= 0 {
 		p, err = plan.Buying(ctx, *q, o.buy)
@@ -165,10 +164,10 @@ func (o *planOptions) makePlan(ctx context.Context, q *plan.Request, way string)
 	return p, err
 }
 
-// A faultList gathers the faults of several files, so that all are told together.
+// A faultList gathers the faults of several files.
 type faultList struct{ files.Faults }
 
-// collect takes the faults out of an error; any other error is given back.
+// collect takes the faults out of an error and returns any other error.
 func (l *faultList) collect(err error) error {
 	var more files.Faults
 	if errors.As(err, &more) {
@@ -178,17 +177,17 @@ func (l *faultList) collect(err error) error {
 	return err
 }
 
-// An outcome is a plan with what was asked for beside it.
+// An outcome is a plan with the extras that were asked for.
 type outcome struct {
 	*plan.Plan
-	trades []plan.Trade     // nil where not asked for
+	trades []plan.Trade     // nil if not asked for
 	more   []report.Section // for people alone
 	infos  []paper.Info     // of the jobs, for the job cards
 	report.Options
 }
 
-// plan plans the request and all that the flags ask for beside the plan. It
-// shows how far it is, and Ctrl-C ends it before anything is kept or printed.
+// plan plans the request and the extras. It shows its progress, and Ctrl-C ends it
+// before anything is saved or printed.
 func (o *planOptions) plan(ctx context.Context, a *app, q *plan.Request, way string) (*outcome, error) {
 	ctx, done := interruptible(ctx)
 	wipe := a.progress(q)
@@ -201,12 +200,12 @@ func (o *planOptions) plan(ctx context.Context, a *app, q *plan.Request, way str
 		return nil, err
 	}
 	if o.verify {
-		io.WriteString(a.err, "verified: the solver's prices prove that no other assignment is better, in any criterion\n")
+		io.WriteString(a.err, "verified: the solver's prices prove that no other assignment is better by any criterion\n")
 	}
 	return p, nil
 }
 
-// outcome plans, and plans again for what the flags ask for beside the plan.
+// outcome plans, and plans again for the extras.
 func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) (*outcome, error) {
 	made, err := o.makePlan(ctx, q, way)
 	if err != nil {
@@ -223,16 +222,16 @@ func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) 
 	return p, err
 }
 
-// mostAsked bounds the valves up to which people are told what else could be
-// done: it takes a plan more for each answer. mostApart bounds what planning the
-// jobs one after another goes through: the box, once for each.
+// mostAsked is the number of valves up to which alternatives are shown: each takes
+// another plan. mostApart limits planning the jobs one after another, which goes
+// through the box once for each.
 const (
 	mostAsked = 400
 	mostApart = 2_000_000
 )
 
-// asides are what people are told beside the plan: what else could have been
-// done, and what planning several jobs together saves.
+// asides returns what is shown beside the plan: the alternatives, and what planning
+// several jobs together saves.
 func asides(ctx context.Context, q *plan.Request, p *plan.Plan, form string) (more []report.Section, err error) {
 	valves := 0
 	for i := range p.Jobs {
@@ -261,7 +260,7 @@ func asides(ctx context.Context, q *plan.Request, p *plan.Plan, form string) (mo
 	return more, nil
 }
 
-// print writes the plan to standard output in the form.
+// print writes the plan to standard output in the given format.
 func (p *outcome) print(a *app, form string) error {
 	return a.write(func(w io.Writer) error {
 		switch form {
@@ -280,7 +279,7 @@ func (p *outcome) print(a *app, form string) error {
 	})
 }
 
-// document is the plan for people.
+// document returns the plan for people.
 func (p *outcome) document() *report.Document {
 	var more []report.Section
 	if p.trades != nil {

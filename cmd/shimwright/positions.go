@@ -23,16 +23,14 @@ func newPositions(a *app) *cobra.Command {
 	o := &positionsOptions{}
 	cmd := &cobra.Command{
 		Use:   "positions ENGINE.toml",
-		Short: "Tell where to turn the crank to measure which valves",
-		Long: `positions prints the fewest crank positions at which every valve of the engine
-can be measured on its cam's base circle, how to find each, and which valves
-to measure there. With --at it lists every valve that stands on its base circle
-at one angle.
+		Short: "List the crank positions for measuring",
+		Long: `positions lists the fewest crank positions that let you measure every valve on
+the base circle of its cam, how to find each position, and which valves to measure
+there. With --at it lists all valves on their base circle at one angle.
 
-Angles are degrees of the crank after the firing TDC of the first cylinder in
-the firing order, in the running direction. The engine file has to give the
-firing order; where it gives no timing, a long one is assumed.
-docs/crank-positions.md says more.`,
+Angles are crank degrees after firing TDC of the first cylinder in the firing
+order, in the running direction. The engine file must give the firing order; if it
+gives no valve timing, long timing is assumed. See docs/crank-positions.md.`,
 		Example: `  shimwright positions engine.toml
   shimwright positions engine.toml --at 270
   shimwright positions engine.toml --output json`,
@@ -40,8 +38,8 @@ docs/crank-positions.md says more.`,
 		ValidArgsFunction: completeOnce(completeTOML),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runPositions(cmd, a, o, args) },
 	}
-	cmd.Flags().StringVar(&o.at, "at", "", "list the valves on their base circle at this angle, in degrees")
-	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
+	cmd.Flags().StringVar(&o.at, "at", "", "list the valves on their base circle at this crank angle, in degrees")
+	o.output = addChoice(cmd, "output", "output format", "table", "json", "csv", "markdown")
 	return cmd
 }
 
@@ -85,13 +83,13 @@ func parseAngle(text string) (float64, error) {
 	plain := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "°"))
 	angle, err := strconv.ParseFloat(strings.Replace(plain, ",", ".", 1), 64)
 	if err != nil || math.IsNaN(angle) || math.IsInf(angle, 0) {
-		return 0, wrong("degrees of the crank after the firing TDC of the first cylinder, like 270", "--at: %q is not an angle", text)
+		return 0, wrong("give crank degrees after firing TDC of the first cylinder, like 270", "--at: %q is not an angle", text)
 	}
 	return angle, nil
 }
 
-// standing is the angle as a position: the valves on their base circle there,
-// and those that would be on the lobe if it were a ramp longer than given.
+// standing returns the angle as a position: the valves on their base circle
+// there, and those that would be on the lobe if it were one ramp longer.
 func standing(e *shim.Engine, angle float64) ([]crank.Position, error) {
 	at := crank.Position{Degrees: angle}
 	var err error

@@ -13,17 +13,17 @@ import (
 	"shimwright/shim/files"
 )
 
-// readingsHelp says how readings are given to a job.
-const readingsHelp = `Readings come from a check file (valve,clearance,shim and optionally mic and
-note; docs/files.md) or typed, a valve each:
+// readingsHelp describes how to give readings to a job.
+const readingsHelp = `Give a check file (valve,clearance,shim and optionally mic and note; see
+docs/files.md), or type the readings, one for each valve:
 
   VALVE=CLEARANCE          in1a=0.15      in1a=0.15-0.18
   VALVE=CLEARANCE/SHIM     in1a=0.15/2.450
   VALVE=CLEARANCE/SHIM/MIC in1a=0.15/2.450/2.447
 
-Not every valve has to be named, and the shims can be told later: in1a=/2.450.`
+You may leave valves out and give the shims later: in1a=/2.450.`
 
-// partial accepts any part of a check.
+// partial accepts an incomplete check.
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
 
 // jobReadings reads what was measured in a job: a check file, or readings as
@@ -34,7 +34,7 @@ func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine) (str
 		return "typed", list, err
 	}
 	if len(args) > 1 {
-		return "", nil, wrong("the command's --help shows both", "give one check file, or readings such as in1a=0.15/2.450")
+		return "", nil, wrong("see the command's --help", "give one check file, or readings like in1a=0.15/2.450")
 	}
 	checks, err := a.readCheck(args[0], []*shim.Engine{e}, partial)
 	if err != nil {
@@ -46,12 +46,12 @@ func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine) (str
 		}
 	}
 	if len(checks) > 0 {
-		return "", nil, shim.Fail(nil, "write the job's number in the column job", "%s: none of its %d jobs is %d", args[0], len(checks), job.ID)
+		return "", nil, shim.Fail(nil, "write the job's number into the column job", "%s: none of its %d jobs is job %d", args[0], len(checks), job.ID)
 	}
 	return args[0], nil, nil
 }
 
-// told leaves out rows that say nothing: a check sheet with some valves empty.
+// told drops rows without a reading and a shim.
 func told(list []shim.Measurement) []shim.Measurement {
 	var kept []shim.Measurement
 	for _, m := range list {
@@ -62,8 +62,8 @@ func told(list []shim.Measurement) []shim.Measurement {
 	return kept
 }
 
-// typedReadings reads typed readings by way of a check file, so that the same
-// words mean the same and are refused for the same reasons.
+// typedReadings reads typed readings as a check file, so that both have the same
+// syntax and the same errors.
 func (a *app) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, error) {
 	var text bytes.Buffer
 	w := csv.NewWriter(&text)
@@ -90,7 +90,7 @@ func (a *app) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, 
 	return told(checks[0].Measurements), nil
 }
 
-// retyped puts what was typed in the place of a line of the file.
+// retyped replaces file lines by what was typed.
 func retyped(faults []files.Fault, args []string) []files.Fault {
 	for i := range faults {
 		f := &faults[i]

@@ -14,20 +14,20 @@ import (
 	"shimwright/shim/report"
 )
 
-// maxReceipt bounds how many sizes a receipt names.
+// maxReceipt limits how many sizes a receipt names.
 const maxReceipt = 6
 
-// printReceipt says what was booked, what plans lost by it, and what comes
-// next. Done is what was done, like "Received".
+// printReceipt prints what was booked, what plans lost by it, and the next step.
+// Done is a verb, like "Received".
 func (a *app) printReceipt(done string, r inventory.Receipt, u shim.Unit, next string) error {
 	return a.printBooked(done+" "+moved(r.Movements, u), r, u, next)
 }
 
-// printBooked is [app.printReceipt] for what is said in words of its own.
+// printBooked is [app.printReceipt] with a text of its own.
 func (a *app) printBooked(what string, r inventory.Receipt, u shim.Unit, next string) error {
 	return a.write(func(w io.Writer) error {
 		w = talkWriter{w, a.width}
-		fmt.Fprintf(w, "%s: batch %d.\n", what, r.Batch) // errors show in Flush
+		fmt.Fprintf(w, "%s: booking %d.\n", what, r.Batch) // errors show in Flush
 		for _, line := range came(r, u) {
 			fmt.Fprintln(w, line)
 		}
@@ -44,7 +44,7 @@ func (a *app) printBooked(what string, r inventory.Receipt, u shim.Unit, next st
 	})
 }
 
-// say prints one line or two.
+// say prints a line or two.
 func (a *app) say(format string, args ...any) error {
 	return a.write(func(w io.Writer) error {
 		_, err := fmt.Fprintf(talkWriter{w, a.width}, format, args...)
@@ -52,8 +52,8 @@ func (a *app) say(format string, args ...any) error {
 	})
 }
 
-// moved adds movements up: "3 × 2.400, 1 × 2.425 mm of disc 8.9". Where
-// pieces go both ways, each count has its sign.
+// moved adds movements up: "3 × 2.400, 1 × 2.425 mm of diameter 8.9". If
+// shims go both ways, each count has a sign.
 func moved(list []inventory.Movement, u shim.Unit) string {
 	type key struct{ diameter, size shim.Length }
 	var order []key
@@ -67,18 +67,18 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		sums[k] += m.Count
 		in, out = in+max(0, m.Count), out+max(0, -m.Count)
 	}
-	// What came and went again within the booking changed nothing.
+	// Shims that arrived and left in the same booking changed nothing.
 	if changed := slices.DeleteFunc(slices.Clone(order), func(k key) bool { return sums[k] == 0 }); len(changed) > 0 {
 		order = changed
 	}
 	if len(order) > maxReceipt {
 		switch {
 		case out == 0:
-			return fmt.Sprintf("%d pieces in %d sizes", in, len(order))
+			return fmt.Sprintf("%d shims in %d sizes", in, len(order))
 		case in == 0:
-			return fmt.Sprintf("%d pieces in %d sizes", out, len(order))
+			return fmt.Sprintf("%d shims in %d sizes", out, len(order))
 		}
-		return fmt.Sprintf("%d pieces in and %d out, in %d sizes", in, out, len(order))
+		return fmt.Sprintf("%d shims in and %d out, in %d sizes", in, out, len(order))
 	}
 	var parts []string
 	for i, k := range order {
@@ -88,14 +88,14 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		}
 		part := count + " × " + sizeText(k.size, u)
 		if i+1 == len(order) || order[i+1].diameter != k.diameter {
-			part += fmt.Sprintf(" %s of disc %s", u, discText(k.diameter, u))
+			part += fmt.Sprintf(" %s of diameter %s", u, discText(k.diameter, u))
 		}
 		parts = append(parts, part)
 	}
 	return strings.Join(parts, ", ")
 }
 
-// assigned says which of the pieces that came in a job waited for.
+// assigned says which arrived shims a job was waiting for.
 func assigned(list []inventory.Movement) []string {
 	var lines []string
 	jobs := map[int64]int{}
@@ -105,13 +105,13 @@ func assigned(list []inventory.Movement) []string {
 				lines = append(lines, "")
 			}
 			jobs[m.Job] += m.Count
-			lines[len(jobs)-1] = fmt.Sprintf("Job %d waited for %d of them: they are reserved for it.", m.Job, jobs[m.Job])
+			lines[len(jobs)-1] = fmt.Sprintf("%d reserved for job %d, which was waiting for them.", jobs[m.Job], m.Job)
 		}
 	}
 	return lines
 }
 
-// came says for each supplier what came of the orders, and at what price.
+// came says for each supplier what arrived on order, and at what price.
 func came(r inventory.Receipt, u shim.Unit) []string {
 	var names []string
 	parts := map[string][]string{}
@@ -130,18 +130,18 @@ func came(r inventory.Receipt, u shim.Unit) []string {
 	for _, name := range names {
 		what := strings.Join(parts[name], ", ")
 		if len(parts[name]) > maxReceipt {
-			what = shim.Count(pieces[name], "piece")
+			what = shim.Count(pieces[name], "shim")
 		}
 		lines = append(lines, "From "+supplierText(name)+": "+what+".")
 	}
 	return lines
 }
 
-// movementList is a list of movements that is read piece by piece.
+// movementList is a list of movements, read in chunks.
 type movementList struct {
 	unit  shim.Unit
-	next  func() ([]inventory.Movement, error) // none at the end
-	older int64                                // the last row where older ones are left out, else 0
+	next  func() ([]inventory.Movement, error) // empty at the end
+	older int64                                // the last row if older ones are left out, else 0
 }
 
 // print is [app.list] for a list whose reading may fail.
@@ -192,13 +192,13 @@ func (l *movementList) document() (*report.Document, error) {
 	case len(t.Rows) == 0:
 		section = report.Section{Lines: []string{"No movements."}}
 	case l.older != 0:
-		section.Notes = []string{fmt.Sprintf("Older ones: --before %d, or --all.", l.older)}
+		section.Notes = []string{fmt.Sprintf("For older movements: --before %d, or --all.", l.older)}
 	}
 	return &report.Document{Sections: []report.Section{section}}, nil
 }
 
 func movementTable() *report.Table {
-	return &report.Table{Kind: "movements", Header: []string{"batch", "when", "what", "pieces", "size", "disc", "bin", "who, why"}, Right: []int{0, 3, 4, 5}}
+	return &report.Table{Kind: "movements", Header: []string{"booking", "when", "what", "pieces", "size", "diameter", "bin", "who, why"}, Right: []int{0, 3, 4, 5}}
 }
 
 func movementRow(m inventory.Movement, u shim.Unit) []string {
@@ -260,7 +260,7 @@ func movementOf(m inventory.Movement) movementJSON {
 	return out
 }
 
-// json writes a line a movement, as they are read.
+// json writes one line per movement, as they are read.
 func (l *movementList) json(w io.Writer) error {
 	if _, err := io.WriteString(w, "{\n  \"movements\": ["); err != nil {
 		return err

@@ -20,15 +20,14 @@ func newSheet(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "sheet ENGINE.toml",
 		Short: "Print a blank measuring sheet for the clipboard",
-		Long: `sheet writes a measuring sheet of the engine as one HTML file: open it in a
-browser and print it, on A4 or Letter. The head is drawn as it is seen from above,
-cam-drive end at the top, with boxes for the clearance and the shim of each valve,
-the limits, and the crank positions in their order.
+		Long: `sheet writes a measuring sheet for the engine as one HTML file: open it in a
+browser and print it on A4 or Letter. It shows the head from above, cam-drive end
+at the top, with boxes for the clearance and the shim of each valve, the limits,
+and the crank positions in order.
 
-Banks stand from left to right, and cylinders from the cam-drive end, as the engine
-file lists them. Its intake_side says on which side the intake valves are, for
-sheets and job cards; --intake overrules it for this sheet.
-docs/paper.md says more.`,
+Banks are drawn from left to right and cylinders from the cam-drive end, in the
+order of the engine file. intake_side in the engine file says on which side the
+intake valves are; --intake overrides it for this sheet. See docs/paper.md.`,
 		Example: `  shimwright sheet engine.toml --out sheet.html
   shimwright sheet engine.toml --intake right --name "R. Example" --out in.html`,
 		Args:              exactly(1, "one engine file"),
@@ -39,11 +38,11 @@ docs/paper.md says more.`,
 	addOut(cmd, &o.out)
 	o.intake = addIntake(cmd)
 	o.units = addDisplay(cmd)
-	flags.StringVar(&o.info.Customer, "customer", "", "`TEXT` on the customer's line")
-	flags.StringVar(&o.info.Machine, "machine", "", "`TEXT` on the machine's line")
-	flags.StringVar(&o.info.Odometer, "odometer", "", "`TEXT` on the line for odometer or hours")
-	flags.StringVar(&o.info.Name, "name", "", "`TEXT` on the line for who does the work")
-	flags.StringVar(&o.info.Date, "date", "", "`TEXT` on the date's line")
+	flags.StringVar(&o.info.Customer, "customer", "", "`TEXT` for the customer line")
+	flags.StringVar(&o.info.Machine, "machine", "", "`TEXT` for the machine line")
+	flags.StringVar(&o.info.Odometer, "odometer", "", "`TEXT` for the odometer or hours line")
+	flags.StringVar(&o.info.Name, "name", "", "`TEXT` for the technician line")
+	flags.StringVar(&o.info.Date, "date", "", "`TEXT` for the date line")
 	return cmd
 }
 

@@ -20,18 +20,18 @@ import (
 	"shimwright/shim"
 )
 
-// addShopFlag adds the flags that name the shop file and who books. Read them
-// with withShop.
+// addShopFlag adds the flags for the shop file and the person who books. Read
+// them with withShop.
 func addShopFlag(cmd *cobra.Command) {
 	cmd.PersistentFlags().String("shop", "", "shop `FILE` (default $SHIMWRIGHT_SHOP, else the platform's data folder)")
 	completesFlag(cmd, "shop", completeFile)
-	cmd.PersistentFlags().String("who", "", "`NAME` to book under (default $SHIMWRIGHT_WHO, else the account's)")
+	cmd.PersistentFlags().String("who", "", "your `NAME`, for the record (default $SHIMWRIGHT_WHO, else the account name)")
 }
 
-// underShop is put between the file and the shop; tests make it fail.
+// underShop wraps the store under a shop; tests make it fail.
 var underShop = func(s inventory.Store) inventory.Store { return s }
 
-// withShop opens the shop file, does something with it and closes it.
+// withShop opens the shop file, calls do and closes the file.
 func (a *app) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
 	path, err := a.shopPath(cmd)
 	if err != nil {
@@ -49,8 +49,8 @@ func (a *app) withShop(cmd *cobra.Command, do func(ctx context.Context, shop *in
 	return err
 }
 
-// who books: the named one, or SHIMWRIGHT_WHO where several people share an
-// account, else the account.
+// who returns the person who books: --who, else SHIMWRIGHT_WHO (for several
+// people who share an account), else the account name.
 func (a *app) who(cmd *cobra.Command) string {
 	if name, err := cmd.Flags().GetString("who"); err == nil && name != "" {
 		return name
@@ -64,36 +64,36 @@ func (a *app) who(cmd *cobra.Command) string {
 	return "unknown"
 }
 
-// booking lists the commands that book: each takes a key, and no other command
-// can change the record.
+// booking lists the commands that change the record. Each takes a key; no other
+// command can write.
 var booking = []string{
 	"box receive", "box scrap", "box correct", "box count", "box import", "box undo",
 	"job open", "job read", "job plan", "job fit", "job order", "job recheck", "job correct", "job edit", "job close", "job cancel",
 }
 
-// addKeys adds the flag for the key to the commands that book.
+// addKeys adds the flag --key to the commands that book.
 func addKeys(root *cobra.Command) {
 	for _, name := range booking {
 		cmd, _, err := root.Find(strings.Fields(name))
 		if err != nil {
 			panic(err) // the list names a command that is gone
 		}
-		cmd.Flags().String("key", "", "any `TEXT`: what was booked under it before is told again and not booked twice")
+		cmd.Flags().String("key", "", "any `TEXT`; repeating the command with the same key prints the first answer and books nothing twice")
 	}
 }
 
-// stands is an error that came after the booking, which stands.
+// stands returns an error that came after the booking, which is saved.
 func stands(batch int64, err error) error {
 	what := "booked"
 	if batch != 0 {
-		what = fmt.Sprintf("booked as batch %d", batch)
+		what = fmt.Sprintf("saved as booking %d", batch)
 	}
-	return shim.Fail(errBooked, "do not give the command again; shimwright box history and job show tell what is booked", "%s; only the message failed: %w", what, err)
+	return shim.Fail(errBooked, "do not repeat the command; see what is booked with shimwright box history and job show", "%s, but the output failed: %w", what, err)
 }
 
-// withBooking is withShop for a command that books. The booking is kept under
-// the key of the call, or one that is made up; given again under that key the
-// first answer is printed.
+// withBooking is withShop for a command that books. The booking is saved under
+// the key of the call or a generated one; a repeat under the same key prints the
+// first answer.
 func (a *app) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop *inventory.Shop) error) error {
 	key, err := cmd.Flags().GetString("key")
 	if err != nil {
@@ -101,7 +101,7 @@ func (a *app) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop 
 	}
 	told := cmd.Flags().Changed("key")
 	if told && strings.TrimSpace(key) == "" {
-		return wrong("any text that no other command has, like --key delivery-4711", "--key is empty")
+		return wrong("give a text that no other command uses, like --key delivery-4711", "--key is empty")
 	}
 	if !told {
 		key = strings.ToLower(rand.Text()[:12])
@@ -139,31 +139,31 @@ func (a *app) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop 
 			if a.outside {
 				code = exitOutside
 			}
-			// Without it a repeat says that the answer is lost.
+			// Without this a repeat says that the answer is lost.
 			_ = shop.Answered(ctx, text, code)
 		}
 		return err
 	})
 	switch {
 	case errors.Is(err, inventory.ErrUnsure):
-		return shim.Fail(nil, fmt.Sprintf("look at the disk, then repeat the command with --key %s: it is not booked twice", key), "it is not known whether this was booked: %w", err)
+		return shim.Fail(nil, fmt.Sprintf("check the disk, then repeat the command with --key %s: nothing is booked twice", key), "unknown whether this was booked: %w", err)
 	case err != nil && kept && !errors.Is(err, errOutside):
 		return stands(done.Batch, err)
 	}
 	return err
 }
 
-// repeat prints what was printed when the command was booked.
+// repeat prints the output of the first booking again.
 func (a *app) repeat(c inventory.Command) error {
-	fmt.Fprintln(a.err, "Booked before under this key; nothing was booked now.")
+	fmt.Fprintln(a.err, "Already booked under this key; nothing was booked now.")
 	text := c.Answer
 	if c.Status == inventory.Unanswered {
-		lost := errors.New("the command was stopped before its answer was kept")
+		lost := errors.New("the command was stopped before its answer was saved")
 		if c.Batch == 0 { // a plan or a recheck, which may have left a valve outside
 			return stands(0, lost)
 		}
-		fmt.Fprintf(a.err, "What it printed is lost: %v. shimwright box history has the pieces.\n", lost)
-		text = fmt.Sprintf("Booked: batch %d.\n", c.Batch)
+		fmt.Fprintf(a.err, "Its output is lost: %v. See shimwright box history.\n", lost)
+		text = fmt.Sprintf("Saved as booking %d.\n", c.Batch)
 	}
 	if err := a.say("%s", text); err != nil {
 		return err

@@ -15,15 +15,15 @@ func newShopBackup(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "backup FILE",
 		Short: "Write a checked copy of the shop file",
-		Long: `backup writes a copy of the shop as it is at one moment, while others work. The
-copy is synced to the disk and checked as by shop check before it gets its
-name. A file that is there is never overwritten.
+		Long: `backup writes a consistent copy of the shop file, even while others work. The
+copy is synced to the disk and checked like shop check before it gets its name.
+An existing file is never overwritten.
 
-The last movement's number and its hash are printed. Written down elsewhere, the
-hash proves later that nothing up to that movement was changed:
-shop check --expect.
+It prints the number and the hash of the last movement. Write the hash down:
+shop check --expect proves with it later that nothing up to that movement was
+changed.
 
-To go back to a backup: shop restore. To look into one, name it with --shop.`,
+To go back to a backup, use shop restore. To look into one, name it with --shop.`,
 		Example:           `  shimwright shop backup /media/stick/shop-2025-11-30.db`,
 		Args:              exactly(1, "the file to write"),
 		ValidArgsFunction: completeOnce(completeFile),
@@ -43,11 +43,11 @@ func runShopBackup(cmd *cobra.Command, a *app, args []string) error {
 				return err
 			}
 			if last.Seq != 0 {
-				if _, err := fmt.Fprintf(w, "Movement %d is its last one, with the hash\n%s\n", last.Seq, last.Hash); err != nil {
+				if _, err := fmt.Fprintf(w, "Its last movement is %d, with the hash\n%s\n", last.Seq, last.Hash); err != nil {
 					return err
 				}
 			}
-			_, err := fmt.Fprintln(w, "Next: keep it on another disk, and the hash on paper.")
+			_, err := fmt.Fprintln(w, "Next: keep the copy on another disk and the hash on paper.")
 			return err
 		})
 	})

@@ -24,14 +24,14 @@ func newShopCheck(a *app) *cobra.Command {
 	o := &shopCheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "check",
-		Short: "Verify the shop file, its ledger and its sums",
-		Long: `check reads the whole shop file: that it is sound, that no movement of the ledger
-was changed, removed or slipped in, that the box is what the ledger adds up to,
-that what is reserved is on hand, and that no other row was changed or is gone. It
-ends with status 1 where it finds anything.
+		Short: "Check the shop file for damage and changes",
+		Long: `check reads the whole shop file. It checks that the file is sound, that no
+movement was changed, removed or inserted, that the box matches the ledger, that
+reserved shims are on hand, and that no other row was changed or removed. If it
+finds a fault, it ends with status 1.
 
---expect holds the ledger against a hash that was written down elsewhere, as
-shop backup and shop info print it. It may be the hash of an earlier movement.`,
+--expect compares the ledger with a hash from shop backup or shop info that you
+wrote down. It may be the hash of an earlier movement.`,
 		Example: `  shimwright shop check
   shimwright shop check --expect 3f0c…`,
 		Args: exactly(0, "no argument"),
@@ -60,7 +60,7 @@ func runShopCheck(cmd *cobra.Command, a *app, o *shopCheckOptions, _ []string) e
 			m, err := shop.Anchor(ctx, *anchor)
 			switch {
 			case errors.Is(err, inventory.ErrUnknown):
-				result.list = append(found, inventory.Finding{Where: "ledger", What: "has no movement with the expected hash: it was rewritten, cut off, or is of another shop"})
+				result.list = append(found, inventory.Finding{Where: "ledger", What: "has no movement with the expected hash: it was rewritten or cut short, or belongs to another shop"})
 				found = result.list
 			case err != nil && len(found) == 0:
 				return err
@@ -72,17 +72,17 @@ func runShopCheck(cmd *cobra.Command, a *app, o *shopCheckOptions, _ []string) e
 			return err
 		}
 		if len(found) > 0 {
-			return shim.Fail(nil, "do not write to it; go back to the last good backup: shimwright shop restore FILE", "%s: %s", shop.Where(), shim.Count(len(found), "finding"))
+			return shim.Fail(nil, "do not write to it; go back to the last good backup: shimwright shop restore FILE", "%s: %s", shop.Where(), shim.Count(len(found), "fault"))
 		}
 		return nil
 	})
 }
 
-// findings are what a check of the shop file found.
+// findings are the faults that a check of the shop file found.
 type findings struct {
 	path   string
 	list   []inventory.Finding
-	anchor int64 // the movement that has the expected hash, or 0
+	anchor int64 // movement with the expected hash, or 0
 }
 
 // parseHash reads a hash as it is printed.
@@ -93,7 +93,7 @@ func parseHash(text string) (*inventory.Hash, error) {
 	data, err := hex.DecodeString(strings.TrimSpace(text))
 	var h inventory.Hash
 	if err != nil || len(data) != len(h) {
-		return nil, wrong("copy it from shop backup or shop info", "--expect %s: a hash has %d digits, 0 to 9 and a to f", text, 2*len(h))
+		return nil, wrong("copy it from shop backup or shop info", "--expect %s: a hash has %d digits from 0 to 9 and a to f", text, 2*len(h))
 	}
 	copy(h[:], data)
 	return &h, nil
@@ -102,7 +102,7 @@ func parseHash(text string) (*inventory.Hash, error) {
 func (f *findings) document() *report.Document {
 	section := report.Section{}
 	if len(f.list) == 0 {
-		section.Lines = []string{f.path + " is sound: the file, the ledger's chain, the sums, the reservations, the seals and the counts agree."}
+		section.Lines = []string{f.path + " is sound: file, ledger, sums, reservations, seals and counts agree."}
 		if f.anchor != 0 {
 			section.Lines = append(section.Lines, fmt.Sprintf("Movement %d has the expected hash: nothing up to it was changed.", f.anchor))
 		}

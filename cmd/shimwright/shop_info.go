@@ -20,10 +20,9 @@ func newShopInfo(a *app) *cobra.Command {
 	o := &shopInfoOptions{}
 	cmd := &cobra.Command{
 		Use:   "info",
-		Short: "Tell where the shop file is and what it holds",
-		Long: `info counts what the shop file holds. The hash of the last movement stands for
-the whole ledger: written down elsewhere, it proves later that no movement up
-to that one was changed.`,
+		Short: "Show where the shop file is and what it holds",
+		Long: `info counts what the shop file holds. Write down the hash of the last movement: it
+proves later that no movement up to that one was changed (shop check --expect).`,
 		Example: `  shimwright shop info
   shimwright shop info --output json`,
 		Args: exactly(0, "no argument"),
@@ -82,7 +81,7 @@ func shopInfoOf(ctx context.Context, shop *inventory.Shop) (*shopInfo, error) {
 	return info, nil
 }
 
-// rows are the names and values, times in the given form.
+// rows returns names and values, times in the given format.
 func (i *shopInfo) rows(format func(time.Time) string) [][]string {
 	last := ""
 	if i.LastTime != nil {
@@ -105,8 +104,8 @@ func (i *shopInfo) rows(format func(time.Time) string) [][]string {
 }
 
 func (i *shopInfo) document() *report.Document {
-	t := &report.Table{Kind: "info", Header: []string{"what", "value"}}
-	labels := map[string]string{"path": "file", "pieces": "pieces on hand", "last_time": "last movement", "last_hash": "its hash"}
+	t := &report.Table{Kind: "info", Header: []string{"name", "value"}}
+	labels := map[string]string{"path": "file", "pieces": "shims on hand", "last_time": "last movement", "last_hash": "its hash"}
 	for _, row := range i.rows(when) {
 		if label, found := labels[row[0]]; found {
 			row[0] = label

@@ -13,8 +13,8 @@ func newShopInit(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "init",
 		Short: "Make a new, empty shop file",
-		Long: `init makes the shop file, and its folder where that is missing. A file that is
-there is never touched.`,
+		Long: `init makes the shop file, and its folder if it is missing. An existing file is
+never touched.`,
 		Example: `  shimwright shop init
   shimwright shop init --shop bay2.db`,
 		Args: exactly(0, "no argument"),
@@ -35,7 +35,7 @@ func runShopInit(cmd *cobra.Command, a *app, _ []string) error {
 		return err
 	}
 	return a.write(func(w io.Writer) error {
-		_, err := fmt.Fprintf(w, "Made the shop file %s.\nNext: enter what is in the box: shimwright box import BOX.csv, or box receive.\n", shim.Visible(path))
+		_, err := fmt.Fprintf(w, "Made the shop file %s.\nNext: enter the shims in the box with shimwright box import BOX.csv or box receive.\n", shim.Visible(path))
 		return err
 	})
 }

@@ -13,13 +13,13 @@ import (
 func newShopRestore(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "restore FILE",
-		Short: "Put a backup in the place of the shop file",
-		Long: `restore checks the backup as by shop check and puts a copy of it in the place of
-the shop file, at once. The file that was there is kept beside it, with its
-journal. What was booked after the backup was made is not in it: count the box.
+		Short: "Replace the shop file with a backup",
+		Long: `restore checks the backup like shop check and replaces the shop file with a copy
+of it in one step. The old file is kept beside it, with its journal. Bookings made
+after the backup are missing: count the box.
 
-Never copy a backup over the shop file by hand: a journal that a cut-off command
-left beside it would be rolled into the copy.`,
+Never copy a backup over the shop file by hand: the journal of an interrupted
+command might be rolled into the copy.`,
 		Example:           `  shimwright shop restore /media/stick/shop-2025-11-30.db`,
 		Args:              exactly(1, "the backup"),
 		ValidArgsFunction: completeOnce(completeFile),
@@ -42,16 +42,16 @@ func runShopRestore(cmd *cobra.Command, a *app, args []string) error {
 			return err
 		}
 		if kept != "" {
-			if _, err := fmt.Fprintf(w, "The file that was there is kept as %s.\n", shim.Visible(kept)); err != nil {
+			if _, err := fmt.Fprintf(w, "The old file is kept as %s.\n", shim.Visible(kept)); err != nil {
 				return err
 			}
 		}
-		_, err := fmt.Fprintln(w, "Next: count what was booked since: shimwright box count.")
+		_, err := fmt.Fprintln(w, "Next: count the box, as later bookings are missing: shimwright box count.")
 		return err
 	})
 }
 
-// upTo tells where a copy's ledger ends, and the hash that stands for it.
+// upTo says where a copy's ledger ends.
 func upTo(last inventory.Movement) string {
 	if last.Seq == 0 {
 		return ""

@@ -37,20 +37,19 @@ type pieces struct {
 	told     bool // whether the count was typed; it is 1 otherwise
 }
 
-// of is the diameter that is meant: the label's, or the one of --diameter, 0
-// where neither says it.
+// of returns the diameter: the label's, else the one of --diameter, else 0.
 func (p pieces) of(typed string, u shim.Unit) (shim.Length, error) {
 	d, err := anyDiameter(typed, u)
 	switch {
 	case err != nil || p.diameter == 0:
 		return d, err
 	case d != 0 && !work.Same(d, p.diameter, u):
-		return 0, wrong("leave --diameter out; the label names it", "the label says diameter %s, --diameter %s", p.diameter, typed)
+		return 0, wrong("leave --diameter out; the label has it", "the label says diameter %s, but --diameter %s", p.diameter, typed)
 	}
 	return p.diameter, nil
 }
 
-// parsePieces reads 2.400, 2.400x3, or what a label says: 2.400;8.9.
+// parsePieces reads 2.400, 2.400x3, or a label's text: 2.400;8.9.
 func parsePieces(text string, u shim.Unit) (pieces, error) {
 	head, tail, told := text, "", false
 	if at := strings.IndexAny(text, "xX*"); at >= 0 {
@@ -71,8 +70,7 @@ func parsePieces(text string, u shim.Unit) (pieces, error) {
 	return p, nil
 }
 
-// askedFor reads the size that a listing is asked for, 0 for all, and the
-// diameter.
+// askedFor reads the size and the diameter to list, 0 for all.
 func askedFor(args []string, typed string, u shim.Unit) (size, diameter shim.Length, err error) {
 	var p pieces
 	if len(args) > 0 {
@@ -88,13 +86,13 @@ func askedFor(args []string, typed string, u shim.Unit) (size, diameter shim.Len
 func parseCount(text string) (int, error) {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 0 {
-		return 0, wrong("a size with a count is typed 2.400x3", "%q is no number of pieces", strings.TrimSpace(text))
+		return 0, wrong("type a size with a count like 2.400x3", "%q is not a count", strings.TrimSpace(text))
 	}
 	return n, nil
 }
 
-// parseShim reads a size, or the text of a label, which is size;diameter in mm
-// whatever the unit. The diameter is 0 where it is not said.
+// parseShim reads a size, or the text of a label: size;diameter, in mm whatever the
+// unit. The diameter is 0 if it is not given.
 func parseShim(text string, u shim.Unit) (size, diameter shim.Length, err error) {
 	before, after, label := strings.Cut(text, ";")
 	if !label {
@@ -120,10 +118,9 @@ func parseSize(text string, u shim.Unit) (shim.Length, error) {
 	return size, nil
 }
 
-// parseDiameter reads the diameter of a disc. Its bounds are checked where it
-// is used.
+// parseDiameter reads the diameter of a shim. Its bounds are checked later.
 func parseDiameter(text string, u shim.Unit) (shim.Length, error) {
-	return parseLength(text, u, "the diameter of the disc, like "+u.Format(8900*shim.Micrometre))
+	return parseLength(text, u, "the shim diameter, like "+u.Format(8900*shim.Micrometre))
 }
 
 // parseLength reads a typed length, with a decimal point or comma.
@@ -144,7 +141,7 @@ func parsePrice(text string) (shim.Price, error) {
 	text = strings.TrimSpace(text)
 	p, err := shim.ParsePrice(strings.Replace(text, ",", ".", 1))
 	if err != nil {
-		return 0, wrong("a price without its currency, like 7.80", "--price: %q is not a price", text)
+		return 0, wrong("give a price without the currency, like 7.80", "--price: %q is not a price", text)
 	}
 	return p, nil
 }
@@ -160,14 +157,14 @@ func sizeText(l shim.Length, u shim.Unit) string {
 // discText is a diameter for people.
 func discText(l shim.Length, u shim.Unit) string { return report.Figures(u, u.Format(l)) }
 
-// addDiameter adds the flag that names the disc.
+// addDiameter adds the flag for the shim diameter.
 func addDiameter(a *app, cmd *cobra.Command, into *string) {
-	cmd.Flags().StringVar(into, "diameter", "", "`DIAMETER` of the discs (default: the only one in the shop)")
+	cmd.Flags().StringVar(into, "diameter", "", "shim `DIAMETER` (default: the only one in the shop)")
 	completesFlag(cmd, "diameter", a.completeDiameters())
 }
 
-// theDiameter is the diameter that was typed, else the only one in the shop,
-// else what a person answers.
+// theDiameter returns the typed diameter, else the only one in the shop, else the
+// answer to a question.
 func (a *app) theDiameter(ctx context.Context, shop *inventory.Shop, typed string, u shim.Unit) (shim.Length, error) {
 	list, err := work.Diameters(ctx, shop)
 	if err != nil {
@@ -180,27 +177,27 @@ func (a *app) theDiameter(ctx context.Context, shop *inventory.Shop, typed strin
 		}
 		d, found := snap(list, d, u)
 		if !found && len(list) > 0 {
-			a.doubt("the shop had no discs of "+u.Format(d)+" "+u.String()+" until now", "in the shop: "+diameterNames(list, u))
+			a.doubt("the shop has no other shims of diameter "+u.Format(d)+" "+u.String(), "in the shop: "+diameterNames(list, u))
 		}
 		return d, nil
 	}
 	if len(list) == 1 {
 		return list[0], nil
 	}
-	way := "give the diameter of the discs with --diameter"
+	way := "give the shim diameter with --diameter"
 	if len(list) > 0 {
 		way += "; in the shop: " + diameterNames(list, u)
 	}
 	if a.person && (a.typed != nil || !a.inUsed) {
-		if answer, err := a.prompt("diameter of the discs in " + u.String() + ": "); err == nil && answer != "" {
+		if answer, err := a.prompt("shim diameter in " + u.String() + ": "); err == nil && answer != "" {
 			return parseDiameter(answer, u)
 		}
 	}
-	return 0, wrong(way, "which discs are meant?")
+	return 0, wrong(way, "the shim diameter is missing")
 }
 
-// snap is the known length that the typed one means, and whether there is one:
-// no decimal of an inch is exactly 8.9 mm. 0 stays 0.
+// snap returns the known length that a typed one means, and whether there is one:
+// no decimal inch is exactly 8.9 mm. 0 stays 0.
 func snap(list []shim.Length, typed shim.Length, u shim.Unit) (shim.Length, bool) {
 	for _, l := range list {
 		if typed != 0 && work.Same(typed, l, u) {
@@ -218,7 +215,7 @@ func diameterNames(list []shim.Length, u shim.Unit) string {
 	return strings.Join(names, ", ")
 }
 
-// anyDiameter is the diameter that was typed, 0 for all.
+// anyDiameter returns the typed diameter, 0 for all.
 func anyDiameter(typed string, u shim.Unit) (shim.Length, error) {
 	if typed == "" {
 		return 0, nil

@@ -11,9 +11,9 @@ import (
 	"shimwright/inventory/sqlite"
 )
 
-// The kind of store is named here and nowhere else among the commands.
+// Only this file names the kind of store.
 
-// shopPath is where the shop is that the call is about.
+// shopPath returns the path of the call's shop file.
 func (a *app) shopPath(cmd *cobra.Command) (string, error) {
 	named, err := cmd.Flags().GetString("shop")
 	if err != nil {
@@ -38,12 +38,10 @@ func createStore(ctx context.Context, path string) (inventory.Store, error) {
 	return store, nil
 }
 
-// restoreStore puts a backup in the place of the shop; kept is where the old
-// one lies now.
+// restoreStore replaces the shop with a backup; kept is the old file's new path.
 func restoreStore(ctx context.Context, backup, path string) (kept string, last inventory.Movement, err error) {
 	return sqlite.Restore(ctx, backup, path)
 }
 
-// notShop refuses the name of a file of another kind where a shop would be
-// written over.
+// notShop refuses to write another kind of file over a shop file.
 func notShop(path string) error { return sqlite.NotShop(path) }

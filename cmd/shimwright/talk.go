@@ -11,8 +11,8 @@ import (
 	"shimwright/shim"
 )
 
-// A talkWriter passes on lines of talk made [shim.VisibleLines], broken at
-// spaces to the places of a terminal's line; 0 leaves them whole.
+// A talkWriter makes text visible by [shim.VisibleLines] and breaks lines at spaces
+// to the width of a terminal; 0 does not break them.
 type talkWriter struct {
 	w      io.Writer
 	places int
@@ -25,8 +25,8 @@ func (t talkWriter) Write(text []byte) (int, error) {
 	return len(text), nil
 }
 
-// breakLines breaks each line that is longer than the places; what follows is
-// set in. A long word, a path or a command, stays whole.
+// breakLines breaks each line that is too long and indents the rest. A long word,
+// like a path, is not broken.
 func breakLines(text string, places int) string {
 	if places == 0 {
 		return text
@@ -40,8 +40,8 @@ func breakLines(text string, places int) string {
 	return strings.Join(lines, "\n")
 }
 
-// breakLine breaks a line. A gap parts an entry from what is said of it, which
-// begins a line of its own where it does not fit.
+// breakLine breaks a line. Two spaces separate an entry from its description,
+// which gets its own line if it does not fit.
 func breakLine(line string, places int) string {
 	body := strings.TrimLeft(line, " ")
 	indent := line[:len(line)-len(body)]
@@ -76,7 +76,7 @@ func breakLine(line string, places int) string {
 	return b.String()
 }
 
-// errDeclined ends a command whose question was answered with no.
+// errDeclined ends a command after the answer no.
 var errDeclined = shim.Fail(nil, "nothing was changed", "not confirmed")
 
 // lines is standard input, line by line.
@@ -88,8 +88,8 @@ func (a *app) lines() *bufio.Reader {
 	return a.typed
 }
 
-// prompt asks a person for a line, on standard error. The error is io.EOF
-// where the input ends.
+// prompt asks for a line on standard error. The error is io.EOF at the end of the
+// input.
 func (a *app) prompt(question string) (string, error) {
 	fmt.Fprint(a.err, question)
 	line, err := a.lines().ReadString('\n')
@@ -102,16 +102,16 @@ func (a *app) prompt(question string) (string, error) {
 	return strings.TrimSpace(line), nil
 }
 
-// doubt tells of something that looks like a slip and does not stand in the way.
+// doubt warns of a likely typing mistake without stopping.
 func (a *app) doubt(message, way string) {
 	fmt.Fprintf(a.err, "warning: %s\n  hint: %s\n", message, way)
 }
 
-// A doubtful thing looks like a typing mistake and may be meant all the same.
+// A doubtful entry looks like a typing mistake but may be right.
 type doubtful struct{ message, way string }
 
-// confirm shows what is doubtful and asks whether it is meant. Nothing doubtful
-// is no question.
+// confirm shows doubtful entries and asks whether to go on. With none it asks
+// nothing.
 func (a *app) confirm(list []doubtful, yes bool) error {
 	for _, d := range list {
 		a.doubt(d.message, d.way)
@@ -120,20 +120,20 @@ func (a *app) confirm(list []doubtful, yes bool) error {
 		return nil
 	}
 	if !yes && !a.person {
-		return wrong("mend it, or add --yes if it is right", "this has to be confirmed, and there is no terminal to ask at")
+		return wrong("correct it, or add --yes if it is right", "this needs confirmation, but there is no terminal to ask on")
 	}
-	return a.agree("Book it all the same?", yes)
+	return a.agree("Book it anyway?", yes)
 }
 
-// agree asks a person whether to go on, unless the call says yes already.
-// Where nobody can be asked, the call has to say it, and the question shows to what.
+// agree asks whether to go on, unless --yes was given. Without a terminal it
+// prints the question and fails.
 func (a *app) agree(question string, yes bool) error {
 	if yes {
 		return nil
 	}
 	if !a.person {
 		fmt.Fprintln(a.err, question)
-		return wrong("look with --dry-run, then add --yes", "this has to be confirmed, and there is no terminal to ask at")
+		return wrong("check with --dry-run, then add --yes", "this needs confirmation, but there is no terminal to ask on")
 	}
 	answer, err := a.prompt(question + " [y/N] ")
 	if err != nil && !errors.Is(err, io.EOF) {

@@ -18,8 +18,8 @@ func editionText(v work.Edition) string {
 	return fmt.Sprintf("version %d of %d", v.Number, v.Of)
 }
 
-// takesOlder asks where an engine file is an older version of its model than
-// the shop has.
+// takesOlder asks before it takes an engine file that is an older version of a
+// model than the shop has.
 func (a *app) takesOlder(engines []inventory.Engine, spec *shim.Engine, source, name string, yes bool) error {
 	place, named := work.EditionOf(engines, spec, source, name)
 	if !place.Older() || named {
@@ -28,12 +28,12 @@ func (a *app) takesOlder(engines []inventory.Engine, spec *shim.Engine, source, 
 	newest := work.Newest(engines, spec.Name)
 	return a.confirm([]doubtful{{
 		fmt.Sprintf("%s is %s of %s; the newest has %s", name, editionText(place), spec.Name, differs(spec, &newest.Spec)),
-		fmt.Sprintf("for the newest name the model: --engine %q", newest.Spec.Name),
+		fmt.Sprintf("for the newest version give the model: --engine %q", newest.Spec.Name),
 	}}, yes)
 }
 
-// newVersion says what a version that the shop has not had yet changes, and
-// which jobs at work go by an older one.
+// newVersion says what a version that is new to the shop changes, and which open
+// jobs use an older one.
 func newVersion(engines []inventory.Engine, jobs []inventory.Job, spec *shim.Engine, source string) []string {
 	old, behind := work.Replaced(engines, jobs, spec, source)
 	if old == nil {
@@ -41,12 +41,12 @@ func newVersion(engines []inventory.Engine, jobs []inventory.Job, spec *shim.Eng
 	}
 	lines := []string{fmt.Sprintf("This is a new version of %s: %s.", spec.Name, differs(&old.Spec, spec))}
 	for _, j := range behind {
-		lines = append(lines, fmt.Sprintf("Job %d goes by an older one. To let it go by the new one: shimwright job edit %d --engine %q", j.ID, j.ID, spec.Name))
+		lines = append(lines, fmt.Sprintf("Job %d uses an older version. To use the new one: shimwright job edit %d --engine %q", j.ID, j.ID, spec.Name))
 	}
 	return lines
 }
 
-// differs names what another version of an engine has different.
+// differs lists the differences between two versions of an engine.
 func differs(old, now *shim.Engine) string {
 	var parts []string
 	u := now.Units
@@ -79,11 +79,11 @@ func differs(old, now *shim.Engine) string {
 		{"gauge", old.Gauge, now.Gauge},
 	} {
 		if !reflect.DeepEqual(other.was, other.is) {
-			parts = append(parts, "another entry for "+other.name)
+			parts = append(parts, other.name+" changed")
 		}
 	}
 	if parts == nil {
-		return "the same figures in another text"
+		return "the same values, written differently"
 	}
 	return strings.Join(parts, "; ")
 }

@@ -12,19 +12,19 @@ import (
 	"shimwright/shim/plan"
 )
 
-// errInterrupted ends a command that somebody broke off. Nothing is written.
+// errInterrupted ends an interrupted command. Nothing is written.
 var errInterrupted = errors.New("interrupted; nothing was written")
 
-// quiet is how long work may take before its progress is shown, and pause how
-// long between two looks.
+// quiet is how long work may take before its progress is shown, pause the time
+// between two updates.
 const (
 	quiet = time.Second
 	pause = 200 * time.Millisecond
 )
 
-// interruptible gives a context that Ctrl-C or SIGTERM ends. Done lets go of the
-// signals and says whether one of them came, however late: a command that was
-// broken off must not go on as if it had not been.
+// interruptible returns a context that Ctrl-C or SIGTERM ends. Done releases the
+// signals and reports whether one arrived, however late: an interrupted command
+// must not continue.
 func interruptible(parent context.Context) (ctx context.Context, done func() error) {
 	ctx, cancel := context.WithCancelCause(parent)
 	came, over, gone := make(chan os.Signal, 1), make(chan struct{}), make(chan struct{})
@@ -52,8 +52,7 @@ func interruptible(parent context.Context) (ctx context.Context, done func() err
 	}
 }
 
-// progress shows on a terminal how far long planning is. What it gives wipes the
-// line.
+// progress shows the progress of long planning on a terminal. Wipe clears the line.
 func (a *app) progress(q *plan.Request) (wipe func()) {
 	next := a.now().Add(quiet)
 	shown := false
