@@ -36,8 +36,8 @@ func atMost(n int, what string) cobra.PositionalArgs {
 	}
 }
 
-// apart makes flags mutually exclusive.
-func apart(cmd *cobra.Command, flags ...string) {
+// exclusive makes flags mutually exclusive.
+func exclusive(cmd *cobra.Command, flags ...string) {
 	before := cmd.PreRunE
 	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
 		set := ""

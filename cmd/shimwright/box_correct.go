@@ -45,7 +45,7 @@ values. The number of shims in the box does not change.`,
 	flags.StringVar(&o.note, "note", "", "reason, for the record")
 	completesFlag(cmd, "is-bin", a.completeBins())
 	completesFlag(cmd, "is-diameter", a.completeDiameters())
-	apart(cmd, "is-used", "is-new")
+	exclusive(cmd, "is-used", "is-new")
 	return cmd
 }
 

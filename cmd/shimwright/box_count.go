@@ -203,7 +203,7 @@ func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
 	for _, d := range tally {
 		change := d.Is - d.Was
 		found, missing = found+max(0, change), missing+max(0, -change)
-		t.Rows = append(t.Rows, []string{discText(d.Diameter, u), sizeText(d.Size(), u), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
+		t.Rows = append(t.Rows, []string{diameterText(d.Diameter, u), sizeText(d.Size(), u), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
 	}
 	return &report.Document{Sections: []report.Section{{
 		Lines: []string{fmt.Sprintf("The count differs from the record: %d found, %d missing.", found, missing)}, Table: t,

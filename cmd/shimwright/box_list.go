@@ -56,7 +56,7 @@ and CSV have all rows unless --page is given.`, pageRows),
 	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
-	apart(cmd, "page", "all")
+	exclusive(cmd, "page", "all")
 	return cmd
 }
 
@@ -115,7 +115,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 		if !work.Same(diameter, of[0].Diameter, u) {
 			continue
 		}
-		d := discStock{diameter: of[0].Diameter, stocks: of}
+		d := diameterStock{diameter: of[0].Diameter, stocks: of}
 		whole, marked := ranges[d.diameter], marks[d.diameter]
 		if d.guessed = len(whole) == 0; d.guessed {
 			var stamps []shim.Length
@@ -131,7 +131,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 				return m.Stamp == size && !m.Differ()
 			})
 		}))
-		l.discs = append(l.discs, d)
+		l.diameters = append(l.diameters, d)
 	}
 	return l, nil
 }

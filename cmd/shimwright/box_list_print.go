@@ -13,13 +13,13 @@ import (
 
 // stockList is the box size by size.
 type stockList struct {
-	discs []discStock
-	unit  shim.Unit
-	page  page
+	diameters []diameterStock
+	unit      shim.Unit
+	page      page
 }
 
-// discStock is the box's shims of one diameter.
-type discStock struct {
+// diameterStock is the box's shims of one diameter.
+type diameterStock struct {
 	diameter shim.Length
 	stocks   []inventory.Stock
 	gaps     []inventory.Gap
@@ -28,10 +28,10 @@ type discStock struct {
 
 // eachRow goes through sizes and gaps in the order of the sizes, as far as the
 // page shows them, and gives the number of rows of all pages.
-func (l *stockList) eachRow(stock func(d *discStock, s inventory.Stock), gap func(d *discStock, g inventory.Gap)) int {
+func (l *stockList) eachRow(stock func(d *diameterStock, s inventory.Stock), gap func(d *diameterStock, g inventory.Gap)) int {
 	row := 0
-	for i := range l.discs {
-		d := &l.discs[i]
+	for i := range l.diameters {
+		d := &l.diameters[i]
 		gaps := d.gaps
 		before := func(size shim.Length) {
 			for len(gaps) > 0 && (size == 0 || gaps[0].From < size) {
@@ -58,18 +58,18 @@ const maxBar = 30
 
 func (l *stockList) document() *report.Document {
 	doc := &report.Document{}
-	if len(l.discs) == 0 {
+	if len(l.diameters) == 0 {
 		doc.Sections = []report.Section{{Lines: []string{"The box is empty."}}}
 		return doc
 	}
 	most := 0
-	for _, d := range l.discs {
+	for _, d := range l.diameters {
 		for _, s := range d.stocks {
 			most = max(most, s.OnHand)
 		}
 	}
 	each := max(1, (most+maxBar-1)/maxBar)
-	section := func(d *discStock) *report.Table {
+	section := func(d *diameterStock) *report.Table {
 		if n := len(doc.Sections); n > 0 && doc.Sections[n-1].Heading == l.heading(d) {
 			return doc.Sections[n-1].Table
 		}
@@ -77,10 +77,10 @@ func (l *stockList) document() *report.Document {
 		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: l.heading(d), Lines: []string{d.summary()}, Table: t})
 		return t
 	}
-	rows := l.eachRow(func(d *discStock, s inventory.Stock) {
+	rows := l.eachRow(func(d *diameterStock, s inventory.Stock) {
 		t := section(d)
 		t.Rows = append(t.Rows, []string{sizeText(s.Size, l.unit), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)})
-	}, func(d *discStock, g inventory.Gap) {
+	}, func(d *diameterStock, g inventory.Gap) {
 		t := section(d)
 		if g.Sizes == 1 {
 			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit), "-", "", "-", "none"})
@@ -103,12 +103,12 @@ func (l *stockList) document() *report.Document {
 	return doc
 }
 
-func (l *stockList) heading(d *discStock) string {
-	return fmt.Sprintf("Diameter %s (%s)", discText(d.diameter, l.unit), l.unit)
+func (l *stockList) heading(d *diameterStock) string {
+	return fmt.Sprintf("Diameter %s (%s)", diameterText(d.diameter, l.unit), l.unit)
 }
 
 // summary sums up one diameter in a line.
-func (d *discStock) summary() string {
+func (d *diameterStock) summary() string {
 	pieces, reserved, missing := 0, 0, 0
 	for _, s := range d.stocks {
 		pieces, reserved = pieces+s.OnHand, reserved+s.Reserved
@@ -161,9 +161,9 @@ func (l *stockList) json(w io.Writer) error {
 		Gaps  []gapJSON   `json:"gaps"`
 		pageJSON
 	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}}
-	rows := l.eachRow(func(_ *discStock, s inventory.Stock) {
+	rows := l.eachRow(func(_ *diameterStock, s inventory.Stock) {
 		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free()})
-	}, func(d *discStock, g inventory.Gap) {
+	}, func(d *diameterStock, g inventory.Gap) {
 		out.Gaps = append(out.Gaps, gapJSON{d.diameter, g.From, g.To, g.Sizes})
 	})
 	out.pageJSON = l.page.json(rows)
@@ -172,9 +172,9 @@ func (l *stockList) json(w io.Writer) error {
 
 func (l *stockList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "on_hand", "reserved", "free"}}
-	l.eachRow(func(_ *discStock, s inventory.Stock) {
+	l.eachRow(func(_ *diameterStock, s inventory.Stock) {
 		rows = append(rows, []string{s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())})
-	}, func(*discStock, inventory.Gap) {})
+	}, func(*diameterStock, inventory.Gap) {})
 	return writeCSV(w, rows)
 }
 
@@ -199,7 +199,7 @@ func (l *lotList) document() *report.Document {
 	}
 	t := &report.Table{Kind: "lots", Header: []string{"diameter", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
 	l.each(func(b inventory.Balance) {
-		t.Rows = append(t.Rows, []string{discText(b.Diameter, l.unit), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
+		t.Rows = append(t.Rows, []string{diameterText(b.Diameter, l.unit), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
 	return &report.Document{Sections: []report.Section{{Table: t, Notes: l.page.notes(len(l.lots))}}}
 }

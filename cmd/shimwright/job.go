@@ -18,14 +18,13 @@ import (
 )
 
 func newJob(a *app) *cobra.Command {
-	return newGroup("job", "Take an engine from the first readings to the closed file",
-		`job keeps an engine's visit to the shop: its readings, the plan that reserves
-shims of the box, the order, the fit that books them in and out, and the
-measuring after it.
+	return newGroup("job", "Run a job from the first readings to closing it",
+		`job keeps the record of a machine's visit to the shop: its readings, the plan that
+reserves shims, the order, the fit that books shims in and out, and the recheck.
 
   open → read → plan → order → fit → recheck → close
 
-docs/jobs.md goes through it.`,
+See docs/jobs.md.`,
 		newJobOpen(a), newJobEdit(a), newJobRead(a), newJobPlan(a), newJobOrder(a), newJobFit(a),
 		newJobRecheck(a), newJobCorrect(a), newJobClose(a), newJobCancel(a), newJobShow(a), newJobSheet(a), newJobList(a))
 }
@@ -34,14 +33,13 @@ docs/jobs.md goes through it.`,
 func jobNumber(text string) (int64, error) {
 	n, err := strconv.ParseInt(strings.TrimPrefix(strings.TrimSpace(text), "#"), 10, 64)
 	if err != nil || n <= 0 {
-		return 0, wrong("shimwright job list shows them", "%q is not the number of a job", text)
+		return 0, wrong("see shimwright job list", "%q is not a job number", text)
 	}
 	return n, nil
 }
 
-// jobNamed reads a job's number, or its tag or a part of one, which must mean
-// exactly one job at work. Where finished ones may be meant too and none is at
-// work, it is the newest of the tag.
+// jobNamed reads a job's number, or a tag or part of one, which must match exactly
+// one open job. With finished, and no open job, it is the newest job of the tag.
 func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished bool) (int64, error) {
 	id, err := jobNumber(text)
 	if err == nil || inventory.TagKey(text) == "" {
@@ -59,9 +57,9 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 		for _, j := range jobs[:min(len(jobs), 8)] {
 			names = append(names, fmt.Sprintf("job %d (%s)", j.ID, about(j)))
 		}
-		return 0, wrong("give more of the tag, or the number of the job", "%q means %d jobs at work: %s", text, len(jobs), strings.Join(names, ", "))
+		return 0, wrong("give more of the tag, or the job number", "%q matches %d open jobs: %s", text, len(jobs), strings.Join(names, ", "))
 	}
-	return 0, wrong("shimwright job list shows them", "%q is neither the number of a job nor the tag of one at work", text)
+	return 0, wrong("see shimwright job list", "%q is neither a job number nor the tag of an open job", text)
 }
 
 // completeJobs offers the jobs in some states, the newest first, as the first

@@ -178,7 +178,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 				return f, err
 			}
 			if diameter != 0 && diameter != e.Diameter {
-				return f, wrong("look at the label again", "--instead: a shim of diameter %s does not fit: the engine has %s", discText(diameter, u), discText(e.Diameter, u))
+				return f, wrong("look at the label again", "--instead: a shim of diameter %s does not fit: the engine has %s", diameterText(diameter, u), diameterText(e.Diameter, u))
 			}
 		}
 		f.Instead = append(f.Instead, i)

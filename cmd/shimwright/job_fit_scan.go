@@ -105,7 +105,7 @@ func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit
 		return err
 	}
 	if diameter != 0 && !work.Same(diameter, f.Job.Diameter, u) {
-		return wrong("take one of the right diameter", "%s: this shim has diameter %s, the engine's have %s", p.Valve, discText(diameter, u), discText(f.Job.Diameter, u))
+		return wrong("take one of the right diameter", "%s: this shim has diameter %s, the engine's have %s", p.Valve, diameterText(diameter, u), diameterText(f.Job.Diameter, u))
 	}
 	if work.Same(size, p.Size, u) {
 		return nil

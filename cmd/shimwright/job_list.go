@@ -55,7 +55,7 @@ JSON and CSV are whole unless a page is asked for.`,
 	flags.StringVar(&o.tag, "tag", "", "only jobs with this tag, or this part of one")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
-	apart(cmd, "page", "all")
+	exclusive(cmd, "page", "all")
 	o.output = addOutput(cmd)
 	completesFlag(cmd, "state", cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
 	return cmd

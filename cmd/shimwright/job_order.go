@@ -69,7 +69,7 @@ is free, and the order stays open.`,
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
 	only(cmd, "arrived", "mic", "bin", "price", "note")
-	apart(cmd, "placed", "arrived", "withdrawn")
+	exclusive(cmd, "placed", "arrived", "withdrawn")
 	return cmd
 }
 

@@ -250,7 +250,7 @@ func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
 	for _, l := range lines {
 		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, u))
 		if discs {
-			part += " of disc " + discText(l.Diameter, u)
+			part += " of disc " + diameterText(l.Diameter, u)
 		}
 		if l.Supplier != "" {
 			part += " from " + l.Supplier

@@ -80,7 +80,7 @@ and not kept, and nothing is reserved.`,
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
 	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the supplier of the --catalogue, where its rows name none")
-	apart(cmd, "all", "last")
+	exclusive(cmd, "all", "last")
 	completesFlag(cmd, "last", a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.StateClosed)
 	}))

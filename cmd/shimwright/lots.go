@@ -42,7 +42,7 @@ func addWhich(a *app, cmd *cobra.Command) *which {
 	flags.StringVar(&w.stamp, "stamp", "", "only shims with this `SIZE` marked on them, if the micrometer reads another")
 	completesFlag(cmd, "bin", a.completeBins())
 	w.units = addUnits(cmd)
-	apart(cmd, "used", "new")
+	exclusive(cmd, "used", "new")
 	return w
 }
 
@@ -145,7 +145,7 @@ func kindText(l inventory.Lot, u shim.Unit) string {
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
-	return text + " (diameter " + discText(l.Diameter, u) + ")"
+	return text + " (diameter " + diameterText(l.Diameter, u) + ")"
 }
 
 // pick parses the arguments and finds their lots.

@@ -28,7 +28,7 @@ func (a *app) printBooked(what string, r inventory.Receipt, u shim.Unit, next st
 	return a.write(func(w io.Writer) error {
 		w = talkWriter{w, a.width}
 		fmt.Fprintf(w, "%s: booking %d.\n", what, r.Batch) // errors show in Flush
-		for _, line := range came(r, u) {
+		for _, line := range arrivals(r, u) {
 			fmt.Fprintln(w, line)
 		}
 		for _, line := range assigned(r.Movements) {
@@ -88,7 +88,7 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		}
 		part := count + " × " + sizeText(k.size, u)
 		if i+1 == len(order) || order[i+1].diameter != k.diameter {
-			part += fmt.Sprintf(" %s of diameter %s", u, discText(k.diameter, u))
+			part += fmt.Sprintf(" %s of diameter %s", u, diameterText(k.diameter, u))
 		}
 		parts = append(parts, part)
 	}
@@ -111,8 +111,8 @@ func assigned(list []inventory.Movement) []string {
 	return lines
 }
 
-// came says for each supplier what arrived on order, and at what price.
-func came(r inventory.Receipt, u shim.Unit) []string {
+// arrivals says for each supplier what arrived on order, and at what price.
+func arrivals(r inventory.Receipt, u shim.Unit) []string {
 	var names []string
 	parts := map[string][]string{}
 	pieces := map[string]int{}
@@ -216,7 +216,7 @@ func movementRow(m inventory.Movement, u shim.Unit) []string {
 	if m.Note != "" {
 		why += ": " + m.Note
 	}
-	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), discText(m.Diameter, u), m.Bin, why}
+	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), diameterText(m.Diameter, u), m.Bin, why}
 }
 
 type movementJSON struct {

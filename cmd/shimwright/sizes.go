@@ -154,8 +154,8 @@ func sizeText(l shim.Length, u shim.Unit) string {
 	return report.Figures(u, u.FormatAtLeast(l, 3))
 }
 
-// discText is a diameter for people.
-func discText(l shim.Length, u shim.Unit) string { return report.Figures(u, u.Format(l)) }
+// diameterText is a diameter for people.
+func diameterText(l shim.Length, u shim.Unit) string { return report.Figures(u, u.Format(l)) }
 
 // addDiameter adds the flag for the shim diameter.
 func addDiameter(a *app, cmd *cobra.Command, into *string) {

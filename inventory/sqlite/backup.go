@@ -25,7 +25,7 @@ func (s *Store) Backup(ctx context.Context, target string) (last inventory.Movem
 	return last, explain(target, err)
 }
 
-// copyTo is Backup without the words.
+// copyTo is Backup without explained errors.
 func (s *Store) copyTo(ctx context.Context, target string) (last inventory.Movement, err error) {
 	if _, err := os.Lstat(journal(target)); err == nil {
 		return last, strayJournal(target)
@@ -80,7 +80,7 @@ func checkCopy(ctx context.Context, path string) (last inventory.Movement, err e
 		}
 	}
 	if err == nil && len(found) > 0 {
-		err = shim.Fail(inventory.ErrDamaged, "give shimwright shop check; go back to the last good backup", "the copy is not sound: %s %s", found[0].Where, found[0].What)
+		err = shim.Fail(inventory.ErrDamaged, "run shimwright shop check; go back to the last good backup", "the copy is damaged: %s %s", found[0].Where, found[0].What)
 	}
 	return last, err
 }

@@ -34,7 +34,7 @@ func price(p shim.Price, known bool) any {
 func parseValve(name string) (shim.Valve, error) {
 	v, err := shim.ParseValve(name)
 	if err == nil && v.String() != name {
-		err = fmt.Errorf("%q is no valve of a shop file", name)
+		err = fmt.Errorf("%q is not a valve", name)
 	}
 	return v, err
 }
@@ -139,7 +139,7 @@ func (h *hashColumn) Scan(value any) error {
 func clock(at string) (time.Time, error) {
 	t, err := time.Parse(time.RFC3339, at)
 	if err == nil && text(t) != at {
-		err = fmt.Errorf("%q is no time of a shop file", at)
+		err = fmt.Errorf("%q is not a time", at)
 	}
 	return t, err
 }

@@ -75,7 +75,7 @@ func TestTamper(t *testing.T) {
 		"a customer's tag":          {"UPDATE jobs SET tag = 'x' WHERE id = 2", "job 2: was changed"},
 		"an engine's limits":        {"UPDATE engines SET spec = replace(spec, '0.14', '0.15')", "engine 1: was changed"},
 		"a hold of a closed job":    {"UPDATE jobs SET state = 'closed' WHERE id = (SELECT max(job) FROM holds)", "is closed and holds"},
-		"a job that is not there":   {"PRAGMA foreign_keys = 0; UPDATE movements SET job = 999 WHERE job IS NOT NULL", "points to a row of jobs"},
+		"a job that is not there":   {"PRAGMA foreign_keys = 0; UPDATE movements SET job = 999 WHERE job IS NOT NULL", "refers to a missing row of jobs"},
 		"a reversal of another row": {"UPDATE movements SET reverses = 3 WHERE seq = 7", "takes back something else than movement 3 booked"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -95,7 +95,7 @@ func TestTamper(t *testing.T) {
 	path := filled(t)
 	raw(t, path, drop)
 	for range 8 { // in one order, whatever the order of the maps
-		assert.Contains(t, examine(t, path), "trigger movements_never_change: is gone from the file\ntrigger movements_never_go: is gone")
+		assert.Contains(t, examine(t, path), "trigger movements_never_change: is missing from the file\ntrigger movements_never_go: is missing")
 	}
 	raw(t, path, "CREATE TABLE extra (a)")
 	assert.Contains(t, examine(t, path), "table extra: was not made by shimwright")

@@ -16,8 +16,8 @@ import (
 	"shimwright/shim"
 )
 
-// explain turns what SQLite or the system says into one clear error about the
-// shop file. Errors that are clear already pass.
+// explain turns an error of SQLite or the system into one clear error about the
+// shop file. Clear errors pass unchanged.
 func explain(path string, err error) error {
 	var clear *shim.Hinted
 	var lite *driver.Error
@@ -34,9 +34,9 @@ func explain(path string, err error) error {
 	case errors.As(err, &lite):
 		return explainCode(path, lite, err)
 	case errors.Is(err, fs.ErrPermission):
-		return shim.Fail(inventory.ErrRights, "ask for the rights, or name another place with --shop", "%s: no rights in the folder %s", path, filepath.Dir(path))
+		return shim.Fail(inventory.ErrRights, "get write permission, or name another file with --shop", "%s: permission denied in the folder %s", path, filepath.Dir(path))
 	case errors.Is(err, syscall.EROFS):
-		return shim.Fail(inventory.ErrReadOnly, "name a place on a disk that can be written", "%s: the disk is read-only", path)
+		return shim.Fail(inventory.ErrReadOnly, "use a disk that is not write-protected", "%s: the disk is read-only", path)
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return full(path)
 	case errors.Is(err, syscall.EIO):
@@ -46,11 +46,11 @@ func explain(path string, err error) error {
 }
 
 func readOnly(path string) error {
-	return shim.Fail(inventory.ErrReadOnly, "make it writable, or copy it to a place where it is", "%s: the shop file is read-only", path)
+	return shim.Fail(inventory.ErrReadOnly, "make it writable, or work on a writable copy", "%s: the shop file is read-only", path)
 }
 
 func full(path string) error {
-	return shim.Fail(inventory.ErrFull, "make room and give the command again; nothing was changed", "%s: the disk is full", path)
+	return shim.Fail(inventory.ErrFull, "free some space and repeat the command; nothing was changed", "%s: the disk is full", path)
 }
 
 func damaged(path, what string) error {
@@ -70,7 +70,7 @@ func explainCode(path string, lite *driver.Error, err error) error {
 	}
 	switch lite.Code() & 0xff {
 	case code.SQLITE_BUSY, code.SQLITE_LOCKED:
-		return shim.Fail(inventory.ErrBusy, "try again when the other command is done", "%s: another command kept the shop file for more than %s", path, patience)
+		return shim.Fail(inventory.ErrBusy, "try again when the other command has finished", "%s: another command has used the shop file for more than %s", path, patience)
 	case code.SQLITE_READONLY:
 		return readOnly(path)
 	case code.SQLITE_FULL:
@@ -80,7 +80,7 @@ func explainCode(path string, lite *driver.Error, err error) error {
 	case code.SQLITE_IOERR:
 		return disk(path, lite)
 	case code.SQLITE_ERROR, code.SQLITE_SCHEMA, code.SQLITE_MISMATCH, code.SQLITE_CONSTRAINT:
-		// A table or a column that is not there, a row that should not be.
+		// A missing table or column, or a row that must not exist.
 		return damaged(path, lite.Error())
 	case code.SQLITE_NOTADB:
 		return foreign(path)
@@ -93,17 +93,17 @@ func explainCode(path string, lite *driver.Error, err error) error {
 	return fmt.Errorf("%s: %w", path, err)
 }
 
-// disk is the error for a disk that gave one.
+// disk is the error for a disk error.
 func disk(path string, err error) error {
-	return shim.Fail(inventory.ErrDisk, "look at the disk and its cable, then shimwright shop check; keep a copy of the file", "%s: the disk gave an error: %v", path, err)
+	return shim.Fail(inventory.ErrDisk, "check the disk and its cable, then run shimwright shop check; keep a copy of the file", "%s: disk error: %v", path, err)
 }
 
 func noJournal(path string) error {
-	return shim.Fail(inventory.ErrRights, "the shop's folder must be writable: SQLite keeps its journal there while it writes", "%s: no rights to write in the folder %s", path, filepath.Dir(path))
+	return shim.Fail(inventory.ErrRights, "make the shop's folder writable: SQLite writes its journal there", "%s: permission denied to write in the folder %s", path, filepath.Dir(path))
 }
 
-// unreadable is the error for a row whose columns are no row of ours: an
-// unknown word, a time that is none, text where a number should be.
+// unreadable is the error for a row that cannot be parsed: an unknown word, an
+// invalid time, text instead of a number.
 func unreadable(err error) error {
 	var clear *shim.Hinted
 	var lite *driver.Error

@@ -22,9 +22,9 @@ func TestExplain(t *testing.T) {
 		text string
 	}{
 		{&fs.PathError{Op: "mkdir", Path: "x", Err: syscall.EROFS}, inventory.ErrReadOnly, "the disk is read-only"},
-		{&fs.PathError{Op: "sync", Path: "x", Err: syscall.EIO}, inventory.ErrDisk, "the disk gave an error"},
+		{&fs.PathError{Op: "sync", Path: "x", Err: syscall.EIO}, inventory.ErrDisk, "disk error"},
 		{&fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, inventory.ErrFull, "the disk is full"},
-		{&fs.PathError{Op: "mkdir", Path: "x", Err: os.ErrPermission}, inventory.ErrRights, "no rights in the folder"},
+		{&fs.PathError{Op: "mkdir", Path: "x", Err: os.ErrPermission}, inventory.ErrRights, "permission denied in the folder"},
 		{unreadable(os.ErrInvalid), inventory.ErrDamaged, "the shop file is damaged"},
 	} {
 		err := explain("shop.db", c.err)

@@ -74,8 +74,8 @@ func (s *scratch) remove() error {
 	return err
 }
 
-// sweep removes the folders of commands that were killed. What cannot be
-// removed stays: it is in nobody's way.
+// sweep removes the folders of killed commands. What cannot be removed stays; it
+// does no harm.
 func sweep(dir string) {
 	entries, _ := os.ReadDir(dir)
 	for _, e := range entries {
@@ -188,7 +188,7 @@ func empty(path, like string) error {
 }
 
 func exists(path string) error {
-	return shim.Fail(inventory.ErrExists, "name another file, or move that one away first", "%s: a file is there already", path)
+	return shim.Fail(inventory.ErrExists, "give another name, or move that file away first", "%s: the file already exists", path)
 }
 
 // syncPath makes a file or a folder durable. Systems that cannot sync a folder

@@ -62,14 +62,14 @@ func (s *Store) upgrade(ctx context.Context, steps []step) error {
 	}
 	keep := fmt.Sprintf("%s.version-%d", s.path, version)
 	if _, err := s.copyTo(ctx, keep); err != nil && !errors.Is(err, inventory.ErrExists) {
-		return fmt.Errorf("keep a copy before the change of version: %w", err)
+		return fmt.Errorf("save a copy before the upgrade: %w", err)
 	}
 	if err := migrate(ctx, s.conn, steps); err != nil {
 		return err
 	}
 	broken, err := s.verify(ctx)
 	if err == nil && len(broken) > 0 {
-		err = damaged(s.path, broken[0].What+"; a copy from before the change of version is "+keep)
+		err = damaged(s.path, broken[0].What+"; a copy from before the upgrade is "+keep)
 	}
 	return err
 }
@@ -88,19 +88,19 @@ func sniff(path string) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && !free(path):
 		to, _ := os.Readlink(path)
-		return shim.Fail(inventory.ErrMissing, "put the file back there or mount its disk, or remove the link", "%s: the shop file is a link to %s, and nothing is there", path, to)
+		return shim.Fail(inventory.ErrMissing, "put the file back, mount its disk or remove the link", "%s: the shop file is a link to %s, which does not exist", path, to)
 	case errors.Is(err, fs.ErrNotExist):
 		return shim.Fail(inventory.ErrMissing, "make one with shimwright shop init, or name another with --shop", "%s: there is no shop file", path)
 	case err != nil:
 		return explain(path, err)
 	case !info.Mode().IsRegular():
-		// A pipe would keep the command waiting for ever.
-		return shim.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a file, so not a shop file", path)
+		// A pipe would block the command for ever.
+		return shim.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a regular file", path)
 	}
 	f, err := os.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrPermission):
-		return shim.Fail(inventory.ErrRights, "ask its owner for the right to read it, or name another with --shop", "%s: no rights to read the shop file", path)
+		return shim.Fail(inventory.ErrRights, "get read permission from its owner, or name another file with --shop", "%s: permission denied to read the shop file", path)
 	case err != nil:
 		return explain(path, err)
 	}

@@ -40,7 +40,7 @@ func Path(named string, env Environment) (string, error) {
 	if folder == "" {
 		home, err := env.Home()
 		if err != nil {
-			return "", shim.Fail(inventory.ErrMissing, "name the shop file with --shop or SHIMWRIGHT_SHOP", "no folder for the shop file: %v", err)
+			return "", shim.Fail(inventory.ErrMissing, "name the shop file with --shop or SHIMWRIGHT_SHOP", "found no folder for the shop file: %v", err)
 		}
 		switch env.OS {
 		case "windows":

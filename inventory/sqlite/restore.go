@@ -26,8 +26,8 @@ func notBeside(path string) error {
 	name := strings.ToLower(filepath.Base(path))
 	for _, end := range []string{journal(""), "-wal", "-shm"} {
 		if strings.HasSuffix(name, end) {
-			return shim.Fail(inventory.ErrInvalid, "name it otherwise, like shop-copy.db",
-				"%s: a name that ends in %s is that of a shop file's journal, which the next command would take it for", path, end)
+			return shim.Fail(inventory.ErrInvalid, "give another name, like shop-copy.db",
+				"%s: a name ending in %s is reserved for the journal of a shop file", path, end)
 		}
 	}
 	return nil
@@ -52,14 +52,14 @@ func NotShop(path string) error {
 	defer func() { _ = f.Close() }()
 	header := make([]byte, len(magic))
 	if _, err := io.ReadFull(f, header); err == nil && string(header) == magic {
-		return shim.Fail(inventory.ErrInvalid, "give another name; nothing was changed", "%s is a shop file and would be written over", path)
+		return shim.Fail(inventory.ErrInvalid, "give another name; nothing was changed", "%s is a shop file and would be overwritten", path)
 	}
 	return nil
 }
 
 func strayJournal(path string) error {
-	return shim.Fail(inventory.ErrExists, "move it away first, or put the backup in place with shimwright shop restore",
-		"%s: the journal of an earlier shop file lies there and would be rolled into the new one", journal(path))
+	return shim.Fail(inventory.ErrExists, "move it away first, or restore a backup with shimwright shop restore",
+		"%s: this journal of an earlier shop file would be rolled into the new one", journal(path))
 }
 
 // Restore puts a checked copy of the backup in the place of the shop file, at
@@ -68,14 +68,14 @@ func strayJournal(path string) error {
 // there was none; so is the last movement. Commands that wait for the old file meanwhile are refused.
 func Restore(ctx context.Context, backup, path string) (kept string, last inventory.Movement, err error) {
 	if err := sniff(backup); errors.Is(err, inventory.ErrMissing) {
-		return "", last, shim.Fail(inventory.ErrMissing, "look at the name and the folder", "%s: there is no backup", backup)
+		return "", last, shim.Fail(inventory.ErrMissing, "check the name and the folder", "%s: no such backup", backup)
 	} else if err != nil {
 		return "", last, err
 	}
 	if twin, err := sameFile(backup, path); err != nil {
 		return "", last, explain(path, err)
 	} else if twin {
-		return "", last, shim.Fail(inventory.ErrInvalid, "name the backup", "%s: is the shop file itself", backup)
+		return "", last, shim.Fail(inventory.ErrInvalid, "give the name of the backup", "%s is the shop file itself", backup)
 	}
 	if _, err := os.Lstat(path); err == nil {
 		// A link stays; what it leads to is replaced. SQLite does the same.
@@ -83,7 +83,7 @@ func Restore(ctx context.Context, backup, path string) (kept string, last invent
 			path = real
 		}
 		if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
-			return "", last, shim.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a file, so not a shop file", path)
+			return "", last, shim.Fail(inventory.ErrForeign, "name the shop file with --shop", "%s: not a regular file", path)
 		}
 	}
 	if err := notBeside(path); err != nil {

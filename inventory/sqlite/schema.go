@@ -96,5 +96,5 @@ func migrate(ctx context.Context, conn *sql.Conn, steps []step) (err error) {
 // newer is the error for a file of a later version.
 func newer(path string, version, known int) error {
 	return shim.Fail(inventory.ErrNewer, "use the newer shimwright that wrote it",
-		"%s: the shop file has version %d, this shimwright knows versions up to %d", path, version, known)
+		"%s: the shop file has version %d, but this shimwright only reads versions up to %d", path, version, known)
 }

@@ -109,7 +109,7 @@ func (s *Store) present() error {
 	if err == nil && os.SameFile(now, s.file) {
 		return nil
 	}
-	return shim.Fail(inventory.ErrBusy, "give the command again", "%s: the shop file was replaced meanwhile", s.path)
+	return shim.Fail(inventory.ErrBusy, "repeat the command", "%s: the shop file was replaced meanwhile", s.path)
 }
 
 // Close lets go of the file.

@@ -66,7 +66,7 @@ func (s *Store) foreignKeys(ctx context.Context) ([]inventory.Finding, error) {
 		var key int
 		err := rows.Scan(&table, &row, &parent, &key)
 		if len(found) < 20 {
-			found = append(found, inventory.Finding{Where: table, What: fmt.Sprintf("row %d points to a row of %s that is not there", row.Int64, parent)})
+			found = append(found, inventory.Finding{Where: table, What: fmt.Sprintf("row %d refers to a missing row of %s", row.Int64, parent)})
 		}
 		return err
 	})
@@ -91,9 +91,9 @@ func (s *Store) schema(ctx context.Context) ([]inventory.Finding, error) {
 	for _, name := range slices.Sorted(maps.Keys(want)) {
 		switch got, there := have[name]; {
 		case !there:
-			found = append(found, inventory.Finding{Where: name, What: "is gone from the file"})
+			found = append(found, inventory.Finding{Where: name, What: "is missing from the file"})
 		case got != want[name]:
-			found = append(found, inventory.Finding{Where: name, What: "is not what shimwright makes"})
+			found = append(found, inventory.Finding{Where: name, What: "differs from what shimwright makes"})
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(have)) {
