@@ -54,6 +54,32 @@ func TestReleased(t *testing.T) {
 	storetest.Invariants(t, shop, "version 1 worked with")
 }
 
+// A file of version 2, with jobs in four states, is sound and is worked on.
+func TestReleasedSecond(t *testing.T) {
+	ctx := t.Context()
+	data, err := os.ReadFile(filepath.Join("..", "testdata", "version-2.db"))
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, os.WriteFile(path, data, 0o644))
+	store, err := Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	require.FileExists(t, path+".version-2")
+	info, err := store.Info(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, latest(steps), info.Version)
+	shop := inventory.New(store, "R. Example", time.Now)
+	storetest.Invariants(t, shop, "version 2")
+	_, err = shop.Fit(ctx, 2, inventory.Fit{})
+	require.NoError(t, err, "a plan from version 2 can be fitted")
+	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: 8900 * shim.Micrometre, Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}, Count: 1}})
+	require.NoError(t, err)
+	storetest.Invariants(t, shop, "version 2 worked with")
+	found, err := shop.Check(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, found)
+}
+
 // What version 1 kept on order for jobs at their end is the shop's now.
 func TestReleasedOrders(t *testing.T) {
 	ctx := context.Background()

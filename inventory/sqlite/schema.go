@@ -30,7 +30,7 @@ var schemas embed.FS
 // steps lists every step from an empty file on. A released step never changes;
 // a change of the form is a new step, with a file of the version before kept
 // in inventory/testdata.
-var steps = mustSteps(2, map[int]func(*tx) error{2: reseal})
+var steps = mustSteps(3, map[int]func(*tx) error{2: reseal})
 
 func mustSteps(latest int, then map[int]func(*tx) error) []step {
 	var list []step
@@ -74,10 +74,13 @@ func migrate(ctx context.Context, conn *sql.Conn, steps []step) (err error) {
 		if _, err := conn.ExecContext(ctx, s.sql); err != nil {
 			return fmt.Errorf("step to version %d: %w", s.version, err)
 		}
-		if s.then == nil {
+	}
+	for _, s := range steps {
+		if s.version <= version || s.then == nil {
 			continue
 		}
-		// A store of its own: statements of the old form are not used again.
+		// Rows are read in the latest form, the only one known here. A store of its
+		// own: statements of the old form are not used again.
 		store := &Store{conn: conn, statements: map[string]*sql.Stmt{}}
 		err := s.then(&tx{store: store, ctx: ctx})
 		if err := errors.Join(append(store.closeStatements(), err)...); err != nil {

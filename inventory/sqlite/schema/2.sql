@@ -1,5 +1,4 @@
--- The second form, not released yet: tables and columns may still be added
--- here. Every row beside the ledger carries a seal (inventory/seal.go); a new
+-- The second form. Every row beside the ledger carries a seal (inventory/seal.go); a new
 -- column goes into its row's seal. Rows of version 1 are verified under their
 -- old seals and sealed anew by the Go step (inventory/sqlite/reseal.go).
 
@@ -106,13 +105,6 @@ SELECT 0, p.diameter_nm, p.size_nm, '', '', coalesce(p.price, -1), 0, sum(p.orde
 FROM purchases_1 p JOIN jobs j ON j.id = p.job WHERE j.state IN ('closed', 'cancelled')
 GROUP BY p.diameter_nm, p.size_nm, coalesce(p.price, -1) HAVING sum(p.ordered - p.arrived) > 0;
 DROP TABLE purchases_1;
-
--- What a piece that came in was to be bought on: NULL where nobody waited for it
--- and for rows of version 1, whose hashes know none of it.
-ALTER TABLE movements ADD COLUMN supplier TEXT;
-ALTER TABLE movements ADD COLUMN part TEXT CHECK ((part IS NULL) = (supplier IS NULL));
-ALTER TABLE movements ADD COLUMN asked INTEGER CHECK (asked IS NULL OR asked >= 0 AND supplier IS NOT NULL); -- the price; NULL: not known
-ALTER TABLE movements ADD COLUMN unordered INTEGER NOT NULL DEFAULT 0 CHECK (unordered IN (0, 1) AND (unordered = 0 OR supplier IS NOT NULL)); -- 1: nobody had ordered it
 
 -- What was booked under a key, with a digest of the request: given again it is
 -- not booked again.
