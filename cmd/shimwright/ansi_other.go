@@ -4,6 +4,6 @@ package main
 
 import "os"
 
-// ansi tells whether a terminal obeys escape sequences: elsewhere than on
+// ansi reports whether a terminal obeys escape sequences: elsewhere than on
 // Windows all do that do not call themselves dumb.
 func ansi(*os.File) bool { return true }

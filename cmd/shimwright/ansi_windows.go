@@ -6,7 +6,7 @@ import (
 	"golang.org/x/sys/windows"
 )
 
-// ansi makes a Windows console obey escape sequences, and tells whether it
+// ansi makes a Windows console obey escape sequences, and reports whether it
 // does. Those before Windows 10 do not.
 func ansi(f *os.File) bool {
 	console := windows.Handle(f.Fd())

@@ -252,7 +252,7 @@ func TestMeasureChangedMeanwhile(t *testing.T) {
 		var talk bytes.Buffer
 		status := run([]string{"measure", engine, "--out", name}, &app{in: lines, out: &talk, err: &talk})
 		assert.Equal(t, exitFailed, status)
-		assert.Contains(t, talk.String(), "changed by somebody else")
+		assert.Contains(t, talk.String(), "changed meanwhile")
 		text, _ := os.ReadFile(name)
 		assert.Equal(t, other, string(text))
 	}

@@ -198,7 +198,7 @@ func (l *movementList) document() (*report.Document, error) {
 }
 
 func movementTable() *report.Table {
-	return &report.Table{Kind: "movements", Header: []string{"booking", "when", "what", "pieces", "size", "diameter", "bin", "who, why"}, Right: []int{0, 3, 4, 5}}
+	return &report.Table{Kind: "movements", Header: []string{"booking", "when", "what", "pieces", "size", "dia.", "bin", "who, why"}, Right: []int{0, 3, 4, 5}}
 }
 
 func movementRow(m inventory.Movement, u shim.Unit) []string {
