@@ -62,8 +62,8 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 	return 0, wrong("see shimwright job list", "%q is neither a job number nor the tag of an open job", text)
 }
 
-// completeJobs offers the jobs in some states, the newest first, as the first
-// argument.
+// completeJobs completes the first argument with the jobs in the given states,
+// newest first.
 func (a *app) completeJobs(states ...inventory.State) cobra.CompletionFunc {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) > 0 {
@@ -73,7 +73,7 @@ func (a *app) completeJobs(states ...inventory.State) cobra.CompletionFunc {
 	})
 }
 
-// jobWords are the numbers of jobs, each with what it is about.
+// jobWords lists job numbers, each with a description.
 func jobWords(ctx context.Context, shop *inventory.Shop, states ...inventory.State) ([]string, error) {
 	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: states, Page: inventory.Page{Limit: maxCompletions}})
 	var words []string
@@ -83,7 +83,7 @@ func jobWords(ctx context.Context, shop *inventory.Shop, states ...inventory.Sta
 	return words, err
 }
 
-// about names a job for people: its engine and the customer's tag.
+// about describes a job for people: its model and tag.
 func about(j inventory.Job) string {
 	if j.Tag == "" {
 		return j.Name
@@ -91,19 +91,19 @@ func about(j inventory.Job) string {
 	return j.Name + ", " + j.Tag
 }
 
-// tell prints what a command changed and what comes next.
+// tell prints what a command changed and the next step.
 func (a *app) tell(sections ...report.Section) error {
 	return a.write(func(w io.Writer) error {
 		return (&report.Document{Sections: sections}).Narrow(a.width).Text(w, a.color)
 	})
 }
 
-// said is a section of lines alone; empty ones are left out.
+// said returns a section of lines only; empty ones are dropped.
 func said(lines ...string) report.Section {
 	return report.Section{Lines: slices.DeleteFunc(lines, func(l string) bool { return l == "" })}
 }
 
-// valveNames joins names of valves.
+// valveNames joins valve names with commas.
 func valveNames(valves []shim.Valve) string {
 	names := make([]string, len(valves))
 	for i, v := range valves {
@@ -112,7 +112,7 @@ func valveNames(valves []shim.Valve) string {
 	return strings.Join(names, ", ")
 }
 
-// nextLine says what comes next in a job, as a line for people.
+// nextLine is the next step of a job as a line for people.
 func nextLine(f inventory.File) string {
 	if next := next(f); next != "" {
 		return "Next: " + next
@@ -120,8 +120,8 @@ func nextLine(f inventory.File) string {
 	return ""
 }
 
-// next says what comes next in a job, and by which command; nothing where it is
-// at its end.
+// next says what to do next in a job and the command for it; empty if the job
+// is finished.
 func next(f inventory.File) string {
 	s := work.Next(f)
 	do := func(what, command string) string {
@@ -132,19 +132,19 @@ func next(f inventory.File) string {
 	case work.ReadAll:
 		return do("measure every valve, engine cold", "read %d CHECK.csv")
 	case work.ReadRest:
-		return do(shim.Count(s.Count, "valve")+" not read yet", "read %d CHECK.csv") + "; " + do("or plan the others", "plan %d")
+		return do(shim.Count(s.Count, "valve")+" not measured", "read %d CHECK.csv") + "; " + do("or plan the rest", "plan %d")
 	case work.MakePlan:
 		return do("plan", "plan %d")
 	case work.PlanAgain:
-		return do(shim.Count(s.Count, "piece")+" that the plan counts on went from the box; plan again", "plan %d")
+		return do(shim.Count(s.Count, "reserved shim")+" no longer in the box; plan again", "plan %d")
 	case work.OrderPieces:
-		return fmt.Sprintf("order %s: shimwright job order; ", shim.Count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+		return fmt.Sprintf("order %s: shimwright job order; ", shim.Count(s.Count, "shim")) + do("or fit what is here", "fit %d VALVE …")
 	case work.AwaitPieces:
-		return fmt.Sprintf("wait for %s on order: shimwright job order --arrived; ", shim.Count(s.Count, "piece")) + do("fit what is here", "fit %d VALVE …")
+		return fmt.Sprintf("wait for %s on order, then: shimwright job order --arrived; ", shim.Count(s.Count, "shim")) + do("or fit what is here", "fit %d VALVE …")
 	case work.FitAll:
 		return do("fit", "fit %d")
 	case work.FitRest:
-		return do("fit what is left", "fit %d")
+		return do("fit the rest", "fit %d")
 	case work.ReadValves:
 		return remeasure(s, "read")
 	case work.RecheckAll:
@@ -160,12 +160,12 @@ func next(f inventory.File) string {
 	case work.CloseJob:
 		return do("every valve is inside its limits", "close %d")
 	case work.CloseUnchanged:
-		return do("nothing to change and every valve is inside its limits", "close %d")
+		return do("no shim to change and every valve is inside its limits", "close %d")
 	}
 	return ""
 }
 
-// remeasure says which valves are to be measured again, and by which command.
+// remeasure says which valves to measure again, and the command for it.
 func remeasure(s work.Step, command string) string {
 	what := "measure again"
 	if len(work.Undecided(s.Reasons)) == len(s.Reasons) {
@@ -183,14 +183,14 @@ func remeasure(s work.Step, command string) string {
 }
 
 // lookAt says where to look for the likeliest fault, and which valves are
-// undecided beside it.
+// undecided.
 func lookAt(s work.Step) string {
 	look := s.Faults[0].Look()
 	if len(s.Faults[0].Valves) > 0 {
 		look = valveNames(s.Faults[0].Valves) + ": " + look
 	}
 	if fault := s.Faults[0]; fault.Kind == recheck.WrongSize {
-		look += fmt.Sprintf("; where it is another size, book that: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
+		look += fmt.Sprintf("; if the size is different, book it: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
 	}
 	for _, why := range short(work.Undecided(s.Reasons)) {
 		look += "; " + why
@@ -198,8 +198,8 @@ func lookAt(s work.Step) string {
 	return look
 }
 
-// putRight says how to put right the shims that most likely went wrong, and how
-// to book it.
+// putRight says how to correct the likeliest fitting mistakes and how to book
+// it.
 func putRight(job int64, faults []recheck.Fault, u shim.Unit) string {
 	var steps, commands []string
 	book := func(words string) {
@@ -219,13 +219,13 @@ func putRight(job int64, faults []recheck.Fault, u shim.Unit) string {
 		}
 		book(strings.Join(names, " ") + " --put-right")
 	}
-	return fmt.Sprintf("put it right (%s) and book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
+	return fmt.Sprintf("put it right (%s), then book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
 }
 
-// maxReasons bounds how many valves a line names.
+// maxReasons is the most valves a line names.
 const maxReasons = 4
 
-// short cuts a list of reasons.
+// short shortens a list of reasons.
 func short(reasons []string) []string {
 	if len(reasons) <= maxReasons {
 		return reasons
@@ -233,7 +233,7 @@ func short(reasons []string) []string {
 	return append(reasons[:maxReasons:maxReasons], fmt.Sprintf("%d more", len(reasons)-maxReasons))
 }
 
-// heading says what was done to a job: "Job 12 (Sandpiper 720 twin, AB 123): …".
+// heading starts a line about a job: "Job 12 (Sandpiper 720 twin, AB 123): …".
 func heading(j inventory.Job, format string, args ...any) string {
 	return fmt.Sprintf("Job %d (%s): ", j.ID, about(j)) + fmt.Sprintf(format, args...)
 }

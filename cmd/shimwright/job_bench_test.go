@@ -9,9 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// BenchmarkJobs times whole commands on jobs, the start of the process
-// included, on the shop that SHIMWRIGHT_BENCH_SHOP names; docs/jobs.md says how
-// it is made.
+// BenchmarkJobs times whole job commands, process start included, on the shop
+// named by SHIMWRIGHT_BENCH_SHOP; docs/jobs.md says how to make one.
 func BenchmarkJobs(b *testing.B) {
 	shop := os.Getenv("SHIMWRIGHT_BENCH_SHOP")
 	if _, err := os.Stat(shop); err != nil {
@@ -23,7 +22,7 @@ func BenchmarkJobs(b *testing.B) {
 		require.NoError(b, err, "%v: %s", args, out)
 		return string(out)
 	}
-	// Takes an engine to the state before the command that is timed.
+	// These bring a job to the state before the timed command.
 	open := func(b *testing.B) string {
 		var id int
 		_, err := fmt.Sscanf(command(b, "job", "open", "--engine", demo("sandpiper.toml")), "Job %d", &id)

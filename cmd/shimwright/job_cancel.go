@@ -22,14 +22,14 @@ func newJobCancel(a *app) *cobra.Command {
 	o := &jobCancelOptions{}
 	cmd := &cobra.Command{
 		Use:   "cancel JOB",
-		Short: "Give a job up: free what it holds, book its fit back",
-		Long: `cancel gives a job up. What its plan reserved is free again; what it fitted goes
-back into the box, and what it pulled goes out again: put the shims back first.
-What was bought for the job stays in the box; what is on order goes to the next job
-that needs the size.`,
+		Short: "Cancel a job: free its reserved shims and reverse its fit",
+		Long: `cancel ends a job without finishing it. Its reserved shims are free again. The
+shims it fitted go back into the box and the pulled ones back into the engine, so
+put them back first. Shims bought for the job stay in the box; shims on order go
+to the next job that needs the size.`,
 		Example: `  shimwright job cancel 12 --dry-run
   shimwright job cancel 12 --yes --note "sold as it is"`,
-		Args:              exactly(1, "the number of a job, or its tag"),
+		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -39,7 +39,7 @@ that needs the size.`,
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
-	flags.BoolVar(&o.dryRun, "dry-run", false, "show what would be done, and do nothing")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "show what would change, without changing it")
 	flags.StringVar(&o.note, "note", "", "why")
 	return cmd
 }
@@ -58,13 +58,13 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 	for _, h := range f.Holds {
 		held = append(held, fmt.Sprintf("%d × %s", h.Count, sizeText(h.Size(), u)))
 	}
-	free := "It holds nothing in the box."
+	free := "Nothing is reserved for it."
 	if len(held) > 0 {
 		free = "Free again: " + joined(held) + "."
 	}
 	if !f.Job.State.Final() {
 		if o.dryRun {
-			return a.tell(said(heading(f.Job, "%s; would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be booked back.", shim.Count(fitted(f.Movements), "movement"))))
+			return a.tell(said(heading(f.Job, "%s; it would be cancelled.", f.Job.State), free, fmt.Sprintf("%s of its fit would be reversed.", shim.Count(fitted(f.Movements), "movement"))))
 		}
 		if err := a.agree(heading(f.Job, "%s. %s Cancel it?", f.Job.State, free), o.yes); err != nil {
 			return err
@@ -78,14 +78,14 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 	back := said("Nothing was fitted.")
 	if len(receipt.Movements) > 0 {
 		back = report.Section{
-			Lines: []string{fmt.Sprintf("Booked back (batch %d); put the shims where the box says:", receipt.Batch)},
+			Lines: []string{fmt.Sprintf("Fit reversed (booking %d); put the shims back like this:", receipt.Batch)},
 			Table: exchanged(work.Exchanges(receipt.Movements, nil), u),
 		}
 	}
 	return a.tell(said(heading(f.Job, "cancelled."), free, ordered), back)
 }
 
-// passed says what is on order for a job that ends.
+// passed says what is on order for a job that is ending.
 func passed(f inventory.File) string {
 	var list []string
 	for _, p := range f.Purchases {
@@ -96,10 +96,10 @@ func passed(f inventory.File) string {
 	if len(list) == 0 {
 		return ""
 	}
-	return "On order for it: " + joined(list) + "; it goes to the next job that needs the size, else into the box. Not wanted: shimwright job order --withdrawn"
+	return "On order for it: " + joined(list) + ". These go to the next job that needs the size, or into the box. To cancel the order: shimwright job order --withdrawn"
 }
 
-// fitted counts the movements of fits that were not taken back.
+// fitted counts the fit movements that were not reversed.
 func fitted(list []inventory.Movement) int {
 	n := 0
 	for _, m := range list {
@@ -112,5 +112,5 @@ func fitted(list []inventory.Movement) int {
 	return n
 }
 
-// joined lists things in a line.
+// joined joins items with semicolons.
 func joined(list []string) string { return strings.Join(list, "; ") }

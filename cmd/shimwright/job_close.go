@@ -17,12 +17,12 @@ func newJobClose(a *app) *cobra.Command {
 	var anyway bool
 	cmd := &cobra.Command{
 		Use:   "close JOB",
-		Short: "End a job whose valves are proven to be inside their limits",
-		Long: `close ends a job. Every valve's last reading has to be inside its limits, and
-made after its shim was changed. --anyway closes the job all the same, but not
-with an engine in pieces.`,
+		Short: "Close a job once every valve is proven inside its limits",
+		Long: `close ends a job. Every valve's last reading must be inside its limits and taken
+after its last shim change. --anyway closes the job without this proof, but not
+while a valve has no shim fitted.`,
 		Example:           "  shimwright job close 12",
-		Args:              exactly(1, "the number of a job, or its tag"),
+		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted, inventory.StatePlanned, inventory.StateMeasured, inventory.StateOpen),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -30,7 +30,7 @@ with an engine in pieces.`,
 			})
 		},
 	}
-	cmd.Flags().BoolVar(&anyway, "anyway", false, "close the job although some valve is not proven to be inside its limits")
+	cmd.Flags().BoolVar(&anyway, "anyway", false, "close the job even if a valve is not proven inside its limits")
 	return cmd
 }
 
@@ -47,23 +47,23 @@ func runJobClose(ctx context.Context, a *app, shop *inventory.Shop, number strin
 	err = shop.Close(ctx, id, anyway)
 	switch {
 	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
-		// The error has told what is not proven.
+		// The error already says what is not proven.
 		way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
-		return shim.Fail(nil, way+"; or close it all the same with --anyway", "%w", err)
+		return shim.Fail(nil, way+"; or close it with --anyway", "%w", err)
 	case err != nil:
 		return err
 	}
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	proof := fmt.Sprintf("All %d valves are inside their limits, measured after the last change.", len(f.Seats))
+	proof := fmt.Sprintf("All %d valves were measured inside their limits after the last change.", len(f.Seats))
 	if len(f.Unproven) > 0 {
 		proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
 	}
-	return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any more.", ordered, fmt.Sprintf("Next: its record is kept: shimwright job show %d", id)))
+	return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", id)))
 }
 
-// inPieces tells whether some valve stands empty.
+// inPieces reports whether any valve has no shim fitted.
 func inPieces(f inventory.File) bool {
 	return slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Empty })
 }

@@ -18,25 +18,25 @@ func newJobCorrect(a *app) *cobra.Command {
 	var note string
 	cmd := &cobra.Command{
 		Use:   "correct JOB VALVE VALVE… | VALVE=SIZE[/MIC]…",
-		Short: "Book what was fitted in fact, where a recheck shows a mistake",
-		Long: `correct books what lay in the valves in fact since they were fitted. Two valves
-alone had their shims exchanged; of three and more, each held the shim of the
-next one, and the last one that of the first. VALVE=SIZE held another piece of
-the box. VALVE=/MIC or VALVE=STAMP/MIC held its own piece, whose size is
-another: what the micrometer reads.
+		Short: "Correct the record when a recheck shows a fitting mistake",
+		Long: `correct books what was really fitted. Two valve names mean that their shims were
+swapped. With three or more, each valve got the shim of the next one named, and
+the last got that of the first. VALVE=SIZE means another shim from the box.
+VALVE=/MIC or VALVE=STAMP/MIC means the right shim with a different size by
+micrometer.
 
-The readings after the fit stand, with the shims that they were taken with.
---put-right says that each shim was put where it belongs since: measure these
-valves again then.`,
+Readings after the fit are kept, with the shims that were in place then. With
+--put-right the shims have been put where they belong since: measure these valves
+again.`,
 		Example: `  shimwright job correct 12 in1b ex1b
   shimwright job correct 12 in1b ex1b --put-right
   shimwright job correct 12 in1b=2.625
   shimwright job correct 12 in1b=/2.648`,
-		Args:              atLeast(2, "a job, and the valves"),
+		Args:              atLeast(2, "a job and its valves"),
 		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted),
 	}
-	cmd.Flags().BoolVar(&right, "put-right", false, "the shims lie where they belong by now")
-	cmd.Flags().StringVar(&note, "note", "", "anything to keep with the movements")
+	cmd.Flags().BoolVar(&right, "put-right", false, "the shims are where they belong now")
+	cmd.Flags().StringVar(&note, "note", "", "note to keep with the movements")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobCorrect(ctx, a, shop, args, inventory.Correction{PutRight: right, Note: note})
@@ -68,18 +68,18 @@ func runJobCorrect(ctx context.Context, a *app, shop *inventory.Shop, args []str
 	a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
 	fell := ""
 	if f.Job.State == inventory.StatePlanned {
-		fell = "The plan made on the wrong shims no longer stands; what it held is free again."
+		fell = "The plan was made on the wrong shims and no longer applies; its reserved shims are free again."
 	}
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
 	return a.tell(
-		report.Section{Lines: []string{heading(f.Job, "corrected, batch %d.", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
+		report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
 		said(fell, nextLine(f)),
 	)
 }
 
-// lay reads the valves with what lay in them.
+// lay reads the valves and the shims that were really in them.
 func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 	var list []inventory.Lay
 	var round []shim.Valve
@@ -112,12 +112,12 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 		list = append(list, l)
 	}
 	if len(round) == 1 {
-		return nil, wrong(fmt.Sprintf("name the other valve as well, or what lay in it: %s=2.425", round[0]), "the shim of %s alone cannot have lain in another valve", round[0])
+		return nil, wrong(fmt.Sprintf("name the other valve too, or the shim that was in it: %s=2.425", round[0]), "one valve, %s, cannot swap shims", round[0])
 	}
 	return append(list, inventory.Exchanged(round)...), nil
 }
 
-// steady refuses to plan where a stack jumped since the fit.
+// steady refuses to plan if a stack jumped since the fit.
 func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Shop, id int64) error {
 	f, err := shop.Job(ctx, id)
 	if err != nil {
@@ -133,7 +133,7 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 		if d.Difference < 0 {
 			way = "tighter"
 		}
-		list = append(list, fmt.Sprintf("%s is %s %s than its shim gives", d.Valve, f.Engine.Spec.Units.Show(d.Difference.Abs(), 2, 3), way))
+		list = append(list, fmt.Sprintf("%s is %s %s than its shim should give", d.Valve, f.Engine.Spec.Units.Show(d.Difference.Abs(), 2, 3), way))
 		pieces = append(pieces, d.Valve.String()+"=/MIC")
 	}
 	if len(list) == 0 {
@@ -141,7 +141,7 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 	}
 	way := next(f)
 	if work.Next(f).Kind != work.PutRight {
-		way = fmt.Sprintf("measure these valves again, or their shims with a micrometer, and book what it reads: shimwright job correct %d %s", id, strings.Join(pieces, " "))
+		way = fmt.Sprintf("measure these valves again, or their shims with a micrometer and book the reading: shimwright job correct %d %s", id, strings.Join(pieces, " "))
 	}
-	return shim.Fail(inventory.ErrState, way+"; or plan all the same with --anyway", "job %d: %s: the shims that are booked are not those that are in, or a reading is wrong", id, strings.Join(short(list), "; "))
+	return shim.Fail(inventory.ErrState, way+"; or plan with --anyway", "job %d: %s: either the record of fitted shims or a reading is wrong", id, strings.Join(short(list), "; "))
 }

@@ -18,26 +18,24 @@ func newJobEdit(a *app) *cobra.Command {
 	o := &jobEditOptions{}
 	cmd := &cobra.Command{
 		Use:   "edit JOB",
-		Short: "Mend the tag, the meter or the note of a job",
-		Long: `edit mends what was typed when the job was opened. What stood there before is
-kept: job show lists it with the day and the name. A finished job can be mended
-too.
+		Short: "Change the tag, meter or note of a job",
+		Long: `edit changes what was typed when the job was opened. job show lists the old
+value, the day and who changed it. A finished job can be edited too.
 
---engine lets a job at work go by another version of its engine file: its
-readings and what was fitted stay, and its plan falls. A name means the newest
-version.`,
+--engine switches an open job to another version of its engine file. Readings and
+fitted shims stay; the plan is dropped. A name means the newest version.`,
 		Example: `  shimwright job edit 12 --tag "AB 123"
   shimwright job edit 12 --meter "24,310 km" --note "plate misread"
   shimwright job edit 12 --engine "Sandpiper 720 twin"`,
-		Args:              exactly(1, "the number of a job, or its tag"),
+		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(),
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
-	flags.StringVar(&o.meter, "meter", "", "odometer or hours as read, with the unit")
-	flags.StringVar(&o.note, "note", "", "anything else")
-	flags.StringVarP(&o.engine, "engine", "e", "", "other version of its engine: a `FILE`, or the name or number of an engine of the shop")
-	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
+	flags.StringVar(&o.tag, "tag", "", "whose machine it is: a plate, an order number")
+	flags.StringVar(&o.meter, "meter", "", "odometer or hour meter reading, with the unit")
+	flags.StringVar(&o.note, "note", "", "any other note")
+	flags.StringVarP(&o.engine, "engine", "e", "", "another version of its model: an engine `FILE`, or the name or number of a model the shop knows")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
 	completesFlag(cmd, "engine", a.completeEngines)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		fields := map[inventory.Field]string{}
@@ -47,7 +45,7 @@ version.`,
 			}
 		}
 		if len(fields) == 0 && o.engine == "" {
-			return wrong("--tag, --meter, --note or --engine", "what is to be mended?")
+			return wrong("give --tag, --meter, --note or --engine", "nothing to change")
 		}
 		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobEdit(ctx, a, shop, args[0], fields, o)
@@ -89,18 +87,18 @@ func runJobEdit(ctx context.Context, a *app, shop *inventory.Shop, number string
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	lines := []string{heading(f.Job, "mended.")}
+	lines := []string{heading(f.Job, "changed.")}
 	for _, e := range edits {
 		if e.Field == inventory.EngineField {
 			lines = append(lines, anotherVersion(before, f)...)
 			continue
 		}
-		lines = append(lines, fmt.Sprintf("%s: was %s, is %s.", e.Field, quoted(e.Old), quoted(e.New)))
+		lines = append(lines, fmt.Sprintf("%s: was %s, now %s.", e.Field, quoted(e.Old), quoted(e.New)))
 	}
 	return a.tell(said(append(lines, nextLine(f))...))
 }
 
-// otherVersion finds the version of the engine that the job is to go by.
+// otherVersion finds the version of the model that the job is to use.
 func (a *app) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEditOptions) (*inventory.Opening, error) {
 	spec, source, err := a.engineOf(ctx, shop, o.engine)
 	if err != nil {
@@ -113,17 +111,17 @@ func (a *app) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEdit
 	return &inventory.Opening{Spec: spec, Source: source}, a.takesOlder(engines, &spec, source, o.engine, o.yes)
 }
 
-// anotherVersion says what changed as the job went over to another version of
-// its engine.
+// anotherVersion says what changed when the job switched to another version of
+// its model.
 func anotherVersion(before, now inventory.File) []string {
 	lines := []string{fmt.Sprintf("engine: another version: %s.", differs(&before.Engine.Spec, &now.Engine.Spec))}
 	if before.Plan != nil {
-		lines = append(lines, "The plan made on the old version no longer stands; what it held is free again, what was fitted stays.")
+		lines = append(lines, "The plan was made on the old version and no longer applies; its reserved shims are free again. Fitted shims stay.")
 	}
 	return lines
 }
 
-// quoted is a text in quotes, nothing in words.
+// quoted returns the text in quotes, or "nothing" if it is empty.
 func quoted(text string) string {
 	if text == "" {
 		return "nothing"

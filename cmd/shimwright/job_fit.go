@@ -25,40 +25,38 @@ func newJobFit(a *app) *cobra.Command {
 	o := &jobFitOptions{}
 	cmd := &cobra.Command{
 		Use:   "fit JOB [VALVE…]",
-		Short: "Book what was fitted: all of the plan, or valve by valve",
-		Long: `fit books fitted shims: what came out of the valves goes into the box, what went
-in is taken out of it, and a bought piece that nobody booked in comes in first.
-Without valves it books all that is left of the plan; with valves those alone.
+		Short: "Book fitted shims, all at once or valve by valve",
+		Long: `fit books the shims you took out into the box and the shims you put in out of it.
+A bought shim that was not booked in is booked in first. Without valves it books
+the rest of the plan; with valves it books only those.
 
-What went otherwise can be told. --instead names what went into a valve in place
-of the planned shim, or keep where it kept its own. --from names the bin that a
-shim was taken from where it is not the one that the plan says. --in tells what
-was read on the shim that went in: its stamp, and its size by micrometer. Where
-both name a free piece of the box, that one went in. --out names what came out
-where it is not what the readings say, --scrap what does not go back into the
-box.
+If you did not follow the plan, say so: --instead gives the shim that went into a
+valve instead of the planned one, or keep if the valve kept its own. --from gives
+the bin, if the shim came from another one. --in gives the stamp and micrometer
+reading of the shim that went in; if they match a free shim in the box, that one is
+booked. --out gives the shim that came out, if it is not the one in the readings.
+--scrap names valves whose old shim does not go back into the box.
 
---scan asks for each shim before it goes in, in the order of the fitting list and
-by its stops: its label scanned, or its size typed. A wrong shim is told at once,
-with the valve that it is for.`,
+--scan asks for each shim before it goes in, in fitting-list order: scan its label
+or type its size. A wrong shim is reported at once, with the valve it is for.`,
 		Example: `  shimwright job fit 12
   shimwright job fit 12 in1a ex2b
   shimwright job fit 12 --instead in2a=2.425
   shimwright job fit 12 in2a --instead in2a=keep
   shimwright job fit 12 --from in2b=A1 --in ex1a=1.700/1.705
   shimwright job fit 12 ex1a --out ex1a=2.300/2.297 --scrap ex2b --bin B3`,
-		Args:              atLeast(1, "the number of a job, or its tag"),
+		Args:              atLeast(1, "a job number or tag"),
 		ValidArgsFunction: a.completeFit,
 	}
 	flags := cmd.Flags()
-	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` that went in instead, or VALVE=keep")
-	flags.StringSliceVar(&o.from, "from", nil, "`VALVE=BIN` that its shim was taken from")
-	flags.StringSliceVar(&o.in, "in", nil, "`VALVE=SIZE[/MIC]` read on the shim that went in")
-	flags.StringSliceVar(&o.out, "out", nil, "`VALVE=SIZE[/MIC]` that came out")
-	flags.StringSliceVar(&o.scrap, "scrap", nil, "`VALVE` whose old shim is thrown away")
+	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` fitted instead of the planned shim, or VALVE=keep")
+	flags.StringSliceVar(&o.from, "from", nil, "`VALVE=BIN` the shim was taken from")
+	flags.StringSliceVar(&o.in, "in", nil, "`VALVE=SIZE[/MIC]` of the shim that went in")
+	flags.StringSliceVar(&o.out, "out", nil, "`VALVE=SIZE[/MIC]` of the shim that came out")
+	flags.StringSliceVar(&o.scrap, "scrap", nil, "`VALVE` whose old shim is scrapped")
 	flags.BoolVar(&o.scan, "scan", false, "ask for each shim before it goes in: scan its label, or type its size")
-	flags.Var((*trimmed)(&o.bin), "bin", "where the old shims go in the box")
-	flags.StringVar(&o.note, "note", "", "anything to keep with the movements")
+	flags.Var((*trimmed)(&o.bin), "bin", "bin for the old shims")
+	flags.StringVar(&o.note, "note", "", "note to keep with the movements")
 	completesFlag(cmd, "bin", a.completeBins())
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -68,7 +66,7 @@ with the valve that it is for.`,
 	return cmd
 }
 
-// completeFit offers jobs with a plan, then the valves that it has left.
+// completeFit completes jobs with a plan, then the valves still to fit.
 func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
 		if len(args) == 0 {
@@ -133,32 +131,32 @@ func runJobFit(ctx context.Context, a *app, shop *inventory.Shop, args []string,
 	return a.tellFit(done, u)
 }
 
-// tellFit prints what a fit booked and what comes of it.
+// tellFit prints what a fit booked and the next step.
 func (a *app) tellFit(done *work.Fitted, u shim.Unit) error {
 	f := done.After
-	lines := []string{heading(f.Job, "fitted, batch %d.", done.Batch)}
+	lines := []string{heading(f.Job, "fitted (booking %d).", done.Batch)}
 	lines = append(lines, deviations(done, u)...)
 	lines = append(lines, unreceived(done.Unreceived(), u)...)
 	lines = append(lines, elsewhere(done.Elsewhere(), u)...)
 	lines = append(lines, given(done.Receipt, u)...)
-	left := "Nothing of the plan is left."
+	left := "The plan is fitted."
 	if len(f.Left) > 0 {
 		var valves []shim.Valve
 		for _, p := range f.Left {
 			valves = append(valves, p.Valve)
 		}
-		left = fmt.Sprintf("Left of the plan: %s.", valveNames(valves))
+		left = fmt.Sprintf("Still to fit: %s.", valveNames(valves))
 	}
 	return a.tell(report.Section{Lines: lines, Table: exchanged(done.Exchanges(), u)}, said(left, nextLine(f)))
 }
 
-// fit reads what was done.
+// fit reads the arguments and flags.
 func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, error) {
 	u := e.Units
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
 		if strings.Contains(text, "=") {
-			return f, wrong("what went in otherwise is told with --instead "+text, "%q is not a valve name", text)
+			return f, wrong("for a shim other than planned use --instead "+text, "%q is not a valve name", text)
 		}
 		v, err := parseValve(e, text)
 		if err != nil {
@@ -178,7 +176,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 				return f, err
 			}
 			if diameter != 0 && diameter != e.Diameter {
-				return f, wrong("look at the label again", "--instead: a shim of diameter %s does not fit: the engine has %s", diameterText(diameter, u), diameterText(e.Diameter, u))
+				return f, wrong("check the label", "--instead: a shim of diameter %s does not fit: this engine takes %s", diameterText(diameter, u), diameterText(e.Diameter, u))
 			}
 		}
 		f.Instead = append(f.Instead, i)
@@ -225,7 +223,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 	name, value, found := strings.Cut(text, "=")
 	if !found || value == "" {
-		return shim.Valve{}, "", wrong("write it like "+flag+" in2a=2.425", "%s: %q names no valve and size", flag, text)
+		return shim.Valve{}, "", wrong("write it like "+flag+" in2a=2.425", "%s: %q is not VALVE=VALUE", flag, text)
 	}
 	v, err := parseValve(e, name)
 	if err != nil {
@@ -234,7 +232,7 @@ func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 	return v, value, nil
 }
 
-// readOn reads VALVE=SIZE[/MIC]; either may be missing.
+// readOn reads VALVE=SIZE[/MIC]; SIZE or MIC may be missing.
 func readOn(e *shim.Engine, text, flag string) (v shim.Valve, stamp, mic shim.Length, err error) {
 	v, sizes, err := pair(e, text, flag)
 	if err != nil {

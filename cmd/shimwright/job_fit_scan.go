@@ -13,17 +13,17 @@ import (
 	"shimwright/shim/report"
 )
 
-// A scanStep is one shim that goes in, or a word on the way to it.
+// A scanStep is one shim to put in, or a line to print.
 type scanStep struct {
-	say string // the heading of a stop, or a temporary shim; no shim is asked for
+	say string // the heading of a stop, or a temporary shim; no question
 	inventory.Placement
 }
 
-// scanSteps are what is left of the plan in the working order of its fitting
-// list, with its stops; what the list does not have comes last.
+// scanSteps lists the rest of the plan in fitting-list order, with its stops;
+// placements that are not on the list come last.
 func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	if f.Plan == nil || len(f.Left) == 0 {
-		return nil, nil // the shop says what is wrong
+		return nil, nil // the shop reports the error
 	}
 	p, err := work.PlanOf(f, f.Plan)
 	if err != nil {
@@ -39,7 +39,7 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	for _, s := range work.HandSteps(f, j, moves, valves) {
 		switch {
 		case s.Kind == work.PutForNow:
-			steps = append(steps, scanStep{say: fmt.Sprintf("%s: %s goes in for now", s.Valve, sizeText(s.Size, j.Units))})
+			steps = append(steps, scanStep{say: fmt.Sprintf("%s: put in %s temporarily", s.Valve, sizeText(s.Size, j.Units))})
 		case s.Kind == work.PutIn:
 			steps = append(steps, scanStep{Placement: s.Placement})
 		case stops[s.Stop].Heading != "":
@@ -49,22 +49,22 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	return steps, nil
 }
 
-// scanShims asks, in working order, for the shim that goes in: its label scanned
-// or its size typed. It gives the valves whose shim is the planned one. A wrong one
-// is asked for again on a terminal, and is an error elsewhere.
+// scanShims asks for each shim in working order: a scanned label or a typed
+// size. It returns the valves whose shim is the planned one. A wrong shim is
+// asked for again on a terminal, and is an error elsewhere.
 func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]shim.Valve, error) {
 	steps, err := scanSteps(f, valves)
 	if err != nil {
 		return nil, err
 	}
 	if a.person {
-		fmt.Fprintln(a.err, "Scan the label or type the size of each shim before it goes in; skip leaves a valve out.")
+		fmt.Fprintln(a.err, "Scan the label or type the size of each shim before you put it in; type skip to leave a valve out.")
 	}
 	var right []shim.Valve
 	for i, p := range steps {
 		if p.say != "" {
 			if i > 0 && !a.person {
-				fmt.Fprintln(a.err) // nobody typed it behind the last question
+				fmt.Fprintln(a.err) // no typed newline ended the last question
 			}
 			fmt.Fprintln(a.err, p.say)
 			continue
@@ -72,7 +72,7 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 		for {
 			line, err := a.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p.Placement)))
 			if errors.Is(err, io.EOF) {
-				return nil, wrong("a line for each valve; skip leaves one out", "the input ends before the shim of %s", p.Valve)
+				return nil, wrong("give one line for each valve; skip leaves one out", "the input ends before the shim for %s", p.Valve)
 			}
 			if err != nil {
 				return nil, err
@@ -92,30 +92,30 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 		}
 	}
 	if len(right) == 0 {
-		return nil, shim.Fail(nil, "scan the labels, or fit without --scan", "no shim was scanned: nothing is booked")
+		return nil, shim.Fail(nil, "scan the labels, or fit without --scan", "no shim was scanned; nothing is booked")
 	}
 	return right, nil
 }
 
-// rightShim is an error where a scanned shim is not the one that the plan has
-// for the valve; it names the valve that the shim is for.
+// rightShim returns an error if the scanned shim is not the planned one for the
+// valve; the hint names the valve it is for.
 func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit) error {
 	size, diameter, err := parseShim(text, u)
 	if err != nil {
 		return err
 	}
 	if diameter != 0 && !work.Same(diameter, f.Job.Diameter, u) {
-		return wrong("take one of the right diameter", "%s: this shim has diameter %s, the engine's have %s", p.Valve, diameterText(diameter, u), diameterText(f.Job.Diameter, u))
+		return wrong("use a shim of the right diameter", "%s: this shim has diameter %s, this engine takes %s", p.Valve, diameterText(diameter, u), diameterText(f.Job.Diameter, u))
 	}
 	if work.Same(size, p.Size, u) {
 		return nil
 	}
-	way := "what went in all the same is told with --instead"
+	way := "if you fitted it anyway, book it with --instead"
 	for _, other := range f.Left {
 		if work.Same(size, other.Size, u) {
 			way = "that size is for " + other.Valve.String()
 			break
 		}
 	}
-	return wrong(way, "%s gets %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(size, u))
+	return wrong(way, "%s takes %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(size, u))
 }

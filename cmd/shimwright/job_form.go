@@ -8,7 +8,7 @@ import (
 	"shimwright/shim"
 )
 
-// The forms of a job's file in JSON; docs/jobs.md is the contract.
+// The JSON forms of a job; docs/jobs.md is the contract.
 
 type fileJSON struct {
 	jobLine
@@ -70,8 +70,8 @@ type placementJSON struct {
 	Source string      `json:"source"`
 	From   *string     `json:"from"`
 	Fitted bool        `json:"fitted"`
-	Piece  *pieceJSON  `json:"piece"` // that it was promised, or that went in; null where it is still in the engine, or did not come in
-	// Temporary is the piece of the box that sits in the valve in the meantime.
+	Piece  *pieceJSON  `json:"piece"` // reserved or fitted; null if it is still in the engine or has not arrived
+	// Temporary is the shim from the box that sits in the valve until then.
 	Temporary *shim.Length `json:"temporary_mm"`
 }
 

@@ -20,9 +20,9 @@ import (
 	"shimwright/testdata/effort"
 )
 
-// TestKilledJobs kills mixed commands on jobs and on the box at random moments,
-// two lanes side by side. What was acknowledged is there, nothing is half-booked,
-// and the shop passes its check along the way.
+// TestKilledJobs kills job and box commands at random moments, in two lanes at
+// once. Every acknowledged booking is kept, nothing is half booked, and the shop
+// passes its check throughout.
 func TestKilledJobs(t *testing.T) {
 	effort.Long(t)
 	if runtime.GOOS == "windows" {

@@ -26,12 +26,12 @@ func newJobList(a *app) *cobra.Command {
 	o := &jobListOptions{}
 	cmd := &cobra.Command{
 		Use:   "list",
-		Short: "List jobs, the newest first",
-		Long: `list prints jobs, the newest first. Without --state it shows those at work: all
-but the closed and the cancelled ones.
+		Short: "List jobs, newest first",
+		Long: `list prints jobs, newest first. Without --state it leaves out closed and cancelled
+jobs.
 
-A table shows some rows at a time: --page 2 shows the next, --all shows all.
-JSON and CSV are whole unless a page is asked for.`,
+A table shows one page at a time: --page 2 shows the next, --all shows all rows.
+JSON and CSV list everything unless you ask for a page.`,
 		Example: `  shimwright job list
   shimwright job list --state planned,fitting
   shimwright job list --state all --page 2`,
@@ -52,7 +52,7 @@ JSON and CSV are whole unless a page is asked for.`,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&o.states, "state", nil, "only jobs in these `STATES`: "+strings.Join(words, ", "))
-	flags.StringVar(&o.tag, "tag", "", "only jobs with this tag, or this part of one")
+	flags.StringVar(&o.tag, "tag", "", "only jobs with this tag or part of a tag")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
 	exclusive(cmd, "page", "all")
@@ -84,7 +84,7 @@ func runJobList(ctx context.Context, a *app, shop *inventory.Shop, o *jobListOpt
 		if err != nil {
 			return err
 		}
-		l.others, l.what = len(others), "at work"
+		l.others, l.what = len(others), "open"
 		if len(o.states) > 0 {
 			l.what = "in " + strings.Join(o.states, " or ")
 		}
@@ -92,7 +92,7 @@ func runJobList(ctx context.Context, a *app, shop *inventory.Shop, o *jobListOpt
 	return a.list(l, o.output.value)
 }
 
-// parseStates reads names of states; none stands for those at work.
+// parseStates reads state names; no names means all but the final states.
 func parseStates(words []string) ([]inventory.State, error) {
 	var states []inventory.State
 	if len(words) == 0 {
@@ -115,7 +115,7 @@ func parseStates(words []string) ([]inventory.State, error) {
 			}
 		}
 		if !found {
-			return nil, wrong(fmt.Sprint("one of ", inventory.States, " or all"), "%q is no state of a job", word)
+			return nil, wrong(fmt.Sprint("one of ", inventory.States, " or all"), "%q is not a job state", word)
 		}
 	}
 	return states, nil
@@ -125,10 +125,10 @@ func parseStates(words []string) ([]inventory.State, error) {
 type jobListing struct {
 	jobs     []inventory.Job
 	page     page
-	versions map[int64]work.Edition // by engine
+	versions map[int64]work.Edition // by engine ID
 	empty    map[int64][]shim.Valve // valves without a shim, by job
-	others   int                    // jobs in other states, where the list is empty
-	what     string                 // it asks for
+	others   int                    // jobs in other states, if the list is empty
+	what     string                 // describes the states asked for
 }
 
 func (l jobListing) document() *report.Document {
@@ -159,7 +159,7 @@ func (l jobListing) document() *report.Document {
 	case len(l.jobs) > 0:
 		s = said(l.page.notes(len(l.jobs))...)
 	case l.others > 0:
-		s = said(fmt.Sprintf("No jobs %s; %d in another state: add --state all.", l.what, l.others))
+		s = said(fmt.Sprintf("No jobs %s; %d in other states: add --state all.", l.what, l.others))
 	default:
 		s = said("No jobs.")
 	}
@@ -181,13 +181,13 @@ type jobLine struct {
 	Who      string      `json:"who"`
 	Plan     int         `json:"plan"`
 	Short    int         `json:"short"`
-	Anyway   bool        `json:"anyway"` // closed although some valve was not proven
+	Anyway   bool        `json:"anyway"` // closed with a valve not proven
 }
 
 // A listedJob is a job in a list.
 type listedJob struct {
 	jobLine
-	Version  int      `json:"engine_version"` // of Versions, the oldest first
+	Version  int      `json:"engine_version"` // of Versions, oldest first
 	Versions int      `json:"engine_versions"`
 	Empty    []string `json:"empty"` // valves without a shim
 }

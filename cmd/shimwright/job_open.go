@@ -29,19 +29,18 @@ func newJobOpen(a *app) *cobra.Command {
 	o := &jobOpenOptions{}
 	cmd := &cobra.Command{
 		Use:   "open --engine ENGINE.toml",
-		Short: "Take an engine in",
-		Long: `open begins a job and prints its number. The engine is a file, or one that the
-shop had before: its name, or its number as the completion shows it. The shop
-keeps the file's text; a job always shows the limits that it was done to.
+		Short: "Open a job",
+		Long: `open starts a job and prints its number. Give an engine file, or the name or
+number of a model the shop knows. The shop keeps the file's text, so a job always
+shows the limits it was done to.
 
-The tag says whose engine it is: a plate, an order number. Upper and lower case,
-blanks and dashes in it make no difference. A meter that reads less than on an
-earlier visit is asked about. With the tag of an
-earlier job, open names that job; its shims are then at hand before teardown
-(job plan --last).
+The tag says whose machine it is: a plate, an order number. Case, spaces and
+dashes make no difference. If the machine was here before, open names that job:
+you can plan on its shims before teardown (job plan --last). open asks if the
+meter reads less than on an earlier visit.
 
-Files of one engine name are versions of one model. A name means the newest; a
-file that is an older version is asked about.`,
+Engine files with the same name are versions of one model. A name means the
+newest version; open asks before it uses an older file.`,
 		Example: `  shimwright job open --engine engine.toml --tag "AB 123" --meter "24,310 km"
   shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
 		Args: exactly(0, "no arguments"),
@@ -52,18 +51,18 @@ file that is an older version is asked about.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVarP(&o.engine, "engine", "e", "", "engine `FILE` (TOML), or the name or number of an engine that the shop had before")
-	flags.StringVar(&o.tag, "tag", "", "whose engine it is: a plate, an order number")
-	flags.StringVar(&o.meter, "meter", "", "odometer or hours as read, with the unit")
-	flags.StringVar(&o.note, "note", "", "anything else")
-	flags.BoolVar(&o.yes, "yes", false, "do not ask about a meter that went backwards, or an older version of the engine file")
-	flags.StringVar(&o.date, "date", "", "`DAY` on which it came in, like 2026-03-01 (default: now)")
+	flags.StringVarP(&o.engine, "engine", "e", "", "engine `FILE` (TOML), or the name or number of a model the shop knows")
+	flags.StringVar(&o.tag, "tag", "", "whose machine it is: a plate, an order number")
+	flags.StringVar(&o.meter, "meter", "", "odometer or hour meter reading, with the unit")
+	flags.StringVar(&o.note, "note", "", "any other note")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
+	flags.StringVar(&o.date, "date", "", "`DAY` of arrival, like 2026-03-01 (default: now)")
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
 	completesFlag(cmd, "engine", a.completeEngines)
 	return cmd
 }
 
-// completeEngines offers the engines that the shop knows, and files beside them.
+// completeEngines completes models the shop knows, and files.
 func (a *app) completeEngines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 	words, _ := a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		engines, err := shop.Engines(ctx, inventory.Page{})
@@ -76,7 +75,7 @@ func (a *app) completeEngines(cmd *cobra.Command, args []string, begun string) (
 	return words, cobra.ShellCompDirectiveDefault
 }
 
-// day is the day on which the engine came in, the zero time for now.
+// day is the day the machine arrived; zero means now.
 func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 	if o.date == "" {
 		return time.Time{}, nil
@@ -84,11 +83,11 @@ func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 	day, err := time.ParseInLocation(time.DateOnly, o.date, time.Local)
 	switch {
 	case err != nil:
-		return day, wrong("write it like "+now.Format(time.DateOnly), "%q is not a day", o.date)
+		return day, wrong("write it like "+now.Format(time.DateOnly), "%q is not a date", o.date)
 	case day.After(now):
-		return day, wrong("give the day on which the engine came in", "%s is still to come", o.date)
+		return day, wrong("give the day the machine arrived", "%s is in the future", o.date)
 	}
-	return day, inventory.OnTime(day) // here, since OpenJob takes day zero for no date
+	return day, inventory.OnTime(day) // here, because OpenJob takes a zero date for none
 }
 
 func runJobOpen(ctx context.Context, a *app, shop *inventory.Shop, o *jobOpenOptions) error {
@@ -125,26 +124,26 @@ func runJobOpen(ctx context.Context, a *app, shop *inventory.Shop, o *jobOpenOpt
 	}
 	opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
 	if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
-		opened = fmt.Sprintf("Job %d opened: %s, by %s of its engine.", job.ID, about(job), editionText(place))
+		opened = fmt.Sprintf("Job %d opened: %s, with %s of its model.", job.ID, about(job), editionText(place))
 	}
 	return a.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
 }
 
-// hereBefore says when the engine was here before, and from when its shims are
-// known.
+// hereBefore says when the machine was last here, and where its shims are known
+// from.
 func hereBefore(job inventory.Job, last *work.Visit) string {
 	if last == nil {
 		return ""
 	}
-	text := fmt.Sprintf("It was here before: job %d, closed %s.", last.Job.ID, day(last.Job.Changed))
+	text := fmt.Sprintf("This machine was here before: job %d, closed %s.", last.Job.ID, day(last.Job.Changed))
 	if sources := knownFrom(last.Known); sources != "" {
 		text += " Its shims are known from " + sources + "."
 	}
-	return text + fmt.Sprintf(" With clearances alone, before teardown, plan on those shims: shimwright job plan %d --last %d", job.ID, last.Job.ID)
+	return text + fmt.Sprintf(" Before teardown, enter clearances only and plan on those shims: shimwright job plan %d --last %d", job.ID, last.Job.ID)
 }
 
-// knownFrom says from which jobs shims are known, and for which valves where it
-// is not one for all: "job 1, 2026-03-01 (in1a, in1b), job 2, 2026-06-01 (ex1a)".
+// knownFrom says which jobs the shims are known from, and for which valves if
+// there are several: "job 1, 2026-03-01 (in1a, in1b), job 2, 2026-06-01 (ex1a)".
 func knownFrom(known []inventory.Known) string {
 	var order []string
 	valves := map[string][]shim.Valve{}
@@ -170,7 +169,7 @@ func knownFrom(known []inventory.Known) string {
 	return strings.Join(order, "; ")
 }
 
-// meterAhead asks where the meter of a machine reads less than on an earlier
+// meterAhead asks for confirmation if the meter reads less than on an earlier
 // visit.
 func (a *app) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
 	v, err := work.MeterAhead(ctx, shop, job)
@@ -179,14 +178,14 @@ func (a *app) meterAhead(ctx context.Context, shop *inventory.Shop, job inventor
 	}
 	return a.confirm([]doubtful{{
 		fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
-		"look at the meter again, and at the tag",
+		"check the meter and the tag",
 	}}, yes)
 }
 
-// engineOf finds the engine that is named: a file, or one of the shop's.
+// engineOf finds the named engine: a file, or a model the shop knows.
 func (a *app) engineOf(ctx context.Context, shop *inventory.Shop, name string) (shim.Engine, string, error) {
 	if name == "" {
-		return shim.Engine{}, "", wrong("name its file, or an engine that the shop had before: --engine ENGINE.toml", "no engine is given")
+		return shim.Engine{}, "", wrong("give an engine file, or a model the shop knows: --engine ENGINE.toml", "no engine given")
 	}
 	_, missing := os.Stat(name)
 	if name == "-" || missing == nil || strings.HasSuffix(strings.ToLower(name), ".toml") {
@@ -202,7 +201,7 @@ func (a *app) engineOf(ctx context.Context, shop *inventory.Shop, name string) (
 			return e.Spec, e.Source, nil
 		}
 	}
-	return shim.Engine{}, "", shim.Fail(nil, "give the engine file: --engine ENGINE.toml", "%s: there is no such file, and the shop knows no engine of that name", name)
+	return shim.Engine{}, "", shim.Fail(nil, "give the engine file: --engine ENGINE.toml", "%s: no such file, and no model the shop knows", name)
 }
 
 // engineFile reads an engine file and keeps its text.

@@ -17,7 +17,7 @@ type jobOrderOptions struct {
 	yes, dryRun                bool
 	diameter, mic, bin, price  string
 	supplier, note             string
-	named                      bool // whether the supplier is; an empty one has no name
+	named                      bool // whether --supplier is given; an empty one means no name
 	units, output              *choice
 }
 
@@ -25,20 +25,20 @@ func newJobOrder(a *app) *cobra.Command {
 	o := &jobOrderOptions{}
 	cmd := &cobra.Command{
 		Use:   "order [--placed | --arrived | --withdrawn] [SIZE[xN]…]",
-		Short: "Show the shopping list of all jobs, mark what is ordered or came",
-		Long: `order prints the shopping list of all planned jobs, a line for each supplier,
-part and price. --placed marks pieces as ordered, --withdrawn takes them off order
-again, --arrived books in what came: those that are named, else all. A size alone is
-one piece. Where two suppliers have the size, --supplier says whose is meant;
-without it the command asks. What comes goes to the jobs that ordered it, the
-oldest first, then to jobs that need it; what is left is for the box.
+		Short: "Show the shopping list of all jobs; mark orders and arrivals",
+		Long: `order prints the shopping list of all planned jobs, one line for each supplier,
+part and price. --placed marks shims as ordered, --withdrawn takes them off order,
+--arrived books them in: the sizes you name, or all. A size alone means one shim.
+If two suppliers have the size, give --supplier, or the command asks. Arrived shims
+go to the jobs that ordered them, oldest first, then to jobs that need the size,
+then into the box.
 
-What is on order for a job that is cancelled, closed or planned otherwise goes to
-the next job that needs the size. --arrived of more than is on the list is asked
-about.
+If a job is cancelled, closed or planned again, its shims on order go to the next
+job that needs the size. The command asks before --arrived books more than is on
+the list.
 
-A piece that measures another size than it was ordered in is told with --mic; it
-is free, and the order stays open.`,
+If a shim measures a different size than ordered, give --mic: the shim is free and
+the order stays open.`,
 		Example: `  shimwright job order
   shimwright job order --placed
   shimwright job order --placed --supplier "Willow Road"
@@ -55,16 +55,16 @@ is free, and the order stays open.`,
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&o.placed, "placed", false, "mark as ordered")
-	flags.BoolVar(&o.arrived, "arrived", false, "book in what came")
-	flags.BoolVar(&o.withdrawn, "withdrawn", false, "mark as no longer on order")
+	flags.BoolVar(&o.arrived, "arrived", false, "book in as arrived")
+	flags.BoolVar(&o.withdrawn, "withdrawn", false, "take off order")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
-	flags.BoolVar(&o.dryRun, "dry-run", false, "only say what would be marked or booked in")
+	flags.BoolVar(&o.dryRun, "dry-run", false, "show what would change, without changing it")
 	addDiameter(a, cmd, &o.diameter)
-	flags.Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the one supplier that is meant; \"\" is the lines without one")
-	flags.StringVar(&o.mic, "mic", "", "with --arrived: the `SIZE` that a micrometer reads on them")
-	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin that they go to")
-	flags.StringVar(&o.price, "price", "", "with --arrived: what a piece cost (default: the price on the list)")
-	flags.StringVar(&o.note, "note", "", "with --arrived: anything to keep with it, such as a delivery note's number")
+	flags.Var((*trimmed)(&o.supplier), "supplier", "only the supplier `NAME`; \"\" means lines without a supplier")
+	flags.StringVar(&o.mic, "mic", "", "with --arrived: their `SIZE` by micrometer")
+	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin for them")
+	flags.StringVar(&o.price, "price", "", "with --arrived: price of one shim (default: the price on the list)")
+	flags.StringVar(&o.note, "note", "", "with --arrived: note to keep, such as the delivery note number")
 	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
 	o.output = addOutput(cmd)
@@ -73,7 +73,7 @@ is free, and the order stays open.`,
 	return cmd
 }
 
-// completeOrders offers the sizes on the shopping list.
+// completeOrders completes sizes on the shopping list.
 func (a *app) completeOrders() cobra.CompletionFunc {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		list, err := shop.Shopping(ctx)
@@ -95,7 +95,7 @@ func runJobOrder(ctx context.Context, a *app, shop *inventory.Shop, o *jobOrderO
 	}
 	if !o.placed && !o.arrived && !o.withdrawn {
 		if len(args) > 0 {
-			return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes go with --placed, --arrived or --withdrawn")
+			return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes need --placed, --arrived or --withdrawn")
 		}
 		return a.list(demandList{list, o.units.unit()}, o.output.value)
 	}
@@ -115,7 +115,7 @@ func runJobOrder(ctx context.Context, a *app, shop *inventory.Shop, o *jobOrderO
 
 func (o *jobOrderOptions) place(ctx context.Context, a *app, shop *inventory.Shop, lines []inventory.OrderLine, whose string) error {
 	if len(lines) == 0 {
-		return a.tell(said("Nothing is to be ordered."))
+		return a.tell(said("Nothing to order."))
 	}
 	if o.dryRun || whose != "" {
 		would, err := shop.Trial().Order(ctx, lines)
@@ -131,7 +131,7 @@ func (o *jobOrderOptions) place(ctx context.Context, a *app, shop *inventory.Sho
 	if err != nil {
 		return err
 	}
-	return a.tell(said("Ordered: "+o.text(placed)+".", "Next: when they come: shimwright job order --arrived"))
+	return a.tell(said("Ordered: "+o.text(placed)+".", "Next: when they arrive: shimwright job order --arrived"))
 }
 
 func (o *jobOrderOptions) withdraw(ctx context.Context, a *app, shop *inventory.Shop, lines []inventory.OrderLine, whose string, all bool) error {
@@ -142,7 +142,7 @@ func (o *jobOrderOptions) withdraw(ctx context.Context, a *app, shop *inventory.
 		}
 		question := "Take off order: " + o.text(would) + "?"
 		if all {
-			question = "Take all that is on order off order: " + o.text(would) + "?"
+			question = "Take everything off order: " + o.text(would) + "?"
 		}
 		if err := o.ask(a, whose, question); err != nil {
 			return err
@@ -156,7 +156,7 @@ func (o *jobOrderOptions) withdraw(ctx context.Context, a *app, shop *inventory.
 	return a.tell(said("No longer on order: "+o.text(done)+".", "Next: shimwright job order"))
 }
 
-// would says what a dry run found.
+// would prints what a dry run found.
 func (a *app) would(what string, err error) error {
 	if err != nil {
 		return err
@@ -204,7 +204,7 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, a *app, shop *inventory.Sh
 	return a.printBooked("Received "+moved(receipt.Movements, o.units.unit())+forBox(receipt.Movements), receipt, o.units.unit(), next)
 }
 
-// forBox says how many of the pieces are for no job.
+// forBox says how many of the shims are for no job.
 func forBox(list []inventory.Movement) string {
 	all, spare := 0, 0
 	for _, m := range list {
@@ -221,7 +221,7 @@ func forBox(list []inventory.Movement) string {
 	return ""
 }
 
-// items are the pieces that came.
+// items lists the arrived shims.
 func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, error) {
 	var mic shim.Length
 	var price shim.Price
@@ -244,7 +244,7 @@ func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, 
 	return items, nil
 }
 
-// afterArrival says what comes next once pieces came in.
+// afterArrival is the next step after shims arrived.
 func afterArrival(ctx context.Context, shop *inventory.Shop, r inventory.Receipt) (string, error) {
 	f, err := work.AfterArrival(ctx, shop, r)
 	if err != nil || f == nil {

@@ -13,8 +13,8 @@ import (
 	"shimwright/shim/report"
 )
 
-// unknownPrice stands under a sum that leaves prices out.
-const unknownPrice = "? is not known and not in the sum."
+// unknownPrice is the note under a sum with prices missing.
+const unknownPrice = "?: price not known, not in the total."
 
 // A demandList is the shopping list.
 type demandList struct {
@@ -24,9 +24,9 @@ type demandList struct {
 
 func (l demandList) document() *report.Document {
 	if len(l.list) == 0 {
-		return &report.Document{Sections: []report.Section{said("Nothing is to be ordered and nothing is on order.")}}
+		return &report.Document{Sections: []report.Section{said("Nothing to order and nothing on order.")}}
 	}
-	t := &report.Table{Header: []string{"order", "size", "disc", "each", "total", "on order", "came in", "for job"}, Right: []int{0, 1, 2, 3, 4, 5, 6}}
+	t := &report.Table{Header: []string{"order", "size", "dia.", "each", "total", "on order", "arrived", "for job"}, Right: []int{0, 1, 2, 3, 4, 5, 6}}
 	named := slices.ContainsFunc(l.list, func(d inventory.Demand) bool { return d.Supplier != "" || d.Part != "" })
 	if named {
 		t.Header = append(t.Header, "supplier", "part")
@@ -64,14 +64,14 @@ func (l demandList) document() *report.Document {
 	if unknown {
 		s.Notes = append(s.Notes, unknownPrice)
 	}
-	next := "Next: when it is ordered: shimwright job order --placed"
+	next := "Next: once ordered: shimwright job order --placed"
 	if pieces == 0 {
-		next = "Next: when they come: shimwright job order --arrived"
+		next = "Next: when they arrive: shimwright job order --arrived"
 	}
 	return &report.Document{Sections: []report.Section{s, said(next)}}
 }
 
-// bySupplier says what is to be ordered from each of several suppliers.
+// bySupplier says what to order from each of several suppliers.
 func (l demandList) bySupplier() []string {
 	var names, lines []string
 	sums, pieces := map[string]shim.Price{}, map[string]int{}
@@ -94,9 +94,9 @@ func (l demandList) bySupplier() []string {
 	for _, name := range names {
 		from := "From " + name
 		if name == "" {
-			from = "From no named supplier"
+			from = "From an unnamed supplier"
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s, %s.", from, shim.Count(pieces[name], "piece"), sums[name]))
+		lines = append(lines, fmt.Sprintf("%s: %s, %s.", from, shim.Count(pieces[name], "shim"), sums[name]))
 	}
 	return lines
 }
@@ -139,15 +139,15 @@ func (l demandList) csv(w io.Writer) error {
 	return writeCSV(w, rows)
 }
 
-// supplierText names a supplier, who may have no name.
+// supplierText names a supplier, or says that it has no name.
 func supplierText(name string) string {
 	if name == "" {
-		return "no named supplier"
+		return "an unnamed supplier"
 	}
 	return name
 }
 
-// from says whose pieces the call is about, where it says so.
+// from is " from SUPPLIER" if the call names one.
 func (o *jobOrderOptions) from() string {
 	if !o.named {
 		return ""
@@ -155,7 +155,7 @@ func (o *jobOrderOptions) from() string {
 	return " from " + supplierText(o.supplier)
 }
 
-// order is what the call asks of the shopping list.
+// order is what the call wants from the shopping list.
 func (o *jobOrderOptions) order() work.Order {
 	q := work.Order{Supplier: o.supplier, Named: o.named, Unit: o.units.unit()}
 	switch {
@@ -169,29 +169,29 @@ func (o *jobOrderOptions) order() work.Order {
 	return q
 }
 
-// of narrows the list to the supplier that is meant.
+// of narrows the list to the named supplier.
 func (o *jobOrderOptions) of(list []inventory.Demand) ([]inventory.Demand, error) {
 	own, others := o.order().Of(list)
 	if len(own) > 0 || o.arrived || !o.named {
 		return own, nil
 	}
-	way := "the list names no supplier; job plan --supplier or the catalogue's column does"
+	way := "no supplier is on the list; give one with job plan --supplier or in the catalogue"
 	if len(others) > 0 {
-		way = "on the list: " + strings.Join(others, ", ")
+		way = "suppliers on the list: " + strings.Join(others, ", ")
 	}
 	return nil, wrong(way, "nothing is on the list%s", o.from())
 }
 
-// lines are what is named, else all that is open.
+// lines lists the named sizes, or all open ones.
 func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Shop, list []inventory.Demand, args []string) ([]inventory.OrderLine, error) {
 	u, order := o.units.unit(), o.order()
 	var lines []inventory.OrderLine
 	if len(args) == 0 {
 		lines = order.All(list)
 		if len(lines) == 0 && !o.placed {
-			way := "name what came: shimwright job order --arrived 2.400x3"
+			way := "give the sizes that arrived: shimwright job order --arrived 2.400x3"
 			if o.withdrawn {
-				way = "see what is to be ordered: shimwright job order"
+				way = "see the shopping list: shimwright job order"
 			}
 			return nil, shim.Fail(nil, way, "nothing is on order%s", o.from())
 		}
@@ -216,8 +216,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Sho
 	return lines, nil
 }
 
-// unclear says which size could be one of several suppliers'; empty where all is
-// clear.
+// unclear names a size that several suppliers have; empty if there is none.
 func (o *jobOrderOptions) unclear(list []inventory.Demand, lines []inventory.OrderLine) string {
 	size, suppliers := o.order().Unclear(list, lines)
 	if len(suppliers) == 0 {
@@ -230,19 +229,19 @@ func (o *jobOrderOptions) unclear(list []inventory.Demand, lines []inventory.Ord
 	return sizeText(size, o.units.unit()) + " is on the list " + strings.Join(from, " and ")
 }
 
-// ask asks whether what the command found is meant. Whose says what is unclear.
+// ask asks for confirmation; whose says which supplier is unclear.
 func (o *jobOrderOptions) ask(a *app, whose, question string) error {
 	if whose == "" {
 		return a.agree(question, o.yes)
 	}
 	if !o.yes && !a.person {
-		return wrong("say whose is meant with --supplier, or look with --dry-run and add --yes", "%s", whose)
+		return wrong("give --supplier, or check with --dry-run and add --yes", "%s", whose)
 	}
 	return a.agree(whose+". "+question, o.yes)
 }
 
-// text names pieces, with their supplier where there is one, with --arrived with
-// their price, and with their disc where they have several.
+// text lists the lines: count and size, the diameter if there are several, the
+// supplier if named, and with --arrived the price.
 func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
 	u := o.units.unit()
 	discs := slices.ContainsFunc(lines, func(l inventory.OrderLine) bool { return l.Diameter != lines[0].Diameter })
@@ -250,7 +249,7 @@ func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
 	for _, l := range lines {
 		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, u))
 		if discs {
-			part += " of disc " + diameterText(l.Diameter, u)
+			part += " of diameter " + diameterText(l.Diameter, u)
 		}
 		if l.Supplier != "" {
 			part += " from " + l.Supplier
@@ -263,7 +262,7 @@ func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
 	return strings.Join(parts, ", ")
 }
 
-// atPrice is the price of a piece, where it is known.
+// atPrice is the price of one shim, if known.
 func atPrice(l inventory.OrderLine) string {
 	switch {
 	case !l.Priced:

@@ -21,34 +21,32 @@ type jobPlanOptions struct {
 	*planOptions
 	last, supplier   string
 	all, anyway, yes bool
-	asked            *plan.Request // once it was read, for the next try
+	asked            *plan.Request // kept for the next try
 }
 
 func newJobPlan(a *app) *cobra.Command {
 	o := &jobPlanOptions{}
 	cmd := &cobra.Command{
 		Use:   "plan JOB | --all",
-		Short: "Plan a job, or all of them together, and reserve what they draw",
-		Long: `plan finds the best plan for a job, as solve does: from its readings, and from
-the pieces of the box that no other job has reserved. It keeps the plan,
-reserves what the plan draws and puts what it buys on the shopping list. A plan
-that stood before gives way; what was fitted of it stays.
+		Short: "Plan a job, or all jobs together, and reserve the shims",
+		Long: `plan finds the best plan for a job, like solve, from its readings and the shims
+in the box that no other job has reserved. It keeps the plan, reserves the shims
+from the box and puts the others on the shopping list. It replaces an earlier
+plan; shims already fitted stay.
 
-Where the box changes while it plans, it plans again and says so, and the last
-time the other commands wait for it.
+If the box changes while it plans, it says so and plans again. On the last try
+other commands wait for it.
 
---all plans together all jobs that are measured, or planned with nothing of
-their plan fitted yet, on what is free and what they hold themselves: the best
-over all of them, and it says what that saves against one after another. All
-plans are kept or none. Pulled shims stay with their engine. A job that is not
-read in full, that has pieces on order or an empty valve is named and left out,
-and the exit status is 3 then.
+--all plans all measured jobs together, with those planned but not started. It
+uses free shims and those reserved for these jobs, finds the best plan over all of
+them and says what that saves over planning one by one. It keeps all plans or none.
+Pulled shims stay with their engine. A job with valves not measured, shims on order
+or a valve with no shim fitted is left out and named; the exit status is then 3.
 
-Before teardown, with clearances alone, --last JOB plans on the shims that an
-earlier job of this engine left in it; of a valve whose shim that job never saw,
-the shim that a visit before it knew. A job with another tag is asked about.
-Such a plan is provisional: it is printed
-and not kept, and nothing is reserved.`,
+Before teardown, with clearances only, --last JOB plans on the shims left by an
+earlier job of this machine, or last seen on a visit before it. plan asks if that
+job has another tag. Such a plan is provisional: it is printed but not kept, and
+nothing is reserved.`,
 		Example: `  shimwright job plan 12
   shimwright job plan 12 --policy target --lift all
   shimwright job plan 12 --tradeoff
@@ -61,7 +59,7 @@ and not kept, and nothing is reserved.`,
 			if o.all {
 				return nil
 			}
-			return exactly(1, "the number of a job, or --all")(cmd, args)
+			return exactly(1, "a job number, a tag or --all")(cmd, args)
 		},
 		ValidArgsFunction: a.completeJobs(inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -75,11 +73,11 @@ and not kept, and nothing is reserved.`,
 	}
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(a.engineOfJob))
-	cmd.Flags().BoolVar(&o.all, "all", false, "plan together all jobs with nothing of a plan fitted yet")
-	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan although what was read after the fit does not belong to the shims that are booked")
-	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this engine, whose shims stand in for those not seen yet")
+	cmd.Flags().BoolVar(&o.all, "all", false, "plan all jobs together that have nothing fitted yet")
+	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan even if the readings after the fit do not match the fitted shims on record")
+	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this machine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
-	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "`NAME` of the supplier of the --catalogue, where its rows name none")
+	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "supplier `NAME` for --catalogue rows that name none")
 	exclusive(cmd, "all", "last")
 	completesFlag(cmd, "last", a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.StateClosed)
@@ -118,16 +116,16 @@ func runJobPlan(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOpt
 		err = showKept(a, planner.made, kept, o.output.value)
 	} else {
 		planner.made.infos = []paper.Info{infoOf(draft.Of())}
-		err = a.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved, since nobody has seen the shims.", recalled,
-			fmt.Sprintf("Next: take the shims out, enter them, plan again: shimwright job read %d in1a=/2.450 …", id)))
+		err = a.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved; the shims have not been seen.", recalled,
+			fmt.Sprintf("Next: take the shims out, enter them and plan again: shimwright job read %d in1a=/2.450 …", id)))
 	}
 	return a.ends(planner.made.Settled(), err)
 }
 
-// A jobPlanner plans on the terms of the flags and shows how far it is.
+// A jobPlanner plans as the flags say and shows its progress.
 type jobPlanner struct {
 	work.Planner
-	made *outcome // the plan that was made last
+	made *outcome // the latest plan
 }
 
 func (o *jobPlanOptions) planner(a *app) (*jobPlanner, error) {
@@ -148,15 +146,15 @@ func (o *jobPlanOptions) planner(a *app) (*jobPlanner, error) {
 	}
 	p.Changed = func(last bool) {
 		if last {
-			fmt.Fprintln(a.err, "The box or the orders changed again while the plan was made: planned once more while the others wait.")
+			fmt.Fprintln(a.err, "The box or the orders changed again during planning: planning once more while other commands wait.")
 		} else {
-			fmt.Fprintln(a.err, "The box or the orders changed while the plan was made: planned again.")
+			fmt.Fprintln(a.err, "The box or the orders changed during planning: planning again.")
 		}
 	}
 	return p, nil
 }
 
-// readFirst tells the way out of a job without readings.
+// readFirst adds the hint for a job without readings.
 func readFirst(err error, id int64) error {
 	if errors.Is(err, work.ErrNotRead) {
 		return shim.Fail(nil, fmt.Sprintf("enter them: shimwright job read %d CHECK.csv", id), "%w", err)
@@ -164,20 +162,20 @@ func readFirst(err error, id int64) error {
 	return err
 }
 
-// warnEmpty names the valves that have no shim of their own.
+// warnEmpty names the valves without their own shim.
 func (a *app) warnEmpty(draft *work.Ready) {
 	for _, s := range draft.StandIns {
 		size := sizeText(s.Size(), draft.Units())
 		if draft.InPlace(s) {
-			fmt.Fprintf(a.err, "warning: %s holds its temporary shim %s; the plan goes by that one\n", s.Valve, size)
+			fmt.Fprintf(a.err, "warning: %s has its temporary shim %s fitted; the plan uses that one\n", s.Valve, size)
 		} else {
-			fmt.Fprintf(a.err, "warning: %s stands empty; the plan takes a free %s of the box for its shim\n", s.Valve, size)
+			fmt.Fprintf(a.err, "warning: %s has no shim fitted; the plan uses a free %s from the box\n", s.Valve, size)
 		}
 	}
 }
 
-// recall lets the shims that an earlier job left stand in for those not seen,
-// and says from when they are known.
+// recall uses the shims an earlier job left for those not seen, and says where
+// they are known from.
 func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Shop, draft *work.Ready) (string, error) {
 	if o.last == "" {
 		return "", nil
@@ -191,13 +189,13 @@ func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Sho
 	case errors.Is(err, work.ErrAllSeen):
 		return "", wrong("leave --last out", "%w", err)
 	case errors.Is(err, work.ErrOtherModel):
-		return "", wrong("give an earlier job of this engine", "%w", err)
+		return "", wrong("give an earlier job of the same model", "%w", err)
 	case err != nil:
 		return "", err
 	}
 	if earlier.OtherMachine {
 		if err := a.confirm([]doubtful{{
-			fmt.Sprintf("job %d has the tag %s, job %d has %s: another machine has other shims", id, quoted(earlier.Job.Tag), draft.Of().ID, quoted(draft.Of().Tag)),
+			fmt.Sprintf("job %d has tag %s, job %d has %s: another machine has other shims", id, quoted(earlier.Job.Tag), draft.Of().ID, quoted(draft.Of().Tag)),
 			"give an earlier job of this machine",
 		}}, o.yes); err != nil {
 			return "", err
@@ -205,15 +203,15 @@ func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Sho
 	}
 	draft.Recall(earlier)
 	if from := knownFrom(earlier.Known); from != "" {
-		return "Shims not seen yet are taken as known from " + from + ".", nil
+		return "Shims not seen yet are taken from " + from + ".", nil
 	}
 	return "", nil
 }
 
-// begin is a request with what the flags and their files say.
+// begin starts a request from the flags and their files.
 func (o *jobPlanOptions) begin(a *app, u shim.Unit) (*plan.Request, error) {
 	if o.supplier != "" && o.catalogue == "" {
-		return nil, wrong("name the catalogue too: --catalogue FILE", "--supplier says whose the --catalogue is")
+		return nil, wrong("give the catalogue too: --catalogue FILE", "--supplier needs --catalogue")
 	}
 	if o.asked == nil {
 		q, err := o.request(u)
@@ -237,17 +235,17 @@ func (o *jobPlanOptions) begin(a *app, u shim.Unit) (*plan.Request, error) {
 	return &q, nil
 }
 
-// showKept prints the plan that was made, and says which one stands now: another
-// one where there is no shim to change and something was fitted.
+// showKept prints the new plan and says which plan is now current: an earlier
+// one, if there is no shim to change and something was fitted.
 func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	f := kept.File
-	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s of the box.", kept.Number, kept.Job, shim.Count(work.Held(f), "piece"))
+	news := fmt.Sprintf("Plan %d of job %d is kept; it reserves %s in the box.", kept.Number, kept.Job, shim.Count(work.Held(f), "shim"))
 	info := cardInfo(f)
 	switch {
 	case kept.FitStands():
-		news, info.Fetch = fmt.Sprintf("No shim to change: the fit of job %d stands, and this plan is not kept.", kept.Job), nil
+		news, info.Fetch = fmt.Sprintf("No shim to change: the fit of job %d stays as it is, and this plan is not kept.", kept.Job), nil
 	case kept.HalfFitStands():
-		news, info.Fetch = fmt.Sprintf("No shim to change: plan %d of job %d, half fitted, stands, and this plan is not kept.", kept.Number, kept.Job), nil
+		news, info.Fetch = fmt.Sprintf("No shim to change: plan %d of job %d, partly fitted, still applies, and this plan is not kept.", kept.Number, kept.Job), nil
 	}
 	p.infos = []paper.Info{info}
 	p.picked(f)
@@ -260,7 +258,7 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 		}
 	}
 	if ordered != "" {
-		ordered = "On order for it already:" + ordered
+		ordered = "Already on order for it:" + ordered
 	}
 	return a.printJobPlan(p, form, said(news, fetch, ordered, nextLine(f)))
 }
@@ -277,7 +275,7 @@ func fetchLine(f inventory.File) string {
 	return "Fetch:" + line[:len(line)-1] + "."
 }
 
-// fetches says, shim by shim, which piece is for which valve and where it lies.
+// fetches says which shim is for which valve and where it is.
 func fetches(f inventory.File) []string {
 	var list []string
 	for _, p := range f.Picks {
@@ -292,8 +290,8 @@ func fetches(f inventory.File) []string {
 	return list
 }
 
-// printJobPlan prints the plan as solve does, with what it changed in the shop:
-// below a table, else on standard error.
+// printJobPlan prints the plan as solve does, with the changes in the shop:
+// below a table, otherwise on standard error.
 func (a *app) printJobPlan(p *outcome, form string, changed report.Section) error {
 	if form == "table" || form == "markdown" {
 		return a.write(func(w io.Writer) error {
@@ -312,7 +310,7 @@ func (a *app) printJobPlan(p *outcome, form string, changed report.Section) erro
 	return (&report.Document{Sections: []report.Section{changed}}).Narrow(a.places).Text(a.err, false)
 }
 
-// runJobPlanAll plans together all jobs that have nothing of a plan fitted yet.
+// runJobPlanAll plans all jobs together that have nothing fitted yet.
 func runJobPlanAll(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOptions) error {
 	planner, err := o.planner(a)
 	if err != nil {
@@ -324,29 +322,29 @@ func runJobPlanAll(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlan
 	}
 	lines := keptLines(kept, planner.made)
 	for _, s := range skipped {
-		lines = append(lines, heading(s.Job, "left out: %s. It can be planned alone: shimwright job plan %d", s.Why, s.Job.ID))
+		lines = append(lines, heading(s.Job, "left out: %s. Plan it alone: shimwright job plan %d", s.Why, s.Job.ID))
 	}
 	err = a.printJobPlan(planner.made, o.output.value, said(lines...))
 	return a.ends(planner.made.Settled() && len(skipped) == 0, err)
 }
 
-// noneTogether tells the way out where no job can be planned with others.
+// noneTogether adds the hint if no job can be planned with others.
 func noneTogether(err error) error {
 	var none *work.NoneError
 	switch {
 	case errors.Is(err, work.ErrNoneReady):
-		return shim.Fail(nil, "shimwright job list shows where each one is", "%w", err)
+		return shim.Fail(nil, "shimwright job list shows the state of each", "%w", err)
 	case errors.As(err, &none):
 		var why []string
 		for _, s := range none.Skipped {
 			why = append(why, fmt.Sprintf("job %d: %s", s.Job.ID, s.Why))
 		}
-		return shim.Fail(nil, "shimwright job show JOB says what comes next in each", "%w: %s", err, strings.Join(short(why), "; "))
+		return shim.Fail(nil, "shimwright job show JOB gives the next step of each", "%w: %s", err, strings.Join(short(why), "; "))
 	}
 	return err
 }
 
-// keptLines say of each job what became of it.
+// keptLines reports the result for each job.
 func keptLines(list []work.Kept, p *outcome) []string {
 	var lines []string
 	missing, coming := 0, 0
@@ -362,18 +360,18 @@ func keptLines(list []work.Kept, p *outcome) []string {
 		info := cardInfo(f)
 		if kept.FitStands() {
 			info.Fetch = nil
-			lines = append(lines, heading(f.Job, "no shim to change: its fit stands, and this plan is not kept."), nextLine(f))
+			lines = append(lines, heading(f.Job, "no shim to change: its fit stays as it is, and this plan is not kept."), nextLine(f))
 		} else {
-			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s of the box.", kept.Number, shim.Count(work.Held(f), "piece")), fetchLine(f), nextLine(f))
+			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s in the box.", kept.Number, shim.Count(work.Held(f), "shim")), fetchLine(f), nextLine(f))
 		}
 		p.infos = append(p.infos, info)
 	}
 	p.picked(files...)
 	if missing > 0 {
-		lines = append(lines, fmt.Sprintf("To buy for all of them: %s: shimwright job order", shim.Count(missing, "piece")))
+		lines = append(lines, fmt.Sprintf("To buy for all jobs: %s: shimwright job order", shim.Count(missing, "shim")))
 	}
 	if coming > 0 {
-		lines = append(lines, fmt.Sprintf("On order for them already: %s.", shim.Count(coming, "piece")))
+		lines = append(lines, fmt.Sprintf("Already on order for them: %s.", shim.Count(coming, "shim")))
 	}
 	return lines
 }

@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestPlanOnAChangedBox: a piece comes in while job plan still reads its
-// catalogue. It is planned with: the box is read last. The catalogue on standard
-// input holds the command up: more than a pipe takes goes in once it reads.
+// TestPlanOnAChangedBox: a shim arrives while job plan reads its catalogue. The
+// plan uses it, because the box is read last. The catalogue on standard input is
+// larger than a pipe buffer, so it blocks until the command reads it.
 func TestPlanOnAChangedBox(t *testing.T) {
 	for name, args := range map[string][]string{"one": {"1"}, "all": {"--all"}} {
 		shop := filepath.Join(t.TempDir(), "shop.db")
@@ -36,8 +36,8 @@ func TestPlanOnAChangedBox(t *testing.T) {
 	}
 }
 
-// TestAllAtOnce: of processes that plan all jobs at once each one keeps all its
-// plans or none, and no piece is held twice.
+// TestAllAtOnce: when several processes plan all jobs at once, each keeps all its
+// plans or none, and no shim is reserved twice.
 func TestAllAtOnce(t *testing.T) {
 	const jobs, pieces, processes = 4, 3, 4
 	shop := filepath.Join(t.TempDir(), "shop.db")

@@ -26,7 +26,7 @@ func openJobs(t *testing.T, shop string, n int) {
 	}
 }
 
-// showJob is what the shop knows of a job.
+// showJob returns a job as job show prints it.
 func showJob(t *testing.T, shop string, job int) fileJSON {
 	t.Helper()
 	var f fileJSON
@@ -34,8 +34,8 @@ func showJob(t *testing.T, shop string, job int) fileJSON {
 	return f
 }
 
-// atOnce starts a process for each list of arguments at once and gives the
-// exit statuses.
+// atOnce runs one process for each argument list at once and returns the exit
+// statuses.
 func atOnce(shop string, calls [][]string) []int {
 	statuses := make([]int, len(calls))
 	gate := make(chan struct{})
@@ -46,7 +46,7 @@ func atOnce(shop string, calls [][]string) []int {
 		go func() {
 			defer wait.Done()
 			<-gate
-			_ = cmd.Run() // its status tells
+			_ = cmd.Run() // the status is checked by the caller
 			statuses[i] = cmd.ProcessState.ExitCode()
 		}()
 	}
@@ -55,9 +55,9 @@ func atOnce(shop string, calls [][]string) []int {
 	return statuses
 }
 
-// TestLastPiecesOfEight: eight processes plan eight jobs on the last three
-// pieces at once. Each piece goes to exactly one job; a process whose box
-// changed under it ends with 4 and plans again. Then all fit at once.
+// TestLastPiecesOfEight: eight processes plan eight jobs at once with three
+// shims left. Each shim goes to exactly one job; a process that saw the box
+// change exits with 4 and plans again. Then all jobs are fitted at once.
 func TestLastPiecesOfEight(t *testing.T) {
 	effort.Long(t)
 	const jobs, last = 8, 3
@@ -125,9 +125,9 @@ func TestLastPiecesOfEight(t *testing.T) {
 	t.Logf("%d processes planned on %d pieces: %d rounds, %d told to plan again (4); %d pieces held by %d jobs; %d fitted at once", jobs, last, rounds, stale, held, held, len(calls))
 }
 
-// TestPlanOfSixteen lets sixteen processes plan sixteen jobs on the same few
-// pieces at once, with one that plans all of them together. Each succeeds by
-// itself, however often the box changes under it.
+// TestPlanOfSixteen plans sixteen jobs in sixteen processes at once with a few
+// shims left, and one more process plans all jobs together. Each succeeds on its
+// own, however often the box changes.
 func TestPlanOfSixteen(t *testing.T) {
 	effort.Long(t)
 	const jobs, last = 16, 5
@@ -161,7 +161,7 @@ func TestPlanOfSixteen(t *testing.T) {
 	t.Logf("%d processes at once, %d plans: %d refused (bound: 0)", jobs+1, plans, refused)
 }
 
-// TestOneFitOfEight: of eight processes that book the same fit, one does.
+// TestOneFitOfEight: of eight processes that book the same fit, one succeeds.
 func TestOneFitOfEight(t *testing.T) {
 	const processes = 8
 	shop := filepath.Join(t.TempDir(), "shop.db")

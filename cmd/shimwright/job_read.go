@@ -15,18 +15,18 @@ import (
 func newJobRead(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "read JOB CHECK.csv | VALVE=CLEARANCE[/SHIM[/MIC]]…",
-		Short: "Enter what was measured before the fit",
-		Long: `read enters clearances and installed shims. Of several readings of a valve the
-last counts. A plan made on older readings no longer stands, and what it held is
-free again.
+		Short: "Enter the readings before the fit",
+		Long: `read enters clearances and installed shims. If a valve is read more than once, the
+last reading counts. A plan made on older readings no longer applies, and its
+reserved shims are free again.
 
 ` + readingsHelp,
 		Example: `  shimwright job read 12 check.csv
   shimwright job read 12 in1a=0.15/2.450 in1b='<0.05/2.475'`,
-		Args:              atLeast(2, "a job, and a check file or readings"),
+		Args:              atLeast(2, "a job and a check file or readings"),
 		ValidArgsFunction: a.completeJobThenFiles(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned),
 	}
-	note := cmd.Flags().String("note", "", "anything to keep with the readings")
+	note := cmd.Flags().String("note", "", "note to keep with the readings")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			return runJobRead(ctx, a, shop, args, *note)
@@ -35,7 +35,7 @@ free again.
 	return cmd
 }
 
-// completeJobThenFiles offers jobs as the first argument, then files.
+// completeJobThenFiles completes a job as the first argument, then files.
 func (a *app) completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
 	jobs := a.completeJobs(states...)
 	return func(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
@@ -56,7 +56,7 @@ func runJobRead(ctx context.Context, a *app, shop *inventory.Shop, args []string
 		return err
 	}
 	if f.Fitted != nil {
-		return shim.Fail(inventory.ErrState, fmt.Sprintf("enter what was measured after the fit: shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit stay as they are", id, f.Job.State)
+		return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
 	}
 	e := &f.Engine.Spec
 	name, list, err := a.jobReadings(args[1:], f.Job, e)
@@ -72,16 +72,16 @@ func runJobRead(ctx context.Context, a *app, shop *inventory.Shop, args []string
 	}
 	fell := ""
 	if f.Plan != nil {
-		fell = "The plan made on older readings no longer stands; what it held is free again."
+		fell = "The plan was made on older readings and no longer applies; its reserved shims are free again."
 	}
 	if f, err = shop.Job(ctx, id); err != nil {
 		return err
 	}
-	return a.tell(said(heading(f.Job, "%s read: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+	return a.tell(said(heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
 }
 
-// suspectJob names figures that look wrong, compared with the last job of the
-// same engine and tag.
+// suspectJob names readings that look wrong compared with the last job of the
+// same machine.
 func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.File, name string, list []shim.Measurement) error {
 	before, err := work.LastVisit(ctx, shop, f.Job)
 	if err != nil {
@@ -107,12 +107,12 @@ func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.
 	return nil
 }
 
-// contradicted names a shim that is another one than the shop fitted on an
-// earlier visit, or in this job.
+// contradicted names a shim that is not the one the shop fitted on an earlier
+// visit or in this job.
 func (a *app) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks, u shim.Unit) {
 	for _, k := range work.Contradicted(known, v, now) {
-		a.doubt(fmt.Sprintf("%s: %s came out, and job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: now}, u), k.Job,
+		a.doubt(fmt.Sprintf("%s: %s came out, but job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: now}, u), k.Job,
 			lotText(inventory.Lot{Marks: k.Marks}, u), day(k.Time)),
-			"read it again, and see whether it sat in another valve; if it is right, somebody changed it since")
+			"read the shim again and check that it is from this valve; if so, somebody has changed it since")
 	}
 }

@@ -23,22 +23,22 @@ func newJobRecheck(a *app) *cobra.Command {
 	o := &jobRecheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "recheck JOB CHECK.csv | VALVE=CLEARANCE…",
-		Short: "Enter what was measured after the fit, held against the plan",
+		Short: "Enter the readings after the fit and compare them with the plan",
 		Long: `recheck enters the clearances measured after the fit and compares them with what
-the shims that are in should give. It says which valve is off by more than gauge
-and shims explain, and what most likely happened (docs/how-sure.md). The exit
-status is 3 where a valve lies outside its limits, is undecided or was not measured;
-the readings are entered all the same.
+the fitted shims should give. It says which valve is off by more than gauge and
+shims explain, and the likeliest cause (docs/how-sure.md). If a valve is outside
+its limits, undecided or not measured, the exit status is 3; the readings are
+entered anyway.
 
 ` + readingsHelp,
 		Example: `  shimwright job recheck 12 after.csv
   shimwright job recheck 12 in1a=0.17 in1b=0.16`,
-		Args:              atLeast(2, "a job, and a check file or readings"),
+		Args:              atLeast(2, "a job and a check file or readings"),
 		ValidArgsFunction: a.completeJobThenFiles(inventory.StateFitted, inventory.StateRechecked, inventory.StatePlanned),
 	}
-	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) instead of the gauge in the engine file")
 	completesFlag(cmd, "gauge", completeTOML)
-	cmd.Flags().StringVar(&o.note, "note", "", "anything to keep with the readings")
+	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -59,7 +59,7 @@ func runJobRecheck(ctx context.Context, a *app, shop *inventory.Shop, o *jobRech
 		return err
 	}
 	if f.Fitted == nil {
-		return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to measure again", id, f.Job.State)
+		return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
 	}
 	_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec)
 	if err != nil {
@@ -82,8 +82,8 @@ func runJobRecheck(ctx context.Context, a *app, shop *inventory.Shop, o *jobRech
 	return a.ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
 }
 
-// tellRecheck prints the comparison and what was entered: below a table, else on
-// standard error.
+// tellRecheck prints the comparison and what was entered: below a table,
+// otherwise on standard error.
 func (a *app) tellRecheck(c *recheck.Comparison, entered report.Section, form string) error {
 	if form == "table" {
 		entered.Level, entered.Heading = 2, "In the shop"

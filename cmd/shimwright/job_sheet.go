@@ -26,14 +26,14 @@ func newJobSheet(a *app) *cobra.Command {
 	o := &jobSheetOptions{}
 	cmd := &cobra.Command{
 		Use:   "sheet JOB",
-		Short: "Print the measuring sheet of a job's engine",
-		Long: `sheet writes the measuring sheet of the job's engine, as shimwright sheet does,
-with the job's number, tag, meter and note filled in; name and date are for who
-measures. It is one HTML file: open it in a browser and print it, on A4 or
-Letter. docs/paper.md says more.`,
+		Short: "Print the measuring sheet for a job",
+		Long: `sheet writes the measuring sheet for a job, like shimwright sheet, with the job
+number, tag, meter and note filled in. Name and date are left for whoever measures.
+It is one HTML file: open it in a browser and print it on A4 or Letter. See
+docs/paper.md.`,
 		Example: `  shimwright job sheet 12 --out sheet.html
   shimwright job sheet 12 --intake right --out sheet.html`,
-		Args:              exactly(1, "the number of a job, or its tag"),
+		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -57,7 +57,7 @@ func runJobSheet(ctx context.Context, a *app, shop *inventory.Shop, o *jobSheetO
 		return err
 	}
 	info := infoOf(f.Job)
-	info.Name, info.Date = "", "" // of who measures, and when
+	info.Name, info.Date = "", "" // filled in by whoever measures
 	info.Intake = intakeOf(o.intake)
 	if o.units.value != o.units.allowed[0] {
 		u := o.units.unit()
@@ -66,12 +66,12 @@ func runJobSheet(ctx context.Context, a *app, shop *inventory.Shop, o *jobSheetO
 	return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
 }
 
-// infoOf is what a form says of a job.
+// infoOf is what a printed form shows of a job.
 func infoOf(j inventory.Job) paper.Info {
 	return paper.Info{Job: fmt.Sprint(j.ID), Machine: j.Tag, Odometer: j.Meter, Name: j.Who, Date: day(j.Opened), Notes: j.Note}
 }
 
-// cardInfo is what the job card of the plan that stands says of the job.
+// cardInfo is what the job card of the current plan shows of the job.
 func cardInfo(f inventory.File) paper.Info {
 	info := infoOf(f.Job)
 	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
@@ -88,11 +88,11 @@ func cardInfo(f inventory.File) paper.Info {
 	return info
 }
 
-// printCard prints the job card of the plan that stands, with what was measured
-// since its fit.
+// printCard prints the job card of the current plan, with the readings after
+// its fit.
 func (a *app) printCard(f inventory.File) error {
 	if f.Plan == nil {
-		return shim.Fail(inventory.ErrState, next(f), "job %d has no plan that stands, and so no job card", f.Job.ID)
+		return shim.Fail(inventory.ErrState, next(f), "job %d has no current plan, so there is no job card", f.Job.ID)
 	}
 	p, err := work.PlanOf(f, f.Plan)
 	if err != nil {
@@ -114,13 +114,13 @@ func (a *app) printCard(f inventory.File) error {
 	return a.write(func(w io.Writer) error { return paper.Card(w, p, info) })
 }
 
-// otherwise says where another shim sits than the plan put there.
+// otherwise says which valves have a different shim than planned.
 func otherwise(f inventory.File) string {
 	var parts []string
 	u := f.Engine.Spec.Units
 	for _, p := range work.Placements(f) {
 		if p.Progress == work.Empty || p.Progress == work.Otherwise {
-			parts = append(parts, fmt.Sprintf("%s got %s instead of %s", p.Valve, sizeText(p.In, u), sizeText(p.Size, u)))
+			parts = append(parts, fmt.Sprintf("%s has %s instead of %s", p.Valve, sizeText(p.In, u), sizeText(p.Size, u)))
 		}
 	}
 	if parts == nil {

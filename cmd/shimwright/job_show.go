@@ -18,15 +18,15 @@ import (
 func newJobShow(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "show JOB",
-		Short: "Show all that the shop knows of a job",
-		Long: `show prints a job's file: what it is about, every reading, the plan that stands
-and what is left of it, what is reserved and on order, every movement, and what
-comes next. CSV gives the movements. HTML is the job card of the plan that stands
-as it was kept, to be printed, with what was measured after the fit.`,
+		Short: "Show everything about a job",
+		Long: `show prints everything about a job: its details, readings, current plan and what is
+left of it, reserved shims, orders, movements and the next step. CSV has the
+movements. HTML is the job card of the current plan, with the readings after the
+fit, for printing.`,
 		Example: `  shimwright job show 12
   shimwright job show 12 --output json
   shimwright job show 12 --output html > card.html`,
-		Args:              exactly(1, "the number of a job, or its tag"),
+		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(),
 	}
 	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
@@ -56,8 +56,7 @@ as it was kept, to be printed, with what was measured after the fit.`,
 	return cmd
 }
 
-// A shownJob is a job's file with a word on its engine file where there is a
-// newer one.
+// A shownJob is a job with a line about its engine file if there is a newer one.
 type shownJob struct {
 	jobFile
 	outdated string
@@ -72,22 +71,22 @@ func (s shownJob) document() *report.Document {
 	return d
 }
 
-// outdated says that a job goes by an older version of its engine file, and what
-// the newest has different.
+// outdated says that a job uses an older version of its engine file, and how
+// the newest differs.
 func outdated(engines []inventory.Engine, f inventory.File) string {
 	place := work.Editions(engines)[f.Engine.ID]
 	if !place.Older() {
 		return ""
 	}
 	newest := work.Newest(engines, f.Engine.Spec.Name)
-	text := fmt.Sprintf("Engine: %s; the newest has %s.", editionText(place), differs(&f.Engine.Spec, &newest.Spec))
+	text := fmt.Sprintf("Engine file: %s; the newest has %s.", editionText(place), differs(&f.Engine.Spec, &newest.Spec))
 	if !f.Job.State.Final() {
-		text += fmt.Sprintf(" To go by it: shimwright job edit %d --engine %q", f.Job.ID, newest.Spec.Name)
+		text += fmt.Sprintf(" To use it: shimwright job edit %d --engine %q", f.Job.ID, newest.Spec.Name)
 	}
 	return text
 }
 
-// A jobFile is a job's file as it is printed.
+// A jobFile is a job as it is printed.
 type jobFile inventory.File
 
 func (f jobFile) document() *report.Document {
@@ -102,25 +101,25 @@ func (f jobFile) document() *report.Document {
 		).Lines,
 	}}}
 	if len(f.Edits) > 0 {
-		t := &report.Table{Kind: "mended", Header: []string{"day", "what", "was", "is", "who"}}
+		t := &report.Table{Kind: "changes", Header: []string{"day", "field", "old", "new", "who"}}
 		for _, e := range f.Edits {
 			t.Rows = append(t.Rows, []string{day(e.Time), string(e.Field), e.Old, e.New, e.Who})
 		}
-		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Mended", Table: t})
+		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Changes", Table: t})
 	}
 	d.Sections = append(d.Sections, f.readings(u)...)
 	if f.Plan != nil {
 		d.Sections = append(d.Sections, f.current(u))
 	}
 	if len(f.Holds) > 0 {
-		t := &report.Table{Kind: "reserved", Header: []string{"pieces", "size", "disc", "piece"}, Right: []int{0, 1, 2}}
+		t := &report.Table{Kind: "reserved", Header: []string{"shims", "size", "diameter", "from"}, Right: []int{0, 1, 2}}
 		for _, h := range f.Holds {
 			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u), u.Format(h.Diameter), pieceText(h.Lot)})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
 	if len(f.Purchases) > 0 {
-		t := &report.Table{Kind: "bought", Header: []string{"size", "needed", "ordered", "came in", "each", "total"}, Right: []int{0, 1, 2, 3, 4, 5}}
+		t := &report.Table{Kind: "bought", Header: []string{"size", "needed", "ordered", "arrived", "each", "total"}, Right: []int{0, 1, 2, 3, 4, 5}}
 		named := slices.ContainsFunc(f.Purchases, func(p inventory.Purchase) bool { return p.Supplier != "" || p.Part != "" })
 		if named {
 			t.Header = append(t.Header, "supplier", "part")
@@ -151,11 +150,11 @@ func (f jobFile) document() *report.Document {
 		d.Sections = append(d.Sections, s)
 	}
 	if len(f.Movements) > 0 {
-		t := &report.Table{Kind: "movements", Header: []string{"row", "day", "what", "valve", "pieces", "size", "bin", "who", "note"}, Right: []int{0, 4, 5}}
+		t := &report.Table{Kind: "movements", Header: []string{"no.", "day", "what", "valve", "shims", "size", "bin", "who", "note"}, Right: []int{0, 4, 5}}
 		for _, m := range f.Movements {
 			what := string(m.Kind)
 			if m.Reverses != 0 {
-				what += fmt.Sprintf(", takes back %d", m.Reverses)
+				what += fmt.Sprintf(", reverses %d", m.Reverses)
 			}
 			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), lotText(m.Lot, u), m.Bin, m.Who, m.Note})
 		}
@@ -164,10 +163,10 @@ func (f jobFile) document() *report.Document {
 	return d
 }
 
-// emptyText marks a valve that has no shim.
+// emptyText marks a valve with no shim fitted.
 const emptyText = "EMPTY"
 
-// labelled is "Label: text.", nothing where there is no text.
+// labelled is "Label: text", empty if there is no text.
 func labelled(label, text string) string {
 	if text == "" {
 		return ""
@@ -175,7 +174,7 @@ func labelled(label, text string) string {
 	return label + ": " + text
 }
 
-// valveText is a valve's name; empty where no valve is concerned.
+// valveText is a valve's name, empty for the zero valve.
 func valveText(v shim.Valve) string {
 	if v == (shim.Valve{}) {
 		return ""
@@ -183,10 +182,10 @@ func valveText(v shim.Valve) string {
 	return v.String()
 }
 
-// maxChecks bounds how many checks stand side by side in a table.
+// maxChecks is the most checks shown side by side in a table.
 const maxChecks = 4
 
-// readings is a table of the valves with their last checks side by side.
+// readings is a table of the valves with the last checks side by side.
 func (f jobFile) readings(u shim.Unit) []report.Section {
 	if len(f.Checks) == 0 {
 		return nil
@@ -200,7 +199,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		notes = append(notes, strings.TrimSpace(line+" "+c.Note))
 	}
 	if n := len(f.Checks) - len(shown); n > 0 {
-		notes = append(notes, fmt.Sprintf("%s before are in the JSON.", shim.Count(n, "check")))
+		notes = append(notes, fmt.Sprintf("%s more in the JSON output.", shim.Count(n, "earlier check")))
 	}
 	for _, s := range f.Seats {
 		limits := f.Engine.Spec.Train(s.Valve.Side).Limits
@@ -231,7 +230,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 	list := []report.Section{{Level: 2, Heading: "Readings", Table: t, Notes: notes}}
 	switch f.Job.State {
 	case inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted:
-		return list // the work is not done, or not measured yet
+		return list // not fitted or not measured yet
 	}
 	if len(f.Unproven) > 0 {
 		list = append(list, report.Section{Lines: []string{"Not proven: " + joined(f.Unproven) + "."}})
@@ -247,9 +246,9 @@ func before(k inventory.CheckKind) string {
 	return "before"
 }
 
-// current is the plan that stands, and what is left of it.
+// current is the current plan and what is left of it.
 func (f jobFile) current(u shim.Unit) report.Section {
-	t := &report.Table{Kind: "placements", Header: []string{"valve", "fit", "from", "piece", ""}, Right: []int{1}}
+	t := &report.Table{Kind: "placements", Header: []string{"valve", "new shim", "from", "shim", ""}, Right: []int{1}}
 	for _, p := range work.Placements(inventory.File(f)) {
 		done := "fitted"
 		switch {
@@ -258,7 +257,7 @@ func (f jobFile) current(u shim.Unit) report.Section {
 		case p.Progress == work.Empty:
 			done = emptyText
 		case p.Progress == work.Otherwise:
-			done = "got " + sizeText(p.In, u) + " instead"
+			done = sizeText(p.In, u) + " fitted instead"
 		case p.In != p.Size:
 			done = "fitted, measures " + sizeText(p.In, u)
 		}

@@ -31,18 +31,18 @@ func newRecheck(a *app) *cobra.Command {
 	o := &recheckOptions{}
 	cmd := &cobra.Command{
 		Use:   "recheck [ENGINE.toml] PLAN.json CHECK.csv",
-		Short: "Hold what was measured after fitting against the plan",
-		Long: `recheck compares the clearances measured after fitting with those that the plan
-expected. It says which valve is off by more than gauge and shims explain, what
-most likely happened (shims exchanged, a wrong mark, a cam off its base circle,
-a valve not seated, a gauge that is off), how sure that is, and what to look at
-first. docs/recheck.md has more.
+		Short: "Compare readings after fitting with the plan",
+		Long: `recheck compares the clearances measured after fitting with those the plan
+expects. It says which valve is off by more than gauge and shims explain, the
+likeliest cause (shims swapped, a wrong mark, a cam off its base circle, a valve
+not seated, a gauge that is off), how sure that is, and what to check first. See
+docs/recheck.md.
 
-PLAN.json is what solve --output json printed. The check needs the columns
-valve and clearance; job and engine where the plan has several. With the engine
-file it knows the crank positions, the catalogue, the ratio, the units and the
-gauge; without it lengths are in mm and the gauge is the plan's. Several
-engines are given one after another, before the plan, or each with --engine.`,
+PLAN.json is the output of solve --output json. The check needs the columns valve
+and clearance, and job and engine if the plan has several. The engine file gives
+the crank positions, catalogue, ratio, units and gauge; without it lengths are in
+mm and the gauge is the plan's. Give several engine files one after another before
+the plan, or each with --engine.`,
 		Example: `  shimwright solve engine.toml check.csv --output json > plan.json
   shimwright recheck engine.toml plan.json after.csv
   shimwright recheck plan.json after.csv --output markdown`,
@@ -65,9 +65,9 @@ engines are given one after another, before the plan, or each with --engine.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML) of the plan; give it once for each engine")
+	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML) of the plan; repeat for each engine")
 	completesFlag(cmd, "engine", completeTOML)
-	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) in place of the engine's gauge")
+	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) instead of the gauge in the engine file")
 	completesFlag(cmd, "gauge", completeTOML)
 	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
@@ -109,7 +109,7 @@ func runRecheck(_ *cobra.Command, a *app, o *recheckOptions, args []string) erro
 	return nil
 }
 
-// plan reads the plan, with the engines that are given.
+// plan reads the plan with the given engine files.
 func (o *recheckOptions) plan(a *app, name string) (*plan.Plan, error) {
 	name, r, err := a.open(name)
 	if err != nil {
@@ -120,9 +120,9 @@ func (o *recheckOptions) plan(a *app, name string) (*plan.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := planjson.Decode(name, bytes.NewReader(text)) // before the engines: the files may be mixed up
+	p, err := planjson.Decode(name, bytes.NewReader(text)) // before the engine files, in case the arguments are in the wrong order
 	if err != nil {
-		return nil, shim.Fail(nil, "the plan is what shimwright solve --output json printed; behind it comes the check after fitting", "%w", err)
+		return nil, shim.Fail(nil, "give the output of shimwright solve --output json, then the check after fitting", "%w", err)
 	}
 	var engines []*shim.Engine
 	for _, file := range o.engines {
@@ -137,7 +137,7 @@ func (o *recheckOptions) plan(a *app, name string) (*plan.Plan, error) {
 	}
 	var other *planjson.OtherEngineError
 	if errors.As(err, &other) {
-		err = shim.Fail(nil, "give the engine file that the plan was made with", "%s: %w", o.engines[slices.Index(engines, other.Engine)], other)
+		err = shim.Fail(nil, "give the engine file the plan was made with", "%s: %w", o.engines[slices.Index(engines, other.Engine)], other)
 	}
 	if err != nil {
 		return nil, err
@@ -145,19 +145,19 @@ func (o *recheckOptions) plan(a *app, name string) (*plan.Plan, error) {
 	return p, recheckable(name, p)
 }
 
-// recheckable refuses a plan that expects nothing.
+// recheckable refuses a plan without expected clearances.
 func recheckable(name string, p *plan.Plan) error {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if v := &p.Jobs[i].Valves[k]; v.Installed == 0 {
-				return shim.Fail(nil, "plan again once the shims are seen, and compare with that plan", "%s: %s: no shim is known; a plan from clearances alone has nothing to compare with", name, v.Valve)
+				return shim.Fail(nil, "plan again once you have seen the shims, and compare with that plan", "%s: %s: shim not known; a plan from clearances only has no expected clearance", name, v.Valve)
 			}
 		}
 	}
 	return nil
 }
 
-// modelsOf lists the plan's engines, each once.
+// modelsOf lists the plan's engines without duplicates.
 func modelsOf(p *plan.Plan) []*shim.Engine {
 	var list []*shim.Engine
 	for i := range p.Jobs {
@@ -168,7 +168,7 @@ func modelsOf(p *plan.Plan) []*shim.Engine {
 	return list
 }
 
-// compare finds the plan's job for every check, and compares the two.
+// compare compares each check with its job in the plan.
 func compare(a *app, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*recheck.Comparison, error) {
 	found := make([]*files.Check, len(p.Jobs))
 	for i := range checks {
@@ -186,11 +186,11 @@ func compare(a *app, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*re
 			title = "job " + strconv.Quote(j.Job) + " of " + title
 		}
 		if found[i] == nil {
-			fmt.Fprintf(a.err, "warning: %s is in the plan, not in the check: it is not compared\n", title)
+			fmt.Fprintf(a.err, "warning: %s is in the plan but not in the check; not compared\n", title)
 			continue
 		}
 		if j.Provisional {
-			fmt.Fprintf(a.err, "warning: the plan of %s is provisional: it expects what recorded shims give\n", title)
+			fmt.Fprintf(a.err, "warning: the plan of %s is provisional: its expected clearances assume the recorded shims\n", title)
 		}
 		m := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(j.Engine)}
 		if gauge == nil {
@@ -201,8 +201,8 @@ func compare(a *app, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*re
 	return c, nil
 }
 
-// jobOf is the place of the check's job in the plan. A check that names no job
-// is of the engine's only one.
+// jobOf returns the index of the check's job in the plan. A check without a job
+// name belongs to the only job of its engine.
 func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 	place, jobs := -1, 0
 	for i, j := range p.Jobs {
@@ -216,10 +216,10 @@ func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 		jobs++
 	}
 	if check.Job != "" {
-		return 0, shim.Fail(nil, "write the job as the first check had it", "job %q of %s is not in the plan", check.Job, check.Engine)
+		return 0, shim.Fail(nil, "write the job name as in the first check", "job %q of %s is not in the plan", check.Job, check.Engine)
 	}
 	if jobs > 1 {
-		return 0, shim.Fail(nil, "add a column job", "the plan has %d jobs of %s, the check does not say which", jobs, check.Engine)
+		return 0, shim.Fail(nil, "add a column job", "the plan has %d jobs of %s and the check does not say which", jobs, check.Engine)
 	}
 	return place, nil
 }

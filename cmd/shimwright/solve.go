@@ -23,20 +23,20 @@ func newSolve(a *app) *cobra.Command {
 	o := &solveOptions{}
 	cmd := &cobra.Command{
 		Use:   "solve ENGINE.toml CHECK.csv",
-		Short: "Plan which shim goes where, from files",
-		Long: `solve reads a check (the measured clearances and the installed shims), the
-shop's box and a catalogue, and prints the best plan: per valve what to do, a
-fitting list, a shopping list, what the box gives and what is left over.
+		Short: "Plan which shim goes where",
+		Long: `solve reads a check (measured clearances and installed shims), the shop's box and
+a catalogue, and prints the best plan: what to do at each valve, a fitting list, a
+shopping list, what to take from the box and what is left over.
 
-The plan is exact: no other assignment of the same shims is better in the
-order of the policy. docs/plan.md says how it is found. Any file may be - for
-standard input. Lengths are in the engine's units. Several engines are given one
-after another, before the check, or each with --engine.
+The plan is exact: under the chosen policy no other assignment of these shims is
+better. docs/plan.md explains how it is found. Use - for standard input. Lengths
+are in the units of the engine file. Give several engine files one after another
+before the check, or each with --engine.
 
-Before teardown, give a check without shims: solve says which camshafts must
-come out and how much thinner or thicker each shim must be. With the last
-record (--last) it plans on the shims of that record, so that parts can be
-ordered before the cover is off. Such a plan is marked provisional.`,
+Before teardown, give a check without shims: solve says which camshafts must come
+out and how much thinner or thicker each shim must be. With the last record
+(--last) it plans on the shims recorded there, so you can order parts before the
+cover is off. Such a plan is marked provisional.`,
 		Example: `  shimwright solve engine.toml check.csv --box box.csv
   shimwright solve engine.toml check.csv --lift all --policy target
   shimwright solve engine.toml - --no-buy --output json < check.csv
@@ -57,12 +57,12 @@ ordered before the cover is off. Such a plan is marked provisional.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); give it once for each engine of the check")
+	flags.StringArrayVarP(&o.engines, "engine", "e", nil, "engine `FILE` (TOML); repeat for each engine in the check")
 	completesFlag(cmd, "engine", completeTOML)
-	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); without it the box is empty")
+	flags.StringVarP(&o.box, "box", "b", "", "box `FILE` (CSV: size,count); none means an empty box")
 	completesFlag(cmd, "box", completeCSV)
 	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
-	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet, and its stacks show what moved")
+	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet; its stacks show what moved")
 	completesFlag(cmd, "last", completeCSV)
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(enginesOf))
@@ -90,11 +90,11 @@ func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error 
 	return nil
 }
 
-// gather reads all that the flags name. Every file is read, so that the
-// faults of all are told together.
+// gather reads every file the flags name, so that all faults are reported
+// together.
 func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if len(o.engines) == 0 {
-		return nil, wrong("name its file before the check: solve ENGINE.toml CHECK.csv", "no engine is given")
+		return nil, wrong("give the engine file before the check: solve ENGINE.toml CHECK.csv", "no engine file given")
 	}
 	lift, err := o.check(a)
 	if err != nil {
@@ -107,7 +107,7 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 		}
 		for _, other := range engines[:i] {
 			if strings.EqualFold(other.Name, engines[i].Name) {
-				return nil, wrong("give each engine's file once; checks tell engines apart by their names", "the engine %q is given twice", other.Name)
+				return nil, wrong("give each engine file once; a check tells engines apart by name", "engine %q is given twice", other.Name)
 			}
 		}
 	}
@@ -121,7 +121,7 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
-	// Without a last record, a check has all its shims or, before teardown, none.
+	// Without a last record a check has all its shims, or none before teardown.
 	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge})
 	if err := faults.collect(err); err != nil {
 		return nil, err
