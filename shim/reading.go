@@ -48,7 +48,7 @@ func (r Reading) Estimate() (Length, bool) {
 
 // Format writes the reading in the unit as check files write it: "0.15",
 // "0.15-0.18", "<0.05", ">0.6", or nothing where the valve is unread.
-func (r Reading) Format(u Unit) string {
+func (r Reading) Format(u Figures) string {
 	switch r.Kind {
 	case Single:
 		return u.FormatAtLeast(r.Low, 2)
@@ -140,7 +140,7 @@ func (l Limits) Undecided(r Reading) bool {
 
 // Deciding says which leaf decides an undecided reading, in the unit: the one
 // just at the limit. It is empty for any other reading.
-func (l Limits) Deciding(r Reading, u Unit) string {
+func (l Limits) Deciding(r Reading, u Figures) string {
 	if !l.Undecided(r) {
 		return ""
 	}

@@ -1,5 +1,25 @@
 package shim
 
+// Figures writes lengths in a unit. A [Unit] writes them as files have them; what
+// people read may have them otherwise.
+type Figures interface {
+	String() string // the unit, "mm" or "in"
+	Places() int
+	Parse(text string) (Length, error)
+	FormatAtLeast(l Length, decimals int) string
+	Show(l Length, least, most int) string
+	ShowLimits(l Limits, least, most int) (tight, loose string)
+	ShowClearance(l Limits, clearance Length, least, most int) string
+}
+
+// Places is the usual number of decimals of a size: 3 in mm, 4 in inches.
+func (u Unit) Places() int {
+	if u == IN {
+		return 4
+	}
+	return 3
+}
+
 // Show writes the length rounded half to even to at most the given number of
 // decimals (to five at the most in inches), and with at least the given number.
 func (u Unit) Show(l Length, least, most int) string {

@@ -18,7 +18,7 @@ import (
 
 // added names the JSON fields of plans that came since the earlier program; outputs
 // are compared without those that the earlier one does not have in the line.
-var added = []string{"margin_mm", "provisional", "units", "diameter_mm", "gauge", "reading", "miked", "installed_miked", "ratio", "price", "trial_mm", "beyond", "at_least"}
+var added = []string{"margin_mm", "provisional", "units", "diameter_mm", "gauge", "reading", "miked", "installed_miked", "ratio", "price", "trial_mm", "reason_kind", "reason_data", "beyond", "at_least"}
 
 // TestSameAsEarlier holds JSON and CSV of 1,000 random jobs against those of an
 // earlier program, byte for byte but for the fields in added:

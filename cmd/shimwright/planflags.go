@@ -84,7 +84,7 @@ func (o *planOptions) check(a *app) (shim.Lift, error) {
 
 // request starts a request from the flags, lengths in the unit.
 func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
-	q := &plan.Request{NoBuy: o.noBuy, Verify: o.verify, Margin: plan.DefaultMargin, Units: display(o.units, o.output)}
+	q := &plan.Request{NoBuy: o.noBuy, Verify: o.verify, Margin: plan.DefaultMargin}
 	var err error
 	if q.Policy, err = plan.ParsePolicy(o.policy.value); err != nil {
 		return nil, wrong("", "%w", err)
@@ -210,6 +210,9 @@ func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) 
 	made, err := o.makePlan(ctx, q, way)
 	if err != nil {
 		return nil, err
+	}
+	if u := display(o.units, o.output); u != nil {
+		made.ShowIn(*u)
 	}
 	if made.Next, err = plan.MeasureNext(ctx, *q, made); err != nil {
 		return nil, err

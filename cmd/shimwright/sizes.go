@@ -151,11 +151,11 @@ func sizeText(l shim.Length, u shim.Unit) string {
 	if l == 0 {
 		return ""
 	}
-	return report.Figures(u, u.FormatAtLeast(l, 3))
+	return report.Figure(u, u.FormatAtLeast(l, 3))
 }
 
 // diameterText is a diameter for people.
-func diameterText(l shim.Length, u shim.Unit) string { return report.Figures(u, u.Format(l)) }
+func diameterText(l shim.Length, u shim.Unit) string { return report.Figure(u, u.Format(l)) }
 
 // addDiameter adds the flag for the shim diameter.
 func addDiameter(a *app, cmd *cobra.Command, into *string) {

@@ -70,7 +70,7 @@ func facts(e *shim.Engine, u shim.Unit) []string {
 		unit = "inches"
 	}
 	lines := []string{
-		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + report.Figures(u, u.Format(e.Diameter)) + " " + u.String() + "; " + access + ".",
+		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + report.Figure(u, u.Format(e.Diameter)) + " " + u.String() + "; " + access + ".",
 		"All lengths in " + unit + ". Both limits are inside.",
 	}
 	if len(e.BankList()) > 1 {

@@ -106,7 +106,7 @@ func (a *auditor) facts() error {
 			return wrong("served is %v", served)
 		case v.Near != near:
 			return wrong("near is %v", near)
-		case (served && !across) != (v.Reason == ""):
+		case (served && !across) != (v.Reason == nil):
 			return wrong("a reason is for valves that stay outside or undecided")
 		case v.Undecided != across:
 			return wrong("undecided is not %v", v.Undecided)

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"shimwright/shim"
@@ -17,14 +16,16 @@ func (m *maker) explain(i int, b *bench) {
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		if v.Served() {
-			v.Reason = v.Limits.Deciding(v.Reading, j.Units)
+			if v.Limits.Undecided(v.Reading) {
+				v.Reason = &Reason{Kind: AcrossLimit}
+			}
 			continue
 		}
 		switch {
 		case !v.Measured:
 			v.Reason = p.trial(q, s, i, v, b)
 		case !v.Open:
-			v.Reason = "outside its limits and not opened in this job"
+			v.Reason = &Reason{Kind: NotOpened}
 		case v.Installed == 0:
 			v.Reason = change(j, v)
 		default:
@@ -36,23 +37,14 @@ func (m *maker) explain(i int, b *bench) {
 	}
 }
 
-// change says how much thinner or thicker a shim must be where the one in place
-// is not known yet.
-func change(j *JobPlan, v *ValvePlan) string {
-	e, u := j.Engine, j.Units
+// change is how much thinner or thicker a shim must be where the one in place is
+// not known yet.
+func change(j *JobPlan, v *ValvePlan) *Reason {
 	const any = 5 * shim.Millimetre // which size it is makes no difference
-	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: any}
+	set := v.setting(j.Engine)
+	set.Size = any
 	thin, thick := set.Accepts()
-	least, most, ideal, direction := thin-any, thick-any, set.Ideal()-any, "thicker"
-	if thick < any {
-		least, most, ideal, direction = any-thick, any-thin, any-set.Ideal(), "thinner"
-	}
-	decimals := 3
-	if u == shim.IN {
-		decimals = 4
-	}
-	by, from, to := within(u, ideal, least, most, decimals, decimals+1)
-	return fmt.Sprintf("needs a shim %s %s (%s to %s); its own is not known yet", by, direction, from, to)
+	return &Reason{Kind: UnknownShim, Need: set.Ideal() - any, From: thin - any, To: thick - any}
 }
 
 // reachable lists the sizes that the job's valves could be given by somebody.
@@ -84,78 +76,64 @@ func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
 	return s.reachable[e]
 }
 
-// shortage says why no shim was found for a measured, open valve.
-func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) string {
-	j := &m.plan.Jobs[i]
-	e := j.Engine
+// shortage is why no shim was found for a measured, open valve.
+func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) *Reason {
+	e := m.plan.Jobs[i].Engine
 	set := v.setting(e)
 	thin, thick := set.Accepts()
-	size := func(l shim.Length) string { return j.Units.FormatAtLeast(l, 2) }
-	ideal, from, to := within(j.Units, set.Ideal(), thin, thick, 2, 6)
-	needs := fmt.Sprintf("needs %s (%s to %s)", ideal, from, to)
+	r := &Reason{Need: set.Ideal(), From: thin, To: thick}
+	best, fits := fittest(set, sizes)
 	if m.request.NoBuy {
 		if offers := between(m.stock.catalogue(e), thin, thick); len(offers) > 0 {
-			hand := "nothing at hand fits"
-			if best, fits := fittest(set, sizes); fits {
-				hand = size(best) + " at hand would do but " + m.whereabouts(i, best)
+			r.Kind, r.Offer = NotBought, closestOffer(set, offers)
+			if fits {
+				m.whereabouts(r, i, best)
 			}
-			return needs + ": " + hand + "; the catalogue has " + size(closestOffer(set, offers)) + ", but nothing is to be bought"
+			return r
 		}
-	}
-	if len(sizes) == 0 {
-		return needs + ": there is no shim to choose from; give a box or a catalogue"
 	}
 	at, _ := slices.BinarySearch(sizes, thin)
 	switch {
+	case len(sizes) == 0:
+		r.Kind = NoShims
 	case at < len(sizes) && sizes[at] <= thick:
-		best, _ := fittest(set, sizes)
-		return needs + ": " + size(best) + " would do but " + m.whereabouts(i, best) + "; order one"
+		r.Kind = Taken
+		m.whereabouts(r, i, best)
 	case at == 0:
-		return needs + ": thinner than any shim to be had (" + size(sizes[0]) + "); have the valve stem end and the seat looked at"
+		r.Kind, r.Size = AllThicker, sizes[0]
 	case at == len(sizes):
-		return needs + ": thicker than any shim to be had (" + size(sizes[at-1]) + "); have the valve and the seat looked at"
+		r.Kind, r.Size = AllThinner, sizes[at-1]
+	default:
+		r.Kind, r.Size, r.Next = Between, sizes[at-1], sizes[at]
 	}
-	return needs + ": no size to be had lies between " + size(sizes[at-1]) + " and " + size(sizes[at]) + "; look for a finer step"
+	return r
 }
 
-// whereabouts says why a shim of the size is not to be had for a valve of the
+// whereabouts adds why a shim of the size is not to be had for a valve of the
 // job: who gets it. The job's own valves are named first, then those of the
 // other jobs by rank.
-func (m *maker) whereabouts(job int, size shim.Length) string {
+func (m *maker) whereabouts(r *Reason, job int, size shim.Length) {
+	r.Size, r.Where = size, OutOfStock
 	j := &m.plan.Jobs[job]
 	for _, i := range slices.Concat([]int{job}, m.ranked) {
 		other := &m.plan.Jobs[i]
 		if other.Engine.Diameter != j.Engine.Diameter {
 			continue
 		}
-		of := ""
-		if other != j {
-			of = " of job " + cmp.Or(other.Job, other.Engine.Name)
-		}
 		for k := range other.Valves {
 			v := &other.Valves[k]
 			if v.Size == size && v.Open && (other == j || m.request.SharePulled || v.Action == Box || v.Action == Buy) {
+				r.Where, r.Valve = StaysIn, v.Valve
 				if v.Changed() {
-					return "goes into " + v.Valve.String() + of
+					r.Where = GoesInto
 				}
-				return "stays in " + v.Valve.String() + of
+				if other != j {
+					r.Job = cmp.Or(other.Job, other.Engine.Name)
+				}
+				return
 			}
 		}
 	}
-	return "is out of stock"
-}
-
-// within writes a range, rounded inward, and a size in it as one that reads so:
-// an aim at a limit may come closest a nanometre outside, and decimals of an
-// inch round. A range that no decimals of an inch lie in is written in mm.
-func within(u shim.Unit, size, thin, thick shim.Length, least, most int) (ideal, from, to string) {
-	limits := shim.Limits{Tight: thin, Loose: thick}
-	from, to = u.ShowLimits(limits, least, most)
-	if l, err := u.Parse(from); u == shim.IN && (err != nil || !limits.Contain(l)) {
-		ideal, from, to = within(shim.MM, size, thin, thick, 6, 6)
-		return ideal + " mm", from, to + " mm"
-	}
-	return u.ShowClearance(limits, min(max(size, thin), thick), least, most), from, to
 }
 
 // fittest is the size of the list that comes closest to the aim inside the

@@ -9,6 +9,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/report/reason"
 )
 
 // The engines and figures of the hand-made jobs are invented.
@@ -92,6 +93,9 @@ func made(t *testing.T, q plan.Request) *plan.Plan {
 	require.NoError(t, audit(&q, p))
 	return p
 }
+
+// said is the valve's reason in words, in mm or in the unit.
+func said(v *plan.ValvePlan, u ...shim.Unit) string { return reason.Text(v, append(u, shim.MM)[0]) }
 
 // valve gives a valve of the plan's first job.
 func valve(t *testing.T, p *plan.Plan, name string) *plan.ValvePlan {

@@ -136,9 +136,6 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
 	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Lifted: lifted, Valves: make([]ValvePlan, len(valves))}
-	if q.Units != nil {
-		j.Units = *q.Units
-	}
 	gauge := q.Gauge
 	if gauge == nil {
 		gauge = e.Gauge

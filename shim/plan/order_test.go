@@ -10,7 +10,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/report/reason"
 	"shimwright/testdata/effort"
 )
 
@@ -29,9 +31,9 @@ func text(p *plan.Plan) string {
 		var b strings.Builder
 		fmt.Fprintf(&b, "%s %v %+v\n", j.Job, j.Lifted, j.Criteria)
 		for _, v := range j.Valves {
-			from := place(v.From)
-			v.From, v.To = nil, nil
-			fmt.Fprintf(&b, "%+v from %s\n", v, from)
+			from, why := place(v.From), reason.Text(&v, shim.MM)
+			v.From, v.To, v.Reason = nil, nil, nil
+			fmt.Fprintf(&b, "%+v from %s: %s\n", v, from, why)
 		}
 		for _, m := range j.Moves {
 			to, from := place(m.To), place(m.From)

@@ -54,8 +54,6 @@ type Request struct {
 	Verify bool
 	// SharePulled lets a shim pulled from one engine go into another.
 	SharePulled bool
-	// Units is the unit of what is said to people; nil is each engine's own.
-	Units *shim.Unit
 
 	shelf *shelf // of Offers, where it is sorted already
 	// unlisted leaves the fitting lists out, where only the criteria are asked for.
@@ -127,7 +125,7 @@ type ValvePlan struct {
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length
 	Near        bool        // inside, yet near a limit by the margin or the confidence
-	Reason      string      // why the valve stays outside its limits and what would help, or which leaf decides
+	Reason      *Reason     // why the valve stays outside its limits or is undecided; nil for none
 	Trial       shim.Length // the trial shim to buy for it; 0 for none
 	To          *Place      // where its own shim goes, where it is changed; nil for the box
 }
@@ -159,7 +157,7 @@ func (v *ValvePlan) Changed() bool { return v.Action == Swap || v.Action == Box 
 type JobPlan struct {
 	Job    string
 	Engine *shim.Engine
-	Units  shim.Unit // of what is said to people
+	Units  shim.Unit // of what is said to people: the engine's until [Plan.ShowIn]
 	// Provisional is the job's: the shims are not seen yet.
 	Provisional bool
 	Gauge       shim.Gauge  // what the shop measures with
@@ -252,6 +250,13 @@ func gather(lots []Pieces) []Pieces {
 		merged = append(merged, lot)
 	}
 	return merged
+}
+
+// ShowIn prints lengths for people in the unit.
+func (p *Plan) ShowIn(u shim.Unit) {
+	for i := range p.Jobs {
+		p.Jobs[i].Units = u
+	}
 }
 
 // Units is the unit to print the plan's lots in: the jobs' own where they

@@ -141,7 +141,7 @@ func TestLockedValvesAreLeftAlone(t *testing.T) {
 	p := made(t, q)
 	assert.Equal(t, 1, p.Criteria.Unserved, "ex2 is locked, and 2.60 of ex1 is out of reach for in1")
 	assert.Equal(t, plan.Leave, valve(t, p, "ex2").Action)
-	assert.Contains(t, valve(t, p, "ex2").Reason, "not opened")
+	assert.Contains(t, said(valve(t, p, "ex2")), "not opened")
 	assert.False(t, p.Served())
 	assert.Empty(t, p.Jobs[0].Moves)
 }

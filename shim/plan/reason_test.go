@@ -38,7 +38,7 @@ func TestShortagesSayWhatWouldHelp(t *testing.T) {
 		p := made(t, c.q)
 		require.Equal(t, 1, p.Criteria.Unserved, name)
 		for _, word := range append(needs, c.says...) {
-			assert.Contains(t, valve(t, p, "in1").Reason, word, name)
+			assert.Contains(t, said(valve(t, p, "in1")), word, name)
 		}
 	}
 }
@@ -55,10 +55,10 @@ func TestWithoutBuyingTheReasonSaysWhoHasIt(t *testing.T) {
 		with, without = without, with
 	}
 	require.Equal(t, plan.Box, with.Action)
-	assert.Contains(t, without.Reason, "2.60 at hand would do but goes into "+with.Valve.String())
-	assert.NotContains(t, without.Reason, "nothing at hand fits")
+	assert.Contains(t, said(without), "2.60 at hand would do but goes into "+with.Valve.String())
+	assert.NotContains(t, said(without), "nothing at hand fits")
 	q.Box = nil
-	assert.Contains(t, valve(t, made(t, q), "in1").Reason, "nothing at hand fits")
+	assert.Contains(t, said(valve(t, made(t, q), "in1")), "nothing at hand fits")
 }
 
 // Among several engines, each takes of a lift what it has: a shared camshaft
@@ -117,15 +117,15 @@ func TestANeededSizeLiesInItsRange(t *testing.T) {
 					e.Units, e.Intake.AimAt, e.Intake.Ratio = u, aim, ratio
 					p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, reading)}}, Offers: catalogue(t, "9.9")})
 					v := valve(t, p, "in1")
-					found := figures.FindStringSubmatch(v.Reason)
-					require.NotNil(t, found, v.Reason)
-					assert.LessOrEqual(t, found[2], found[1], v.Reason)
-					assert.LessOrEqual(t, found[1], found[3], v.Reason)
+					found := figures.FindStringSubmatch(said(v, u))
+					require.NotNil(t, found, said(v, u))
+					assert.LessOrEqual(t, found[2], found[1], said(v, u))
+					assert.LessOrEqual(t, found[1], found[3], said(v, u))
 					for _, figure := range found[1:] {
 						size, err := u.Parse(figure)
 						require.NoError(t, err)
 						set := shim.Setting{Limits: v.Limits, Ratio: ratio, Clearance: v.Clearance, Size: v.Installed}
-						assert.True(t, v.Limits.Tight <= set.Expect(size) && set.Expect(size) <= v.Limits.Loose, "%s of %q gives %s", figure, v.Reason, set.Expect(size))
+						assert.True(t, v.Limits.Tight <= set.Expect(size) && set.Expect(size) <= v.Limits.Loose, "%s of %q gives %s", figure, said(v, u), set.Expect(size))
 					}
 				}
 			}
@@ -148,7 +148,7 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 		m[0].Reading = shim.ReadingOf(10 * um * shim.Length(r.IntN(60)))
 		m[0].Stamp = pick(r, 0, um*shim.Length(2000+r.IntN(1000)))
 		v := valve(t, made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{{Engine: e, Check: m, Provisional: true}}}), "in1")
-		found := figures.FindStringSubmatch(v.Reason)
+		found := figures.FindStringSubmatch(said(v, e.Units))
 		if found == nil {
 			continue
 		}
@@ -168,7 +168,7 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 			if found[2] != "" {
 				size += v.Installed
 			}
-			require.True(t, v.Limits.Contain(set.Expect(size)), "%s of %q gives %s", figure, v.Reason, set.Expect(size))
+			require.True(t, v.Limits.Contain(set.Expect(size)), "%s of %q gives %s", figure, said(v, u), set.Expect(size))
 		}
 	}
 	assert.Greater(t, named, 2000)
@@ -193,7 +193,7 @@ func TestTrialShimsAreAtHand(t *testing.T) {
 	} {
 		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, c.reading)}}, Box: c.box, NoBuy: true})
 		v := valve(t, p, "in1")
-		assert.Contains(t, v.Reason, c.trial, name)
+		assert.Contains(t, said(v), c.trial, name)
 		assert.Equal(t, plan.Leave, v.Action, name)
 		assert.Equal(t, 1, p.Criteria.Unserved, name)
 	}
@@ -235,17 +235,17 @@ func TestATrialShimIsOfferedOnce(t *testing.T) {
 			c.jobs[i].Engine = e
 		}
 		p := made(t, plan.Request{Jobs: c.jobs, Box: c.box, NoBuy: true, Confidence: c.confidence})
-		var said []string
+		var words []string
 		for _, j := range p.Jobs {
-			for _, v := range j.Valves {
-				if !v.Measured {
-					said = append(said, v.Reason)
+			for k := range j.Valves {
+				if v := &j.Valves[k]; !v.Measured {
+					words = append(words, said(v))
 				}
 			}
 		}
-		require.Len(t, said, len(c.want), name)
-		for i := range said {
-			assert.Contains(t, said[i], c.want[i], name)
+		require.Len(t, words, len(c.want), name)
+		for i := range words {
+			assert.Contains(t, words[i], c.want[i], name)
 		}
 	}
 }
@@ -323,22 +323,22 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 			return count
 		}
 		rank := map[string]int{"from the box": 1, "borrowed": 2, "to fit": 3}
-		found := named.FindStringSubmatch(v.Reason)
+		found := named.FindStringSubmatch(said(v))
 		if found == nil {
 			none++
 			for _, s := range shims {
-				require.LessOrEqual(t, readable(s.size), 1, "job %d: %s for %q", i, s.size, v.Reason)
+				require.LessOrEqual(t, readable(s.size), 1, "job %d: %s for %q", i, s.size, said(v))
 			}
 			continue
 		}
 		from[found[3]]++
 		got := length(t, found[2])
 		require.Contains(t, shims, have{got, found[3]}, "job %d", i)
-		require.Positive(t, readable(got), "job %d: %q", i, v.Reason)
+		require.Positive(t, readable(got), "job %d: %q", i, said(v))
 		for _, s := range shims {
-			require.LessOrEqual(t, readable(s.size), readable(got)+1, "job %d: %s rather than %q", i, s.size, v.Reason)
+			require.LessOrEqual(t, readable(s.size), readable(got)+1, "job %d: %s rather than %q", i, s.size, said(v))
 			if s.size == got {
-				require.GreaterOrEqual(t, rank[s.where], rank[found[3]], "job %d: %s %s rather than %q", i, s.size, s.where, v.Reason)
+				require.GreaterOrEqual(t, rank[s.where], rank[found[3]], "job %d: %s %s rather than %q", i, s.size, s.where, said(v))
 			}
 		}
 	}
@@ -366,8 +366,8 @@ func TestTrialShimsShowAGap(t *testing.T) {
 			if s.measured || !s.open {
 				continue
 			}
-			v := p.Jobs[s.job].Valves[slices.IndexFunc(p.Jobs[s.job].Valves, func(v plan.ValvePlan) bool { return v.Valve == s.valve })]
-			found := sizes.FindStringSubmatch(v.Reason)
+			v := &p.Jobs[s.job].Valves[slices.IndexFunc(p.Jobs[s.job].Valves, func(v plan.ValvePlan) bool { return v.Valve == s.valve })]
+			found := sizes.FindStringSubmatch(said(v))
 			if found == nil {
 				continue
 			}
@@ -377,19 +377,19 @@ func TestTrialShimsShowAGap(t *testing.T) {
 			if v.Reading.Kind == shim.Above {
 				least.clearance = v.Reading.Low
 			}
-			require.Positive(t, least.expect(size), "%s: %s", v.Reason, show(&q))
+			require.Positive(t, least.expect(size), "%s: %s", said(v), show(&q))
 			what := piece{diameter: s.diameter, size: size}
 			if found[2] == "" {
 				left[what]--
-				require.GreaterOrEqual(t, left[what], 0, "%s: %s", v.Reason, show(&q))
+				require.GreaterOrEqual(t, left[what], 0, "%s: %s", said(v), show(&q))
 				continue
 			}
 			owner := fmt.Sprint(s.job, found[2])
-			require.False(t, lent[owner], "%s: %s", v.Reason, show(&q))
+			require.False(t, lent[owner], "%s: %s", said(v), show(&q))
 			lent[owner] = true
 			require.True(t, slices.ContainsFunc(seats(&q), func(other *seat) bool {
 				return other.job == s.job && other.valve != s.valve && other.open && other.own == size && other.valve.String() == found[2]
-			}), "%s: %s", v.Reason, show(&q))
+			}), "%s: %s", said(v), show(&q))
 		}
 	})
 	require.Greater(t, named, 50)

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"slices"
 
 	"shimwright/shim"
@@ -62,29 +61,18 @@ func gaps(v *ValvePlan) (gap, readable shim.Limits) {
 // "more" (common practice: change the shim and measure again). So the trial shim
 // is the one that most likely gives a gap that can be read, wherever it comes
 // from. See gaps for what is assumed.
-func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) string {
-	var says string
-	switch v.Reading.Kind {
-	case shim.Below:
-		says = "the thinnest leaf does not go"
-		if !v.Limits.Outside(v.Reading) {
-			return says + "; measure again with thinner leaves"
-		}
-	case shim.Above:
-		says = "the thickest leaf falls through"
-		if !v.Limits.Outside(v.Reading) {
-			return says + "; measure again with thicker leaves"
-		}
-	default:
-		return "not measured"
+func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) *Reason {
+	switch {
+	case v.Reading.Kind != shim.Below && v.Reading.Kind != shim.Above:
+		return &Reason{Kind: NotMeasured}
+	case !v.Limits.Outside(v.Reading):
+		return &Reason{Kind: OtherLeaves}
+	case !v.Open:
+		return &Reason{Kind: NotOpened}
+	case v.Installed == 0:
+		return &Reason{Kind: UnknownShim}
 	}
-	if !v.Open {
-		return says + "; not opened in this job"
-	}
-	if v.Installed == 0 {
-		return says + "; its shim is not known yet"
-	}
-	e, u := p.Jobs[job].Engine, p.Jobs[job].Units
+	e := p.Jobs[job].Engine
 	gap, readable := gaps(v)
 	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Size: v.Installed}
 	set.Clearance = (gap.Tight + gap.Loose) / 2
@@ -93,24 +81,24 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) stri
 	if !q.NoBuy {
 		list = append(list, p.onSale(s, e, b)...)
 	}
-	if best := likeliest(set, gap, readable, list); best >= 0 {
-		c := &list[best]
-		if best >= at {
-			v.Trial = c.size
-			b.buys[Pieces{Disc: shim.Disc{Diameter: e.Diameter, Size: c.size}}]++
-			return fmt.Sprintf("%s; buy %s to fit it as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2))
-		}
-		c.offer(b)
-		return fmt.Sprintf("%s; fit %s %s as a trial, measure and plan again", says, u.FormatAtLeast(c.size, 2), c.where)
+	best := likeliest(set, gap, readable, list)
+	switch {
+	case best < 0:
+		return &Reason{Kind: NoTrial, Size: set.Ideal()}
+	case best >= at:
+		v.Trial = list[best].size
+		b.buys[Pieces{Disc: shim.Disc{Diameter: e.Diameter, Size: v.Trial}}]++
+		return &Reason{Kind: TrialBought, Size: v.Trial}
 	}
-	return fmt.Sprintf("%s; no shim left to be had will show a gap that can be measured, about %s would", says, u.FormatAtLeast(set.Ideal(), 2))
+	c := &list[best]
+	c.offer(b)
+	return &Reason{Kind: Trial, Size: c.size, Where: c.where(), Valve: c.valve.Valve}
 }
 
-// A candidate is a shim at hand and where it is: a lot of the box, or a valve.
+// A candidate is a shim at hand: of a lot of the box, or a valve's.
 type candidate struct {
 	size  shim.Length
 	tier  tier
-	where string
 	lot   *Pieces
 	valve Place
 }
@@ -124,6 +112,11 @@ const (
 	borrowedShim
 	boughtShim
 )
+
+// where is the tier in a reason's words.
+func (c *candidate) where() Where {
+	return map[tier]Where{pulledShim: PulledFrom, boxShim: FromBox, borrowedShim: Borrowed}[c.tier]
+}
 
 // offer takes the piece from the bench.
 func (c *candidate) offer(b *bench) {
@@ -170,13 +163,13 @@ func (p *Plan) spare(job int, b *bench) []candidate {
 	for k := range p.Jobs[job].Valves {
 		v := &p.Jobs[job].Valves[k]
 		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !b.lent[at] {
-			list = append(list, candidate{size: v.Installed, tier: pulledShim, where: "pulled from " + v.Valve.String(), valve: at})
+			list = append(list, candidate{size: v.Installed, tier: pulledShim, valve: at})
 		}
 	}
 	lots := b.box[p.Jobs[job].Engine.Diameter]
 	for i := range lots {
 		if lot := &lots[i]; lot.Count > 0 {
-			list = append(list, candidate{size: lot.Size, tier: boxShim, where: "from the box", lot: lot})
+			list = append(list, candidate{size: lot.Size, tier: boxShim, lot: lot})
 		}
 	}
 	return list
@@ -191,7 +184,7 @@ func (p *Plan) borrowable(job int, v *ValvePlan, b *bench) []candidate {
 	for k := range valves {
 		other := &valves[k]
 		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !other.Changed() && !b.lent[at] && p.Jobs[job].lends(other, v) {
-			list = append(list, candidate{size: other.Installed, tier: borrowedShim, where: "borrowed from " + other.Valve.String() + ", which gets this one meanwhile,", valve: at})
+			list = append(list, candidate{size: other.Installed, tier: borrowedShim, valve: at})
 		}
 	}
 	return list

@@ -24,7 +24,7 @@ func TestNoTrialLeavesMoreThanAMillimetre(t *testing.T) {
 	} {
 		m := check(t, e, "in1 <0.60 3.00", "ex1 0.235 3.00")
 		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: m}}, NoBuy: true, Box: box(t, c.box)})
-		assert.Contains(t, valve(t, p, "in1").Reason, c.want, name)
+		assert.Contains(t, said(valve(t, p, "in1")), c.want, name)
 	}
 }
 

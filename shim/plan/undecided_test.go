@@ -30,10 +30,10 @@ func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 		v := valve(t, p, "in1")
 		require.Equal(t, want != "", v.Undecided, reading)
 		if want == "" {
-			assert.NotContains(t, v.Reason, "decides", reading)
+			assert.NotContains(t, said(v), "decides", reading)
 			continue
 		}
-		assert.Contains(t, v.Reason, want, reading)
+		assert.Contains(t, said(v), want, reading)
 		assert.Equal(t, shim.OK, v.Verdict, reading)
 		assert.Empty(t, p.Jobs[0].Lifted, reading)
 		assert.True(t, p.Served(), reading)
@@ -46,7 +46,7 @@ func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 	v := valve(t, p, "in1")
 	require.True(t, v.Changed())
 	assert.True(t, v.Undecided)
-	assert.Contains(t, v.Reason, "0.14 decides")
+	assert.Contains(t, said(v), "0.14 decides")
 	assert.True(t, p.Settled())
 	// The criteria count the middle as today: no valve is left outside for it.
 	assert.Zero(t, p.Criteria.Unserved)

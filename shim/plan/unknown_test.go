@@ -36,7 +36,7 @@ func TestUnknownShimsSayHowMuch(t *testing.T) {
 			Offers: catalogue(t, "2.40", "2.60"),
 		})
 		v := valve(t, p, c.reading[:3])
-		assert.Contains(t, v.Reason, c.says, name)
+		assert.Contains(t, said(v, c.engine.Units), c.says, name)
 		assert.Equal(t, plan.Leave, v.Action, name)
 		assert.True(t, p.Provisional(), name)
 		assert.Equal(t, 1, p.Criteria.Unserved, name)
@@ -52,14 +52,14 @@ func TestUnknownShimsNameTheWholeRange(t *testing.T) {
 	each(t, 12, 600, func(_ *rand.Rand, q plan.Request, p *plan.Plan) {
 		order := map[int]int{} // valves so far, by job
 		for _, s := range seats(&q) {
-			v := p.Jobs[s.job].Valves[order[s.job]]
+			v := &p.Jobs[s.job].Valves[order[s.job]]
 			order[s.job]++
 			if s.own != 0 || !s.open || !s.measured || s.inside() {
 				continue
 			}
 			named++
-			found := figures.FindStringSubmatch(v.Reason)
-			require.NotNil(t, found, v.Reason)
+			found := figures.FindStringSubmatch(said(v))
+			require.NotNil(t, found, said(v))
 			expect := func(by shim.Length) shim.Length {
 				if found[2] == "thinner" {
 					by = -by
@@ -68,9 +68,9 @@ func TestUnknownShimsNameTheWholeRange(t *testing.T) {
 			}
 			ideal, from, to := length(t, found[1]), length(t, found[3]), length(t, found[4])
 			reach := shim.Length(200) // two of the last place that is shown
-			require.True(t, s.holds(expect(from)) && s.holds(expect(to)), "%s: %s", v.Reason, show(&q))
-			require.False(t, s.holds(expect(from-reach)) || s.holds(expect(to+reach)), "%s: %s", v.Reason, show(&q))
-			require.LessOrEqual(t, (expect(ideal) - s.aim).Abs(), reach, "%s: %s", v.Reason, show(&q))
+			require.True(t, s.holds(expect(from)) && s.holds(expect(to)), "%s: %s", said(v), show(&q))
+			require.False(t, s.holds(expect(from-reach)) || s.holds(expect(to+reach)), "%s: %s", said(v), show(&q))
+			require.LessOrEqual(t, (expect(ideal) - s.aim).Abs(), reach, "%s: %s", said(v), show(&q))
 		}
 	})
 	require.Greater(t, named, 50)
@@ -84,8 +84,8 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 		Check: check(t, e, "in1 0.07 2.65", "in2 0.30 0", "in3 0.15 0"),
 	}}})
 	// in1 needs 2.545, 2.51 to 2.58.
-	assert.Contains(t, valve(t, p, "in1").Reason, "thinner than any shim to be had (2.60)")
-	assert.Contains(t, valve(t, p, "in2").Reason, "0.125 thicker (0.090 to 0.160)")
+	assert.Contains(t, said(valve(t, p, "in1")), "thinner than any shim to be had (2.60)")
+	assert.Contains(t, said(valve(t, p, "in2")), "0.125 thicker (0.090 to 0.160)")
 	assert.Equal(t, plan.Leave, valve(t, p, "in2").Action)
 	assert.Equal(t, plan.Keep, valve(t, p, "in3").Action)
 	assert.Equal(t, plan.Criteria{Unserved: 2, Deviation: 105*um + 125*um + 25*um}, p.Criteria)
@@ -94,7 +94,7 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 	// One that is not opened says that first.
 	named := plan.JobRequest{Engine: e, Provisional: true, Lift: shim.Lift{Named: []string{"exhaust"}}, Check: check(t, e, "in2 0.30 0")}
 	p = made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{named}})
-	assert.Contains(t, valve(t, p, "in2").Reason, "not opened")
+	assert.Contains(t, said(valve(t, p, "in2")), "not opened")
 	assert.Zero(t, p.Criteria.Unserved)
 }
 

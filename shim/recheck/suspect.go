@@ -85,15 +85,10 @@ type Suspicion struct {
 }
 
 // show writes a length to 0.0001 mm or 0.00001 in: finer than anybody measures.
-func show(u shim.Unit, l shim.Length) string {
-	if u == shim.IN {
-		return u.Show(l, 3, 5)
-	}
-	return u.Show(l, 2, 4)
-}
+func show(u shim.Figures, l shim.Length) string { return u.Show(l, u.Places()-1, u.Places()+1) }
 
 // What says what is suspicious, with lengths in the unit.
-func (s Suspicion) What(u shim.Unit) string {
+func (s Suspicion) What(u shim.Figures) string {
 	value, typical := show(u, s.Value), show(u, s.Typical)
 	switch s.Reason {
 	case FarClearance:

@@ -1,7 +1,7 @@
 package report
 
 import (
-	"regexp"
+	"strings"
 
 	"shimwright/shim"
 )
@@ -12,12 +12,7 @@ import (
 // of shims get one decimal more in inches, so that micrometres stay apart.
 
 // places is the usual number of decimals of a size in the unit.
-func places(u shim.Unit) int {
-	if u == shim.IN {
-		return 4
-	}
-	return 3
-}
+func places(u shim.Unit) int { return u.Places() }
 
 // digits is how many decimals clearances beside the limits are written with at
 // most: one more than usual, for half steps, unless the limits are converted.
@@ -30,38 +25,38 @@ func digits(u shim.Unit, l shim.Limits) int {
 
 // Limits writes limits; converted ones never widen.
 func Limits(u shim.Unit, l shim.Limits) string {
-	tight, loose := u.ShowLimits(l, places(u)-1, digits(u, l))
-	return Figures(u, tight+"-"+loose)
+	tight, loose := bare{u}.ShowLimits(l, places(u)-1, digits(u, l))
+	return tight + "-" + loose
 }
 
 // clearance writes a clearance beside its limits.
 func clearance(u shim.Unit, l shim.Limits, c shim.Length) string {
-	return Figures(u, u.ShowClearance(l, c, places(u), digits(u, l)))
+	return bare{u}.ShowClearance(l, c, places(u), digits(u, l))
 }
 
 // room writes how far inside its limits a clearance is, never more than that.
 func room(u shim.Unit, l shim.Limits, c shim.Length) string {
-	return Figures(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
+	return Figure(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
 }
 
 // Reading writes a reading beside its limits, in the unit.
 func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 	most := digits(u, l)
 	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
-		return Figures(u, r.Format(u))
+		return r.Format(bare{u})
 	}
 	text, least := "", places(u)
 	switch r.Kind {
 	case shim.Single:
 		text = u.ShowClearance(l, r.Low, least, most)
 	case shim.Bracket:
-		text = u.Show(r.Low, least, most) + "-" + u.Show(r.High, least, most)
+		return bare{u}.Show(r.Low, least, most) + "-" + bare{u}.Show(r.High, least, most)
 	case shim.Below:
 		text = "<" + u.ShowUp(r.High, least, most)
 	case shim.Above:
 		text = ">" + u.ShowDown(r.Low, least, most)
 	}
-	return Figures(u, text)
+	return Figure(u, text)
 }
 
 // size writes the size of a shim; a converted one in inches with all decimals.
@@ -71,31 +66,51 @@ func size(u shim.Unit, l shim.Length) string {
 	if u == shim.IN && !u.Exact(l, most) {
 		least = most
 	}
-	return Figures(u, u.Show(l, least, most))
+	return bare{u}.Show(l, least, most)
 }
 
 // show writes a length that stands beside no limits, to one decimal more than
 // usual.
 func show(u shim.Unit, l shim.Length, least int) string {
-	return Figures(u, u.Show(l, least, places(u)+1))
+	return bare{u}.Show(l, least, places(u)+1)
 }
 
 // signed writes a difference with its sign.
 func signed(u shim.Unit, l shim.Length, most int) string {
-	text := Figures(u, u.Show(l, places(u), most))
+	text := bare{u}.Show(l, places(u), most)
 	if l > 0 {
 		return "+" + text
 	}
 	return text
 }
 
-var leadingZero = regexp.MustCompile(`\b0\.`)
+// A bare unit writes figures in inches without the zero before the point, as
+// drawings do (ASME Y14.5 on inch dimensions, from memory).
+type bare struct{ shim.Unit }
 
-// Figures drops the zero before the point of figures in inches, as drawings do
-// (ASME Y14.5 on inch dimensions, from memory).
-func Figures(u shim.Unit, s string) string {
-	if u == shim.IN {
-		return leadingZero.ReplaceAllString(s, ".")
+func (b bare) FormatAtLeast(l shim.Length, decimals int) string {
+	return Figure(b.Unit, b.Unit.FormatAtLeast(l, decimals))
+}
+
+func (b bare) Show(l shim.Length, least, most int) string {
+	return Figure(b.Unit, b.Unit.Show(l, least, most))
+}
+
+func (b bare) ShowLimits(l shim.Limits, least, most int) (tight, loose string) {
+	tight, loose = b.Unit.ShowLimits(l, least, most)
+	return Figure(b.Unit, tight), Figure(b.Unit, loose)
+}
+
+func (b bare) ShowClearance(l shim.Limits, c shim.Length, least, most int) string {
+	return Figure(b.Unit, b.Unit.ShowClearance(l, c, least, most))
+}
+
+// Figure is one figure, with its sign, as people read it: in inches without the
+// zero before the point.
+func Figure(u shim.Unit, figure string) string {
+	number := strings.TrimLeft(figure, "-<>")
+	if u == shim.IN && strings.HasPrefix(number, "0.") {
+		return strings.TrimSuffix(figure, number) + number[1:]
 	}
-	return s
+	return figure
 }

@@ -33,7 +33,7 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 		if j.Engine.Access == shim.ByCamshaft {
 			what += " before teardown"
 		}
-		what += ", leaves " + Figures(j.Units, j.Units.Show(n.Leaves, places(j.Units)-1, places(j.Units))) + " apart"
+		what += ", leaves " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units)) + " apart"
 	}
 	text := what + ": " + odds(n.Changes) + " that the plan changes"
 	if math.Abs(n.After-n.Before) >= 0.005 {

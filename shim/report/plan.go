@@ -10,6 +10,7 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
+	"shimwright/shim/report/reason"
 )
 
 // Options say how a plan is laid out.
@@ -231,8 +232,8 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 		binned = binned || row[colBin] != ""
 		t.Rows = append(t.Rows, row)
 		near = near || v.Near
-		if v.Reason != "" {
-			s.Notes = append(s.Notes, v.Valve.String()+": "+Figures(u, v.Reason)+".")
+		if v.Reason != nil {
+			s.Notes = append(s.Notes, v.Valve.String()+": "+reason.Text(v, bare{u})+".")
 		}
 	}
 	if binned {
@@ -448,7 +449,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Figures(u, u.Format(lot.Diameter)), each, total})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Figure(u, u.Format(lot.Diameter)), each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
@@ -491,7 +492,7 @@ func lotLine(lots []plan.Pieces, u shim.Unit) string {
 			part += " x " + strconv.Itoa(lot.Count)
 		}
 		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
-			part = "diameter " + Figures(u, u.Format(lot.Diameter)) + ": " + part
+			part = "diameter " + Figure(u, u.Format(lot.Diameter)) + ": " + part
 		}
 		parts = append(parts, part)
 	}

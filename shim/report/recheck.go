@@ -31,7 +31,7 @@ func Recheck(c *recheck.Comparison) *Document {
 		if len(j.Suspects) > 0 {
 			s := Section{Level: 2, Heading: "Worth a second look"}
 			for _, x := range j.Suspects {
-				s.Notes = append(s.Notes, x.Valve.String()+": "+Figures(j.Units, x.What(j.Units))+"; "+x.Hint()+".")
+				s.Notes = append(s.Notes, x.Valve.String()+": "+x.What(bare{j.Units})+"; "+x.Hint()+".")
 			}
 			d.add(s)
 		}
@@ -174,7 +174,7 @@ func (j *comparison) table() *Table {
 			row[7] = "earlier"
 		}
 		if v.Compared {
-			row[5], row[6], row[7] = signed(u, v.Difference, digits(u, v.Limits)), Figures(u, u.Show(v.Bound, places(u), places(u))), "ok"
+			row[5], row[6], row[7] = signed(u, v.Difference, digits(u, v.Limits)), bare{u}.Show(v.Bound, places(u), places(u)), "ok"
 			if _, numbered := v.Reading.Estimate(); !numbered {
 				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
 			}
@@ -203,8 +203,8 @@ func (j *comparison) notes() []string {
 	var list []string
 	for i := range j.Valves {
 		v := &j.Valves[i]
-		if leaf := v.Limits.Deciding(v.Reading, u); leaf != "" {
-			list = append(list, v.Valve.String()+": "+Figures(u, leaf)+".")
+		if leaf := v.Limits.Deciding(v.Reading, bare{u}); leaf != "" {
+			list = append(list, v.Valve.String()+": "+leaf+".")
 		}
 		if v.Size == v.Plan || !v.Planned {
 			continue

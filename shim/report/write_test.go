@@ -11,6 +11,7 @@ import (
 	"shimwright/shim/internal/plantest"
 	"shimwright/shim/plan"
 	"shimwright/shim/plan/planjson"
+	"shimwright/shim/report/reason"
 )
 
 var errFull = errors.New("no space left")
@@ -55,7 +56,20 @@ func TestEmptyPlan(t *testing.T) {
 }
 
 func TestFigures(t *testing.T) {
-	const in, out = "needs 0.0928 (10.05 to -0.5): <0.0015, 0.006-0.0065", "needs .0928 (10.05 to -.5): <.0015, .006-.0065"
-	assert.Equal(t, out, Figures(shim.IN, in))
-	assert.Equal(t, in, Figures(shim.MM, in))
+	for figure, want := range map[string]string{"0.0928": ".0928", "10.05": "10.05", "-0.5": "-.5", "<0.0015": "<.0015", ">0.006": ">.006", "0": "0", "": ""} {
+		assert.Equal(t, want, Figure(shim.IN, figure))
+		assert.Equal(t, figure, Figure(shim.MM, figure))
+	}
+	v := &plan.ValvePlan{
+		Measured: true, Limits: shim.Limits{Tight: 152_400, Loose: 203_200}, Reading: shim.Reading{Kind: shim.Bracket, Low: 127_000, High: 228_600},
+		Reason: &plan.Reason{Kind: plan.Between, Need: 2_357_120, From: 2_349_500, To: 2_374_900, Size: 2_336_800, Next: 2_387_600},
+	}
+	assert.Equal(t, "needs .0928 (.0925 to .0935): no size to be had lies between .092 and .094; look for a finer step", reason.Text(v, bare{shim.IN}))
+	assert.Equal(t, "needs 0.0928 (0.0925 to 0.0935): no size to be had lies between 0.092 and 0.094; look for a finer step", reason.Text(v, shim.IN))
+	v.Reason = &plan.Reason{Kind: plan.UnknownShim, Need: -76_200, From: -101_600, To: -50_800}
+	assert.Equal(t, "needs a shim .0030 thinner (.0020 to .0040); its own is not known yet", reason.Text(v, bare{shim.IN}))
+	v.Reason = &plan.Reason{Kind: plan.AcrossLimit}
+	assert.Equal(t, ".006 decides: inside if it goes, else tight; .008 decides: loose if it goes with play, else inside", reason.Text(v, bare{shim.IN}))
+	v.Reason = &plan.Reason{Text: "needs 0.0928"}
+	assert.Equal(t, "needs 0.0928", reason.Text(v, bare{shim.IN}), "as it was written")
 }

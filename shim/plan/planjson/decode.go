@@ -218,7 +218,7 @@ func (row *valveRow) missing() string {
 func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 	v := plan.ValvePlan{
 		Valve: *row.Valve, Limits: shim.Limits{Tight: *row.Tight, Loose: *row.Loose}, Open: *row.Open, Action: *row.Action,
-		Near: row.Near, Reason: row.Reason, Miked: row.Miked, InstalledMiked: row.InstalledMiked,
+		Near: row.Near, Reason: row.reason(), Miked: row.Miked, InstalledMiked: row.InstalledMiked,
 	}
 	if v.Aim = v.Limits.Aim(shim.One / 2); row.Aim != nil {
 		v.Aim = *row.Aim

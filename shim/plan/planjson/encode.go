@@ -96,9 +96,10 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 		Valve: &v.Valve, Tight: &v.Limits.Tight, Loose: &v.Limits.Loose, Aim: &v.Aim,
 		Clearance: known(&v.Clearance, v.Measured), Installed: known(&v.Installed, v.Installed != 0), Verdict: v.Verdict,
 		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Installed != 0), Predicted: known(&v.Expected, v.Measured),
-		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Reason: v.Reason, Change: change, Undecided: v.Undecided,
+		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, Undecided: v.Undecided,
 		Reading: &reading, Miked: v.Miked, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
 	}
+	row.because(v, j.Units)
 	if v.From != nil {
 		row.From, row.FromJob = &v.From.Valve, p.OtherJob(j, *v.From)
 	}

@@ -14,6 +14,7 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/internal/plantest"
 	"shimwright/shim/plan"
+	"shimwright/shim/report/reason"
 )
 
 var (
@@ -42,6 +43,7 @@ var contract = map[string][]string{
 	"left_over[]": {
 		"diameter_mm", "size_mm", "count",
 	},
+	"jobs[].valves[].reason_data": {"need_mm", "from_mm", "to_mm", "size_mm", "next_mm", "offer_mm", "where", "valve", "job"},
 	"jobs[].valves[]": {
 		"valve", "tight_mm", "loose_mm", "aim_mm", "clearance_mm", "installed_mm", "verdict",
 		"open", "action", "shim_mm", "from", "predicted_mm", "near", "reason", "reading", "miked", "installed_miked", "ratio", "price",
@@ -52,7 +54,13 @@ func TestJSONFields(t *testing.T) {
 	found := keys(t, jsonOf(t, plantest.Everything(t)))
 	for path, objects := range found {
 		for _, names := range objects {
-			names = slices.DeleteFunc(names, func(name string) bool { return name == "trial_mm" }) // only where there is one
+			if path == "jobs[].valves[].reason_data" { // what its kind has
+				assert.Subset(t, contract[path], names)
+				continue
+			}
+			names = slices.DeleteFunc(names, func(name string) bool { // only where there is one
+				return name == "trial_mm" || name == "reason_kind" || name == "reason_data"
+			})
 			assert.Equal(t, contract[path], names, "in %q", path)
 		}
 	}
@@ -159,7 +167,7 @@ func TestJSONValues(t *testing.T) {
           "from": null,
           "predicted_mm": null,
           "near": false,
-          "reason": REASON,
+          "reason": REASON, "reason_kind": "trial", "reason_data": {"size_mm": 2.45, "where": "pulled", "valve": "ex1"},
           "reading": "<0.05", "miked": false, "installed_miked": false, "ratio": "1", "price": null
         }
       ],
@@ -192,9 +200,9 @@ func TestJSONValues(t *testing.T) {
 	p := made(t, q)
 	cautions, err := json.MarshalIndent(shim.Cautions, "  ", "  ")
 	require.NoError(t, err)
-	reason, err := json.Marshal(p.Jobs[0].Valves[3].Reason)
+	text, err := json.Marshal(reason.Text(&p.Jobs[0].Valves[3], shim.MM))
 	require.NoError(t, err)
-	want = strings.NewReplacer("CAUTIONS", string(cautions), "REASON", string(reason)).Replace(want)
+	want = strings.NewReplacer("CAUTIONS", string(cautions), "REASON", string(text)).Replace(want)
 	assert.Equal(t, tokens(t, []byte(want)), tokens(t, jsonOf(t, p)))
 }
 

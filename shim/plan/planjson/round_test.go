@@ -2,6 +2,7 @@ package planjson
 
 import (
 	"bytes"
+	"encoding/json"
 	"os"
 	"slices"
 	"strings"
@@ -13,6 +14,7 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/internal/plantest"
 	"shimwright/shim/plan"
+	"shimwright/shim/report/reason"
 )
 
 // A plan comes back as it was: every valve, the fitting list, the lots, and every
@@ -34,12 +36,10 @@ func TestDecodeGivesThePlanBack(t *testing.T) {
 		}
 		return q
 	}
-	inches := shim.IN
 	for name, q := range map[string]plan.Request{
 		"usual":   request(nil),
 		"nothing": request(func(q *plan.Request) { q.NoBuy, q.Box = true, nil }),
 		"margin":  request(func(q *plan.Request) { q.Margin = 40 * shim.Micrometre }),
-		"inches":  request(func(q *plan.Request) { q.Units = &inches }),
 		"policy":  request(func(q *plan.Request) { q.Policy = plan.Blueprint }),
 		"confidence": request(func(q *plan.Request) {
 			q.Confidence, q.Gauge = 0.9, &shim.Gauge{Step: 20_000, Leaf: 1000, Stamp: 2000, Mic: 3000}
@@ -47,6 +47,9 @@ func TestDecodeGivesThePlanBack(t *testing.T) {
 	} {
 		same(t, name, made(t, q))
 	}
+	inches := made(t, request(nil))
+	inches.ShowIn(shim.IN)
+	same(t, "inches", inches)
 	bought, err := plan.Buying(t.Context(), request(nil), 2)
 	require.NoError(t, err)
 	same(t, "purchases", bought)
@@ -102,6 +105,45 @@ func TestDecodeKept(t *testing.T) {
 		p.Jobs[0].Engine, again.Jobs[0].Engine = nil, nil // the old one does not tell its disc
 		assert.Equal(t, p.Jobs, again.Jobs, name)
 	}
+}
+
+// Plans of an earlier version have reasons in words alone: they stay as they are.
+func TestReasonsInWordsStay(t *testing.T) {
+	text, err := os.ReadFile("../../../cmd/shimwright/testdata/earlier/shared/plan.json")
+	require.NoError(t, err)
+	p, err := Decode("plan", bytes.NewReader(text))
+	require.NoError(t, err)
+	var again struct {
+		Jobs []struct {
+			Valves []map[string]any `json:"valves"`
+		} `json:"jobs"`
+	}
+	require.NoError(t, json.Unmarshal(jsonOf(t, p), &again))
+	worded := 0
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			v, row := &p.Jobs[i].Valves[k], again.Jobs[i].Valves[k]
+			assert.NotContains(t, row, "reason_kind")
+			if row["reason"] == "" {
+				assert.Nil(t, v.Reason)
+				continue
+			}
+			worded++
+			assert.Equal(t, &plan.Reason{Text: row["reason"].(string)}, v.Reason)
+			assert.Contains(t, string(text), row["reason"])
+		}
+	}
+	assert.Equal(t, 3, worded)
+
+	// So does a kind that this version does not know.
+	e := single(t, "Plover 250")
+	p = made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{{Name: "7", Engine: e, Check: check(t, e, "0.05 2.500", "0.12 2.5"), Lift: shim.LiftAll}}})
+	newer := strings.Replace(string(jsonOf(t, p)), `"reason_kind":"`, `"reason_kind":"newer_`, 1)
+	got, err := Decode("plan", strings.NewReader(newer), e)
+	require.NoError(t, err)
+	at := slices.IndexFunc(p.Jobs[0].Valves, func(v plan.ValvePlan) bool { return v.Reason != nil })
+	require.GreaterOrEqual(t, at, 0)
+	assert.Equal(t, &plan.Reason{Text: reason.Text(&p.Jobs[0].Valves[at], shim.MM)}, got.Jobs[0].Valves[at].Reason)
 }
 
 func TestDecodeForAnEngine(t *testing.T) {

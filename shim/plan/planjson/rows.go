@@ -3,10 +3,12 @@ package planjson
 import (
 	"encoding/json"
 	"math"
+	"slices"
 
 	"shimwright/shim"
 	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
+	"shimwright/shim/report/reason"
 )
 
 // The types below are the JSON contract of docs/json.md. Pointers tell what is
@@ -41,26 +43,28 @@ type jobRow struct {
 }
 
 type valveRow struct {
-	Valve     *shim.Valve  `json:"valve"`
-	Tight     *shim.Length `json:"tight_mm"`
-	Loose     *shim.Length `json:"loose_mm"`
-	Aim       *shim.Length `json:"aim_mm"`
-	Clearance *shim.Length `json:"clearance_mm"`
-	Installed *shim.Length `json:"installed_mm"`
-	Verdict   shim.Verdict `json:"verdict"`
-	Open      *bool        `json:"open"`
-	Action    *plan.Action `json:"action"`
-	Shim      *shim.Length `json:"shim_mm"`
-	From      *shim.Valve  `json:"from"`
-	FromJob   string       `json:"from_job,omitempty"` // where that is another job
-	Predicted *shim.Length `json:"predicted_mm"`
-	Near      bool         `json:"near"`
-	Reason    string       `json:"reason"`
-	Trial     *shim.Length `json:"trial_mm,omitempty"` // the shim that the reason names to measure with
-	Change    bool         `json:"must_change,omitempty"`
-	Undecided bool         `json:"undecided,omitempty"`
-	Over      *shim.Length `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
-	OverMiked bool         `json:"read_over_miked,omitempty"`
+	Valve     *shim.Valve     `json:"valve"`
+	Tight     *shim.Length    `json:"tight_mm"`
+	Loose     *shim.Length    `json:"loose_mm"`
+	Aim       *shim.Length    `json:"aim_mm"`
+	Clearance *shim.Length    `json:"clearance_mm"`
+	Installed *shim.Length    `json:"installed_mm"`
+	Verdict   shim.Verdict    `json:"verdict"`
+	Open      *bool           `json:"open"`
+	Action    *plan.Action    `json:"action"`
+	Shim      *shim.Length    `json:"shim_mm"`
+	From      *shim.Valve     `json:"from"`
+	FromJob   string          `json:"from_job,omitempty"` // where that is another job
+	Predicted *shim.Length    `json:"predicted_mm"`
+	Near      bool            `json:"near"`
+	Reason    string          `json:"reason"` // in words
+	Kind      plan.ReasonKind `json:"reason_kind,omitempty"`
+	Because   *plan.Reason    `json:"reason_data,omitempty"` // what the kind has beside the valve
+	Trial     *shim.Length    `json:"trial_mm,omitempty"`    // the shim that the reason names to measure with
+	Change    bool            `json:"must_change,omitempty"`
+	Undecided bool            `json:"undecided,omitempty"`
+	Over      *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
+	OverMiked bool            `json:"read_over_miked,omitempty"`
 
 	Reading        *string      `json:"reading"`
 	Miked          bool         `json:"miked"`
@@ -70,6 +74,34 @@ type valveRow struct {
 	Method         string       `json:"method,omitempty"`
 	Ratio          string       `json:"ratio"`
 	Price          *shim.Price  `json:"price"`
+}
+
+// because writes the valve's reason, in the unit.
+func (row *valveRow) because(v *plan.ValvePlan, u shim.Unit) {
+	row.Reason = reason.Text(v, u)
+	if v.Reason == nil || v.Reason.Text != "" {
+		return
+	}
+	row.Kind = v.Reason.Kind
+	if *v.Reason != (plan.Reason{Kind: row.Kind}) {
+		row.Because = v.Reason
+	}
+}
+
+// reason reads it: where nothing but the words is known, they stay.
+func (row *valveRow) reason() *plan.Reason {
+	switch {
+	case row.Reason == "":
+		return nil
+	case !slices.Contains(plan.ReasonKinds, row.Kind):
+		return &plan.Reason{Text: row.Reason}
+	}
+	r := plan.Reason{}
+	if row.Because != nil {
+		r = *row.Because
+	}
+	r.Kind = row.Kind
+	return &r
 }
 
 type lotRow struct {

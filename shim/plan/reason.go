@@ -1,0 +1,70 @@
+package plan
+
+import "shimwright/shim"
+
+// A Reason says why a valve stays outside its limits or is left undecided, and
+// what would help. Package report/reason words it. Lengths that its kind does not
+// name are 0.
+type Reason struct {
+	Kind ReasonKind `json:"-"`
+	// Text is the reason as a plan of an earlier version has it, which says no
+	// more; else empty.
+	Text string `json:"-"`
+	// Need is the size that comes closest to the aim, From and To are the
+	// thinnest and the thickest that serve: with the kinds of shortage. With
+	// UnknownShim they are how much thicker the shim must be, or thinner below 0.
+	Need shim.Length `json:"need_mm,omitzero"`
+	From shim.Length `json:"from_mm,omitzero"`
+	To   shim.Length `json:"to_mm,omitzero"`
+	// Size is the shim that the kind is about.
+	Size shim.Length `json:"size_mm,omitzero"`
+	// Next is the next thicker size that is to be had, with Between.
+	Next shim.Length `json:"next_mm,omitzero"`
+	// Offer is the size on sale, with NotBought.
+	Offer shim.Length `json:"offer_mm,omitzero"`
+	// Where is where the shim is, and Valve and Job whose valve that is: the job
+	// is empty where it is the valve's own.
+	Where Where      `json:"where,omitzero"`
+	Valve shim.Valve `json:"valve,omitzero"`
+	Job   string     `json:"job,omitzero"`
+}
+
+// A ReasonKind is what a reason comes down to.
+type ReasonKind string
+
+// The kinds of reason. What the reading says and the limits stand at the valve.
+const (
+	AcrossLimit ReasonKind = "across_limit"  // the reading lies across a limit: a leaf decides
+	NotMeasured ReasonKind = "not_measured"  // there is no reading
+	OtherLeaves ReasonKind = "other_leaves"  // the leaves at hand do not tell whether it is outside
+	NotOpened   ReasonKind = "not_opened"    // this job does not open it
+	UnknownShim ReasonKind = "shim_unknown"  // nobody has seen its shim yet
+	Trial       ReasonKind = "trial"         // fit Size as a trial, from Where
+	TrialBought ReasonKind = "trial_bought"  // buy Size as a trial
+	NoTrial     ReasonKind = "no_trial"      // nothing shows a gap; about Size would
+	NoShims     ReasonKind = "no_shims"      // shortage: there is none to choose from
+	NotBought   ReasonKind = "not_bought"    // shortage: Offer would do, but nothing is bought; Size, unless 0, went elsewhere
+	Taken       ReasonKind = "taken"         // shortage: Size would do, but went elsewhere
+	AllThicker  ReasonKind = "all_thicker"   // shortage: Size is the thinnest to be had
+	AllThinner  ReasonKind = "all_thinner"   // shortage: Size is the thickest to be had
+	Between     ReasonKind = "between_sizes" // shortage: none lies between Size and Next
+)
+
+// ReasonKinds lists the kinds.
+var ReasonKinds = []ReasonKind{
+	AcrossLimit, NotMeasured, OtherLeaves, NotOpened, UnknownShim, Trial, TrialBought, NoTrial,
+	NoShims, NotBought, Taken, AllThicker, AllThinner, Between,
+}
+
+// A Where is where a shim that a reason names is.
+type Where string
+
+// Places of a trial shim, and of one that another valve has.
+const (
+	FromBox    Where = "box"
+	PulledFrom Where = "pulled"
+	Borrowed   Where = "borrowed" // its valve gets this one's shim meanwhile
+	GoesInto   Where = "goes_into"
+	StaysIn    Where = "stays_in"
+	OutOfStock Where = "out_of_stock"
+)
