@@ -10,11 +10,11 @@ import (
 	"shimwright/shim"
 )
 
-// maxFindings bounds a check's findings: one damaged page may break thousands
+// maxFindings limits a check's findings: one damaged page can break thousands
 // of rows.
 const maxFindings = 50
 
-// auditPage is how many rows a check reads at a time, and auditSlice how many
+// auditPage is the number of rows a check reads at a time, auditSlice the number
 // before it lets others book.
 const (
 	auditPage  = 1000
@@ -44,7 +44,7 @@ func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
 	}
 	switch {
 	case err != nil && len(a.found) > 0:
-		// The damage is named already; that it stops the reading is no news.
+		// The damage is already reported; no need to report that reading stopped.
 		err = nil
 	case err != nil && ctx.Err() == nil:
 		a.saw(err)
@@ -66,7 +66,7 @@ func newAudit() *audit {
 	return &audit{lots: map[Lot]int{}, discs: map[shim.Length]bool{}, tallies: map[Group]int64{}}
 }
 
-// saw counts a row and names it where it is not sound.
+// saw counts a row and reports it if it is not sound.
 func (a *audit) saw(err error, groups ...Group) {
 	for _, g := range groups {
 		a.tallies[g]++
@@ -85,7 +85,7 @@ func (a *audit) add(where, what string, args ...any) {
 	a.found = append(a.found, Finding{Where: where, What: fmt.Sprintf(what, args...)})
 }
 
-// rest reads what the slices left, and all that stands beside the ledger.
+// rest reads the rows the slices left, and everything kept beside the ledger.
 func (a *audit) rest(r Reader) error {
 	if _, err := a.ledger(r, 1<<40); err != nil {
 		return err
@@ -99,7 +99,7 @@ func (a *audit) rest(r Reader) error {
 }
 
 // ledger recomputes the chain and adds the movements up, some rows at a time.
-// It tells whether there may be more.
+// It reports whether there may be more.
 func (a *audit) ledger(r Reader, rows int) (more bool, err error) {
 	for ; rows > 0; rows -= auditPage {
 		page, err := r.Movements(MovementFilter{After: a.last.Seq, Limit: auditPage})
@@ -234,7 +234,7 @@ func (a *audit) stocks(r Reader) error {
 	return nil
 }
 
-// holds compares what is held with the jobs that hold it.
+// holds compares the reserved shims with the jobs that reserve them.
 func (a *audit) holds(r Reader) error {
 	holds, err := r.Holds(HoldFilter{})
 	if err != nil {
@@ -376,7 +376,7 @@ func (a *audit) job(j Job) error {
 	return err
 }
 
-// lately drops the error of a seal that rows of version 1 do not have.
+// lately drops the error for a seal that version 1 rows do not have.
 func (a *audit) lately(err error) error {
 	if a.old {
 		return nil

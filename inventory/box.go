@@ -10,9 +10,9 @@ import (
 	"shimwright/shim"
 )
 
-// A Lot names equal pieces that lie together: pieces of one lot cannot be told
-// apart, and a piece is in one lot only. All five fields are the key, so
-// nothing that is known of a piece is lost by adding it up.
+// A Lot is a kind of shim in one bin. Shims of one lot cannot be told apart, and
+// each shim is in one lot only. All five fields are the key, so counting loses
+// nothing known about a shim.
 type Lot struct {
 	Diameter shim.Length // of the disc; 2 to 60 mm
 	shim.Marks
@@ -23,7 +23,7 @@ type Lot struct {
 // Disc is the kind of shim that the pieces are.
 func (l Lot) Disc() shim.Disc { return shim.Disc{Diameter: l.Diameter, Size: l.Size()} }
 
-// Compare orders lots by diameter, size, stamp, mic, new before used, bin.
+// Compare orders lots by diameter, size, stamp, mic, new before used, then bin.
 func (l Lot) Compare(m Lot) int {
 	return cmp.Or(l.Disc().Compare(m.Disc()), cmp.Compare(l.Stamp, m.Stamp),
 		cmp.Compare(l.Mic, m.Mic), compareBool(l.Used, m.Used), strings.Compare(l.Bin, m.Bin))
@@ -69,7 +69,7 @@ func (l Lot) validate() error {
 	return validText("bin", l.Bin)
 }
 
-// validText refuses what a store could not keep byte for byte.
+// validText refuses text that a store could not keep byte for byte.
 func validText(name, text string) error {
 	switch {
 	case len(text) > maxText:
@@ -85,16 +85,16 @@ func validText(name, text string) error {
 type Balance struct {
 	Lot
 	Count int
-	Seal  Hash // the store's; rules see none
+	Seal  Hash // set by the store; the rules do not see it
 }
 
 // A Stock is how many pieces of one diameter and size are on hand and how many
-// of them are reserved: 0 <= Reserved <= OnHand. Plans reserve by size, since
-// pieces of one size and diameter interchange.
+// of them are reserved: 0 <= Reserved <= OnHand. Plans reserve by size, because
+// shims of one size and diameter are interchangeable.
 type Stock struct {
 	shim.Disc
 	OnHand, Reserved int
-	Seal             Hash // the store's; rules see none
+	Seal             Hash // set by the store; the rules do not see it
 }
 
 // A Revision counts the changes of what is on hand, reserved, to be ordered or on
@@ -102,13 +102,13 @@ type Stock struct {
 type Revision struct {
 	Diameter shim.Length
 	Number   int64
-	Seal     Hash // the store's; rules see none
+	Seal     Hash // set by the store; the rules do not see it
 }
 
-// Free is how many pieces no plan counts on.
+// Free is the number of shims not reserved.
 func (s Stock) Free() int { return s.OnHand - s.Reserved }
 
-// An Item is a row of a receipt or of pieces to throw away.
+// An Item is a line of a receipt, or of shims to scrap.
 type Item struct {
 	Lot
 	Count int // pieces, above zero
@@ -143,8 +143,8 @@ func (s *Shop) Receive(ctx context.Context, items []Item) (Receipt, error) {
 	})
 }
 
-// Scrap books pieces out of the box for good. Reserved ones are taken from the
-// plans that were made last, which the receipt names.
+// Scrap books shims out of the box for good. Reserved ones are taken from the
+// latest plans, which the receipt names.
 func (s *Shop) Scrap(ctx context.Context, items []Item) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		for _, i := range items {
@@ -160,8 +160,8 @@ func (s *Shop) Scrap(ctx context.Context, items []Item) (Receipt, error) {
 	})
 }
 
-// Correct books pieces of one lot as pieces of another: moved to another bin,
-// measured, or entered wrongly before.
+// Correct books shims of one lot as shims of another: moved to another bin,
+// measured, or entered wrongly.
 func (s *Shop) Correct(ctx context.Context, from, to Lot, count int, note string) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		if err := (Item{Lot: from, Count: count}).validate(); err != nil {

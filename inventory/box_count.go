@@ -8,7 +8,7 @@ import (
 	"shimwright/shim"
 )
 
-// A Stocktake is what somebody counted. A row stands for the pieces of its
+// A Stocktake is a count of the box. A row stands for the pieces of its
 // diameter, stamp and mic, used and new ones together.
 type Stocktake struct {
 	Rows []Counting

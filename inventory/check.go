@@ -9,7 +9,7 @@ import (
 	"shimwright/shim"
 )
 
-// A CheckKind says when in a job a check was made.
+// A CheckKind says at which stage of a job a check was made.
 type CheckKind string
 
 // A Check is one round of measuring: a reading of every valve that was reached.
@@ -80,12 +80,12 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 	return check, err
 }
 
-// fail is an error about the job's state.
+// fail returns an error about the job's state.
 func (w *work) fail(hint, text string) error {
 	return shim.Fail(ErrState, hint, "job %d is %s and %s", w.ID, w.State, text)
 }
 
-// readings checks that each valve is the engine's and stands once.
+// readings checks that each valve belongs to the engine and appears once.
 func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 	if len(list) == 0 {
 		return nil, shim.Fail(ErrInvalid, "give a row for each valve", "there are no readings")
@@ -206,8 +206,8 @@ func (w *work) expect(v shim.Valve, size shim.Length) (shim.Length, bool) {
 	return setting.Expect(size), true
 }
 
-// serves tells whether a shim of the size does in the valve what the plan's
-// does: inside the limits, or no farther outside them.
+// serves reports whether a shim of this size does as well as the planned one:
+// inside the limits, or no farther outside them.
 func (w *work) serves(p Placement, size shim.Length) bool {
 	got, known := w.expect(p.Valve, size)
 	want, _ := w.expect(p.Valve, p.Size)
@@ -215,7 +215,7 @@ func (w *work) serves(p Placement, size shim.Length) bool {
 	return size == p.Size || known && (limits.Contain(got) || limits.Room(got) >= limits.Room(want))
 }
 
-// sat tells the shim that sat in the valve when the ledger's last row was seq.
+// sat returns the shim in the valve when the ledger's last row was seq.
 // Where nobody knew it then it may have been told later: by the row that
 // pulled it, or by a check while it was still in.
 func (w *work) sat(v shim.Valve, seq int64) (stamp, mic shim.Length) {

@@ -57,8 +57,8 @@ func (s *Shop) Engines(ctx context.Context, p Page) (list []Engine, err error) {
 	return list, err
 }
 
-// SameModel tells whether two engine names mean one model: upper and lower case
-// and blanks make no difference. Engine files of one model are its versions.
+// SameModel reports whether two engine names mean the same model, ignoring case
+// and spaces. Engine files of one model are its versions.
 func SameModel(x, y string) bool {
 	plain := func(s string) string { return strings.Join(strings.Fields(s), " ") }
 	return strings.EqualFold(plain(x), plain(y))
@@ -94,7 +94,7 @@ func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
 	return true, nil
 }
 
-// Empty lists the valves that stand empty in jobs at work.
+// Empty lists the valves with no shim fitted in open jobs.
 func (s *Shop) Empty(ctx context.Context, jobs []Job) (empty map[int64][]shim.Valve, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		empty = map[int64][]shim.Valve{}
@@ -113,7 +113,7 @@ func (s *Shop) Empty(ctx context.Context, jobs []Job) (empty map[int64][]shim.Va
 	return empty, err
 }
 
-// KnownEngine tells whether the shop has had this very engine file.
+// KnownEngine reports whether the shop has had exactly this engine file.
 func KnownEngine(engines []Engine, spec shim.Engine, source string) (Engine, bool) {
 	data, err := json.Marshal(spec)
 	if err != nil {
@@ -130,7 +130,7 @@ func KnownEngine(engines []Engine, spec shim.Engine, source string) (Engine, boo
 	return engines[at], true
 }
 
-// sameFigures tells whether two engines are one by value: a ratio that an earlier
+// sameFigures reports whether two engines are one by value: a ratio that an earlier
 // release kept as a decimal, 0.699301, is the fraction 1/1.43 that it was read from.
 func sameFigures(x, y shim.Engine) bool {
 	for _, e := range []*shim.Engine{&x, &y} {
@@ -157,7 +157,7 @@ func TagKey(tag string) string {
 	}, tag)
 }
 
-// matches tells whether the filter lets a tag through.
+// matches reports whether a tag matches the filter.
 func (f JobFilter) matches(tag string) bool {
 	key := TagKey(tag)
 	return (f.Tag == "" || key == TagKey(f.Tag)) && (f.TagPart == "" || strings.Contains(key, TagKey(f.TagPart)))
@@ -204,7 +204,7 @@ func meterValue(text string) (hundredths int64, unit string, understood bool) {
 	return n, strings.ToLower(part[3]), err == nil
 }
 
-// MeterWentBack tells whether a meter reads less than it did before, as far as
+// MeterWentBack reports whether a meter reads less than it did before, as far as
 // both texts are understood and their units agree.
 func MeterWentBack(before, now string) bool {
 	was, unit, known := meterValue(before)

@@ -9,7 +9,7 @@ import (
 	"shimwright/shim"
 )
 
-// A Fit is what the technician did.
+// A Fit is what the technician fitted.
 type Fit struct {
 	// Valves that were fitted, as the plan says unless Instead says otherwise;
 	// none means all that are left of the plan.
@@ -39,13 +39,13 @@ type Out struct {
 	Scrap      bool // it does not go back into the box
 }
 
-// A Taken is a shim that was taken from another bin than the plan says.
+// A Taken is a shim taken from a different bin than planned.
 type Taken struct {
 	Valve shim.Valve
 	Bin   string
 }
 
-// An In is what was read on a shim that went in. A size of 0 was not read.
+// An In is what was read on a shim that went in. A size of 0 means not read.
 type In struct {
 	Valve shim.Valve
 	shim.Marks
@@ -109,7 +109,7 @@ type task struct {
 	promised map[slot]Lot
 }
 
-// task checks what was done against the job.
+// task checks the fit against the job.
 func (w *work) task(f Fit) (*task, error) {
 	switch w.State {
 	case StatePlanned, StateFitting:

@@ -62,7 +62,7 @@ func (w *work) stale(size shim.Length) error {
 		"job %d: a shim of %s mm that its plan counts on is no longer in the box", w.ID, shim.MM.FormatAtLeast(size, 3))
 }
 
-// unlike is the error for a moved shim that came out as another one.
+// unlike is the error for a moved shim that came out with a different size.
 func (w *work) unlike(g target, size shim.Length) error {
 	text := func(l shim.Length) string { return shim.MM.FormatAtLeast(l, 3) }
 	leaves := ""
@@ -113,7 +113,7 @@ func (b *booking) pull(w *work, t *task) error {
 	return nil
 }
 
-// arrive books the bought pieces that are fitted and were not booked in.
+// arrive books in the bought shims that are fitted and were not booked in.
 func (b *booking) arrive(w *work, t *task) error {
 	spare := map[shim.Length]int{}
 	for _, p := range w.purchases {
@@ -155,7 +155,7 @@ func (b *booking) due(w *work, g target) (Purchase, error) {
 	return Purchase{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}, Terms: g.Terms}, nil
 }
 
-// place books what went in.
+// place books the shims that went in.
 func (b *booking) place(w *work, t *task) error {
 	for _, g := range t.targets {
 		lot, err := b.choose(w, t, g)

@@ -7,10 +7,10 @@ import (
 	"shimwright/shim"
 )
 
-// A Correction says what lay in some valves in fact since they were fitted.
+// A Correction says which shims were really fitted in some valves.
 type Correction struct {
 	Lay []Lay
-	// PutRight tells that the shims have been put right since: each valve holds
+	// PutRight means the shims have been put right since: each valve holds
 	// what was booked for it again. The readings were taken before that.
 	PutRight bool
 	Note     string
@@ -86,7 +86,7 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 	})
 }
 
-// correctable refuses where nothing was fitted, or not all of it.
+// correctable refuses if the fit is missing or not complete.
 func (w *work) correctable() error {
 	switch {
 	case w.State.Final():

@@ -201,7 +201,7 @@ func (g *guard) Balances(f StockFilter) ([]Balance, error) {
 	return list, g.complete(group, exact && f.whole(len(list)), len(list))
 }
 
-// whole tells whether so many rows are all, and no page of them.
+// whole reports whether so many rows are all, and no page of them.
 func (p Page) whole(rows int) bool { return p.Offset <= 0 && (p.Limit <= 0 || rows < p.Limit) }
 
 // Stock implements [Reader].
@@ -375,7 +375,7 @@ func (g *guard) Plan(job int64, number int) (KeptPlan, error) {
 	return p.sound()
 }
 
-// in tells whether the filter takes the row in.
+// in reports whether the filter takes the row in.
 func (f HoldFilter) in(job int64, diameter, size shim.Length) bool {
 	return (f.Job == 0 || job == f.Job) && (f.Diameter == 0 || diameter == f.Diameter) && (f.Size == 0 || size == f.Size)
 }

@@ -15,26 +15,26 @@ type State string
 
 // The states of a job, in the order of the work.
 const (
-	StateOpen      State = "open"      // taken in, nothing measured
+	StateOpen      State = "open"      // opened, nothing measured
 	StateMeasured  State = "measured"  // readings are in
-	StatePlanned   State = "planned"   // a plan holds its pieces, nothing fitted
+	StatePlanned   State = "planned"   // shims are reserved, nothing fitted
 	StateFitting   State = "fitting"   // some of the plan's shims are in
 	StateFitted    State = "fitted"    // all of the plan's shims are in
 	StateRechecked State = "rechecked" // measured again after the fit
 	StateClosed    State = "closed"    // done
-	StateCancelled State = "cancelled" // given up; what was held is free again
+	StateCancelled State = "cancelled" // cancelled; reserved shims are free again
 )
 
 // States lists all states in the order of the work.
 var States = []State{StateOpen, StateMeasured, StatePlanned, StateFitting, StateFitted, StateRechecked, StateClosed, StateCancelled}
 
-// Final tells whether nothing more can happen to the job.
+// Final reports whether the job is finished.
 func (s State) Final() bool { return s == StateClosed || s == StateCancelled }
 
-// holds tells whether a job in this state counts on pieces of the box.
+// holds reports whether a job in this state reserves shims of the box.
 func (s State) holds() bool { return s == StatePlanned || s == StateFitting }
 
-// A Job is one engine's visit to the shop.
+// A Job is one machine's visit to the shop.
 type Job struct {
 	ID       int64
 	Engine   int64  // [Engine.ID]
@@ -53,17 +53,17 @@ type Job struct {
 	Seal     Hash      // the store's; rules see none
 }
 
-// An Opening is what is known when a job is taken in.
+// An Opening is what is known when a job is opened.
 type Opening struct {
 	Spec   shim.Engine
 	Source string // the engine file's text; names the engine for later jobs
 	Tag    string
 	Meter  string // odometer or hours with their unit
 	Note   string
-	Date   time.Time // when it came in; zero for now
+	Date   time.Time // day of arrival; zero means now
 }
 
-// OpenJob takes in an engine.
+// OpenJob opens a job.
 func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 	if problems := o.Spec.Validate(); len(problems) > 0 {
 		return Job{}, shim.Fail(ErrInvalid, "", "%s: %w", problems[0].Key, &problems[0].Hinted)
@@ -107,7 +107,7 @@ func (s *Shop) Jobs(ctx context.Context, f JobFilter) (list []Job, err error) {
 	return list, err
 }
 
-// A File is all that the shop knows of one job.
+// A File is everything the shop knows about one job.
 type File struct {
 	Job       Job
 	Engine    Engine
@@ -174,11 +174,11 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 	return f, err
 }
 
-// A Field is a part of a job that can be mended after it was opened.
+// A Field is a part of a job that can be edited after it was opened.
 type Field string
 
-// The fields that [Shop.EditJob] mends. Of the engine it is another version of
-// its file.
+// The fields that [Shop.EditJob] changes. The engine can change to another
+// version of its file.
 const (
 	EngineField Field = "engine"
 	TagField    Field = "tag"
@@ -186,7 +186,7 @@ const (
 	NoteField   Field = "note"
 )
 
-// An Edit is one field of a job that was mended. The value before it is kept.
+// An Edit is one changed field of a job, with its old value.
 type Edit struct {
 	Job      int64
 	Number   int // 1, 2, 3, … within the job
@@ -202,9 +202,9 @@ func (j *Job) field(f Field) *string {
 	return map[Field]*string{TagField: &j.Tag, MeterField: &j.Meter, NoteField: &j.Note}[f]
 }
 
-// EditJob mends fields of a job, a closed one too, and gives what it changed.
-// With an engine the job goes by that version of its engine file as well, all in
-// one booking: either all of it is mended or nothing.
+// EditJob changes fields of a job, even a closed one, and returns the changes.
+// With an engine the job also switches to that version of its engine file. All
+// changes are one booking: all are made or none.
 func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, engine *Opening) (edits []Edit, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		edits = nil
@@ -258,8 +258,8 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 	return edits, err
 }
 
-// Close ends a job. Every valve's last reading has to be inside its limits and
-// made after its shim was changed; anyway closes the job all the same.
+// Close closes a job. Every valve's last reading must be inside its limits and
+// taken after its last shim change; anyway closes the job without this.
 func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 	_, err := s.update(ctx, func(b *booking) error {
 		w, err := load(b, job)
@@ -319,8 +319,8 @@ func (w *work) unproven() []string {
 	return list
 }
 
-// Cancel gives a job up: what it held is free again, what was fitted goes back
-// into the box and what was pulled out of it. Pieces that were bought for the
+// Cancel cancels a job: reserved shims are free again, fitted shims go back into
+// the box and pulled shims out of it. Pieces that were bought for the
 // job stay in the box, and what was read on a shim stays known. It is [ErrShort]
 // where a pulled shim was used elsewhere since.
 func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, error) {

@@ -10,11 +10,11 @@ import (
 	"shimwright/shim"
 )
 
-// A Seat is what sits in a valve now, as far as the job's rows tell.
+// A Seat is the shim in a valve now, as far as the job's rows say.
 type Seat struct {
 	Valve      shim.Valve
 	Empty      bool // pulled, and nothing fitted since
-	shim.Marks      // none where nobody knows
+	shim.Marks      // zero if not known
 	// Temporary is the piece of the box that keeps an empty valve from standing
 	// open by the plan; 0 where there is none.
 	Temporary shim.Length
@@ -86,8 +86,8 @@ func effective(rows []Movement) []Movement {
 	return kept
 }
 
-// valve gives the engine's own name for the valve: in2a becomes in2 where the
-// side has one valve a cylinder.
+// valve returns the engine's name for the valve: in2a becomes in2 if the side has
+// one valve per cylinder.
 func (w *work) valve(v shim.Valve) (shim.Valve, error) {
 	place, found := w.engine.Spec.Find(v)
 	if !found {
@@ -141,7 +141,7 @@ func (w *work) seated(v shim.Valve) Seat {
 	return seat
 }
 
-// empty lists the valves that stand empty.
+// empty lists the valves with no shim fitted.
 func (w *work) empty() []shim.Valve {
 	var list []shim.Valve
 	for _, m := range w.moves {
@@ -168,7 +168,7 @@ func (w *work) since(v shim.Valve, kind Kind) (Movement, bool) {
 	return Movement{}, false
 }
 
-// left lists the placements of the plan that nobody has fitted yet.
+// left lists the placements of the plan not yet fitted.
 func (w *work) left() []Placement {
 	var list []Placement
 	for _, p := range w.plan.Placements {
@@ -261,7 +261,7 @@ func (w *work) bought() []Purchase {
 	return list
 }
 
-// A Known is the last that the shop knows of the shim in a valve.
+// A Known is the latest known shim in a valve.
 type Known struct {
 	Seat
 	Job    int64     // the visit that it is known from; 0 where nobody knows

@@ -278,7 +278,7 @@ func (b *booking) PutPurchase(p Purchase) error {
 	return b.touch(p.Diameter)
 }
 
-// held is what the job holds of a lot.
+// held is the number of shims of a lot reserved for the job.
 func (b *booking) held(job int64, lot Lot) (Hold, error) {
 	holds, err := b.Holds(HoldFilter{Job: job, Disc: lot.Disc()})
 	for _, h := range holds {
@@ -289,7 +289,7 @@ func (b *booking) held(job int64, lot Lot) (Hold, error) {
 	return Hold{Job: job, Lot: lot}, err
 }
 
-// freeHolds lets go of all that the job counts on, and gives what that was.
+// freeHolds frees everything reserved for the job and returns it.
 func (b *booking) freeHolds(job int64) ([]Hold, error) {
 	holds, err := b.Holds(HoldFilter{Job: job})
 	if err != nil {

@@ -41,13 +41,13 @@ func (p Purchase) Compare(o Purchase) int {
 	return cmp.Or(compareLine(p.Job, o.Job, p.Disc, o.Disc), p.Terms.Compare(o.Terms))
 }
 
-// same tells whether it is the same line of the list, whatever its counts.
+// same reports whether it is the same line of the list, apart from its counts.
 func (p Purchase) same(o Purchase) bool { return p.Compare(o) == 0 }
 
-// Missing is how many pieces are still to be ordered.
+// Missing is the number of shims still to order.
 func (p Purchase) Missing() int { return max(0, p.Needed-p.Ordered) }
 
-// Coming is how many pieces are on order and have not come in.
+// Coming is the number of shims on order that have not arrived.
 func (p Purchase) Coming() int { return p.Ordered - p.Arrived }
 
 // A Demand is a line of the shopping list: one size on the same terms, over all
@@ -57,7 +57,7 @@ type Demand struct {
 	Terms
 	Missing int     // to be ordered
 	Coming  int     // on order
-	Arrived int     // came in for plans that stand
+	Arrived int     // arrived for current plans
 	Jobs    []int64 // the jobs that it is for
 	Spare   int     // of Coming: on order for the shop, which no job needs
 }
@@ -115,12 +115,12 @@ type OrderLine struct {
 	NoName bool
 }
 
-// from tells whether pieces of the purchase are meant.
+// from reports whether pieces of the purchase are meant.
 func (l OrderLine) from(p Purchase) bool {
 	return p.Diameter == l.Diameter && p.Size == l.Size && meant(l.Supplier, l.NoName, p)
 }
 
-// meant tells whether the purchase is of the supplier that is named.
+// meant reports whether the purchase is of the supplier that is named.
 func meant(supplier string, noName bool, p Purchase) bool {
 	return supplier == "" && !noName || SameSupplier(supplier, p.Supplier)
 }
@@ -412,7 +412,7 @@ func supplierKey(name string) string {
 	}, name)
 }
 
-// SameSupplier tells whether two names are one supplier: "Willow Road" and
+// SameSupplier reports whether two names are one supplier: "Willow Road" and
 // "willowroad" are.
 func SameSupplier(x, y string) bool { return supplierKey(x) == supplierKey(y) }
 

@@ -47,7 +47,7 @@ type KeptPlan struct {
 	Seal       Hash            // the store's; rules see none
 }
 
-// A Basis is what a plan is made on.
+// A Basis is the data a plan is made on.
 type Basis struct {
 	Job      Job
 	Engine   Engine
@@ -142,7 +142,7 @@ func stockUp(r Reader, list []Basis) error {
 	return nil
 }
 
-// A Proposal is what the planner made of a [Basis].
+// A Proposal is the planner's result for a [Basis].
 type Proposal struct {
 	Job        int64 // [Basis.Job]
 	Revision   int64 // [Basis.Revision]
@@ -185,7 +185,7 @@ func (s *Shop) PlanAtOnce(ctx context.Context, jobs []int64, propose func([]Basi
 	return plans, err
 }
 
-// plan lets the proposals stand.
+// plan makes the proposals the current plans.
 func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 	jobs := make([]*work, len(proposals))
 	for i, p := range proposals {
@@ -258,7 +258,7 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 	return w, nil
 }
 
-// replace lets the plan stand.
+// replace makes the plan the current one.
 func (b *booking) replace(w *work, plan KeptPlan) error {
 	if err := b.AddPlan(plan); err != nil {
 		return err

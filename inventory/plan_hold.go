@@ -9,8 +9,7 @@ import (
 	"shimwright/shim"
 )
 
-// A Hold is a number of pieces of one lot that a job's plan counts on: they are
-// promised to it.
+// A Hold is a number of shims of one lot reserved for a job's plan.
 type Hold struct {
 	Job int64
 	Lot
@@ -288,7 +287,7 @@ func (b *booking) shift(h Hold, to Lot) error {
 	return nil
 }
 
-// release takes one piece from a plan.
+// release takes one reserved shim from a plan.
 func (b *booking) release(h Hold) error {
 	taken := h
 	taken.Count = 1
@@ -314,7 +313,7 @@ func (b *booking) release(h Hold) error {
 	return nil
 }
 
-// reserved is the error for pieces that other jobs' plans count on.
+// reserved is the error for shims reserved for other jobs.
 func (b *booking) reserved(diameter, size shim.Length) error {
 	holds, err := b.Holds(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
 	if err != nil {
@@ -384,12 +383,12 @@ func (w *work) fittedPlan(r Reader) (*KeptPlan, error) {
 	return nothing, nil
 }
 
-// anyFitted tells whether the job fitted any shim.
+// anyFitted reports whether the job fitted any shim.
 func (w *work) anyFitted() bool {
 	return slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == KindFitted })
 }
 
-// fittedBetween tells whether the valve got a shim after one
+// fittedBetween reports whether the valve got a shim after one
 // row of the ledger and up to another.
 func (w *work) fittedBetween(v shim.Valve, after, until int64) bool {
 	return slices.ContainsFunc(w.moves, func(m Movement) bool {
@@ -443,7 +442,7 @@ func (b *booking) stillStands(w *work, held []Hold) (bool, error) {
 	return true, b.settle(w.ID, held...)
 }
 
-// unfinished tells whether some valve stands empty, or was read outside its
+// unfinished reports whether a valve has no shim fitted, or was read outside its
 // limits and has had no other shim since.
 func (w *work) unfinished() bool {
 	readings, from := w.latest()
@@ -455,7 +454,7 @@ func (w *work) unfinished() bool {
 	return len(w.empty()) > 0
 }
 
-// remeasured tells whether every valve was measured since its shim was changed.
+// remeasured reports whether every valve was measured since its shim was changed.
 func (w *work) remeasured() bool {
 	_, from := w.latest()
 	return !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == KindFitted && from[m.Valve].Seq < m.Seq })

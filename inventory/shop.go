@@ -59,7 +59,7 @@ func (s *Shop) Backup(ctx context.Context, target string) (Movement, error) {
 
 func (s *Shop) time() time.Time { return s.now().UTC().Truncate(time.Second) }
 
-// A Receipt says what a command booked.
+// A Receipt is what a command booked.
 type Receipt struct {
 	Batch     int64 // what [Shop.Undo] takes; 0 where nothing was booked
 	Movements []Movement
@@ -288,7 +288,7 @@ var (
 	ErrShort = errors.New("not enough pieces")
 	// ErrState: the job is not in a state that allows this.
 	ErrState = errors.New("the job's state does not allow this")
-	// ErrInvalid: what was asked for makes no sense.
+	// ErrInvalid: the request makes no sense.
 	ErrInvalid = errors.New("not valid")
 	// ErrRing: a ring of shims on top cannot be booked in part.
 	ErrRing = errors.New("a valve would stand empty")

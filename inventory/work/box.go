@@ -8,7 +8,7 @@ import (
 	"shimwright/shim"
 )
 
-// Same tells whether a typed length means the other one: they read the same in
+// Same reports whether a typed length means the other one: they read the same in
 // the unit, since no decimal of an inch is exactly 2.4 mm. 0 means any.
 func Same(typed, l shim.Length, u shim.Unit) bool {
 	return typed == 0 || typed == l || u.Format(typed) == u.Format(l)

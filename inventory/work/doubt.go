@@ -98,5 +98,5 @@ func nearest(list []shim.Length, l shim.Length) shim.Length {
 	return slices.MinFunc(list, func(x, y shim.Length) int { return cmp.Compare((x - l).Abs(), (y - l).Abs()) })
 }
 
-// twice tells whether a fit booked pieces in before anybody else did.
+// twice reports whether a fit booked pieces in before anybody else did.
 func twice(w inventory.Awaited, came int) bool { return came > w.Open && w.Fitted.Seq != 0 }

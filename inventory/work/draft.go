@@ -40,7 +40,7 @@ func (r *Ready) Of() inventory.Job { return r.basis.Job }
 // Units are those of the job's model.
 func (r *Ready) Units() shim.Unit { return r.basis.Engine.Spec.Units }
 
-// InPlace tells whether the shim that the valve is planned with is its temporary
+// InPlace reports whether the shim that the valve is planned with is its temporary
 // one, which sits there.
 func (r *Ready) InPlace(s inventory.Seat) bool {
 	return slices.ContainsFunc(r.basis.Seats, func(in inventory.Seat) bool {
@@ -82,7 +82,7 @@ func (r *Ready) Earlier(ctx context.Context, shop *inventory.Shop, id int64) (*E
 func (r *Ready) Recall(e *Earlier) { Recall(r.Check, e.record) }
 
 // Recall lets the shims of a last record stand in for those that a check does not
-// have. It tells whether any are missing in the check. Without a record they stay
+// have. It reports whether any are missing in the check. Without a record they stay
 // unknown.
 func Recall(check, last []shim.Measurement) (missing bool) {
 	for i := range check {

@@ -125,7 +125,7 @@ func Undecided(reasons []string) []string {
 	return slices.DeleteFunc(slices.Clone(reasons), func(why string) bool { return !strings.Contains(why, "is undecided") })
 }
 
-// ofShims tells whether nothing but shims is wrong, so that they are put right.
+// ofShims reports whether nothing but shims is wrong, so that they are put right.
 func ofShims(faults []recheck.Fault) bool {
 	for _, t := range faults {
 		if t.Kind != recheck.Exchanged && t.Kind != recheck.WrongSize {

@@ -27,7 +27,7 @@ func noBuy(shim.Unit) (*plan.Request, error) {
 	return &plan.Request{NoBuy: true, Margin: plan.DefaultMargin}, nil
 }
 
-// A watched store tells whether somebody books, so that others wait.
+// A watched store reports whether somebody books, so that others wait.
 type watched struct {
 	inventory.Store
 	booking bool

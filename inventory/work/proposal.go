@@ -91,7 +91,7 @@ func (r *Ready) lent(j plan.JobPlan, list []inventory.Placement) {
 	}
 }
 
-// standsIn tells whether a piece of the box stands in for the valve's shim.
+// standsIn reports whether a piece of the box stands in for the valve's shim.
 func (r *Ready) standsIn(v shim.Valve, size shim.Length) bool {
 	for _, s := range r.StandIns {
 		if s.Valve == v {

@@ -10,7 +10,7 @@ import (
 // An Edition is the place of an engine file among the versions of its model.
 type Edition struct{ Number, Of int }
 
-// Older tells whether the shop has a newer one.
+// Older reports whether the shop has a newer one.
 func (v Edition) Older() bool { return v.Number < v.Of }
 
 // Editions places every engine file by its number.
@@ -28,7 +28,7 @@ func Editions(engines []inventory.Engine) map[int64]Edition {
 }
 
 // EditionOf places an engine file; the zero edition, which is not older, where
-// the shop has not had it. Named tells whether it is the one of that name: the
+// the shop has not had it. Named reports whether it is the one of that name: the
 // number, which says the version.
 func EditionOf(engines []inventory.Engine, spec *shim.Engine, source, name string) (place Edition, named bool) {
 	known, had := inventory.KnownEngine(engines, *spec, source)

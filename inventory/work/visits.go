@@ -85,7 +85,7 @@ func Contradicted(known []inventory.Known, v shim.Valve, now shim.Marks) []inven
 	return list
 }
 
-// sameShim tells whether two shims can be one: of one stamp, or hardly apart
+// sameShim reports whether two shims can be one: of one stamp, or hardly apart
 // where a stamp is not known.
 func sameShim(was, is shim.Marks) bool {
 	if is.Size() == 0 {
