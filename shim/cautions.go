@@ -11,5 +11,5 @@ var Cautions = []string{
 	"A wrong shim ruins a valve or a piston, and an engine that locks hurts people: the maker's service manual and a qualified technician have the last word.",
 }
 
-// CautionsInShort are the cautions on a screen, at most three lines of 60 places.
-var CautionsInShort = "Cautions: engine cold; turn it by hand, in its running direction only. Mic each shim; measure every valve again before starting. The maker's manual has the last word: docs/cautions.md."
+// CautionsInShort are the cautions on a screen: two lines of 80 places, three of 60.
+const CautionsInShort = "Cautions: engine cold, turned by hand in its running direction. Mic each shim, measure every valve before starting. The manual rules. More: docs/cautions.md."

@@ -7,7 +7,7 @@ import (
 )
 
 // mostPairs bounds how many pairs are named.
-const mostPairs = 4
+const mostPairs = 3
 
 // alikeNote says which pairs are not to be mixed up, since a recheck would not
 // show it. It is empty where there are none.

@@ -56,6 +56,7 @@ type Table struct {
 	// narrower than the one before, for a terminal that has no room for it.
 	Narrower []*Table
 	Note     string // below it on a terminal
+	Unsaid   string // how a note begins on a terminal that goes with a column left out
 	line     int    // places in a line; 0 is [LineWidth]
 }
 
@@ -151,7 +152,9 @@ func (d *Document) Text(w io.Writer, color bool) error {
 			}
 		}
 		for _, note := range s.Notes {
-			b.WriteString(wrap(note, "  ", d.places()) + "\n")
+			if s.Table == nil || s.Table.Unsaid == "" || !strings.HasPrefix(note, s.Table.Unsaid) {
+				b.WriteString(wrap(note, "  ", d.places()) + "\n")
+			}
 		}
 	}
 	_, err := io.WriteString(w, b.String())

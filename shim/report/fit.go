@@ -1,6 +1,9 @@
 package report
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // fitted is the document with tables that are too wide for a line replaced by
 // the widest narrower form that fits, all of one kind alike so that they line
@@ -59,4 +62,9 @@ func (t *Table) pick(header []string, columns ...int) *Table {
 		p.Rows = append(p.Rows, cells)
 	}
 	return p
+}
+
+// leftOut says which columns a narrow form lacks.
+func (t *Table) leftOut(columns []string) {
+	t.Note = "Left out on a screen this narrow: " + strings.Join(columns, ", ") + "."
 }

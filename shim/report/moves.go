@@ -80,7 +80,7 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 		waits = waits || l.waits(&j.Moves[i])
 	}
 	if waits {
-		l.notes = append(l.notes, "Where a row is named, take the old shim out now and put the new one in after that row; do not turn the engine in between.")
+		l.notes = append(l.notes, "Where a row is named, the new shim goes in after it; do not turn in between.")
 	}
 	switch {
 	case shared && j.Engine.Access == shim.ByCamshaft:
@@ -127,6 +127,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		}
 		t.Rows = append(t.Rows, []string{strconv.Itoa(m.Step), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
 	}
+	t.Narrower = []*Table{t.pick([]string{"", "valve", "take out", "to", "put in", "from"}, 0, 1, 2, 3, 4, 5)}
 	return t
 }
 

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
@@ -12,7 +11,9 @@ import (
 // MeasureFirst is the heading of what is worth measuring before the work begins.
 const MeasureFirst = "Measure first, and plan again"
 
-// nextSection says what is worth measuring before the work begins, a line each.
+// nextSection says what is worth measuring before the work begins, a line each,
+// how likely all valves end inside then, on average, and how likely the plan is
+// another one then.
 func nextSection(p *plan.Plan) Section {
 	s := Section{Level: 2, Heading: MeasureFirst}
 	for i := range p.Next {
@@ -29,21 +30,22 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	what := "Measure the shim of " + valve + " with a micrometer"
 	if n.Leaves != 0 {
-		what = "Read " + valve + " again"
+		what = "Read " + valve
 		if j.Engine.Access == shim.ByCamshaft {
-			what += " before teardown"
+			what = "Before teardown read " + valve
 		}
-		what += ", leaves " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units)) + " apart"
+		what += " in steps of " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units))
 	}
-	text := what + ": " + odds(n.Changes) + " that the plan changes"
+	text := what + ": "
 	if math.Abs(n.After-n.Before) >= 0.005 {
-		text += fmt.Sprintf("; on average %s instead of %s that all end inside", strings.TrimSuffix(in100(n.After), " in 100"), in100(n.Before))
+		text += "all inside " + short(n.After) + ", "
 	}
+	text += "new plan " + short(n.Changes)
 	switch saved := math.Round(100*n.Saved) / 100; {
 	case saved >= 0.05:
-		text += fmt.Sprintf("; %.1f purchases fewer", saved)
+		text += fmt.Sprintf(", %.1f fewer to buy", saved)
 	case saved <= -0.05:
-		text += fmt.Sprintf("; %.1f purchases more", -saved)
+		text += fmt.Sprintf(", %.1f more to buy", -saved)
 	}
 	return text + "."
 }

@@ -45,7 +45,7 @@ func Plan(p *plan.Plan, o Options, more ...Section) *Document {
 
 // cautions has them in full; a terminal gets them in three lines.
 func cautions(full []string) Section {
-	return Section{Level: 2, Heading: "Cautions", Notes: full, Screen: shim.CautionsInShort}
+	return Section{Level: 2, RunIn: true, Heading: "Cautions", Notes: full, Screen: shim.CautionsInShort}
 }
 
 func addJob(d *Document, p *plan.Plan, i int, o Options) {
@@ -266,7 +266,10 @@ func narrowValves(t *Table, binned bool) {
 		columns = slices.DeleteFunc(columns, func(c int) bool { return c == column })
 		left = append(left, t.Header[column])
 		n := t.pick(header, columns...)
-		n.Note = "Left out on a screen this narrow: " + strings.Join(left, ", ") + "."
+		n.leftOut(left)
+		if !slices.Contains(columns, colSure) {
+			n.Unsaid = "sure: "
+		}
 		t.Narrower = append(t.Narrower, n)
 	}
 	last := *t.Narrower[len(t.Narrower)-1]

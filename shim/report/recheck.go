@@ -154,39 +154,50 @@ func (j *comparison) table() *Table {
 	u := j.Units
 	t := &Table{
 		Kind:   "recheck",
-		Header: []string{"valve", "limits", "reading", "status", "expected", "differs", "doubt", "as expected"},
-		Right:  []int{4, 5, 6},
-		Strong: map[int]bool{3: true, 7: true},
+		Header: []string{"", "valve", "limits", "reading", "status", "expected", "differs", "doubt", "as expected"},
+		Right:  []int{5, 6, 7},
+		Strong: map[int]bool{4: true, 8: true},
 	}
 	for i := range j.Valves {
 		v := &j.Valves[i]
 		row := []string{
-			v.Valve.String(), Limits(u, v.Limits), Reading(u, v.Limits, v.Reading),
+			"", v.Valve.String(), Limits(u, v.Limits), Reading(u, v.Limits, v.Reading),
 			verdictWord(v.Verdict, v.Undecided()), "?", "?", "?", "?",
 		}
-		if row[2] == "" {
-			row[2] = "-"
+		if row[3] == "" {
+			row[3] = "-"
 		}
 		if v.Planned {
-			row[4] = clearance(u, v.Limits, v.Expected)
+			row[5] = clearance(u, v.Limits, v.Expected)
 		}
 		if v.Earlier {
-			row[7] = "earlier"
+			row[8] = "earlier"
 		}
 		if v.Compared {
-			row[5], row[6], row[7] = signed(u, v.Difference, digits(u, v.Limits)), bare{u}.Show(v.Bound, places(u), places(u)), "ok"
+			row[6], row[7], row[8] = signed(u, v.Difference, digits(u, v.Limits)), bare{u}.Show(v.Bound, places(u), places(u)), "ok"
 			if _, numbered := v.Reading.Estimate(); !numbered {
-				row[5] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[5]
+				row[6] = map[shim.ReadingKind]string{shim.Below: "<", shim.Above: ">"}[v.Reading.Kind] + row[6]
 			}
 			switch {
 			case v.Off:
-				row[7] = "OFF"
+				row[8] = "OFF"
 			case unlikely(v):
-				row[7] = "ok?"
+				row[8] = "ok?"
 			}
+		}
+		if v.Verdict != shim.OK || v.Undecided() || v.Off || row[8] == "ok?" {
+			row[0] = ">"
+		}
+		if i > 0 && j.Valves[i-1].Valve.Cylinder != v.Valve.Cylinder {
+			t.Breaks = append(t.Breaks, i)
 		}
 		t.Rows = append(t.Rows, row)
 	}
+	header := []string{"", "valve", "limits", "reading", "status", "expect", "differs", "doubt", "as expected"}
+	first, second := t.pick(header, 0, 1, 3, 4, 5, 6, 8), t.pick(header, 0, 1, 3, 4, 5, 8)
+	first.leftOut([]string{"limits", "doubt"})
+	second.leftOut([]string{"limits", "doubt", "differs"})
+	t.Narrower = []*Table{first, second}
 	return t
 }
 

@@ -14,6 +14,10 @@ func WhatIfs(p *plan.Plan, list []plan.WhatIf) Section {
 	for i := range list {
 		s.Notes = append(s.Notes, whatIf(p, &list[i]))
 	}
+	if len(s.Notes) > 0 {
+		all := strings.Join(s.Notes, " ")
+		s.RunIn, s.Screen = true, s.Heading+": "+strings.ToLower(all[:1])+all[1:]
+	}
 	return s
 }
 

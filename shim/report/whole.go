@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 
 	"shimwright/shim/plan"
 )
@@ -22,27 +21,5 @@ func wholeLine(w plan.Whole) string {
 	if w.Probability == 1 {
 		return "Chance: nothing that gauge and marks leave open puts " + one + " outside."
 	}
-	return "Chance that " + all + ": " + odds(w.Probability) + "."
-}
-
-// odds says a probability as one does at the bench, never as certain or
-// impossible where it is neither.
-func odds(p float64) string {
-	if n := int(math.Round(100 * p)); n%10 == 0 && p >= 0.01 && p <= 0.99 {
-		return fmt.Sprintf("%d in 10", n/10)
-	}
-	return in100(p)
-}
-
-// in100 is odds always of a hundred.
-func in100(p float64) string {
-	switch {
-	case p <= 0:
-		return "no chance"
-	case p > 0.99:
-		return "more than 99 in 100"
-	case p < 0.01:
-		return "less than 1 in 100"
-	}
-	return fmt.Sprintf("%d in 100", int(math.Round(100*p)))
+	return "Chance that " + all + ": " + short(w.Probability) + "."
 }

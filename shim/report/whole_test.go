@@ -19,11 +19,10 @@ func TestWholeIsNeverRoundedToCertainty(t *testing.T) {
 		p    float64
 		says string
 	}{
-		{0.9, "9 in 10"}, {0.896, "9 in 10"}, {0.67341, "67 in 100"}, {0.9999999, "more than 99 in 100"},
-		{0.995, "more than 99 in 100"}, {1e-12, "less than 1 in 100"}, {0, "no chance"},
+		{0.9, "90%"}, {0.896, "90%"}, {0.67341, "67%"}, {0.9999999, ">99%"},
+		{0.995, ">99%"}, {1e-12, "<1%"}, {0, "0%"},
 	} {
-		assert.Equal(t, c.says, odds(c.p))
-		assert.Contains(t, wholeLine(of(c.p, 0)), c.says)
+		assert.Contains(t, wholeLine(of(c.p, 0)), ": "+c.says+".")
 	}
 	certain := of(1, 0)
 	assert.NotContains(t, wholeLine(certain), "100")
