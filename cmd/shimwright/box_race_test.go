@@ -57,7 +57,7 @@ func TestLastPieceGoesOnce(t *testing.T) {
 		}
 		assert.Equal(t, map[int]int{exitDone: 1, exitFailed: processes - 1}, got, "round %d", round)
 	}
-	assert.Contains(t, mustShimwright(t, shop, "box", "list"), "Nothing is in the box")
+	assert.Contains(t, mustShimwright(t, shop, "box", "list"), "The box is empty")
 	mustShimwright(t, shop, "shop", "check")
 }
 

@@ -22,7 +22,7 @@ func TestNoPageOnScreen(t *testing.T) {
 			status := run(args, &app{in: strings.NewReader(""), out: &out, err: &errs, screen: screen})
 			assert.Equal(t, screen, status == exitUsage, "%v", args)
 			assert.Equal(t, screen, out.Len() == 0, "%v", args)
-			assert.Equal(t, screen, strings.Contains(errs.String(), "name a file"), "%v: %s", args, errs.String())
+			assert.Equal(t, screen, strings.Contains(errs.String(), "write it to a file"), "%v: %s", args, errs.String())
 		}
 	}
 }

@@ -80,7 +80,7 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 		waits = waits || l.waits(&j.Moves[i])
 	}
 	if waits {
-		l.notes = append(l.notes, "Where a row is named, the new shim goes in after it; do not turn in between.")
+		l.notes = append(l.notes, "Where a row is named: old shim out now, new one in after it; do not turn.")
 	}
 	switch {
 	case shared && j.Engine.Access == shim.ByCamshaft:
