@@ -121,7 +121,7 @@ func (m *month) count() {
 	used.used, fresh.used = true, false
 	found := max(0, m.box[used]+m.box[fresh]+m.random.IntN(4)-2)
 	out, done := m.try("count", "box", "count", fmt.Sprintf("%sx%d", text(s.stamp), found), "--diameter", "8.9", "--bin", s.bin, "--yes")
-	if !done || !strings.Contains(out, "batch") {
+	if !done || !bookedAs.MatchString(out) {
 		return
 	}
 	change := func(s shelf, n int) change { return change{shelf: s, count: n} }

@@ -100,8 +100,8 @@ type month struct {
 var (
 	bookedAs = regexp.MustCompile(`(?:batch|booking) (\d+)`)
 	waited   = regexp.MustCompile(`(\d+) reserved for job (\d+)`)
-	wentOver = regexp.MustCompile(`Job (\d+) was promised (\d+) × ([\d.]+) \((new|used)(?:, bin ([^)]+))?\); it now gets ([\d.]+)(?: \(mic ([\d.]+)\))? \((new|used)(?:, bin ([^)]+))?\)\.`)
-	wasTaken = regexp.MustCompile(`Job (\d+) counted on (\d+) × ([\d.]+) \((new|used)(?:, bin ([^)]+))?\): plan it again`)
+	wentOver = regexp.MustCompile(`Job (\d+) had (\d+) × ([\d.]+) \((new|used)(?:, bin ([^)]+))?\) reserved; it now gets ([\d.]+)(?: \(mic ([\d.]+)\))? \((new|used)(?:, bin ([^)]+))?\)\.`)
+	wasTaken = regexp.MustCompile(`Job (\d+) lost its reserved (\d+) × ([\d.]+) \((new|used)(?:, bin ([^)]+))?\); plan it again`)
 	openedAs = regexp.MustCompile(`Job (\d+) opened`)
 )
 
