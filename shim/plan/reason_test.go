@@ -257,7 +257,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 	named := regexp.MustCompile(`(fit|buy) (\d+\.\d+) (from the box|borrowed|to fit)`)
 	r := rand.New(rand.NewPCG(55, 5))
 	from, none := map[string]int{}, 0
-	rounds := effort.Of(20_000)
+	rounds := max(200, effort.Of(20_000))
 	for i := range rounds {
 		e := inline(2)
 		e.Intake.Ratio = pick(r, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One * 7 / 10})
