@@ -149,6 +149,10 @@ func TestReadEngineFaults(t *testing.T) {
 			[]string{`2:13 cylinders: "4.5" is not a whole number`, "5:10 intake.valves: 6 intake valves a cylinder are not possible: 0 to 5", "6:13 intake.clearance: limits of 0.1 to 21 mm are not plausible: 0 to 1 mm",
 				"9:13 exhaust.clearance: the limits 0.2 and 0.1 mm are the wrong way round", "10:9 exhaust.ratio: a ratio of 0 is not possible: 0.1 to 10", "13:3 shims.catalogue.0: the catalogue runs from 3 down to 2 mm"}},
 		"case":             {top + intake + "Clearance = [0.1, 0.3]\n" + shims, []string{"6:1 intake.Clearance: unknown key"}},
+		"case of a table":  {top + "[Intake]\nvalves = 1\nclearance = [0.1, 0.2]\n" + shims, []string{"3:2 Intake: unknown key"}},
+		"case of a range":  {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=1\n[[shims.catalogue]]\nfrom=3\nTo=4\nstep=1\n", []string{"14:1 shims.catalogue.1.To: unknown key"}},
+		"case, inline":     {top + "intake = { Valves = 1, clearance = [0.1, 0.2] }\nshims = { \"Diameter\" = 8.9, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 4, Step = 1 } ] }\n", []string{"3:12 intake.Valves: unknown key", "4:12 shims.Diameter: unknown key", "6:21 shims.catalogue.1.Step: unknown key"}},
+		"behind a text":    {"name = \"\"\"\ncylinders = 9\n[shims.catalogue]\n\"\"\"\ncylinders = 2.5\n" + intake + shims, []string{`5:13 cylinders: "2.5" is not a whole number`}},
 		"dotted unknown":   {top + "banks.left = 1\ninlet.valves = 2\n" + intake + shims, []string{"3:7 banks.left: banks.left is a key, not a table"}},
 		"inline":           {top + "intake = { valves = 1, clearence = [0.1, 0.2] }\nshims = { diameter = 8.9, price = 1, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 2, stop = 1 } ] }\n", []string{"3:10 intake.clearance: the key is missing", "3:24 intake.clearence: unknown key", "4:9 shims.catalogue.1.step: the key is missing", "4:27 shims.price: unknown key", "6:21 shims.stop: unknown key"}},
 		"list over lines":  {top + "firing_order = [\n  1, # front\n  \"x\",\n]\n" + intake + shims, []string{"5:3 firing_order: \"x\" is not a whole number"}},
@@ -169,6 +173,16 @@ func TestReadEngineFaults(t *testing.T) {
 			continue
 		}
 		assert.Equal(t, c.want, have, name)
+	}
+}
+
+// What looks like a key in a text over several lines is none.
+func TestReadEngineTextOverLines(t *testing.T) {
+	for _, mark := range []string{`"""`, `'''`} {
+		text := "name = " + mark + "Heron\nName = \nvalves = 'x'\n[shims.catalogue]\nUnits = 3" + mark + "\ncylinders = 2\n[intake]\nvalves = 1\nclearance = [0.1, 0.2]\n[shims]\ndiameter = 8.9\n"
+		e, _, err := ReadEngine("e.toml", strings.NewReader(text))
+		require.NoError(t, err, mark)
+		assert.Equal(t, "Heron Name = valves = 'x' [shims.catalogue] Units = 3", e.Name)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -36,6 +37,7 @@ func readDocument(file string, r io.Reader, s schema, into any) (*document, bool
 		return d, false
 	}
 	d.scan()
+	d.cases()
 	err := toml.NewDecoder(bytes.NewReader(d.text)).DisallowUnknownFields().Decode(into)
 	var unknown *toml.StrictMissingError
 	var refused *toml.DecodeError
@@ -85,7 +87,7 @@ func (d *document) load(r io.Reader) {
 // in an inline table has the place of the key around it.
 func (d *document) scan() {
 	table, ranges, start := "", 0, 0
-	for line := range bytes.Lines(d.text) {
+	for line := range bytes.Lines(withoutTexts(d.text)) {
 		if m := placeText.FindSubmatchIndex(line); m != nil {
 			name, value := start+m[4], start+m[1]
 			key := strings.NewReplacer(`"`, "", "'", "", " ", "").Replace(string(line[m[4]:m[5]]))
@@ -100,16 +102,67 @@ func (d *document) scan() {
 				table, value = key, name
 			}
 			d.places[key] = value
-			inside, last := split(strings.ToLower(key))
-			switch {
-			case key == catalogueKey && table == key:
+			if key == catalogueKey && table == key {
 				d.add(name, key, notRanges, rangesHint)
-			case strings.ToLower(key) != key && slices.Contains(d.schema[inside], last): // the decoder takes either
-				d.add(name, key, "unknown key", "did you mean "+last+"?")
 			}
 		}
 		start += len(line)
 	}
+}
+
+// cases reports keys in capitals, which the decoder takes all the same.
+func (d *document) cases() {
+	var all map[string]any
+	if toml.Unmarshal(d.text, &all) == nil { // what else is wrong is told later
+		d.casesIn("", all)
+	}
+}
+
+func (d *document) casesIn(table string, value any) {
+	switch value := value.(type) {
+	case []any:
+		for i, v := range value {
+			d.casesIn(element(table, i), v)
+		}
+	case map[string]any:
+		for _, k := range slices.Sorted(maps.Keys(value)) {
+			key := join(table, k)
+			inside, last := split(strings.ToLower(key))
+			if last != k && last == strings.ToLower(k) && slices.Contains(d.schema[inside], last) {
+				at := d.place(table)
+				written := regexp.MustCompile(`(?:^|[[{,.\s"'])(` + regexp.QuoteMeta(k) + `)["']?\s*[].=]`)
+				if m := written.FindSubmatchIndex(withoutTexts(d.text)[at:]); m != nil {
+					at += m[2]
+				}
+				d.add(at, key, "unknown key", "did you mean "+last+"?")
+			}
+			d.casesIn(key, value[k])
+		}
+	}
+}
+
+// withoutTexts is the document with blanks for comments and for texts that run over
+// lines: what looks like a key in them is none.
+func withoutTexts(text []byte) []byte {
+	blank := bytes.Clone(text)
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; c {
+		case '#':
+			for ; i+1 < len(text) && text[i+1] != '\n'; i++ {
+				blank[i+1] = ' '
+			}
+		case '"', '\'':
+			var line, begin int
+			end := quotedEnd(text, i, &line, &begin)
+			for k := i; line > 0 && k <= min(end, len(text)-1); k++ {
+				if blank[k] != '\n' {
+					blank[k] = ' '
+				}
+			}
+			i = end
+		}
+	}
+	return blank
 }
 
 const (
