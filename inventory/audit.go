@@ -276,7 +276,7 @@ func (a *audit) revisions(r Reader) error {
 	for _, k := range list {
 		_, err := k.sound()
 		a.saw(a.lately(err), Group{What: Diameters})
-		if a.tallies[Group{What: Movements, Disc: shim.Disc{Diameter: k.Diameter}}] == 0 && !a.discs[k.Diameter] {
+		if a.tallies[Group{What: Movements, Disc: shim.Disc{Family: shim.Family{Diameter: k.Diameter}}}] == 0 && !a.discs[k.Diameter] {
 			a.add("diameter "+k.Diameter.String(), "has a revision, and neither a movement nor an engine")
 		}
 	}
@@ -422,7 +422,7 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	short := 0
 	for _, n := range w.holdable(w.left()) {
 		short++
-		want[shim.Disc{Diameter: w.Diameter, Size: n.size}]++
+		want[shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: n.size}]++
 	}
 	holds, err := r.Holds(HoldFilter{Job: id})
 	if err != nil {
@@ -451,7 +451,7 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	}
 	for _, length := range slices.Sorted(maps.Keys(bought)) {
 		if p, needed := bought[length], w.needs(length); p.Needed != needed {
-			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", shim.Disc{Diameter: p.Diameter, Size: length}, needed, p.Needed, p.Ordered, p.Arrived)
+			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", shim.Disc{Family: shim.Family{Diameter: p.Diameter}, Size: length}, needed, p.Needed, p.Ordered, p.Arrived)
 		}
 	}
 	return nil

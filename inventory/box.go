@@ -21,7 +21,9 @@ type Lot struct {
 }
 
 // Disc is the kind of shim that the pieces are.
-func (l Lot) Disc() shim.Disc { return shim.Disc{Diameter: l.Diameter, Size: l.Size()} }
+func (l Lot) Disc() shim.Disc {
+	return shim.Disc{Family: shim.Family{Diameter: l.Diameter}, Size: l.Size()}
+}
 
 // Compare orders lots by diameter, size, stamp, mic, new before used, then bin.
 func (l Lot) Compare(m Lot) int {
@@ -211,7 +213,7 @@ func (s *Shop) Diameters(ctx context.Context) (list []shim.Length, err error) {
 			return err
 		}
 		for _, k := range revisions { // purchases alone raise it as well
-			rows, err := r.Movements(MovementFilter{Disc: shim.Disc{Diameter: k.Diameter}, Limit: 1})
+			rows, err := r.Movements(MovementFilter{Disc: shim.Disc{Family: shim.Family{Diameter: k.Diameter}}, Limit: 1})
 			if err != nil {
 				return err
 			}

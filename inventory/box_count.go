@@ -106,7 +106,7 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 	lots := map[group][]Balance{}
 	was := map[Lot]int{}
 	for diameter := range diameters {
-		balances, err := r.Balances(StockFilter{Disc: shim.Disc{Diameter: diameter}})
+		balances, err := r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}})
 		if err != nil {
 			return nil, err
 		}

@@ -18,7 +18,7 @@ func stocksOf(t *testing.T, sizes string) []Stock {
 	for _, text := range strings.Fields(sizes) {
 		l, err := shim.MM.Parse(text)
 		require.NoError(t, err)
-		list = append(list, Stock{Disc: shim.Disc{Diameter: 8900 * shim.Micrometre, Size: l}, OnHand: 1})
+		list = append(list, Stock{Disc: shim.Disc{Family: shim.Family{Diameter: 8900 * shim.Micrometre}, Size: l}, OnHand: 1})
 	}
 	return list
 }

@@ -141,7 +141,7 @@ func (b *booking) arrive(w *work, t *task) error {
 // due is the purchase that a bought piece is of: one that is on order, else one
 // that is to be ordered.
 func (b *booking) due(w *work, g target) (Purchase, error) {
-	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}})
+	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: g.size}})
 	if err != nil {
 		return Purchase{}, err
 	}
@@ -152,7 +152,7 @@ func (b *booking) due(w *work, g target) (Purchase, error) {
 			}
 		}
 	}
-	return Purchase{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}, Terms: g.Terms}, nil
+	return Purchase{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: g.size}, Terms: g.Terms}, nil
 }
 
 // place books the shims that went in.
@@ -246,7 +246,7 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		}
 	}
 	from := func(l Lot) bool { return !told || strings.EqualFold(l.Bin, bin) }
-	all, err := b.Balances(StockFilter{Disc: shim.Disc{Diameter: w.Diameter, Size: g.size}})
+	all, err := b.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: g.size}})
 	if err != nil {
 		return Lot{}, err
 	}

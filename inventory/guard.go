@@ -182,7 +182,7 @@ func (g *guard) Balance(l Lot) (Balance, error) {
 }
 
 func lots(diameter, size shim.Length) Group {
-	return Group{What: Lots, Disc: shim.Disc{Diameter: diameter, Size: size}}
+	return Group{What: Lots, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}}
 }
 
 // Balances implements [Reader].
@@ -212,9 +212,9 @@ func (g *guard) Stock(diameter, of shim.Length) (Stock, error) {
 	}
 	if s.OnHand == 0 && s.Seal == (Hash{}) {
 		// None is on hand, or the row is hidden.
-		t, err := g.Tally(Group{What: Sizes, Disc: shim.Disc{Diameter: diameter, Size: of}})
+		t, err := g.Tally(Group{What: Sizes, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}})
 		if err == nil && t.Count != 0 {
-			err = Damaged(shim.Disc{Diameter: diameter, Size: of}.String(), "is gone from the box")
+			err = Damaged(shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}.String(), "is gone from the box")
 		}
 		return s, err
 	}

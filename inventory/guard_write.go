@@ -94,7 +94,7 @@ func (g *guardWriter) Append(m Movement) error {
 
 // movementGroups lists the groups that the movement belongs to.
 func movementGroups(m Movement) []Group {
-	list := []Group{{What: Movements}, {What: Movements, Disc: shim.Disc{Diameter: m.Diameter}}, {What: Movements, Disc: m.Disc()}}
+	list := []Group{{What: Movements}, {What: Movements, Disc: shim.Disc{Family: shim.Family{Diameter: m.Diameter}}}, {What: Movements, Disc: m.Disc()}}
 	if m.Job != 0 {
 		list = append(list, Group{What: Movements, Job: m.Job})
 	}

@@ -329,7 +329,7 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 	if found.Seq == 0 {
 		return found, nil
 	}
-	since, err := r.Movements(MovementFilter{After: found.Seq, Disc: shim.Disc{Diameter: mark.Diameter}})
+	since, err := r.Movements(MovementFilter{After: found.Seq, Disc: shim.Disc{Family: shim.Family{Diameter: mark.Diameter}}})
 	if err != nil {
 		return found, err
 	}
@@ -388,8 +388,8 @@ func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
 
 // purchase is the row of the job, one of zero counts where there is none.
 func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purchase, error) {
-	p := Purchase{Job: job, Disc: shim.Disc{Diameter: diameter, Size: size}, Terms: t}
-	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
+	p := Purchase{Job: job, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}, Terms: t}
+	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if at := slices.IndexFunc(list, p.same); at >= 0 {
 		p = list[at]
 	}

@@ -141,7 +141,7 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, re
 		return err
 	}
 	// With what was taken over just now.
-	if rows, err = b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Diameter: w.Diameter, Size: size}}); err != nil {
+	if rows, err = b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: size}}); err != nil {
 		return err
 	}
 	for _, t := range missing(w.wanted(size), rows, need) {
@@ -205,7 +205,7 @@ func missing(wanted []Terms, rows []Purchase, need int) []Terms {
 // giveOver hands pieces on order to the jobs that have to buy the size, the
 // oldest first, and what is left to the shop.
 func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error {
-	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
+	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if err != nil {
 		return err
 	}
@@ -246,7 +246,7 @@ func (b *booking) takeOver(w *work, size shim.Length, need int) (int, error) {
 	if need == 0 {
 		return 0, nil
 	}
-	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Diameter: w.Diameter, Size: size}})
+	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: size}})
 	if err != nil {
 		return 0, err
 	}

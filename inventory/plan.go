@@ -125,17 +125,17 @@ func stockUp(r Reader, list []Basis) error {
 			return err
 		}
 		b.Revision = revision.Number
-		if b.Lots, err = r.Balances(StockFilter{Disc: shim.Disc{Diameter: diameter}}); err != nil {
+		if b.Lots, err = r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}}); err != nil {
 			return err
 		}
-		if b.Free, err = r.Stocks(StockFilter{Disc: shim.Disc{Diameter: diameter}}); err != nil {
+		if b.Free, err = r.Stocks(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}}); err != nil {
 			return err
 		}
-		if b.Market, err = r.Purchases(HoldFilter{Disc: shim.Disc{Diameter: diameter}}); err != nil {
+		if b.Market, err = r.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}}); err != nil {
 			return err
 		}
 		for k := range b.Free {
-			b.Free[k].Reserved -= own[shim.Disc{Diameter: diameter, Size: b.Free[k].Size}]
+			b.Free[k].Reserved -= own[shim.Disc{Family: shim.Family{Diameter: diameter}, Size: b.Free[k].Size}]
 		}
 		stocked[diameter] = b
 	}

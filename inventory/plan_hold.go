@@ -136,11 +136,11 @@ func (w *work) unpromised(r Reader, needs []need) (map[shim.Length][]Balance, er
 // spare lists the lots of a size with the pieces that were promised to no job
 // but this one; 0 stands for no job.
 func spare(r Reader, diameter, size shim.Length, job int64) ([]Balance, error) {
-	lots, err := r.Balances(StockFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
+	lots, err := r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if err != nil {
 		return nil, err
 	}
-	holds, err := r.Holds(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
+	holds, err := r.Holds(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if err != nil {
 		return nil, err
 	}
@@ -315,7 +315,7 @@ func (b *booking) release(h Hold) error {
 
 // reserved is the error for shims reserved for other jobs.
 func (b *booking) reserved(diameter, size shim.Length) error {
-	holds, err := b.Holds(HoldFilter{Disc: shim.Disc{Diameter: diameter, Size: size}})
+	holds, err := b.Holds(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if err != nil {
 		return err
 	}

@@ -32,21 +32,45 @@ func (m Marks) Differ() bool {
 	return m.Stamp != 0 && m.Mic != 0 && (m.Stamp-m.Mic).Abs() >= WornApart
 }
 
-// A Disc is a kind of shim: those of one diameter and size interchange. In a
-// file a diameter of 0 is that of the engine at hand.
-type Disc struct {
+// A Family is the shims that interchange but for their size. In a file a
+// diameter of 0 is that of the engine at hand.
+type Family struct {
+	// Kind tells shims of one diameter apart that are no plain discs, like those
+	// of closing followers; it is empty for discs.
+	Kind     string `json:"family,omitempty"`
 	Diameter Length `json:"diameter_mm"`
-	Size     Length `json:"size_mm"`
+}
+
+// String names the family for a message, in mm.
+func (f Family) String() string {
+	if f.Kind == "" {
+		return "diameter " + f.Diameter.String()
+	}
+	return f.Kind + " shims of diameter " + f.Diameter.String()
+}
+
+// Compare orders by kind, discs first, then by diameter.
+func (f Family) Compare(o Family) int {
+	return cmp.Or(cmp.Compare(f.Kind, o.Kind), cmp.Compare(f.Diameter, o.Diameter))
+}
+
+// Of is the family's shim of a size.
+func (f Family) Of(size Length) Disc { return Disc{Family: f, Size: size} }
+
+// A Disc is a kind of shim: those of one family and size interchange.
+type Disc struct {
+	Family
+	Size Length `json:"size_mm"`
 }
 
 // String names the disc for a message, in mm.
 func (d Disc) String() string {
-	return fmt.Sprintf("%s mm of diameter %s", MM.FormatAtLeast(d.Size, 3), d.Diameter)
+	return fmt.Sprintf("%s mm of %s", MM.FormatAtLeast(d.Size, 3), d.Family)
 }
 
-// Compare orders by diameter, then by size.
+// Compare orders by family, then by size.
 func (d Disc) Compare(o Disc) int {
-	return cmp.Or(cmp.Compare(d.Diameter, o.Diameter), cmp.Compare(d.Size, o.Size))
+	return cmp.Or(d.Family.Compare(o.Family), cmp.Compare(d.Size, o.Size))
 }
 
 // A Quote is the price of a piece, which may not be known.

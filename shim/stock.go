@@ -26,7 +26,7 @@ func (e *Engine) Offers() []Offer {
 	var offers []Offer
 	for _, r := range e.Catalogue {
 		for _, size := range r.Sizes() {
-			offers = append(offers, Offer{Disc: Disc{Diameter: e.Diameter, Size: size}, Quote: r.Quote})
+			offers = append(offers, Offer{Disc: Disc{Family: Family{Diameter: e.Diameter}, Size: size}, Quote: r.Quote})
 		}
 	}
 	return offers

@@ -20,8 +20,8 @@ func TestOffers(t *testing.T) {
 	}
 	offers := e.Offers()
 	require.Len(t, offers, 4)
-	assert.Equal(t, Offer{Disc: Disc{Diameter: mm("8.9"), Size: mm("1.25")}, Quote: Quote{Price: 78_000, Priced: true}}, offers[1])
-	assert.Equal(t, Offer{Disc: Disc{Diameter: mm("8.9"), Size: mm("2")}}, offers[3])
+	assert.Equal(t, Offer{Disc: Disc{Family: Family{Diameter: mm("8.9")}, Size: mm("1.25")}, Quote: Quote{Price: 78_000, Priced: true}}, offers[1])
+	assert.Equal(t, Offer{Disc: Disc{Family: Family{Diameter: mm("8.9")}, Size: mm("2")}}, offers[3])
 	e.Catalogue = nil
 	assert.Empty(t, e.Offers())
 }

@@ -179,7 +179,7 @@ func sizesOf(lots []inventory.Balance) []shim.Length {
 func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake, since int64) error {
 	for _, row := range take.Rows {
 		size := inventory.Lot{Marks: row.Marks}.Size()
-		f := inventory.MovementFilter{After: since, Disc: shim.Disc{Diameter: row.Diameter, Size: size}, Limit: 1}
+		f := inventory.MovementFilter{After: since, Disc: shim.Disc{Family: shim.Family{Diameter: row.Diameter}, Size: size}, Limit: 1}
 		if take.Whole {
 			f.Size = 0
 		}

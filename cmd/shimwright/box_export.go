@@ -44,7 +44,7 @@ func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) e
 		if err != nil {
 			return err
 		}
-		lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
+		lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: only}}})
 		if err != nil {
 			return err
 		}

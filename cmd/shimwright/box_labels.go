@@ -75,7 +75,7 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 		labels = labelsOf(rows, only)
 	} else {
 		err := a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: only}})
+			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: only}}})
 			labels = labelsOf(boxRows(lots), only)
 			return err
 		})

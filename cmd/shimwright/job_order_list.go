@@ -205,7 +205,7 @@ func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Sho
 		if err != nil {
 			return nil, err
 		}
-		line, known := order.Line(list, shim.Disc{Diameter: typed, Size: p.size}, p.count)
+		line, known := order.Line(list, shim.Disc{Family: shim.Family{Diameter: typed}, Size: p.size}, p.count)
 		if !known && p.diameter == 0 {
 			if line.Diameter, err = a.theDiameter(ctx, shop, o.diameter, u); err != nil {
 				return nil, err

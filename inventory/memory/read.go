@@ -55,10 +55,10 @@ func (s *state) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 }
 
 func (s *state) Stock(diameter, of shim.Length) (inventory.Stock, error) {
-	if stock, known := s.stocks[shim.Disc{Diameter: diameter, Size: of}]; known {
+	if stock, known := s.stocks[shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}]; known {
 		return stock, nil
 	}
-	return inventory.Stock{Disc: shim.Disc{Diameter: diameter, Size: of}}, nil
+	return inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}}, nil
 }
 
 func (s *state) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {

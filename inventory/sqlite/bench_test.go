@@ -90,7 +90,7 @@ func BenchmarkBoxReceive(b *testing.B) {
 
 func BenchmarkBoxHistory(b *testing.B) {
 	bench(b, nil, func(s *inventory.Shop, _ int64) error {
-		list, err := s.History(ctx, inventory.MovementFilter{Disc: shim.Disc{Diameter: 8900 * shim.Micrometre, Size: 1700 * shim.Micrometre}, Newest: true, Limit: 50})
+		list, err := s.History(ctx, inventory.MovementFilter{Disc: shim.Disc{Family: shim.Family{Diameter: 8900 * shim.Micrometre}, Size: 1700 * shim.Micrometre}, Newest: true, Limit: 50})
 		require.Len(b, list, 50)
 		return err
 	})

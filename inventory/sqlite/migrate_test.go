@@ -102,7 +102,7 @@ func TestReleasedOrders(t *testing.T) {
 	require.NoError(t, err)
 	at := slices.IndexFunc(list, func(d inventory.Demand) bool { return d.Size == 2_500_000 })
 	require.GreaterOrEqual(t, at, 0)
-	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Diameter: 8_900_000, Size: 2_500_000}, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}, Coming: 2 * ended, Spare: 2 * ended}, list[at])
+	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Family: shim.Family{Diameter: 8_900_000}, Size: 2_500_000}, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}, Coming: 2 * ended, Spare: 2 * ended}, list[at])
 	rows, err := readInts(ctx, store, "SELECT count(*) FROM purchases")
 	require.NoError(t, err)
 	assert.EqualValues(t, waiting-ended+1, rows, "the others are kept")

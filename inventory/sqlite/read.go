@@ -88,7 +88,7 @@ func (t *tx) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
 	s, found, err := one(t, readStock, "SELECT diameter_nm, size_nm, on_hand, reserved, seal FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(diameter), int64(size))
 	if !found {
-		s = inventory.Stock{Disc: shim.Disc{Diameter: diameter, Size: size}}
+		s = inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}}
 	}
 	return s, err
 }

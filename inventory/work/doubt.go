@@ -58,18 +58,18 @@ func DoubtsOfDelivery(ctx context.Context, shop *inventory.Shop, items []Deliver
 	var list []Doubt
 	came := map[shim.Disc]int{} // by the size that is marked
 	for _, i := range items {
-		size := shim.Disc{Diameter: i.Diameter, Size: i.Size()}
+		size := shim.Disc{Family: shim.Family{Diameter: i.Diameter}, Size: i.Size()}
 		offered := ranges[i.Diameter]
 		known := func(l shim.Length) bool { return Same(i.Stamp, l, u) }
 		marked := func(m shim.Marks) bool { return known(m.Stamp) }
 		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(marks[i.Diameter], marked) {
-			list = append(list, Doubt{Kind: NoSuchSize, Disc: shim.Disc{Diameter: i.Diameter, Size: i.Stamp}, Nearest: nearest(offered, i.Stamp)})
+			list = append(list, Doubt{Kind: NoSuchSize, Disc: shim.Disc{Family: shim.Family{Diameter: i.Diameter}, Size: i.Stamp}, Nearest: nearest(offered, i.Stamp)})
 		}
 		if i.Count > many {
 			list = append(list, Doubt{Kind: VeryMany, Disc: size, Count: i.Count})
 		}
 		if !i.Used && i.Size() != 0 {
-			mark := shim.Disc{Diameter: i.Diameter, Size: cmp.Or(i.Stamp, i.Mic)}
+			mark := shim.Disc{Family: shim.Family{Diameter: i.Diameter}, Size: cmp.Or(i.Stamp, i.Mic)}
 			w, err := shop.Awaited(ctx, mark)
 			if err != nil {
 				return nil, err

@@ -36,7 +36,7 @@ func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []i
 	if f.Engine.Spec.Units != shim.IN || len(list) == 0 {
 		return nil
 	}
-	stocks, err := shop.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: f.Job.Diameter}})
+	stocks, err := shop.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: f.Job.Diameter}}})
 	if err != nil {
 		return err
 	}

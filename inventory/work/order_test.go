@@ -15,7 +15,7 @@ import (
 )
 
 func demand(t *testing.T, diameter, size, supplier string, missing, coming int) inventory.Demand {
-	return inventory.Demand{Disc: shim.Disc{Diameter: mm(t, diameter), Size: mm(t, size)}, Terms: inventory.Terms{Supplier: supplier}, Missing: missing, Coming: coming}
+	return inventory.Demand{Disc: shim.Disc{Family: shim.Family{Diameter: mm(t, diameter)}, Size: mm(t, size)}, Terms: inventory.Terms{Supplier: supplier}, Missing: missing, Coming: coming}
 }
 
 func inch(t *testing.T, text string) shim.Length {
@@ -64,13 +64,13 @@ func TestOrderLine(t *testing.T) {
 	}{
 		{"the only diameter of the size", shim.MM, shim.Disc{Size: mm(t, "2.4")}, "8.9", "2.4", true},
 		{"of two diameters", shim.MM, shim.Disc{Size: mm(t, "2.5")}, "0", "2.5", false},
-		{"of the one that is typed", shim.MM, shim.Disc{Diameter: mm(t, "9.5"), Size: mm(t, "2.5")}, "9.5", "2.5", true},
-		{"not on the list", shim.MM, shim.Disc{Diameter: mm(t, "9.5"), Size: mm(t, "2.4")}, "9.5", "2.4", false},
+		{"of the one that is typed", shim.MM, shim.Disc{Family: shim.Family{Diameter: mm(t, "9.5")}, Size: mm(t, "2.5")}, "9.5", "2.5", true},
+		{"not on the list", shim.MM, shim.Disc{Family: shim.Family{Diameter: mm(t, "9.5")}, Size: mm(t, "2.4")}, "9.5", "2.4", false},
 		{"what 2.4 mm reads in inches", shim.IN, shim.Disc{Size: inch(t, shim.IN.Format(mm(t, "2.4")))}, "8.9", "2.4", true},
 	} {
 		line, known := Order{Unit: c.unit}.Line(list, c.typed, 2)
 		assert.Equal(t, c.known, known, c.name)
-		assert.Equal(t, shim.Disc{Diameter: mm(t, c.diameter), Size: mm(t, c.size)}, line.Disc, c.name)
+		assert.Equal(t, shim.Disc{Family: shim.Family{Diameter: mm(t, c.diameter)}, Size: mm(t, c.size)}, line.Disc, c.name)
 		assert.Equal(t, 2, line.Count, c.name)
 	}
 }
@@ -95,7 +95,7 @@ func TestOrderDoubts(t *testing.T) {
 	ctx := context.Background()
 	shop := inventory.New(memory.New(), "R. Example", time.Now)
 	on := func(size string, n int) []inventory.OrderLine {
-		return []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm(t, "8.9"), Size: mm(t, size)}, Count: n}}
+		return []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm(t, "8.9")}, Size: mm(t, size)}, Count: n}}
 	}
 	kinds := func(o Order, list []inventory.Demand, lines []inventory.OrderLine) (kinds []DoubtKind) {
 		found, err := o.Doubts(ctx, shop, list, lines)

@@ -248,8 +248,8 @@ func TestSupplierStockIsCountedOnce(t *testing.T) {
 	second := another(t, shop, first)
 	diameter := sample.Sandpiper().Diameter
 	offers := []shim.Offer{
-		{Disc: shim.Disc{Diameter: diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 70_000, Priced: true}, Limited: true, Stock: 1, Supplier: "North", Part: "N-235"},
-		{Disc: shim.Disc{Diameter: diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 90_000, Priced: true}, Supplier: "South", Part: "S-235"},
+		{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 70_000, Priced: true}, Limited: true, Stock: 1, Supplier: "North", Part: "N-235"},
+		{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 90_000, Priced: true}, Supplier: "South", Part: "S-235"},
 	}
 	make := func(job int64) inventory.Terms {
 		basis, err := shop.Basis(ctx, job)
@@ -311,8 +311,8 @@ func TestSpellingsOfSupplierShareStock(t *testing.T) {
 	second, third := another(t, shop, first), another(t, shop, first)
 	make := func(job int64, name string, stock int, keptAs string) string {
 		offers := []shim.Offer{
-			{Disc: shim.Disc{Diameter: sample.Sandpiper().Diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 70_000, Priced: true}, Limited: true, Stock: stock, Supplier: name},
-			{Disc: shim.Disc{Diameter: sample.Sandpiper().Diameter, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 90_000, Priced: true}, Supplier: "South"},
+			{Disc: shim.Disc{Family: shim.Family{Diameter: sample.Sandpiper().Diameter}, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 70_000, Priced: true}, Limited: true, Stock: stock, Supplier: name},
+			{Disc: shim.Disc{Family: shim.Family{Diameter: sample.Sandpiper().Diameter}, Size: mm(t, "2.35")}, Quote: shim.Quote{Price: 90_000, Priced: true}, Supplier: "South"},
 		}
 		basis, err := shop.Basis(ctx, job)
 		require.NoError(t, err)
@@ -553,7 +553,7 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	_, err = shop.Fit(ctx, job, inventory.Fit{})
 	require.NoError(t, err)
 	assert.Empty(t, holds(job), "the ring is in: it is free again")
-	stock, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: spec.Diameter}})
+	stock, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: spec.Diameter}}})
 	require.NoError(t, err)
 	counts := map[shim.Length]int{}
 	for _, b := range stock {

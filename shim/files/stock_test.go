@@ -78,7 +78,7 @@ func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {
 
 func TestReadCatalogue(t *testing.T) {
 	want := []shim.Offer{
-		{Disc: shim.Disc{Diameter: 8_900_000, Size: 2_450_000}, Quote: shim.Quote{Price: 78_000, Priced: true}, Limited: true, Stock: 4, Part: "WR-245", Supplier: "North"},
+		{Disc: shim.Disc{Family: shim.Family{Diameter: 8_900_000}, Size: 2_450_000}, Quote: shim.Quote{Price: 78_000, Priced: true}, Limited: true, Stock: 4, Part: "WR-245", Supplier: "North"},
 		{Disc: shim.Disc{Size: 2_475_000}},
 		{Disc: shim.Disc{Size: 2_500_000}, Quote: shim.Quote{Price: 12_345_678, Priced: true}, Limited: true},
 	}

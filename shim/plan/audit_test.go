@@ -254,12 +254,12 @@ func (a *auditor) lots() error {
 		s, v := a.seats[at], a.valves[at]
 		switch v.Action {
 		case plan.Box:
-			drawn[plan.Pieces{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}}]++
+			drawn[plan.Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: s.diameter}, Size: v.Size}}]++
 		case plan.Buy:
-			shopping[plan.Pieces{Disc: shim.Disc{Diameter: s.diameter, Size: v.Size}, Quote: v.Quote}]++
+			shopping[plan.Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: s.diameter}, Size: v.Size}, Quote: v.Quote}]++
 		}
 		if _, goes := a.goes[at]; v.Changed() && !goes {
-			left[plan.Pieces{Disc: shim.Disc{Diameter: s.diameter, Size: s.own}}]++
+			left[plan.Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: s.diameter}, Size: s.own}}]++
 		}
 	}
 	for name, list := range map[string]struct {

@@ -23,7 +23,7 @@ func TestSwapsFormAChain(t *testing.T) {
 	assert.Equal(t, "in3 in2 in1", fitting(&p.Jobs[0]), "the valve with the shim from the box comes first")
 	assert.Equal(t, "in2", valve(t, p, "in1").From.Valve.String())
 	assert.Equal(t, "in3", valve(t, p, "in2").From.Valve.String())
-	assert.Equal(t, []plan.Pieces{{Disc: shim.Disc{Diameter: e.Diameter, Size: length(t, "2.40")}, Count: 1}}, p.LeftOver)
+	assert.Equal(t, []plan.Pieces{{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: length(t, "2.40")}, Count: 1}}, p.LeftOver)
 	assert.Equal(t, []string{"intake"}, p.Jobs[0].Lifted)
 	assert.True(t, p.Served())
 }

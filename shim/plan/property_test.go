@@ -59,7 +59,7 @@ func TestMoreOffersAreNeverWorse(t *testing.T) {
 			}
 		}
 		size := 2*mm + shim.Length(r.IntN(20))*25*um
-		other.Offers = append(other.Offers, shim.Offer{Disc: shim.Disc{Diameter: q.Jobs[0].Engine.Diameter, Size: size}, Quote: shim.Quote{Price: 60_000, Priced: true}})
+		other.Offers = append(other.Offers, shim.Offer{Disc: shim.Disc{Family: shim.Family{Diameter: q.Jobs[0].Engine.Diameter}, Size: size}, Quote: shim.Quote{Price: 60_000, Priced: true}})
 		noWorse(t, &q, &other, p)
 	})
 }

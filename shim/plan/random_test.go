@@ -96,7 +96,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 	if r.IntN(2) == 0 {
 		q.Offers = []shim.Offer{}
 		for range r.IntN(f.offers + 1) {
-			o := shim.Offer{Disc: shim.Disc{Size: g.size(r), Diameter: diameter()}, Part: pick(r, "", "P1", "P2")}
+			o := shim.Offer{Disc: shim.Disc{Size: g.size(r), Family: shim.Family{Diameter: diameter()}}, Part: pick(r, "", "P1", "P2")}
 			if o.Priced = r.IntN(8) > 0; o.Priced {
 				o.Price = pick[shim.Price](r, 0, 50_000, 78_000, 78_000, 81_250)
 			}

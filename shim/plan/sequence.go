@@ -80,7 +80,7 @@ func (j *JobPlan) lots(with func(v *ValvePlan) bool) []Pieces {
 	var list []Pieces
 	for k := range j.Valves {
 		if v := &j.Valves[k]; with(v) {
-			list = append(list, Pieces{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Size}, Count: 1, Quote: v.Quote})
+			list = append(list, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: j.Engine.Diameter}, Size: v.Size}, Count: 1, Quote: v.Quote})
 		}
 	}
 	return gather(list)
@@ -91,7 +91,7 @@ func (j *JobPlan) LeftOver() []Pieces {
 	var list []Pieces
 	for k := range j.Valves {
 		if v := &j.Valves[k]; v.Changed() && v.To == nil {
-			list = append(list, Pieces{Disc: shim.Disc{Diameter: j.Engine.Diameter, Size: v.Installed}, Count: 1})
+			list = append(list, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: j.Engine.Diameter}, Size: v.Installed}, Count: 1})
 		}
 	}
 	return gather(list)

@@ -40,7 +40,7 @@ func gatherStock(q *Request) (*stock, error) {
 			return nil, err
 		}
 		if row.Count > 0 {
-			s.box[diameter] = append(s.box[diameter], Pieces{Disc: shim.Disc{Diameter: diameter, Size: row.Size()}, Count: row.Count, miked: row.Mic != 0})
+			s.box[diameter] = append(s.box[diameter], Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: row.Size()}, Count: row.Count, miked: row.Mic != 0})
 		}
 	}
 	for diameter, lots := range s.box {

@@ -231,7 +231,7 @@ func offersFor(q *plan.Request, e *shim.Engine) []shim.Offer {
 	if q.Offers == nil {
 		for _, r := range e.Catalogue {
 			for size := r.From; size <= r.To; size += r.Step {
-				list = append(list, shim.Offer{Disc: shim.Disc{Diameter: e.Diameter, Size: size}, Quote: r.Quote})
+				list = append(list, shim.Offer{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: size}, Quote: r.Quote})
 			}
 		}
 		return list

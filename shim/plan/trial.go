@@ -24,7 +24,7 @@ func (p *Plan) lay(s *stock) *bench {
 	b := &bench{box: map[shim.Length][]Pieces{}, lent: map[Place]bool{}, buys: map[Pieces]int{}}
 	for _, diameter := range s.diameters {
 		for _, lot := range s.box[diameter] {
-			size := Pieces{Disc: shim.Disc{Diameter: diameter, Size: lot.Size}}
+			size := Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: lot.Size}}
 			taken := min(lot.Count, drawn[size])
 			drawn[size] -= taken
 			if lot.Count -= taken; lot.Count > 0 {
@@ -87,7 +87,7 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) *Rea
 		return &Reason{Kind: NoTrial, Size: set.Ideal()}
 	case best >= at:
 		v.Trial = list[best].size
-		b.buys[Pieces{Disc: shim.Disc{Diameter: e.Diameter, Size: v.Trial}}]++
+		b.buys[Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: v.Trial}}]++
 		return &Reason{Kind: TrialBought, Size: v.Trial}
 	}
 	c := &list[best]
@@ -197,7 +197,7 @@ func (p *Plan) Trials() []Pieces {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if size := p.Jobs[i].Valves[k].Trial; size != 0 {
-				list = append(list, Pieces{Disc: shim.Disc{Diameter: p.Jobs[i].Engine.Diameter, Size: size}, Count: 1})
+				list = append(list, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: p.Jobs[i].Engine.Diameter}, Size: size}, Count: 1})
 			}
 		}
 	}
@@ -209,7 +209,7 @@ func (p *Plan) Trials() []Pieces {
 func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 	var list []candidate
 	for _, offer := range s.catalogue(e) {
-		left := offer.Stock - b.buys[Pieces{Disc: shim.Disc{Diameter: e.Diameter, Size: offer.Size}}]
+		left := offer.Stock - b.buys[Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: offer.Size}}]
 		for _, lot := range p.Shopping {
 			if lot.Diameter == e.Diameter && lot.Size == offer.Size {
 				left -= lot.Count

@@ -36,7 +36,7 @@ func TestTrialsToBuy(t *testing.T) {
 	for stock, want := range map[int]int{0: 2, 1: 1} {
 		offer := shim.Offer{Disc: shim.Disc{Size: 2400 * um}, Limited: stock > 0, Stock: stock}
 		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: m}}, Offers: []shim.Offer{offer}})
-		assert.Equal(t, []plan.Pieces{{Disc: shim.Disc{Diameter: e.Diameter, Size: 2400 * um}, Count: want}}, p.Trials())
+		assert.Equal(t, []plan.Pieces{{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: 2400 * um}, Count: want}}, p.Trials())
 		assert.Zero(t, p.Criteria.Bought)
 		assert.Empty(t, p.Shopping)
 	}

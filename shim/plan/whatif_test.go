@@ -41,7 +41,7 @@ func TestWhatIfsHold(t *testing.T) {
 			for size := 2200 * um; size <= 2900*um; size += 25 * um {
 				if r.IntN(3) > 0 {
 					for _, d := range diameters(&q) {
-						q.Offers = append(q.Offers, shim.Offer{Disc: shim.Disc{Diameter: d, Size: size}, Quote: shim.Quote{Price: 70_000, Priced: true}})
+						q.Offers = append(q.Offers, shim.Offer{Disc: shim.Disc{Family: shim.Family{Diameter: d}, Size: size}, Quote: shim.Quote{Price: 70_000, Priced: true}})
 					}
 				}
 			}

@@ -43,14 +43,14 @@ func story(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	assert.Len(t, basis.Readings, 8)
 	assert.Equal(t, inventory.Seat{Valve: v("in1a"), Marks: shim.Marks{Stamp: mm("2.425")}}, basis.Seats[0])
-	assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.35")}, OnHand: 1}}, basis.Free)
+	assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.35")}, OnHand: 1}}, basis.Free)
 
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a"), bought("ex1a", "2.475")))
 	assert.Equal(t, inventory.StatePlanned, b.state(job))
 	assert.Equal(t, [2]int{1, 1}, b.on("2.35"))
 	list, err := b.Shopping(ctx)
 	require.NoError(t, err)
-	assert.Equal(t, []inventory.Demand{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.475")}, Missing: 1, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}, Jobs: []int64{job}}}, list)
+	assert.Equal(t, []inventory.Demand{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.475")}, Missing: 1, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}, Jobs: []int64{job}}}, list)
 
 	_, err = b.Order(ctx, nil)
 	require.NoError(t, err)

@@ -46,7 +46,7 @@ func orderAcrossJobs(t *testing.T, s inventory.Store) {
 	assert.Equal(t, 3, list[0].Missing)
 	assert.Equal(t, []int64{first, second}, list[0].Jobs)
 
-	_, err = b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 4}})
+	_, err = b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Count: 4}})
 	require.ErrorIs(t, err, inventory.ErrInvalid, "more than the jobs need")
 	placed, err := b.Order(ctx, nil)
 	require.NoError(t, err)
@@ -195,8 +195,8 @@ func orderHandedOver(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	list := b.shopping()
 	require.Len(t, list, 2)
-	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: priced("in1a", "2.5", "North", 78000).Terms, Coming: 1, Jobs: []int64{second}}, list[0])
-	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: priced("in1a", "2.5", "South", 90000).Terms, Missing: 1, Jobs: []int64{second}}, list[1])
+	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Terms: priced("in1a", "2.5", "North", 78000).Terms, Coming: 1, Jobs: []int64{second}}, list[0])
+	assert.Equal(t, inventory.Demand{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Terms: priced("in1a", "2.5", "South", 90000).Terms, Missing: 1, Jobs: []int64{second}}, list[1])
 	b.sound()
 }
 
@@ -206,7 +206,7 @@ func orderWithdrawn(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(first, bought("in1a", "2.5")))
 	require.NoError(t, b.plan(second, bought("in1a", "2.5")))
 	line := func(n int) []inventory.OrderLine {
-		return []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: n}}
+		return []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Count: n}}
 	}
 	_, err := b.Withdraw(ctx, line(1))
 	require.ErrorIs(t, err, inventory.ErrInvalid, "nothing is on order")
@@ -245,7 +245,7 @@ func orderSuppliers(t *testing.T, s inventory.Store) {
 	require.Len(t, list, 2)
 	assert.Equal(t, "North-2.5", list[0].Part)
 	assert.Equal(t, []shim.Price{78000, 90000}, []shim.Price{list[0].Price, list[1].Price})
-	placed, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 1, Terms: inventory.Terms{Supplier: "south"}}})
+	placed, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Count: 1, Terms: inventory.Terms{Supplier: "south"}}})
 	require.NoError(t, err)
 	require.Len(t, placed, 1)
 	assert.Equal(t, "South", placed[0].Supplier)
@@ -269,7 +269,7 @@ func orderSpellings(t *testing.T, s inventory.Store) {
 	for _, d := range b.shopping() {
 		assert.Equal(t, b.shopping()[0].Supplier, d.Supplier, "one supplier")
 	}
-	placed, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 2, Terms: inventory.Terms{Supplier: " northroad"}}})
+	placed, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Count: 2, Terms: inventory.Terms{Supplier: " northroad"}}})
 	require.NoError(t, err)
 	assert.Len(t, placed, 2)
 	b.sound()
@@ -280,7 +280,7 @@ func orderNoName(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	job := b.measured(nil)
 	require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 78000), bought("in1b", "2.5")))
-	line := []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 1, NoName: true}}
+	line := []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Count: 1, NoName: true}}
 	before := b.shopping()
 	placed, err := b.Trial().Order(ctx, line)
 	require.NoError(t, err)
@@ -367,7 +367,7 @@ func orderTerms(t *testing.T, s inventory.Store) {
 	assert.Equal(t, map[string]int{"Birch": 1}, b.toOrder())
 	_, err = b.Order(ctx, nil)
 	require.NoError(t, err)
-	_, err = b.Withdraw(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Count: 1, Terms: inventory.Terms{Supplier: "Birch"}}})
+	_, err = b.Withdraw(ctx, []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Count: 1, Terms: inventory.Terms{Supplier: "Birch"}}})
 	require.NoError(t, err)
 	assert.Equal(t, map[string]int{"Birch": 1}, b.toOrder(), "what was taken off order is to be ordered on the same terms")
 	b.sound()
@@ -579,7 +579,7 @@ func undoUnordered(t *testing.T, s inventory.Store) {
 		require.NoError(t, b.plan(job, priced("in1a", "2.5", "North", 70000)), name)
 		// Another's order on the same terms is none of its business.
 		require.NoError(t, b.plan(other, priced("in1a", "2.55", "North", 70000)), name)
-		_, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.55")}, Count: 1}})
+		_, err := b.Order(ctx, []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.55")}, Count: 1}})
 		require.NoError(t, err)
 		require.NoError(t, b.plan(other, priced("in1a", "2.55", "North", 70000), priced("in1b", "2.5", "North", 70000)), name)
 		before := b.shopping()
@@ -637,7 +637,7 @@ func undoPlannedAgain(t *testing.T, s inventory.Store) {
 	}
 	paid := north.Terms
 	paid.Price = 40000
-	want := []inventory.Purchase{{Job: first, Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: paid, Needed: 1, Ordered: 1, Arrived: 1}}
+	want := []inventory.Purchase{{Job: first, Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Terms: paid, Needed: 1, Ordered: 1, Arrived: 1}}
 	require.Equal(t, want, came())
 	require.NoError(t, b.plan(first))
 	require.Equal(t, want, came())
@@ -646,7 +646,7 @@ func undoPlannedAgain(t *testing.T, s inventory.Store) {
 	back, err := b.Undo(ctx, r.Batch, "")
 	require.NoError(t, err)
 	assert.Empty(t, came())
-	line := inventory.Demand{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, Terms: north.Terms, Coming: 1, Jobs: []int64{second}}
+	line := inventory.Demand{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, Terms: north.Terms, Coming: 1, Jobs: []int64{second}}
 	assert.Equal(t, []inventory.Demand{line}, b.shopping())
 	b.sound()
 

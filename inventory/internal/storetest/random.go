@@ -150,7 +150,7 @@ func (w *walk) once() {
 		if w.chance(3) {
 			var lines []inventory.OrderLine
 			if w.chance(2) {
-				lines = []inventory.OrderLine{{Disc: shim.Disc{Diameter: mm("8.9"), Size: w.size()}, Count: 1, Terms: inventory.Terms{Supplier: w.supplier()}}}
+				lines = []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: w.size()}, Count: 1, Terms: inventory.Terms{Supplier: w.supplier()}}}
 			}
 			w.both("withdraw", func(s *inventory.Shop) (any, error) { return s.Withdraw(ctx, lines) })
 			return

@@ -93,7 +93,7 @@ func movements(t *testing.T, s inventory.Store) {
 			{"between", inventory.MovementFilter{After: 1, Before: 4}, rows[1:3]},
 			{"page", inventory.MovementFilter{After: 2, Limit: 1}, rows[2:3]},
 			{"size is the mic reading", inventory.MovementFilter{Disc: shim.Disc{Size: mm("2.381234")}}, rows[1:3]},
-			{"diameter and size", inventory.MovementFilter{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.381234")}}, rows[1:2]},
+			{"diameter and size", inventory.MovementFilter{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.381234")}}, rows[1:2]},
 			{"job", inventory.MovementFilter{Job: 1}, rows[1:2]},
 			{"reversal", inventory.MovementFilter{Reverses: 1}, rows[3:]},
 			{"none", inventory.MovementFilter{Reverses: 2}, nil},
@@ -127,7 +127,7 @@ func sums(t *testing.T, s inventory.Store) {
 		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.6"), Count: 1}))
 		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.6")}))
 		for i, size := range []string{"2.4", "2.5", "2.6"} {
-			require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm(size)}, OnHand: i, Reserved: i / 2}))
+			require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm(size)}, OnHand: i, Reserved: i / 2}))
 		}
 		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
 		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 2}))
@@ -137,7 +137,7 @@ func sums(t *testing.T, s inventory.Store) {
 		got, err := r.Balances(inventory.StockFilter{})
 		require.NoError(t, err)
 		assert.Equal(t, lots, got)
-		got, err = r.Balances(inventory.StockFilter{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.4")}, Page: inventory.Page{Offset: 1, Limit: 2}})
+		got, err = r.Balances(inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.4")}, Page: inventory.Page{Offset: 1, Limit: 2}})
 		require.NoError(t, err)
 		assert.Equal(t, lots[3:5], got)
 		one, err := r.Balance(lots[1].Lot)
@@ -149,10 +149,10 @@ func sums(t *testing.T, s inventory.Store) {
 
 		stocks, err := r.Stocks(inventory.StockFilter{})
 		require.NoError(t, err)
-		assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, OnHand: 1}, {Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.6")}, OnHand: 2, Reserved: 1}}, stocks)
+		assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, OnHand: 1}, {Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.6")}, OnHand: 2, Reserved: 1}}, stocks)
 		stock, err := r.Stock(mm("7.5"), mm("2.5"))
 		require.NoError(t, err)
-		assert.Equal(t, inventory.Stock{Disc: shim.Disc{Diameter: mm("7.5"), Size: mm("2.5")}}, stock)
+		assert.Equal(t, inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("7.5")}, Size: mm("2.5")}}, stock)
 
 		revision, err := r.Revision(mm("8.9"))
 		require.NoError(t, err)
@@ -164,7 +164,7 @@ func sums(t *testing.T, s inventory.Store) {
 		require.NoError(t, err)
 		assert.Equal(t, []inventory.Revision{{Diameter: mm("7.5"), Number: 1}, {Diameter: mm("8.9"), Number: 2}}, diameters)
 	})
-	for _, bad := range []inventory.Stock{{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, OnHand: -1}, {Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.5")}, OnHand: 1, Reserved: 2}} {
+	for _, bad := range []inventory.Stock{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, OnHand: -1}, {Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, OnHand: 1, Reserved: 2}} {
 		assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutStock(bad) }), "%+v", bad)
 	}
 	assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutBalance(inventory.Balance{Lot: lot("2.6"), Count: -1}) }))
@@ -284,13 +284,13 @@ func lines(t *testing.T, s inventory.Store) {
 		return inventory.Hold{Job: job.ID, Lot: lot(size), Count: n, Plan: 3}
 	}
 	purchase := func(size string, needed, ordered int) inventory.Purchase {
-		return inventory.Purchase{Job: job.ID, Disc: shim.Disc{Diameter: mm("8.9"), Size: mm(size)}, Needed: needed, Ordered: ordered, Arrived: ordered / 2, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}}
+		return inventory.Purchase{Job: job.ID, Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm(size)}, Needed: needed, Ordered: ordered, Arrived: ordered / 2, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}}
 	}
 	var named, spare inventory.Purchase
 	update(t, s, func(w inventory.Writer) {
 		job = addJob(t, w, "e")
 		for _, size := range []string{"2.4", "2.5", "2.6"} {
-			require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm(size)}, OnHand: 5}))
+			require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm(size)}, OnHand: 5}))
 		}
 		for _, h := range []inventory.Hold{hold("2.6", 1), hold("2.4", 1), hold("2.4", 2), hold("2.5", 1), hold("2.5", 0)} {
 			require.NoError(t, w.PutHold(h))
@@ -303,7 +303,7 @@ func lines(t *testing.T, s inventory.Store) {
 		}
 	})
 	view(t, s, func(r inventory.Reader) {
-		for _, f := range []inventory.HoldFilter{{}, {Job: job.ID}, {Disc: shim.Disc{Diameter: mm("8.9")}}} {
+		for _, f := range []inventory.HoldFilter{{}, {Job: job.ID}, {Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}}}} {
 			holds, err := r.Holds(f)
 			require.NoError(t, err)
 			assert.Equal(t, []inventory.Hold{hold("2.4", 2), hold("2.6", 1)}, holds, "%+v", f)
@@ -314,7 +314,7 @@ func lines(t *testing.T, s inventory.Store) {
 				want = want[1:]
 			}
 			assert.Equal(t, want, purchases, "%+v", f)
-			n, err := r.Rows(inventory.Group{What: inventory.Purchases, Job: f.Job, Disc: shim.Disc{Diameter: f.Diameter}})
+			n, err := r.Rows(inventory.Group{What: inventory.Purchases, Job: f.Job, Disc: shim.Disc{Family: shim.Family{Diameter: f.Diameter}}})
 			require.NoError(t, err)
 			assert.EqualValues(t, len(want), n, "%+v", f)
 		}
@@ -335,7 +335,7 @@ func allOrNot(t *testing.T, s inventory.Store) {
 		job := addJob(t, w, "e")
 		require.NoError(t, w.Append(inventory.Movement{Seq: 1, Batch: 1, Time: noon, Kind: inventory.KindReceived, Lot: lot("2.4"), Count: 1, Job: job.ID}))
 		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.4"), Count: 1}))
-		require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm("2.4")}, OnHand: 1}))
+		require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.4")}, OnHand: 1}))
 		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
 		// What was written is read back before it is kept.
 		last, err := w.Last()

@@ -91,7 +91,7 @@ func (b *bench) stock(count int, sizes ...string) {
 // on gives what is on hand and reserved of a size.
 func (b *bench) on(size string) [2]int {
 	b.t.Helper()
-	list, err := b.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Diameter: mm("8.9"), Size: mm(size)}})
+	list, err := b.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm(size)}})
 	require.NoError(b.t, err)
 	if len(list) == 0 {
 		return [2]int{}
