@@ -22,8 +22,8 @@ const (
 )
 
 // Check verifies the store, the ledger's chain and sums, the balances kept
-// beside it and the reservations. No findings means that all is well. It reads
-// the whole ledger.
+// beside it and the reservations. No findings means all is well. It reads the
+// whole ledger.
 func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
 	found, err := s.raw.Verify(ctx)
 	if err != nil {
@@ -130,7 +130,7 @@ func (a *audit) row(r Reader, m *Movement) error {
 		a.add(where, "was changed: its content does not match its hash")
 	}
 	if m.Batch != m.Seq && m.Batch != a.last.Batch {
-		a.add(where, "belongs to no batch")
+		a.add(where, "belongs to no booking")
 	}
 	if err := m.validate(); err != nil {
 		a.add(where, "%v", err)
@@ -143,7 +143,7 @@ func (a *audit) row(r Reader, m *Movement) error {
 	a.lots[m.Lot] += m.Count
 	a.saw(nil, movementGroups(*m)...)
 	if a.lots[m.Lot] < 0 {
-		a.add(where, "takes more pieces of %s than there were", m.Lot)
+		a.add(where, "takes out more shims of %s than there were", m.Lot)
 	}
 	a.last = *m
 	return nil
@@ -155,12 +155,12 @@ func (a *audit) reversal(r Reader, m *Movement, where string) error {
 		return err
 	}
 	if len(rows) == 0 || rows[0].Seq != m.Reverses || m.Reverses >= m.Seq {
-		a.add(where, "takes back movement %d, which is not there", m.Reverses)
+		a.add(where, "reverses movement %d, which does not exist", m.Reverses)
 		return nil
 	}
 	old := rows[0]
 	if old.Lot != m.Lot || old.Count != -m.Count || old.Kind != m.Kind || old.Job != m.Job {
-		a.add(where, "takes back something else than movement %d booked", m.Reverses)
+		a.add(where, "does not match movement %d, which it reverses", m.Reverses)
 	}
 	return nil
 }
@@ -256,12 +256,12 @@ func (a *audit) holds(r Reader) error {
 			}
 		}
 		if !states[h.Job].holds() || h.Count <= 0 {
-			a.add(fmt.Sprintf("job %d", h.Job), "is %s and holds %d × %s", states[h.Job], h.Count, h.Lot)
+			a.add(fmt.Sprintf("job %d", h.Job), "is %s and has %d × %s reserved", states[h.Job], h.Count, h.Lot)
 		}
 	}
 	for _, lot := range slices.SortedFunc(maps.Keys(promised), Lot.Compare) {
 		if promised[lot] > a.lots[lot] {
-			a.add(lot.String(), "%d are promised to jobs and %d on hand", promised[lot], a.lots[lot])
+			a.add(lot.String(), "%d are reserved for jobs and %d on hand", promised[lot], a.lots[lot])
 		}
 	}
 	return nil
@@ -311,7 +311,7 @@ func (a *audit) engines(r Reader) error {
 // numbered checks that a list goes 1, 2, 3, …
 func (a *audit) numbered(name string, id int64, place int) {
 	if id != int64(place)+1 {
-		a.add(fmt.Sprintf("%s %d", name, id), "stands where %s %d should be", name, place+1)
+		a.add(fmt.Sprintf("%s %d", name, id), "found where %s %d should be", name, place+1)
 	}
 }
 
@@ -434,11 +434,11 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	}
 	for _, k := range slices.SortedFunc(maps.Keys(held), shim.Disc.Compare) {
 		if held[k] > want[k] {
-			a.add(where, "holds %d × %s, its plan counts on %d", held[k], k, want[k])
+			a.add(where, "has %d × %s reserved, its plan needs %d", held[k], k, want[k])
 		}
 	}
 	if short != w.Short {
-		a.add(where, "is short of %d pieces by its plan, %d by its row", short, w.Short)
+		a.add(where, "its plan is %d shims short, its row says %d", short, w.Short)
 	}
 	bought := map[shim.Length]Purchase{}
 	for _, p := range w.purchases {
@@ -446,7 +446,7 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 		sum.Diameter, sum.Needed, sum.Ordered, sum.Arrived = p.Diameter, sum.Needed+p.Needed, sum.Ordered+p.Ordered, sum.Arrived+p.Arrived
 		bought[p.Size] = sum
 		if p.Arrived > p.Ordered {
-			a.add(where, "%s: %d pieces arrived of %d ordered", p.Disc, p.Arrived, p.Ordered)
+			a.add(where, "%s: %d shims arrived, %d ordered", p.Disc, p.Arrived, p.Ordered)
 		}
 	}
 	for _, length := range slices.Sorted(maps.Keys(bought)) {

@@ -58,7 +58,7 @@ func (l Lot) validate() error {
 		return shim.Fail(ErrInvalid, "", "%w", err)
 	}
 	if l.Stamp == 0 && l.Mic == 0 {
-		return shim.Fail(ErrInvalid, "give the stamp or the mic reading", "a shim without a size cannot be booked")
+		return shim.Fail(ErrInvalid, "give the stamp or the micrometer reading", "the shim has no size")
 	}
 	for _, size := range []shim.Length{l.Stamp, l.Mic} {
 		if size == 0 {
@@ -124,7 +124,7 @@ type Item struct {
 
 func (i Item) validate() error {
 	if i.Count <= 0 {
-		return shim.Fail(ErrInvalid, "give the number of pieces, 1 or more", "%d pieces of %s cannot be booked", i.Count, i.Lot)
+		return shim.Fail(ErrInvalid, "give the number of shims, 1 or more", "%d is not a valid number of shims of %s", i.Count, i.Lot)
 	}
 	return nil
 }
@@ -170,7 +170,7 @@ func (s *Shop) Correct(ctx context.Context, from, to Lot, count int, note string
 			return err
 		}
 		if from == to {
-			return shim.Fail(ErrInvalid, "name what is different", "%s is to become the same lot", from)
+			return shim.Fail(ErrInvalid, "give what is different", "%s: nothing to change", from)
 		}
 		// The pieces come in before they go out where the size stays, so that
 		// plans that count on the size keep them. Each lot has its own count, so

@@ -54,7 +54,7 @@ func (s *Shop) Count(ctx context.Context, take Stocktake, tally []Difference) (R
 			return err
 		}
 		if !slices.Equal(now, tally) {
-			return shim.Fail(ErrStale, "count the changed sizes again", "the box changed since the count was compared with it")
+			return shim.Fail(ErrStale, "count the changed sizes again", "the box changed after the count was compared with it")
 		}
 		// Found pieces come first, so that what was put elsewhere stays promised.
 		slices.SortStableFunc(now, func(x, y Difference) int { return compareBool(x.Is < x.Was, y.Is < y.Was) })
@@ -91,14 +91,14 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 			return nil, err
 		}
 		if row.Count < 0 {
-			return nil, shim.Fail(ErrInvalid, "write 0 where none was found", "%d pieces of %s cannot be counted", row.Count, lot)
+			return nil, shim.Fail(ErrInvalid, "write 0 if none was found", "%d is not a valid count for %s", row.Count, lot)
 		}
 		if !take.ByBin && row.Bin != "" {
-			return nil, fmt.Errorf("a row names bin %q in a stocktake across bins: %w", row.Bin, ErrInvalid)
+			return nil, fmt.Errorf("a row has bin %q in a count of all bins: %w", row.Bin, ErrInvalid)
 		}
 		g := take.group(lot)
 		if _, twice := counted[g]; twice {
-			return nil, shim.Fail(ErrInvalid, "add the rows up", "%s is counted twice", lot)
+			return nil, shim.Fail(ErrInvalid, "add up the rows", "%s is counted twice", lot)
 		}
 		counted[g] = row.Count
 		diameters[row.Diameter], bins[row.Bin] = true, true

@@ -59,7 +59,7 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 			check.Kind = CheckRecheck
 			w.State = StateRechecked
 		case StateFitting:
-			return w.fail("fit what is left of the plan, or plan again", "cannot be measured while its shims are being fitted")
+			return w.fail("fit the rest of the plan, or plan again", "cannot take readings until all its shims are fitted")
 		default:
 			return w.fail("open a new job", "takes no more readings")
 		}
@@ -88,7 +88,7 @@ func (w *work) fail(hint, text string) error {
 // readings checks that each valve belongs to the engine and appears once.
 func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 	if len(list) == 0 {
-		return nil, shim.Fail(ErrInvalid, "give a row for each valve", "there are no readings")
+		return nil, shim.Fail(ErrInvalid, "give one reading for each valve", "there are no readings")
 	}
 	seen := map[shim.Valve]bool{}
 	empty := w.empty()
@@ -99,10 +99,10 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 			return nil, err
 		}
 		if seen[v] {
-			return nil, shim.Fail(ErrInvalid, "give one row a valve", "valve %s is read twice", v)
+			return nil, shim.Fail(ErrInvalid, "give one reading for each valve", "duplicate reading for valve %s", v)
 		}
 		if m.Reading.Kind != shim.Unread && slices.Contains(empty, v) {
-			return nil, shim.Fail(ErrInvalid, "fit its shim first", "valve %s stands empty and cannot be measured", v)
+			return nil, shim.Fail(ErrInvalid, "fit its shim first", "valve %s has no shim fitted and cannot be measured", v)
 		}
 		seen[v] = true
 		m.Valve = v

@@ -79,9 +79,9 @@ func sameValves(x, y *shim.Engine) bool { return slices.Equal(x.Valves(), y.Valv
 func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
 	switch {
 	case w.State.Final():
-		return false, w.fail("open a new job", "keeps the limits that it was done to")
+		return false, w.fail("open a new job", "keeps the limits it was done to")
 	case !sameValves(&w.engine.Spec, &o.Spec) || w.Diameter != o.Spec.Diameter:
-		return false, shim.Fail(ErrInvalid, "open a new job for it", "%s has other valves or other shims than the engine of job %d", o.Spec.Name, w.ID)
+		return false, shim.Fail(ErrInvalid, "open a new job for it", "%s has different valves or shims from the machine of job %d", o.Spec.Name, w.ID)
 	}
 	engine, err := b.engine(o)
 	if err != nil || engine == w.Engine {

@@ -115,7 +115,7 @@ func (w *work) task(f Fit) (*task, error) {
 	case StatePlanned, StateFitting:
 	case StateFitted, StateRechecked:
 		if len(f.Instead) == 0 {
-			return nil, w.fail("all of its shims are in", "has nothing left to fit")
+			return nil, w.fail("all of its shims are fitted", "has nothing left to fit")
 		}
 	default:
 		return nil, w.fail("plan it first", "has nothing to fit")
@@ -128,7 +128,7 @@ func (w *work) task(f Fit) (*task, error) {
 	seen, told := map[shim.Valve]bool{}, map[shim.Valve]bool{}
 	add := func(g target) error {
 		if seen[g.valve] {
-			return shim.Fail(ErrInvalid, "name each valve once", "valve %s is named twice", g.valve)
+			return shim.Fail(ErrInvalid, "give each valve once", "duplicate valve %s", g.valve)
 		}
 		seen[g.valve] = true
 		t.targets = append(t.targets, g)
@@ -159,7 +159,7 @@ func (w *work) task(f Fit) (*task, error) {
 		}
 		p, planned := left[v]
 		if !planned {
-			return nil, shim.Fail(ErrInvalid, "say what went in instead", "job %d: the plan has nothing left for valve %s", w.ID, v)
+			return nil, shim.Fail(ErrInvalid, "give the shim that went in with --instead", "job %d: the plan has nothing left for valve %s", w.ID, v)
 		}
 		if err := add(target{valve: v, size: p.Size, planned: true, Placement: p}); err != nil {
 			return nil, err
@@ -255,14 +255,14 @@ func (w *work) wholeRing(t *task) error {
 		names[i] = g.valve.String()
 	}
 	slices.Sort(names)
-	return shim.Fail(ErrRing, fmt.Sprintf("book them together once the last of them has its own shim: job fit %d %s; or tell with --instead what is in", w.ID, strings.Join(names, " ")),
-		"valve %s gets the shim of %s, which would be booked as empty: with shims on top no valve is", open[0].valve, open[0].From)
+	return shim.Fail(ErrRing, fmt.Sprintf("book them together once the last of them has its own shim: job fit %d %s; or give the shims that are in with --instead", w.ID, strings.Join(names, " ")),
+		"valve %s gets the shim of %s, which would be left with no shim: not allowed with shims on top", open[0].valve, open[0].From)
 }
 
 // goesIn refuses a valve that gets no shim in this fit.
 func (t *task) goesIn(v shim.Valve) error {
 	if !slices.ContainsFunc(t.targets, func(g target) bool { return g.valve == v }) {
-		return shim.Fail(ErrInvalid, "name the valve as fitted too", "valve %s gets no shim in this fit", v)
+		return shim.Fail(ErrInvalid, "add the valve to the fit", "valve %s gets no shim in this fit", v)
 	}
 	return nil
 }

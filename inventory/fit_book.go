@@ -58,8 +58,8 @@ func (b *booking) holding(w *work, t *task, held []Hold) (err error) {
 }
 
 func (w *work) stale(size shim.Length) error {
-	return shim.Fail(ErrStale, "plan the job again, or tell valve by valve what went in",
-		"job %d: a shim of %s mm that its plan counts on is no longer in the box", w.ID, shim.MM.FormatAtLeast(size, 3))
+	return shim.Fail(ErrStale, "plan the job again, or book each valve with --instead",
+		"job %d: a reserved shim of %s mm is no longer in the box", w.ID, shim.MM.FormatAtLeast(size, 3))
 }
 
 // unlike is the error for a moved shim that came out with a different size.
@@ -69,8 +69,8 @@ func (w *work) unlike(g target, size shim.Length) error {
 	if c, known := w.expect(g.valve, size); known {
 		leaves = fmt.Sprintf(", which would leave %s mm", text(c))
 	}
-	return shim.Fail(ErrStale, fmt.Sprintf("leave %s as it is, book the other valves alone, then plan the job again", g.valve),
-		"valve %s: it was to get %s mm from %s, and %s mm came out of there%s", g.valve, text(g.size), g.From, text(size), leaves)
+	return shim.Fail(ErrStale, fmt.Sprintf("leave %s as it is, book only the other valves, then plan the job again", g.valve),
+		"valve %s was to get %s mm from %s, but %s mm came out there%s", g.valve, text(g.size), g.From, text(size), leaves)
 }
 
 // pull books what came out of the valves, and out of those whose shim was
@@ -98,7 +98,7 @@ func (b *booking) pull(w *work, t *task) error {
 			lot.Stamp, lot.Mic = seat.Stamp, seat.Mic
 		}
 		if lot.Size() == 0 {
-			return shim.Fail(ErrInvalid, "measure it and tell what came out", "valve %s: nobody knows the size of the shim that came out", v)
+			return shim.Fail(ErrInvalid, "measure it and give it with --out", "valve %s: the size of the shim that came out is not known", v)
 		}
 		if err := b.post(Movement{Kind: KindPulled, Lot: lot, Count: 1, Job: w.ID, Valve: v, Note: t.Note}, respect); err != nil {
 			return err
@@ -182,8 +182,8 @@ func (b *booking) gauged(w *work, t *task, g target, lot Lot) (Lot, error) {
 	is := lot
 	if in.Stamp != 0 {
 		if lot.Stamp != 0 && in.Stamp != lot.Stamp {
-			return lot, shim.Fail(ErrInvalid, "tell another shim as what went in instead, or correct the box first",
-				"valve %s: the shim for it is stamped %s mm, not %s mm", g.valve, shim.MM.FormatAtLeast(lot.Stamp, 3), shim.MM.FormatAtLeast(in.Stamp, 3))
+			return lot, shim.Fail(ErrInvalid, "book another shim with --instead, or correct the box first",
+				"valve %s: its shim is stamped %s mm, not %s mm", g.valve, shim.MM.FormatAtLeast(lot.Stamp, 3), shim.MM.FormatAtLeast(in.Stamp, 3))
 		}
 		is.Stamp = in.Stamp
 	}
@@ -214,7 +214,7 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 	case g.own:
 		lot, out := t.pulled[g.valve]
 		if !out {
-			return Lot{}, shim.Fail(ErrInvalid, "tell the size that went in", "valve %s is empty and has no shim to keep", g.valve)
+			return Lot{}, shim.Fail(ErrInvalid, "give the size that went in", "valve %s has no shim to keep", g.valve)
 		}
 		return lot, nil
 	case told:
@@ -224,8 +224,8 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		case out && kept:
 			return Lot{}, w.stale(g.size)
 		case out && t.out[g.From].Scrap:
-			return Lot{}, shim.Fail(ErrInvalid, "tell what went in instead, or from which bin another one was taken",
-				"valve %s gets the shim of %s, which is thrown away", g.valve, g.From)
+			return Lot{}, shim.Fail(ErrInvalid, "give the shim that went in with --instead, or its bin with --from",
+				"valve %s gets the shim of %s, which is scrapped", g.valve, g.From)
 		case out && lot.Size() != g.size:
 			now, err := load(b, w.ID) // with what came out in this fit
 			if err == nil && !now.serves(g.Placement, lot.Size()) {
@@ -270,9 +270,9 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 	size := shim.MM.FormatAtLeast(g.size, 3)
 	switch {
 	case told:
-		return Lot{}, shim.Fail(ErrShort, "see where it lies with a listing of the box", "valve %s: there is no shim of %s mm in bin %s", g.valve, size, bin)
+		return Lot{}, shim.Fail(ErrShort, "find it with box list", "valve %s: no shim of %s mm in bin %s", g.valve, size, bin)
 	case g.planned:
 		return Lot{}, w.stale(g.size)
 	}
-	return Lot{}, shim.Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", g.valve, size)
+	return Lot{}, shim.Fail(ErrShort, "receive it first if it was never booked in", "valve %s: no shim of %s mm in the box", g.valve, size)
 }

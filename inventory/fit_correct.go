@@ -51,7 +51,7 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 			return err
 		}
 		if v, already := w.putRight(lay); already && c.PutRight {
-			return shim.Fail(ErrState, "measure these valves again first; nothing was read since", "job %d: valve %s was put right and booked already", job, v)
+			return shim.Fail(ErrState, "measure these valves again first", "job %d: valve %s was already put right and booked, and not measured since", job, v)
 		}
 		if err := validText("note", c.Note); err != nil {
 			return err
@@ -90,9 +90,9 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 func (w *work) correctable() error {
 	switch {
 	case w.State.Final():
-		return w.fail("its record stands", "cannot be changed")
+		return w.fail("its record is final", "cannot be changed")
 	case w.State == StateFitting:
-		return w.fail("fit what is left of the plan first", "cannot be corrected while its shims are being fitted")
+		return w.fail("fit the rest of the plan first", "cannot be corrected until all its shims are fitted")
 	case !w.anyFitted():
 		return w.fail("", "has no fit to correct")
 	}
@@ -130,7 +130,7 @@ type laid struct {
 // lay checks the correction against the engine and what sits in it.
 func (w *work) lay(c Correction) ([]laid, error) {
 	if len(c.Lay) == 0 {
-		return nil, shim.Fail(ErrInvalid, "name the valves", "nothing is corrected")
+		return nil, shim.Fail(ErrInvalid, "give the valves", "nothing to correct")
 	}
 	place := map[shim.Valve]int{}
 	list := make([]laid, len(c.Lay))
@@ -140,12 +140,12 @@ func (w *work) lay(c Correction) ([]laid, error) {
 			return nil, err
 		}
 		if _, twice := place[v]; twice {
-			return nil, shim.Fail(ErrInvalid, "name each valve once", "valve %s is named twice", v)
+			return nil, shim.Fail(ErrInvalid, "give each valve once", "duplicate valve %s", v)
 		}
 		seat := w.seat(v, forever)
 		lot := Lot{Diameter: w.Diameter, Marks: seat.Marks, Used: true}
 		if lot.Size() == 0 {
-			return nil, shim.Fail(ErrInvalid, "read its shim first", "valve %s: nobody knows the size of the shim that is in", v)
+			return nil, shim.Fail(ErrInvalid, "read its shim first", "valve %s: the size of its shim is not known", v)
 		}
 		place[v] = i
 		l.Valve = v
@@ -163,7 +163,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 			}
 			at, known := place[from]
 			if !known || given[from] || from == l.Valve {
-				return nil, shim.Fail(ErrInvalid, "name every valve whose shim lay in another one", "valve %s cannot have held the shim of %s", l.Valve, from)
+				return nil, shim.Fail(ErrInvalid, "give every valve that had another valve's shim", "valve %s cannot have had the shim of %s", l.Valve, from)
 			}
 			given[from] = true
 			l.fact = list[at].booked
@@ -172,7 +172,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 				l.fact.Stamp = l.Stamp
 			}
 			if c.PutRight {
-				return nil, shim.Fail(ErrInvalid, "correct it first, then book with a fit what went in instead", "valve %s: one shim is not put right by itself", l.Valve)
+				return nil, shim.Fail(ErrInvalid, "correct it first, then book the new shim with a fit", "valve %s: a single shim cannot be put right this way", l.Valve)
 			}
 		default:
 			l.fact = Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: l.Stamp}}
@@ -190,7 +190,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 	}
 	for _, l := range list {
 		if l.From != (shim.Valve{}) && !given[l.Valve] {
-			return nil, shim.Fail(ErrInvalid, "say which valve held it", "the shim of %s lay in no valve", l.Valve)
+			return nil, shim.Fail(ErrInvalid, "give the valve that had it", "no valve is given for the shim of %s", l.Valve)
 		}
 	}
 	slices.SortFunc(list, func(x, y laid) int { return x.Valve.Compare(y.Valve) })
@@ -220,7 +220,7 @@ func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, 
 			}
 			best := pick(lots)
 			if best < 0 {
-				return nil, shim.Fail(ErrShort, "receive it first if it was never booked in", "valve %s: there is no shim of %s mm in the box", l.Valve, shim.MM.FormatAtLeast(l.Stamp, 3))
+				return nil, shim.Fail(ErrShort, "receive it first if it was never booked in", "valve %s: no shim of %s mm in the box", l.Valve, shim.MM.FormatAtLeast(l.Stamp, 3))
 			}
 			l.fact = lots[best].Lot
 		}

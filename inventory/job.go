@@ -69,7 +69,7 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		return Job{}, shim.Fail(ErrInvalid, "", "%s: %w", problems[0].Key, &problems[0].Hinted)
 	}
 	if o.Source == "" {
-		return Job{}, shim.Fail(ErrInvalid, "give the engine file", "the engine has no source text")
+		return Job{}, shim.Fail(ErrInvalid, "give the engine file", "the engine file is empty")
 	}
 	for name, text := range map[string]string{"tag": o.Tag, "odometer": o.Meter, "note": o.Note} {
 		if err := validText(name, text); err != nil {
@@ -248,7 +248,7 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 			*is = text
 		}
 		if len(edits) == 0 {
-			return shim.Fail(ErrInvalid, "give what is to stand there from now on", "job %d: nothing is changed by that", job)
+			return shim.Fail(ErrInvalid, "give a new value", "job %d: nothing to change", job)
 		}
 		if err := b.PutJob(w.Job); err != nil || !moved {
 			return err
@@ -267,13 +267,13 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 			return err
 		}
 		if w.State.Final() {
-			return w.fail("", "is at its end")
+			return w.fail("", "is finished")
 		}
 		if empty := w.empty(); len(empty) > 0 {
-			return shim.Fail(ErrState, "fit what is left, undo it, or plan again", "job %d cannot be closed: valve %s stands empty", job, empty[0])
+			return shim.Fail(ErrState, "fit the rest, undo the fit, or plan again", "job %d cannot be closed: valve %s has no shim fitted", job, empty[0])
 		}
 		if open := w.unproven(); len(open) > 0 && !anyway {
-			return shim.Fail(ErrState, "finish the work and measure again, or close it anyway", "job %d cannot be closed: %s", job, some(open))
+			return shim.Fail(ErrState, "finish the work and measure again, or close it with --anyway", "job %d cannot be closed: %s", job, some(open))
 		}
 		w.State, w.Anyway = StateClosed, len(w.unproven()) > 0
 		if err := b.PutJob(w.Job); err != nil {
@@ -330,7 +330,7 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 			return err
 		}
 		if w.State.Final() {
-			return w.fail("", "is at its end")
+			return w.fail("", "is finished")
 		}
 		taken, err := b.takenPieces(w)
 		if err != nil {

@@ -72,14 +72,14 @@ func (m *Movement) validate() error {
 	}
 	const most = 1_000_000
 	if m.Count == 0 || m.Count > most || m.Count < -most {
-		return shim.Fail(ErrInvalid, "give the number of pieces", "%d pieces cannot be booked: 1 to %d", m.Count, most)
+		return shim.Fail(ErrInvalid, "give the number of shims", "%d is not a valid number of shims: 1 to %d", m.Count, most)
 	}
 	sign := m.Kind.sign()
 	if m.Reverses == 0 && sign != 0 && (m.Count > 0) != (sign > 0) {
-		return fmt.Errorf("%s with %d pieces: %w", m.Kind, m.Count, ErrInvalid)
+		return fmt.Errorf("%s with %d shims: %w", m.Kind, m.Count, ErrInvalid)
 	}
 	if m.Price < 0 {
-		return shim.Fail(ErrInvalid, "a price is not negative", "a price of %s cannot be", m.Price)
+		return shim.Fail(ErrInvalid, "a price is not negative", "%s is not a valid price", m.Price)
 	}
 	return nil
 }
@@ -203,7 +203,7 @@ func (b *booking) post(m Movement, c claim) error {
 	}
 	balance.Count += m.Count
 	if balance.Count < 0 {
-		return shim.Fail(ErrShort, "see what is there with a listing of the box", "%d × %s: %d on hand", -m.Count, m.Lot, balance.Count-m.Count)
+		return shim.Fail(ErrShort, "see what is there with box list", "%d × %s: %d on hand", -m.Count, m.Lot, balance.Count-m.Count)
 	}
 	if m.Count < 0 {
 		if err := b.yield(m.Lot, balance.Count, c); err != nil {

@@ -129,7 +129,7 @@ func meant(supplier string, noName bool, p Purchase) bool {
 // first. No lines means the whole list.
 func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
 	return s.mark(ctx, lines, oldestFirst, Purchase.Missing, func(p *Purchase, n int) { p.Ordered += n }, func(l OrderLine, rest int) error {
-		return shim.Fail(ErrInvalid, "order for the jobs only; receive what the shop buys for itself",
+		return shim.Fail(ErrInvalid, "order only what the jobs need; receive what the shop buys for itself",
 			"%d × %s mm of diameter %s: %d more than the jobs need", l.Count, l.Size, l.Diameter, rest)
 	})
 }
@@ -139,7 +139,7 @@ func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error
 // again. No lines means all that is on order.
 func (s *Shop) Withdraw(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
 	return s.mark(ctx, lines, newestFirst, Purchase.Coming, func(p *Purchase, n int) { p.Ordered -= n }, func(l OrderLine, rest int) error {
-		return shim.Fail(ErrInvalid, "see what is on order with the shopping list",
+		return shim.Fail(ErrInvalid, "see what is on order with job order",
 			"%d × %s mm of diameter %s: %d more than are on order", l.Count, l.Size, l.Diameter, rest)
 	})
 }
@@ -171,7 +171,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 		}
 		for _, l := range named {
 			if l.Count <= 0 {
-				return shim.Fail(ErrInvalid, "give the number of pieces, 1 or more", "%d pieces cannot be ordered", l.Count)
+				return shim.Fail(ErrInvalid, "give the number of shims, 1 or more", "%d is not a valid number of shims", l.Count)
 			}
 			rest := l.Count
 			for i, p := range purchases {

@@ -190,7 +190,7 @@ func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 	jobs := make([]*work, len(proposals))
 	for i, p := range proposals {
 		if slices.ContainsFunc(proposals[:i], func(q Proposal) bool { return q.Job == p.Job }) {
-			return nil, shim.Fail(ErrInvalid, "", "job %d is planned twice at once", p.Job)
+			return nil, shim.Fail(ErrInvalid, "", "job %d is given twice", p.Job)
 		}
 		if jobs[i], err = b.plannable(p); err != nil {
 			return nil, err
@@ -253,7 +253,7 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 		return nil, err
 	}
 	if revision.Number != p.Revision {
-		return nil, shim.Fail(ErrStale, "plan again", "job %d: the box or the orders of diameter %s changed while the plan was made", p.Job, w.Diameter)
+		return nil, shim.Fail(ErrStale, "plan again", "job %d: the box or the orders of diameter %s changed during planning", p.Job, w.Diameter)
 	}
 	return w, nil
 }
@@ -283,7 +283,7 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			return nil, err
 		}
 		if at[v] {
-			return nil, shim.Fail(ErrInvalid, "", "valve %s stands twice in the plan", v)
+			return nil, shim.Fail(ErrInvalid, "", "duplicate valve %s in the plan", v)
 		}
 		at[v], p.Valve = true, v
 		if err := shim.ImplausibleSize(p.Size, shim.MM); err != nil {
@@ -310,7 +310,7 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			continue
 		case SourceMoved:
 		default:
-			return nil, shim.Fail(ErrInvalid, "", "valve %s: %q is no source of a shim", p.Valve, p.Source)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: %q is not a shim source", p.Valve, p.Source)
 		}
 		from, err := w.valve(p.From)
 		if err != nil {
@@ -319,11 +319,11 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 		seat := w.seat(from, forever)
 		switch {
 		case !at[from]:
-			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan leaves %s, whose shim it takes, without one", p.Valve, from)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan takes the shim of %s and leaves that valve without one", p.Valve, from)
 		case taken[from]:
-			return nil, shim.Fail(ErrInvalid, "", "valve %s: the shim of %s is moved twice", p.Valve, from)
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan moves the shim of %s twice", p.Valve, from)
 		case seat.Empty:
-			return nil, shim.Fail(ErrInvalid, "its shim lies in the box: draw it", "valve %s: %s is empty", p.Valve, from)
+			return nil, shim.Fail(ErrInvalid, "its shim is in the box: draw it", "valve %s: %s has no shim fitted", p.Valve, from)
 		case seat.Size() != p.Size:
 			return nil, shim.Fail(ErrInvalid, "", "valve %s: the shim in %s is %s mm, not %s mm", p.Valve, from, seat.Size(), p.Size)
 		}
@@ -350,7 +350,7 @@ func (b *booking) drawable(w *work, list []Placement) error {
 	}
 	take := func(v shim.Valve, size shim.Length) error {
 		if left[size]--; left[size] < 0 {
-			return shim.Fail(ErrShort, "plan again", "valve %s: no shim of %s mm is free in the box", v, size)
+			return shim.Fail(ErrShort, "plan again", "valve %s: no free shim of %s mm in the box", v, size)
 		}
 		return nil
 	}

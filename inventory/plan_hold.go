@@ -329,8 +329,8 @@ func (b *booking) reserved(diameter, size shim.Length) error {
 		}
 		jobs += fmt.Sprint(h.Job)
 	}
-	return shim.Fail(ErrShort, "choose another size, or plan or cancel the job that holds it",
-		"%s mm of diameter %s: all pieces on hand are reserved by job %s", shim.MM.FormatAtLeast(size, 3), diameter, jobs)
+	return shim.Fail(ErrShort, "choose another size, or plan again or cancel the job that reserved it",
+		"%s mm of diameter %s: all shims on hand are reserved for job %s", shim.MM.FormatAtLeast(size, 3), diameter, jobs)
 }
 
 // fittedPlan finds the plan whose fit stands: the last one that was fitted

@@ -115,7 +115,7 @@ func (r Revision) sound() (Revision, error) {
 
 func (h Hold) sound() (Hold, error) {
 	if h.Seal != h.sealed().Seal {
-		return h, broken(fmt.Sprintf("what job %d holds of %s", h.Job, h.Lot))
+		return h, broken(fmt.Sprintf("what is reserved for job %d of %s", h.Job, h.Lot))
 	}
 	h.Seal = Hash{}
 	return h, nil

@@ -115,7 +115,7 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 }
 
 // errTrial takes a trial back.
-var errTrial = errors.New("only a trial")
+var errTrial = errors.New("trial run only")
 
 // OnTime refuses what a clock that is set wrong says: a time that cannot be
 // written down would spoil the ledger.
@@ -179,12 +179,12 @@ func given(r Reader, asked *Command) (Command, bool, error) {
 	case err != nil:
 		return Command{}, false, err
 	case c.Digest != asked.Digest:
-		what := "without a batch"
+		what := "without a booking"
 		if c.Batch != 0 {
-			what = fmt.Sprintf("as batch %d", c.Batch)
+			what = fmt.Sprintf("booking %d", c.Batch)
 		}
-		return c, true, shim.Fail(ErrInvalid, "give another command another key, or leave --key out",
-			"key %q: another command was booked under it, %s: request %s, this one is %s", c.Key, what, c.Digest.String()[:8], asked.Digest.String()[:8])
+		return c, true, shim.Fail(ErrInvalid, "use a new key for each command, or leave --key out",
+			"key %q was used for another command, %s: request %s, this one is %s", c.Key, what, c.Digest.String()[:8], asked.Digest.String()[:8])
 	}
 	return c, true, nil
 }
@@ -205,7 +205,7 @@ func (s *Shop) keep(b *booking) error {
 	case err != nil:
 		return err
 	case found:
-		return shim.Fail(ErrGiven, "", "key %q: booked before", c.Key)
+		return shim.Fail(ErrGiven, "", "key %q: already booked", c.Key)
 	}
 	s.command.Batch = b.receipt().Batch
 	return b.PutCommand(*s.command)
@@ -283,20 +283,20 @@ func (s *Shop) Anchor(ctx context.Context, hash Hash) (found Movement, err error
 var (
 	// ErrStale: the box changed since the plan or the count was made. Make it
 	// again on the box as it is now.
-	ErrStale = errors.New("the box changed meanwhile")
+	ErrStale = errors.New("the box has changed")
 	// ErrShort: there are not enough free pieces.
-	ErrShort = errors.New("not enough pieces")
+	ErrShort = errors.New("not enough shims")
 	// ErrState: the job is not in a state that allows this.
 	ErrState = errors.New("the job's state does not allow this")
 	// ErrInvalid: the request makes no sense.
 	ErrInvalid = errors.New("not valid")
 	// ErrRing: a ring of shims on top cannot be booked in part.
-	ErrRing = errors.New("a valve would stand empty")
+	ErrRing = errors.New("a valve would have no shim")
 	// ErrUnknown: the job, movement or engine does not exist.
 	ErrUnknown = errors.New("not found")
 
 	// ErrGiven: the command was booked before, under the same key.
-	ErrGiven = errors.New("given before")
+	ErrGiven = errors.New("already booked")
 	// ErrUnsure: it is not known whether the booking was made, or will last.
 	ErrUnsure = errors.New("outcome not known")
 
@@ -313,7 +313,7 @@ var (
 	// ErrReadOnly: the file cannot be written.
 	ErrReadOnly = errors.New("read-only")
 	// ErrRights: the folder does not allow it.
-	ErrRights = errors.New("no rights")
+	ErrRights = errors.New("permission denied")
 	// ErrFull: the disk is full.
 	ErrFull = errors.New("disk full")
 	// ErrDisk: the disk gave an error.
@@ -325,7 +325,7 @@ var (
 // Damaged is the error for a row that is not what was written. The store adds
 // the file's name.
 func Damaged(where, what string) error {
-	return shim.Fail(damage{where, what}, "nothing was changed; shop check names all damage, shop restore goes back to a backup", "%s %s", where, what)
+	return shim.Fail(damage{where, what}, "nothing was changed; shop check lists all damage, shop restore brings back a backup", "%s %s", where, what)
 }
 
 // damage is the kind of error for a damaged row: [ErrDamaged], and which one.

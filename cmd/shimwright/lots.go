@@ -62,7 +62,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 		}
 	}
 	if p.count == 0 {
-		return nil, wrong("give a count of 1 or more", "0 shims cannot be booked")
+		return nil, wrong("give a count of 1 or more", "0 is not a valid number of shims")
 	}
 	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return work.Same(diameter, l.Diameter, u) })
 	left := filterLots(slices.Clone(all), func(l inventory.Lot) bool {

@@ -74,9 +74,9 @@ func TestTamper(t *testing.T) {
 		"a temporary shim":          {"UPDATE placements SET temporary_nm = 2300000 WHERE job = 2", "job 2, plan 1: was changed"},
 		"a customer's tag":          {"UPDATE jobs SET tag = 'x' WHERE id = 2", "job 2: was changed"},
 		"an engine's limits":        {"UPDATE engines SET spec = replace(spec, '0.14', '0.15')", "engine 1: was changed"},
-		"a hold of a closed job":    {"UPDATE jobs SET state = 'closed' WHERE id = (SELECT max(job) FROM holds)", "is closed and holds"},
+		"a hold of a closed job":    {"UPDATE jobs SET state = 'closed' WHERE id = (SELECT max(job) FROM holds)", "is closed and has 1"},
 		"a job that is not there":   {"PRAGMA foreign_keys = 0; UPDATE movements SET job = 999 WHERE job IS NOT NULL", "refers to a missing row of jobs"},
-		"a reversal of another row": {"UPDATE movements SET reverses = 3 WHERE seq = 7", "takes back something else than movement 3 booked"},
+		"a reversal of another row": {"UPDATE movements SET reverses = 3 WHERE seq = 7", "does not match movement 3, which it reverses"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := filled(t)

@@ -14,7 +14,7 @@ var (
 	// ErrAllSeen: the job has all its shims.
 	ErrAllSeen = errors.New("all shims are known")
 	// ErrOtherModel: the earlier job is of another model.
-	ErrOtherModel = errors.New("another model")
+	ErrOtherModel = errors.New("a different model")
 )
 
 // Draft reads a job and makes it ready to be planned, as by [Prepare]. It is
@@ -67,7 +67,7 @@ func (r *Ready) Earlier(ctx context.Context, shop *inventory.Shop, id int64) (*E
 		return nil, err
 	}
 	if len(old.Seats) != len(r.Check) {
-		return nil, shim.Fail(ErrOtherModel, "", "job %d is of another engine: %s", id, old.Job.Name)
+		return nil, shim.Fail(ErrOtherModel, "", "job %d is for a different model: %s", id, old.Job.Name)
 	}
 	e := &Earlier{Job: old.Job, OtherMachine: inventory.TagKey(old.Job.Tag) != inventory.TagKey(r.basis.Job.Tag)}
 	if e.Known, err = shop.Known(ctx, id, true); err != nil {

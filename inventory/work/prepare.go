@@ -70,8 +70,8 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		}
 		carried, fits := Carry(e, m, seat.Stamp, seat.Mic)
 		if !fits {
-			return nil, shim.Fail(inventory.ErrInvalid, "fit another one and tell it, or measure first",
-				"valve %s: the shim of %s mm that is in now leaves no clearance", seat.Valve, seat.Size())
+			return nil, shim.Fail(inventory.ErrInvalid, "fit another shim and book it, or measure first",
+				"valve %s: its shim of %s mm leaves no clearance", seat.Valve, seat.Size())
 		}
 		if m.Size() != 0 && seat.Size() != 0 && m.Size() != seat.Size() && m.Reading.Kind != shim.Unread {
 			r.Over[m.Valve] = m
@@ -126,11 +126,11 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 // shim that the plan put there, its own size where one is free, else the one that would serve it best.
 func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, free map[shim.Length]int) (inventory.Seat, error) {
 	none := func(why string) error {
-		return shim.Fail(inventory.ErrInvalid, "fit a shim and tell it: job fit with --instead", "valve %s stands empty and %s", m.Valve, why)
+		return shim.Fail(inventory.ErrInvalid, "fit a shim and book it: job fit --instead", "valve %s has no shim fitted and %s", m.Valve, why)
 	}
 	setting, known := basis.Engine.Spec.Setting(m)
 	if !known {
-		return inventory.Seat{}, none("no clearance tells what it needs")
+		return inventory.Seat{}, none("no clearance was measured to size one")
 	}
 	var sizes []shim.Length
 	for _, s := range basis.Free {
@@ -140,7 +140,7 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 		}
 	}
 	if len(sizes) == 0 {
-		return inventory.Seat{}, none("the box has no free piece for it")
+		return inventory.Seat{}, none("the box has no free shim for it")
 	}
 	if slices.Contains(sizes, temporary) {
 		return inventory.Seat{Valve: m.Valve, Marks: shim.Marks{Stamp: temporary}}, nil // it sits there

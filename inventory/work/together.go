@@ -36,14 +36,14 @@ func together(basis inventory.Basis) (*Ready, string) {
 	}
 	if coming > 0 {
 		// A piece on order belongs to its job; the joint plan would hand it round.
-		return nil, "pieces are on order for it"
+		return nil, "shims are on order for it"
 	}
 	r, err := Prepare(basis)
 	if err != nil {
 		return nil, err.Error()
 	}
 	if len(r.StandIns) > 0 {
-		return nil, fmt.Sprintf("%s stands empty", r.StandIns[0].Valve)
+		return nil, fmt.Sprintf("%s has no shim fitted", r.StandIns[0].Valve)
 	}
 	unread, unseen := 0, 0
 	for _, m := range r.Check {

@@ -198,7 +198,7 @@ func TestEmptyValveIsPlannedWithAFreePiece(t *testing.T) {
 	basis.Free = nil
 	_, err = Prepare(basis)
 	require.ErrorIs(t, err, inventory.ErrInvalid)
-	assert.ErrorContains(t, err, "stands empty")
+	assert.ErrorContains(t, err, "has no shim fitted")
 }
 
 // What is on order costs nothing more, and keeps the price it was ordered at.
@@ -457,7 +457,7 @@ func TestTogether(t *testing.T) {
 	require.NoError(t, err)
 	_, skipped = Together(bases)
 	require.Len(t, skipped, 1)
-	assert.Equal(t, Skip{bases[1].Job, "pieces are on order for it"}, skipped[0])
+	assert.Equal(t, Skip{bases[1].Job, "shims are on order for it"}, skipped[0])
 }
 
 // A ring of shims on top that no crank position opens at once is broken by a

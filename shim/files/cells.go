@@ -164,7 +164,7 @@ func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
 // compare warns where the stamp and the micrometer tell two stories.
 func (t *table) compare(c int, subject string, marks shim.Marks, u shim.Unit) {
 	if marks.Differ() {
-		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s where the stamp says %s %s", u.Format(marks.Mic), u.Format(marks.Stamp), u), "measure the shim again; the micrometer is what counts")
+		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s but the stamp says %s %s", u.Format(marks.Mic), u.Format(marks.Stamp), u), "measure the shim again; the micrometer is what counts")
 	}
 }
 

@@ -271,9 +271,9 @@ ex2b,0.22,2.50,
 	require.NoError(t, err)
 	assert.Equal(t, []string{
 		"2:11 in1a: a shim of 3.5 mm lies outside the engine's catalogue, 1.2 to 3 mm",
-		"3:16 in1b: the micrometer reads 1.15 where the stamp says 2.5 mm",
+		"3:16 in1b: the micrometer reads 1.15 but the stamp says 2.5 mm",
 		"3:16 in1b: a shim of 1.15 mm lies outside the engine's catalogue, 1.2 to 3 mm",
-		"4:16 in2a: the micrometer reads 2.44 where the stamp says 2.5 mm",
+		"4:16 in2a: the micrometer reads 2.44 but the stamp says 2.5 mm",
 	}, lines(warnings))
 }
 

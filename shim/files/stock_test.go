@@ -65,7 +65,7 @@ func TestReadBoxWarnings(t *testing.T) {
 	assert.Equal(t, []string{"0:0 : the box is empty: no rows under the header"}, lines(warnings))
 	_, warnings, err = ReadBox("box.csv", strings.NewReader("size,count,mic\n2.5,1,2.4\n"), shim.MM)
 	require.NoError(t, err)
-	assert.Equal(t, []string{"2:7 mic: the micrometer reads 2.4 where the stamp says 2.5 mm"}, lines(warnings))
+	assert.Equal(t, []string{"2:7 mic: the micrometer reads 2.4 but the stamp says 2.5 mm"}, lines(warnings))
 }
 
 func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {

@@ -187,8 +187,8 @@ func TestTrialShimsAreAtHand(t *testing.T) {
 		"every leaf falls through":      {"in1 >0.50 2.60", box(t, "2.85", "2.90", "2.95"), "fit 2.95 from the box"},
 		"the box's before a valve's":    {"in1 <0.05 3.10", box(t, "3.00"), "fit 3.00 from the box"},
 		"more likely from a valve":      {"in1 <0.05 3.10", box(t, "3.095", "1.75"), "fit 3.00 borrowed from"},
-		"never a gap of over 1 mm":      {"in1 <0.05 2.60", box(t, "1.20"), "no shim left to be had will show a gap that can be measured, about 2.40"},
-		"nor one that nobody can read":  {"in1 <0.05 3.60", nil, "no shim left to be had will show"},
+		"never a gap of over 1 mm":      {"in1 <0.05 2.60", box(t, "1.20"), "no available shim will show a gap that can be measured; about 2.40"},
+		"nor one that nobody can read":  {"in1 <0.05 3.60", nil, "no available shim will show"},
 		"never from loose to held open": {"in1 >0.50 2.60", box(t, "3.15"), "borrowed from"},
 	} {
 		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, c.reading)}}, Box: c.box, NoBuy: true})
@@ -218,8 +218,8 @@ func TestATrialShimIsOfferedOnce(t *testing.T) {
 		"one of mark, one of micrometer": {
 			[]plan.JobRequest{{Check: twice}}, []shim.BoxRow{stamped, miked}, 0.9, []string{"fit 2.40", "fit 2.40"},
 		},
-		"one piece":         {[]plan.JobRequest{{Check: twice}}, box(t, "2.40"), 0, []string{"fit 2.40 from the box", "no shim left"}},
-		"each borrows once": {[]plan.JobRequest{{Check: check(t, e, "in1 <0.05 3.10", "in2 <0.05 3.10")}}, nil, 0, []string{"borrowed from in3", "no shim left"}},
+		"one piece":         {[]plan.JobRequest{{Check: twice}}, box(t, "2.40"), 0, []string{"fit 2.40 from the box", "no available shim"}},
+		"each borrows once": {[]plan.JobRequest{{Check: check(t, e, "in1 <0.05 3.10", "in2 <0.05 3.10")}}, nil, 0, []string{"borrowed from in3", "no available shim"}},
 		"two jobs":          {[]plan.JobRequest{{Name: "b", Check: once}, {Name: "a", Check: once}}, box(t, "2.40", "2.35"), 0, []string{"fit 2.35", "fit 2.40"}},
 		"one of them is used": {
 			// in3 needs 2.405, 2.37 to 2.44.
@@ -228,7 +228,7 @@ func TestATrialShimIsOfferedOnce(t *testing.T) {
 		},
 		"a pulled one before": {
 			[]plan.JobRequest{{Check: check(t, e, "in1 <0.05 2.60", "in2 <0.05 2.60", "in3 0.38 2.40")}},
-			box(t, "2.605"), 0, []string{"fit 2.40 pulled from in3", "no shim left"},
+			box(t, "2.605"), 0, []string{"fit 2.40 pulled from in3", "no available shim"},
 		},
 	} {
 		for i := range c.jobs {

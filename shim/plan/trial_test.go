@@ -19,8 +19,8 @@ func TestNoTrialLeavesMoreThanAMillimetre(t *testing.T) {
 		box, want string
 	}{
 		"half likely, a millimetre at most":      {"2.60", "fit 2.60 from the box as a trial"},
-		"likelier, a nanometre over, is refused": {"2.599999", "no shim left to be had will show a gap"},
-		"surely read, 1.30 at most, is refused":  {"2.30", "no shim left to be had will show a gap"},
+		"likelier, a nanometre over, is refused": {"2.599999", "no available shim will show a gap"},
+		"surely read, 1.30 at most, is refused":  {"2.30", "no available shim will show a gap"},
 	} {
 		m := check(t, e, "in1 <0.60 3.00", "ex1 0.235 3.00")
 		p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: m}}, NoBuy: true, Box: box(t, c.box)})

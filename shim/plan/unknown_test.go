@@ -84,7 +84,7 @@ func TestUnknownShimsAreNotLent(t *testing.T) {
 		Check: check(t, e, "in1 0.07 2.65", "in2 0.30 0", "in3 0.15 0"),
 	}}})
 	// in1 needs 2.545, 2.51 to 2.58.
-	assert.Contains(t, said(valve(t, p, "in1")), "thinner than any shim to be had (2.60)")
+	assert.Contains(t, said(valve(t, p, "in1")), "thinner than any available shim (2.60)")
 	assert.Contains(t, said(valve(t, p, "in2")), "0.125 thicker (0.090 to 0.160)")
 	assert.Equal(t, plan.Leave, valve(t, p, "in2").Action)
 	assert.Equal(t, plan.Keep, valve(t, p, "in3").Action)

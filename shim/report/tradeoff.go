@@ -9,7 +9,7 @@ import (
 )
 
 // barWidth is the width of the longest bar of the plot.
-const barWidth = 24
+const barWidth = 12
 
 // TradeOff shows what one more shim buys: a row and a bar for each number of
 // purchases.
@@ -26,7 +26,7 @@ func TradeOff(p *plan.Plan, trades []plan.Trade) Section {
 	}
 	s.Table = &Table{
 		Kind:   "tradeoff",
-		Header: []string{"buy", "worst room", "", "sure", "total deviation", "cost", "box", "fine but changed"},
+		Header: []string{"buy", "to limit", "", "sure", "total deviation", "cost", "box", "fine but changed"},
 		Right:  []int{0, 1, 3, 4, 5, 6, 7},
 	}
 	for i := range trades {
@@ -39,7 +39,7 @@ func TradeOff(p *plan.Plan, trades []plan.Trade) Section {
 		})
 	}
 	s.Notes = []string{
-		"worst room: how far the worst open valve ends inside its limits, and how likely it is inside; total deviation: all distances from the aim added up.",
+		"to limit: how far inside its limits the worst open valve ends, and how likely it is inside; total deviation: all distances from the aim added up.",
 		"--buy " + strconv.Itoa(trades[len(trades)-1].Buy) + " prints the plan of the last row, and so for each.",
 	}
 	return s

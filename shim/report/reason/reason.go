@@ -50,7 +50,7 @@ func unread(r *plan.Reason, kind shim.ReadingKind, u shim.Figures) string {
 	case plan.TrialBought:
 		return says + "buy " + size + " to fit it as a trial, measure and plan again"
 	case plan.NoTrial:
-		return says + "no shim left to be had will show a gap that can be measured, about " + size + " would"
+		return says + "no available shim will show a gap that can be measured; about " + size + " would"
 	}
 	return says + "fit " + size + " " + where(r) + " as a trial, measure and plan again"
 }
@@ -80,11 +80,11 @@ func shortage(r *plan.Reason, u shim.Figures) string {
 	case plan.Taken:
 		return size + " would do but " + where(r) + "; order one"
 	case plan.AllThicker:
-		return "thinner than any shim to be had (" + size + "); have the valve stem end and the seat looked at"
+		return "thinner than any available shim (" + size + "); have the valve stem end and the seat looked at"
 	case plan.AllThinner:
-		return "thicker than any shim to be had (" + size + "); have the valve and the seat looked at"
+		return "thicker than any available shim (" + size + "); have the valve and the seat looked at"
 	}
-	return "no size to be had lies between " + size + " and " + u.FormatAtLeast(r.Next, 2) + "; look for a finer step"
+	return "no available size between " + size + " and " + u.FormatAtLeast(r.Next, 2) + "; look for a finer step"
 }
 
 // where says where the shim is.
