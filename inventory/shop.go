@@ -21,8 +21,7 @@ type Shop struct {
 
 	reads   bool     // whether it only reads
 	trial   bool     // whether nothing is kept
-	command *Command // that the next booking is kept as; nil for none
-	kept    bool     // whether it was
+	command *Command // of the session; nil for none
 }
 
 // New is the shop in the store. Who is booked with every change, and the clock
@@ -90,6 +89,11 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 		return receipt, err
 	}
 	err := s.store.Update(ctx, func(w Writer) error {
+		if s.command != nil {
+			if err := s.command.begin(w); err != nil {
+				return err
+			}
+		}
 		last, err := w.Last()
 		if err != nil {
 			return err
@@ -102,7 +106,7 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 		if s.trial {
 			return errTrial
 		}
-		return s.keep(b)
+		return nil
 	})
 	if s.trial && errors.Is(err, errTrial) {
 		return receipt, nil
@@ -110,7 +114,9 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 	if err != nil {
 		return Receipt{}, err
 	}
-	s.kept = s.command != nil
+	if s.command != nil && s.command.Batch == 0 {
+		s.command.Batch = receipt.Batch
+	}
 	return receipt, nil
 }
 
@@ -128,88 +134,6 @@ func OnTime(at time.Time) error {
 }
 
 const firstYear, lastYear = 2000, 9999
-
-// A Command is a booking that was given under a key, kept in the booking's own
-// transaction: given again under the same key it is not booked again.
-type Command struct {
-	Key    string
-	Digest Hash   // of what was asked for
-	Batch  int64  // that it booked, 0 where it moved no piece
-	Answer string // what was printed, empty until it is known
-	Status int    // the exit status that went with the answer, or [Unanswered]
-	Seal   Hash
-}
-
-// Unanswered is the status of a command that was stopped between its booking
-// and its answer.
-const Unanswered = -1
-
-// Under is the shop whose next booking is kept under the key. The digest tells
-// one request from another.
-func (s *Shop) Under(key string, digest Hash) *Shop {
-	keyed := *s
-	keyed.reads = false
-	keyed.command = &Command{Key: key, Digest: digest, Status: Unanswered}
-	return &keyed
-}
-
-// Booked is what the shop of [Shop.Under] booked, if it did.
-func (s *Shop) Booked() (Command, bool) {
-	if s.command == nil {
-		return Command{}, false
-	}
-	return *s.command, s.kept
-}
-
-// Given is what was booked under the key of [Shop.Under] before, if anything. It
-// is [ErrInvalid] where that was another request.
-func (s *Shop) Given(ctx context.Context) (c Command, found bool, err error) {
-	err = s.store.View(ctx, func(r Reader) error {
-		c, found, err = given(r, s.command)
-		return err
-	})
-	return c, found, err
-}
-
-func given(r Reader, asked *Command) (Command, bool, error) {
-	c, err := r.Command(asked.Key)
-	switch {
-	case errors.Is(err, ErrUnknown):
-		return Command{}, false, nil
-	case err != nil:
-		return Command{}, false, err
-	case c.Digest != asked.Digest:
-		what := "without a booking"
-		if c.Batch != 0 {
-			what = fmt.Sprintf("booking %d", c.Batch)
-		}
-		return c, true, shim.Fail(ErrInvalid, "use a new key for each command, or leave --key out",
-			"key %q was used for another command, %s: request %s, this one is %s", c.Key, what, c.Digest.String()[:8], asked.Digest.String()[:8])
-	}
-	return c, true, nil
-}
-
-// Answered keeps what was printed for the booking of [Shop.Under].
-func (s *Shop) Answered(ctx context.Context, answer string, status int) error {
-	c := *s.command
-	c.Answer, c.Status = answer, status
-	return s.store.Update(ctx, func(w Writer) error { return w.PutCommand(c) })
-}
-
-// keep writes the command's row, once: in the booking's own transaction.
-func (s *Shop) keep(b *booking) error {
-	if s.command == nil || s.kept {
-		return nil
-	}
-	switch c, found, err := given(b, s.command); {
-	case err != nil:
-		return err
-	case found:
-		return shim.Fail(ErrGiven, "", "key %q: already booked", c.Key)
-	}
-	s.command.Batch = b.receipt().Batch
-	return b.PutCommand(*s.command)
-}
 
 // Totals are how much a shop holds.
 type Totals struct {

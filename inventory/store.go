@@ -12,7 +12,8 @@ type Store interface {
 	// View runs the function on an unchanging snapshot.
 	View(ctx context.Context, f func(Reader) error) error
 	// Update runs the function as the only writer. Where it returns nil, all
-	// that it wrote is kept, durably and at once; otherwise nothing is.
+	// that it wrote is kept, durably and at once; otherwise nothing is. The
+	// function may take long to return, see [Session], and runs once.
 	Update(ctx context.Context, f func(Writer) error) error
 	// Where names the place that the rows are kept in, for messages.
 	Where() string

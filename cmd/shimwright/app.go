@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -33,8 +32,7 @@ type app struct {
 	getenv func(name string) string // nil is the process's
 	now    func() time.Time         // nil is the system's clock
 
-	outside bool          // done, but a valve is outside
-	said    *bytes.Buffer // output so far, for the record of a booking
+	answer *keptAnswer // of a command that books
 
 	inUsed bool          // whether standard input has been read already
 	typed  *bufio.Reader // standard input, once a line of it was asked for
@@ -109,13 +107,8 @@ type boundedInput struct {
 // write prints the command's output in one piece, so that a failure leaves nothing
 // half-written, and checks for write errors.
 func (a *app) write(print func(w io.Writer) error) error {
-	if a.said != nil {
-		start := a.said.Len()
-		if err := print(a.said); err != nil {
-			return err
-		}
-		_, err := a.out.Write(a.said.Bytes()[start:])
-		return err
+	if a.answer != nil {
+		return a.answer.write(a.out, print)
 	}
 	w := bufio.NewWriterSize(a.out, 1<<16)
 	if err := print(w); err != nil {

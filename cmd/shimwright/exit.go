@@ -32,8 +32,7 @@ var (
 
 // ends returns the error of a command that has printed its result: a failed
 // output takes precedence over a valve outside.
-func (a *app) ends(right bool, printed error) error {
-	a.outside = !right
+func ends(right bool, printed error) error {
 	if printed == nil && !right {
 		return errOutside
 	}

@@ -119,7 +119,7 @@ func runJobPlan(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOpt
 		err = a.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved; the shims have not been seen.", recalled,
 			fmt.Sprintf("Next: take the shims out, enter them and plan again: shimwright job read %d in1a=/2.450 …", id)))
 	}
-	return a.ends(planner.made.Settled(), err)
+	return ends(planner.made.Settled(), err)
 }
 
 // A jobPlanner plans as the flags say and shows its progress.
@@ -325,7 +325,7 @@ func runJobPlanAll(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlan
 		lines = append(lines, heading(s.Job, "left out: %s. Plan it alone: shimwright job plan %d", s.Why, s.Job.ID))
 	}
 	err = a.printJobPlan(planner.made, o.output.value, said(lines...))
-	return a.ends(planner.made.Settled() && len(skipped) == 0, err)
+	return ends(planner.made.Settled() && len(skipped) == 0, err)
 }
 
 // noneTogether adds the hint if no job can be planned with others.

@@ -79,7 +79,7 @@ func runJobRecheck(ctx context.Context, a *app, shop *inventory.Shop, o *jobRech
 		c.ShowIn(*u)
 	}
 	entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
-	return a.ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
+	return ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
 }
 
 // tellRecheck prints the comparison and what was entered: below a table,

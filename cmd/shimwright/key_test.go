@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
@@ -103,51 +104,58 @@ func TestUnsure(t *testing.T) {
 	}
 }
 
-// TestAnswerLost stops commands between the booking and the keeping of their
-// answer: a repeat books nothing and does not say that all is well.
-func TestAnswerLost(t *testing.T) {
+// TestAnswerOfEarlierVersion repeats a command whose answer an earlier version did
+// not keep: it books nothing and does not say that all is well.
+func TestAnswerOfEarlierVersion(t *testing.T) {
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	call := func(args ...string) (int, string, string) {
 		var out, told bytes.Buffer
 		code := run(append(args, "--shop", shop), &app{in: &bytes.Buffer{}, out: &out, err: &told})
 		return code, out.String(), told.String()
 	}
-	demo := filepath.Join("..", "..", "testdata", "demo")
-	for _, args := range [][]string{{"shop", "init"}, {"job", "open", "--engine", filepath.Join(demo, "sandpiper.toml")}, {"job", "read", "1", filepath.Join(demo, "sandpiper-check.csv")}} {
-		code, _, told := call(args...)
-		require.Equal(t, exitDone, code, told)
-	}
-	plan := []string{"job", "plan", "1", "--lift", "intake", "--key", "p"}
+	code, _, told := call("shop", "init")
+	require.Equal(t, exitDone, code, told)
 	receive := []string{"box", "receive", "2.400x3", "--diameter", "8.9", "--key", "r"}
-	underShop = func(s inventory.Store) inventory.Store { return stoppedStore{s} }
-	planned, _, _ := call(plan...)
-	received, _, _ := call(receive...)
+	heard := &hearingStore{}
+	underShop = func(s inventory.Store) inventory.Store { heard.Store = s; return heard }
+	code, _, told = call(append(receive, "--yes")...)
 	underShop = func(s inventory.Store) inventory.Store { return s }
-	require.Equal(t, exitOutside, planned)
-	require.Equal(t, exitDone, received)
-	code, out, told := call(plan...)
+	require.Equal(t, exitDone, code, told)
+
+	store, err := openStore(t.Context(), shop)
+	require.NoError(t, err)
+	session := inventory.New(store, "R. Example", time.Now).Session("old", heard.command.Digest)
+	_, err = session.Receive(t.Context(), []inventory.Item{{Lot: inventory.Lot{Diameter: 8900 * shim.Micrometre, Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}, Count: 3}})
+	require.NoError(t, err)
+	_, _, err = session.Commit(t.Context(), "", -1)
+	require.NoError(t, err)
+	require.NoError(t, store.Close())
+
+	receive[len(receive)-1] = "old"
+	code, out, told := call(append(receive, "--yes")...)
 	require.Equal(t, exitBooked, code, told)
 	require.Empty(t, out)
-	require.Contains(t, told, "job show")
-	code, out, told = call(receive...)
-	require.Equal(t, exitDone, code, told)
-	require.Equal(t, "Saved as booking 1.\n", out)
+	require.Contains(t, told, "booking 2")
 	_, out, _ = call("box", "history", "--output", "csv")
-	require.Equal(t, 2, strings.Count(out, "\n"), "a heading and one row: %s", out)
+	require.Equal(t, 3, strings.Count(out, "\n"), "a heading and two rows: %s", out)
 }
 
-// stoppedStore keeps no answers.
-type stoppedStore struct{ inventory.Store }
-
-func (s stoppedStore) Update(ctx context.Context, f func(inventory.Writer) error) error {
-	return s.Store.Update(ctx, func(w inventory.Writer) error { return f(forgetful{w}) })
+// hearingStore hears which command is kept.
+type hearingStore struct {
+	inventory.Store
+	command inventory.Command
 }
 
-type forgetful struct{ inventory.Writer }
+func (s *hearingStore) Update(ctx context.Context, f func(inventory.Writer) error) error {
+	return s.Store.Update(ctx, func(w inventory.Writer) error { return f(hearingWriter{w, s}) })
+}
 
-func (w forgetful) PutCommand(c inventory.Command) error {
-	if c.Status != inventory.Unanswered {
-		return nil
-	}
+type hearingWriter struct {
+	inventory.Writer
+	s *hearingStore
+}
+
+func (w hearingWriter) PutCommand(c inventory.Command) error {
+	w.s.command = c
 	return w.Writer.PutCommand(c)
 }

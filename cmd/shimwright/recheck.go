@@ -100,7 +100,7 @@ func runRecheck(_ *cobra.Command, a *app, o *recheckOptions, args []string) erro
 	if u := display(o.units, o.output); u != nil {
 		c.ShowIn(*u)
 	}
-	return a.ends(c.Well(), printComparison(a, c, o.output.value))
+	return ends(c.Well(), printComparison(a, c, o.output.value))
 }
 
 // plan reads the plan with the given engine files.

@@ -81,7 +81,7 @@ func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error 
 	if err != nil {
 		return err
 	}
-	return a.ends(p.Settled(), p.print(a, o.output.value))
+	return ends(p.Settled(), p.print(a, o.output.value))
 }
 
 // gather reads every file the flags name, so that all faults are reported

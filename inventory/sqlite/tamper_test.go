@@ -74,7 +74,12 @@ func buying(shop *inventory.Shop) error {
 	if err != nil {
 		return err
 	}
-	_, err = shop.Under("k1", inventory.Hash{1}).EditJob(ctx, job.ID, map[inventory.Field]string{inventory.TagField: "T-2", inventory.NoteField: "ticks when cold"}, nil)
+	session := shop.Session("k1", inventory.Hash{1})
+	defer session.Close()
+	if _, err := session.EditJob(ctx, job.ID, map[inventory.Field]string{inventory.TagField: "T-2", inventory.NoteField: "ticks when cold"}, nil); err != nil {
+		return err
+	}
+	_, _, err = session.Commit(ctx, "edited", 0)
 	return err
 }
 
