@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 func TestFactor(t *testing.T) {
@@ -56,7 +58,7 @@ func TestOf(t *testing.T) {
 func TestOfAgainstFractions(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 3))
 	ties := 0
-	for i := range 30_000 {
+	for i := range effort.Share(30_000) {
 		f := Factor(random.Int64N(2*int64(maxFactor)) - int64(maxFactor))
 		l := Length(random.Int64N(2_000_000_000) - 1_000_000_000)
 		if i%2 == 0 { // ratios and aims as people write them, where ties are common
@@ -70,7 +72,7 @@ func TestOfAgainstFractions(t *testing.T) {
 		}
 		require.EqualValues(t, roundHalfEven(exact), f.Of(l), "%s of %d nm", f, l)
 	}
-	assert.Greater(t, ties, 500, "the values must cover ties")
+	assert.Greater(t, ties, effort.Share(500), "the values must cover ties")
 }
 
 func TestPrice(t *testing.T) {

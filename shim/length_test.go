@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // mm reads a length in mm, for tests whose figures are printed in mm.
@@ -108,7 +110,7 @@ func TestParseAgainstFractions(t *testing.T) {
 		return string(text)
 	}
 	seen := map[string]int{}
-	for range 20_000 {
+	for range effort.Share(20_000) {
 		text := []string{"", "-", "+"}[random.IntN(3)] + "0" + digits(random.IntN(8))
 		if n := random.IntN(9); n > 0 {
 			text += "." + digits(n) + strings.Repeat("0", random.IntN(3))
@@ -138,7 +140,7 @@ func TestParseAgainstFractions(t *testing.T) {
 		}
 	}
 	for _, kind := range []string{"large", "fine", "exact"} {
-		assert.Greater(t, seen[kind], 500, "the texts must cover %s", kind)
+		assert.Greater(t, seen[kind], effort.Share(500), "the texts must cover %s", kind)
 	}
 }
 
@@ -213,7 +215,7 @@ func TestPublishedInches(t *testing.T) {
 
 func TestFormatParsesBack(t *testing.T) {
 	random := rand.New(rand.NewPCG(2, 2))
-	for range 20_000 {
+	for range effort.Share(20_000) {
 		l := Length(random.Int64N(2_000_000_000) - 1_000_000_000)
 		decimals := random.IntN(7)
 		back, err := MM.Parse(MM.FormatAtLeast(l, decimals))

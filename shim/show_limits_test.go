@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // TestShowLimits converts inward: the upper limit is rounded down and the lower
@@ -42,7 +44,7 @@ func TestShowClearanceKeepsTheVerdict(t *testing.T) {
 		require.NoError(t, err)
 		return l
 	}
-	for range 50_000 {
+	for range effort.Share(50_000) {
 		l := Limits{Tight: Length(random.Int64N(300_000))}
 		l.Loose = l.Tight + Length(random.Int64N(100_000)) + 600 // finer ones no five decimals of an inch part
 		clearance := l.Tight + Length(random.Int64N(2_000)) - 1_000

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 func TestShow(t *testing.T) {
@@ -49,7 +51,7 @@ func TestShow(t *testing.T) {
 // text of so many decimals is nearer, a tie ends in an even digit.
 func TestShowIsNearest(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 7))
-	for range 20_000 {
+	for range effort.Share(20_000) {
 		l := Length(random.Int64N(40_000_000) - 10_000_000)
 		if random.IntN(2) == 0 {
 			l -= l % 50 // so that ties come often

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // family shapes a random problem.
@@ -111,7 +113,7 @@ func enumerate(p *Problem) (best Cost, feasible bool) {
 
 func TestSolveIsOptimalByEnumeration(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	for i := range 4000 {
+	for i := range effort.Share(4000) {
 		p := random(r, family{rows: 1 + r.IntN(5), bins: 2 + r.IntN(3), pools: 1 + r.IntN(2), copies: 1 + i%2, pieces: r.IntN(3), width: 1 + r.Int64N(5), outside: i%3 > 0})
 		s, err := Solve(context.Background(), p)
 		require.NoError(t, err, "job %d", i)
@@ -131,7 +133,7 @@ func TestSolveProvesItself(t *testing.T) {
 		"wide":        {rows: 120, bins: 40, pools: 1, copies: 1, pieces: 1, width: 60, outside: true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			for i := range 200 {
+			for i := range effort.Share(200) {
 				p := random(r, f)
 				s, err := Solve(context.Background(), p)
 				require.NoError(t, err, "job %d", i)

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // methods are all ways of solving, whatever the problem's form.
@@ -57,7 +59,7 @@ func engines(r *rand.Rand, groups, rows, bins int, outside bool) *Problem {
 
 func TestMethodsAgree(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
-	for i := range 3000 {
+	for i := range effort.Share(3000) {
 		var p *Problem
 		switch i % 4 {
 		case 0:

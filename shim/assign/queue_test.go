@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // Heaps out of order would pass over a cheaper path only on rare, crowded
@@ -12,7 +14,7 @@ import (
 
 func TestQueueGivesTheNearestFirst(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 2))
-	for range 300 {
+	for range effort.Share(300) {
 		const n = 60
 		q := queue{label: make([]label, n)}
 		q.reset()
@@ -46,7 +48,7 @@ func TestQueueGivesTheNearestFirst(t *testing.T) {
 
 func TestMovesGiveTheCheapestThatIsNotVoid(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 1))
-	for range 300 {
+	for range effort.Share(300) {
 		s := &byGroup{state: &state{Problem: &Problem{}}, partition: &partition{}, groups: make([]group, 20)}
 		m := moves{group: None}
 		costs := map[int32]Cost{} // of the moves that are not void, by group

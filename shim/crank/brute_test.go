@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 // A bitset of up to 128 arcs.
@@ -159,7 +160,7 @@ func TestAtAgainstDefinition(t *testing.T) {
 func TestPlanIsFewest(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 2))
 	counts := map[int]int{}
-	for i := range 500 {
+	for i := range effort.Share(500) {
 		cylinders := 1 + r.IntN(8)
 		if i%50 == 0 {
 			cylinders = 64
@@ -172,7 +173,9 @@ func TestPlanIsFewest(t *testing.T) {
 		checkPlan(t, e, plan)
 	}
 	assert.NotZero(t, counts[1])
-	assert.NotZero(t, counts[3], "some engines must want more than two: %v", counts)
+	if effort.Share(500) > 100 { // rare
+		assert.NotZero(t, counts[3], "some engines must want more than two: %v", counts)
+	}
 }
 
 // checkPlan checks what has to hold of every plan.
@@ -278,7 +281,7 @@ func TestCoverIsBest(t *testing.T) {
 		Intake:  shim.Train{Valves: 1, Timing: &shim.Timing{Opens: 160, Closes: 140}},
 		Exhaust: shim.Train{Valves: 1, Timing: &shim.Timing{Opens: 120, Closes: 120}},
 	}}
-	for range 250 {
+	for range effort.Share(250) {
 		engines = append(engines, randomEngine(r, 1+r.IntN(6), 20))
 	}
 	for _, e := range engines {
@@ -333,5 +336,7 @@ func TestCoverIsBest(t *testing.T) {
 	for count := 1; count <= 3; count++ {
 		assert.NotZero(t, counts[count], "%v", counts)
 	}
-	assert.NotZero(t, late, "some engines must not do with a position at 0")
+	if len(engines) > 60 { // rare
+		assert.NotZero(t, late, "some engines must not do with a position at 0")
+	}
 }

@@ -10,13 +10,14 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/crank"
+	"shimwright/testdata/effort"
 )
 
 // What may be open together is what At lists at some angle, and of that the
 // largest sets; the best position of a set is one where all of it may be open.
 func TestTogetherIsAllThatIsOnBaseCircles(t *testing.T) {
 	r := rand.New(rand.NewPCG(91, 3))
-	for range 60 {
+	for range effort.Share(60) {
 		order := [][]int{{1}, {1, 2}, {1, 2, 3}, {1, 3, 4, 2}, {1, 5, 3, 6, 2, 4}, {1, 8, 4, 3, 6, 5, 7, 2}}[r.IntN(6)]
 		e := engine(1+r.IntN(2), order...)
 		if r.IntN(2) == 0 {

@@ -52,7 +52,7 @@ func TestRectanglesAgainstMidpoints(t *testing.T) {
 
 func TestAgainstMonteCarlo(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
-	const draws = 100_000
+	draws := effort.Share(100_000)
 	for _, c := range []struct {
 		halves []float64
 	}{
@@ -70,15 +70,15 @@ func TestAgainstMonteCarlo(t *testing.T) {
 		// Kolmogorov-Smirnov: 1.95/sqrt(n) is exceeded once in a thousand.
 		worst := 0.0
 		for i, x := range sample {
-			worst = max(worst, math.Abs(s.cdf(x)-(float64(i)+0.5)/draws))
+			worst = max(worst, math.Abs(s.cdf(x)-(float64(i)+0.5)/float64(draws)))
 		}
-		assert.Less(t, worst, 1.95/math.Sqrt(draws), "%+v", c)
+		assert.Less(t, worst, 1.95/math.Sqrt(float64(draws)), "%+v", c)
 	}
 }
 
 func TestSumIsADistribution(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
-	for range 100 {
+	for range effort.Share(100) {
 		// Widths over four decades.
 		var halves []float64
 		for range random.IntN(7) {
@@ -149,7 +149,7 @@ func bigCDF(x int64, halves []int64) float64 {
 func TestAgainstTheExactSum(t *testing.T) {
 	random := rand.New(rand.NewPCG(9, 26))
 	worst := 0.0
-	for range 2000 {
+	for range effort.Share(2000) {
 		var halves []int64
 		var floats []float64
 		for range 1 + random.IntN(6) {

@@ -57,7 +57,7 @@ func shuffled[T any](r *rand.Rand, list []T) []T {
 func TestMakeDoesNotDependOnOrder(t *testing.T) {
 	effort.Long(t)
 	r := rand.New(rand.NewPCG(8, 15))
-	for i := range 800 {
+	for i := range effort.Share(800) {
 		q := randomRequest(r, pick(r, small, crowded, wide, large))
 		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, "job %d: %s", i, show(&q))
@@ -77,7 +77,7 @@ func TestMakeDoesNotDependOnOrder(t *testing.T) {
 
 func TestMakeRepeatsItself(t *testing.T) {
 	r := rand.New(rand.NewPCG(16, 23))
-	for i := range 300 {
+	for i := range effort.Share(300) {
 		q := randomRequest(r, large)
 		first, err := plan.Make(context.Background(), q)
 		require.NoError(t, err)

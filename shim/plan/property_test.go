@@ -17,7 +17,7 @@ import (
 func each(t *testing.T, seed uint64, n int, check func(r *rand.Rand, q plan.Request, p *plan.Plan)) {
 	t.Helper()
 	r := rand.New(rand.NewPCG(seed, 42))
-	for range n {
+	for range effort.Share(n) {
 		q := randomRequest(r, pick(r, small, crowded, wide, large))
 		p, err := plan.Make(context.Background(), q)
 		require.NoError(t, err, show(&q))
@@ -93,7 +93,7 @@ func TestTogetherIsNeverWorseThanOneAfterAnother(t *testing.T) {
 			better++
 		}
 	})
-	require.Greater(t, better, 50)
+	require.Greater(t, better, effort.Share(50))
 }
 
 func TestLessConfidenceIsNeverWorse(t *testing.T) {

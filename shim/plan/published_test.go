@@ -13,6 +13,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/testdata/effort"
 )
 
 // A window is a valve by the sizes it accepts, in units of 10 µm.
@@ -120,7 +121,7 @@ func glover(windows []window, pieces []int) int {
 // Every valve has a shim that fits nowhere, so the box alone can serve.
 func TestUnservedIsGloversMatching(t *testing.T) {
 	r := rand.New(rand.NewPCG(1967, 14))
-	for i := range 400 {
+	for i := range effort.Share(400) {
 		q := plan.Request{NoBuy: true, Policy: plan.Policy(i % 3), Margin: plan.DefaultMargin}
 		var windows []window
 		var pieces []int

@@ -139,7 +139,7 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 	figures := regexp.MustCompile(`needs (?:a shim )?[\d.]+ ?(mm)? ?(thinner|thicker)? ?\(([\d.]+) to ([\d.]+)`)
 	r := rand.New(rand.NewPCG(6, 6))
 	named, inMM := 0, 0
-	for range 4000 {
+	for range effort.Share(4000) {
 		e := inline(1)
 		e.Units = pick(r, shim.MM, shim.IN)
 		e.Intake.Ratio = shim.Ratio{Times: shim.Factor(100_000 + r.IntN(9_900_000))}
@@ -171,8 +171,8 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 			require.True(t, v.Limits.Contain(set.Expect(size)), "%s of %q gives %s", figure, said(v, u), set.Expect(size))
 		}
 	}
-	assert.Greater(t, named, 2000)
-	assert.Greater(t, inMM, 20)
+	assert.Greater(t, named, effort.Share(2000))
+	assert.Greater(t, inMM, effort.Share(20))
 }
 
 func TestTrialShimsAreAtHand(t *testing.T) {
@@ -257,7 +257,7 @@ func TestTheTrialShimIsTheLikeliest(t *testing.T) {
 	named := regexp.MustCompile(`(fit|buy) (\d+\.\d+) (from the box|borrowed|to fit)`)
 	r := rand.New(rand.NewPCG(55, 5))
 	from, none := map[string]int{}, 0
-	rounds := max(200, effort.Of(20_000))
+	rounds := max(60, effort.Of(20_000))
 	for i := range rounds {
 		e := inline(2)
 		e.Intake.Ratio = pick(r, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One}, shim.Ratio{Times: shim.One * 7 / 10})
@@ -392,5 +392,5 @@ func TestTrialShimsShowAGap(t *testing.T) {
 			}), "%s: %s", said(v), show(&q))
 		}
 	})
-	require.Greater(t, named, 50)
+	require.Greater(t, named, effort.Share(50))
 }

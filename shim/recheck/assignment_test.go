@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 func total(cost [][]float64, columns []int) float64 {
@@ -31,7 +33,7 @@ func TestAssignPublished(t *testing.T) {
 
 func TestAssignAgainstEveryPermutation(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 1))
-	for range 300 {
+	for range effort.Share(300) {
 		n := 1 + random.IntN(6)
 		cost := make([][]float64, n)
 		for i := range cost {

@@ -11,6 +11,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/doubt"
+	"shimwright/testdata/effort"
 )
 
 const micrometre = shim.Micrometre
@@ -331,7 +332,7 @@ func TestSameJobSameReport(t *testing.T) {
 func TestAnyReadingGivesNumbers(t *testing.T) {
 	random := rand.New(rand.NewPCG(9, 9))
 	length := func(most int64) shim.Length { return shim.Length(random.Int64N(most)) }
-	for range 300 {
+	for range effort.Share(300) {
 		job := invented()[:1+random.IntN(8)]
 		for i := range job {
 			r := &job[i]

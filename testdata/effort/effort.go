@@ -23,6 +23,22 @@ func Of(full int) int {
 	return max(1, full/100)
 }
 
+// Share is how many of all this run takes, where build servers miss none: all
+// at full and ci, a quarter in a plain go test, a twenty-fifth under -short, at
+// least 1.
+func Share(all int) int {
+	switch os.Getenv("SHIMWRIGHT_EFFORT") {
+	case "full", "ci":
+		if !testing.Short() {
+			return all
+		}
+	}
+	if testing.Short() {
+		return max(1, all/25)
+	}
+	return max(1, all/4)
+}
+
 // Long skips a test under -short: one that starts a browser, kills processes or
 // takes more than a second or two however few rounds it makes.
 func Long(t testing.TB) {

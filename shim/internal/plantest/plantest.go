@@ -14,6 +14,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/testdata/effort"
 )
 
 // MM is a length in mm.
@@ -135,9 +136,9 @@ func Awkward(t testing.TB, seed uint64) *plan.Plan {
 	return Made(t, q)
 }
 
-// EachAwkward runs a test on a number of awkward plans.
+// EachAwkward runs a test on a number of awkward plans, at least 3.
 func EachAwkward(t *testing.T, test func(t *testing.T, p *plan.Plan)) {
-	for seed := range awkwardPlans {
+	for seed := range max(3, effort.Share(len(awkwardPlans))) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			if awkwardPlans[seed] == nil {
 				awkwardPlans[seed] = Awkward(t, uint64(seed))
