@@ -39,14 +39,6 @@ type Train struct {
 	Timing *Timing
 }
 
-// Timing is one side's opening and closing. An intake valve opens before top
-// and closes after bottom dead centre, an exhaust valve opens before bottom
-// and closes after top. Degrees of the crank; a negative figure is on the
-// other side of the dead centre.
-type Timing struct {
-	Opens, Closes float64
-}
-
 // Aim is the side's clearance to come closest to.
 func (t Train) Aim() Length { return t.Limits.Aim(t.AimAt) }
 
@@ -84,6 +76,11 @@ type Engine struct {
 	Gauge           *Gauge // what the shop measures this engine with; nil where not stated
 	// IntakeSide is where drawings of the head have the intake side.
 	IntakeSide Placing `json:",omitempty"`
+	// DepressOffset is how far the maker has the crank turned from the firing TDC
+	// of a valve's cylinder before its tappet is pressed down: degrees, on in the
+	// running direction above 0, back below; 0 where nothing is said of it. See
+	// [Engine.Pressing].
+	DepressOffset float64 `json:",omitempty"`
 }
 
 // Train is the given side of the engine.
@@ -223,6 +220,7 @@ func (e *Engine) Validate() []Problem {
 	for _, side := range Sides {
 		e.validateTrain(side, add)
 	}
+	e.validatePressing(add)
 	if e.Intake.Valves+e.Exhaust.Valves == 0 {
 		add("intake.valves", "write how many intake valves a cylinder has", "the engine has no valves")
 	}
@@ -302,6 +300,35 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 			if !(degrees >= -90 && degrees <= 180) {
 				add(side.String()+".timing", "degrees of the crank, like timing = [15, 45]", "a valve timing of %g degrees is not possible: -90 to 180", degrees)
 			}
+		}
+	}
+}
+
+// validatePressing looks at whether shims on top can be reached.
+func (e *Engine) validatePressing(add func(key, hint, format string, args ...any)) {
+	const key = "depress_offset"
+	off := e.DepressOffset
+	switch {
+	case off == 0:
+		return
+	case e.Access != ByValve:
+		add(key, `take it out, or write access = "valve" for shims on top`, "no tappet is pressed down where the camshafts come out")
+		return
+	case !(off > -180 && off < 180):
+		add(key, "degrees of the crank from the firing TDC of a cylinder, like 90 to turn on or -40 to turn back", "a depress offset of %g degrees is not possible: more than -180, less than 180", off)
+		return
+	}
+	for _, side := range Sides {
+		if e.Train(side).Valves == 0 {
+			continue
+		}
+		if may := e.Pressing(side); !(may.From < may.To) {
+			hint := "see whether the manual turns on (above 0) or back (below 0)"
+			t, given := e.Timing(side)
+			if !given {
+				hint += fmt.Sprintf("; give the %s timing if its valves are off their seats for less than assumed (%g and %g degrees)", side, t.Opens, t.Closes)
+			}
+			add(key, hint, "%s from the firing TDC of its cylinder, no %s valve stands on its base circle: there is no place to press it", e.DepressTurn(), side)
 		}
 	}
 }

@@ -262,3 +262,32 @@ func ExampleEngine_Valves() {
 	fmt.Println(e.Valves())
 	// Output: [in1a in1b ex1 in2a in2b ex2]
 }
+
+// An offset that leaves a valve no angle at which it may be pressed is one
+// problem that names the side; with the exhaust timing given it may be none.
+func TestDepressOffset(t *testing.T) {
+	sound := func(change func(e *Engine)) []Problem {
+		train := Train{Valves: 1, Limits: Limits{Tight: Millimetre / 10, Loose: Millimetre / 5}, Ratio: Ratio{Times: One}}
+		e := &Engine{Name: "Auk", Cylinders: 1, Access: ByValve, Intake: train, Exhaust: train, Diameter: 29 * Millimetre}
+		change(e)
+		return e.Validate()
+	}
+	for _, off := range []float64{0, 90, 40, -40, -90} {
+		assert.Empty(t, sound(func(e *Engine) { e.DepressOffset = off }), "%g", off)
+	}
+	// The assumed exhaust valve opens 85 before BDC: 95 past firing TDC.
+	problems := sound(func(e *Engine) { e.DepressOffset = 100 })
+	require.Len(t, problems, 1)
+	assert.Equal(t, "depress_offset", problems[0].Key)
+	assert.Contains(t, problems[0].Message, "exhaust")
+	assert.NotContains(t, problems[0].Message, "intake")
+	assert.Empty(t, sound(func(e *Engine) { e.DepressOffset, e.Exhaust.Timing = 100, &Timing{Opens: 40, Closes: 10} }))
+	// The assumed intake valve closes 85 past BDC: 95 before firing TDC.
+	problems = sound(func(e *Engine) { e.DepressOffset = -95 })
+	require.Len(t, problems, 1)
+	assert.Contains(t, problems[0].Message, "intake")
+	for _, off := range []float64{180, -180, math.NaN(), math.Inf(1)} {
+		assert.Len(t, sound(func(e *Engine) { e.DepressOffset = off }), 1, "%g", off)
+	}
+	assert.Len(t, sound(func(e *Engine) { e.Access, e.DepressOffset = ByCamshaft, 40 }), 1)
+}

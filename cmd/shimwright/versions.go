@@ -70,6 +70,7 @@ func differs(old, now *shim.Engine) string {
 		{"firing order", old.FiringOrder, now.FiringOrder},
 		{"firing intervals", old.FiringIntervals, now.FiringIntervals},
 		{"access", old.Access, now.Access},
+		{"depress offset", old.DepressOffset, now.DepressOffset},
 		{"camshafts", old.SharedCams, now.SharedCams},
 		{"banks", old.Banks, now.Banks},
 		{"valve timing", []*shim.Timing{old.Intake.Timing, old.Exhaust.Timing}, []*shim.Timing{now.Intake.Timing, now.Exhaust.Timing}},

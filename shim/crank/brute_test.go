@@ -50,7 +50,7 @@ func closedAt(e *shim.Engine, degrees float64) (b bitset) {
 	tdc := 0.0
 	for i := range e.FiringOrder {
 		for _, side := range shim.Sides {
-			timing, _ := Timing(e, side)
+			timing, _ := e.Timing(side)
 			if onBase(side, timing, math.Mod(degrees-tdc+1440, 720)) {
 				b = b.set(2*i + int(side))
 			}
@@ -131,8 +131,8 @@ func randomEngine(r *rand.Rand, cylinders, step int) *shim.Engine {
 }
 
 func describe(e *shim.Engine) string {
-	in, _ := Timing(e, shim.Intake)
-	ex, _ := Timing(e, shim.Exhaust)
+	in, _ := e.Timing(shim.Intake)
+	ex, _ := e.Timing(shim.Exhaust)
 	return fmt.Sprintf("order %v, intervals %v, intake %v, exhaust %v", e.FiringOrder, e.FiringIntervals, in, ex)
 }
 

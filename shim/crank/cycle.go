@@ -9,32 +9,8 @@ import (
 	"shimwright/shim"
 )
 
-// Ramp is how many degrees of the crank a lobe is taken to need, before the
-// opening and after the closing that a manual prints, to leave and to reach
-// its base circle. Manuals print timing at some lift. Common practice; no
-// published figure.
-const Ramp = 15
-
-// DefaultTiming is what is assumed of a side whose timing the engine does not
-// give: intake 45 and 85 degrees, exhaust 85 and 45. It is the longest timing
-// of common road engines, 30/70/70/30, with [Ramp] at each end: too long
-// rather than too short, since a lobe thought too long costs at most a valve
-// at some position, one thought too short a wrong clearance.
-func DefaultTiming(s shim.Side) shim.Timing {
-	if s == shim.Exhaust {
-		return shim.Timing{Opens: 70 + Ramp, Closes: 30 + Ramp}
-	}
-	return shim.Timing{Opens: 30 + Ramp, Closes: 70 + Ramp}
-}
-
-// Timing is the side's timing as this package uses it, and whether the engine
-// gives it.
-func Timing(e *shim.Engine, s shim.Side) (t shim.Timing, given bool) {
-	if given := e.Train(s).Timing; given != nil {
-		return *given, true
-	}
-	return DefaultTiming(s), false
-}
+// Ramp is [shim.Ramp].
+const Ramp = shim.Ramp
 
 // A cycle is an engine's 720 degrees in whole units.
 type cycle struct {
@@ -43,6 +19,8 @@ type cycle struct {
 	tdc  []int // firing TDC by firing order
 	who  []int // cylinder by firing order
 	arcs []arc
+	// press is by arc the part of it in which its valves may be opened.
+	press []window
 }
 
 // An arc is the part of the cycle that the valves of one side of one cylinder
@@ -52,6 +30,13 @@ type arc struct {
 	cylinder  int
 	mid, half int
 	ramp      int // allowance that the timing still lacks: none where it is the default
+}
+
+// A window is the part of an arc in which the valves may be opened. Of its ends
+// those of the arc are left out, the others belong to it.
+type window struct {
+	arc
+	first, last bool // whether the end belongs to it
 }
 
 func newCycle(e *shim.Engine) (*cycle, error) {
@@ -81,22 +66,27 @@ func newCycle(e *shim.Engine) (*cycle, error) {
 			if e.Train(side).Valves == 0 {
 				continue
 			}
-			t, given := Timing(e, side)
-			// The base circle runs from closing to the next opening.
-			closing, opening := 540*c.unit, (720+360)*c.unit
-			if side == shim.Exhaust {
-				closing, opening = 360*c.unit, (720+180)*c.unit
-			}
-			closing += c.thousandths(t.Closes)
-			opening -= c.thousandths(t.Opens)
-			a := arc{side: side, cylinder: cylinder, mid: c.wrap(c.tdc[i] + (closing+opening)/2), half: (opening - closing) / 2}
-			if given {
+			from, to := c.ends(e.BaseCircle(side))
+			a := c.arc(side, cylinder, c.tdc[i], from, to)
+			if _, given := e.Timing(side); given {
 				a.ramp = Ramp * c.unit
 			}
+			first, last := c.ends(e.Pressing(side))
+			c.press = append(c.press, window{c.arc(side, cylinder, c.tdc[i], first, last), first > from, last < to})
 			c.arcs = append(c.arcs, a)
 		}
 	}
 	return c, nil
+}
+
+// ends are the ends of a stretch in units.
+func (c *cycle) ends(s shim.Stretch) (from, to int) {
+	return c.thousandths(s.From), c.thousandths(s.To)
+}
+
+// arc is the stretch between two ends of the cylinder that fires at the angle.
+func (c *cycle) arc(side shim.Side, cylinder, fires, from, to int) arc {
+	return arc{side: side, cylinder: cylinder, mid: c.wrap(fires + (from+to)/2), half: (to - from) / 2}
 }
 
 // exampleOrder shows how the key is written; it claims nothing of the engine.
@@ -137,6 +127,14 @@ func (c *cycle) apart(a, b int) int {
 
 // clear is how far the angle is inside the arc: 0 and less is off the base circle.
 func (c *cycle) clear(a arc, at int) int { return a.half - c.apart(at, a.mid) }
+
+// room is clear for a window, 1 at an end that belongs to it.
+func (c *cycle) room(w window, at int) int {
+	if w.first && at == c.wrap(w.mid-w.half) || w.last && at == c.wrap(w.mid+w.half) {
+		return 1
+	}
+	return c.clear(w.arc, at)
+}
 
 // mark says how a person finds the angle.
 func (c *cycle) mark(at int) string {

@@ -22,7 +22,7 @@ func (c *cycle) fewest(arcs []arc) int {
 		count := 0
 		left = append(left[:0], arcs...)
 		for at := cut; ; count++ {
-			left = slices.DeleteFunc(left, func(a arc) bool { return c.mayOpen(a, at) })
+			left = slices.DeleteFunc(left, func(a arc) bool { return c.clear(a, at) > 0 })
 			if len(left) == 0 {
 				count++
 				break

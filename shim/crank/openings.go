@@ -7,11 +7,11 @@ import (
 	"shimwright/shim"
 )
 
-// Openings tells where valves of an engine may be opened: measured, or their
-// shims on top changed. See [NewOpenings].
+// Openings tells where valves of an engine may be opened: their shims on top
+// changed. See [NewOpenings].
 type Openings struct {
 	c       *cycle
-	byTrain map[train]arc
+	byTrain map[train]int // in the cycle's arcs
 	spots   []spot
 }
 
@@ -29,23 +29,43 @@ func NewOpenings(e *shim.Engine) (*Openings, error) {
 // that needs it, so that an Openings is for one goroutine at a time.
 func (o *Openings) angles() []spot {
 	if o.spots == nil {
-		o.spots = o.c.spots(slices.Concat(o.c.arcs, o.c.wary()))
+		arcs := slices.Concat(o.c.arcs, o.c.wary())
+		for _, w := range o.c.press {
+			arcs = append(arcs, w.arc)
+		}
+		o.spots = o.c.spots(arcs)
 	}
 	return o.spots
 }
 
-// mayOpen reports whether a valve may be opened at the angle: while it stands on
-// its base circle, both ends of that left out. Everything that asks where a
-// valve may be opened comes here.
-func (c *cycle) mayOpen(a arc, at int) bool { return c.clear(a, at) > 0 }
+// room is how far the angle is inside the stretch in which the valve may be
+// opened: while it stands on its base circle, and where the maker says how far
+// to turn before a tappet is pressed, at least so far from where its piston could
+// be met (see [shim.Engine.Pressing]). At 0 and less it may not be opened.
+// Everything that asks where a valve may be opened comes here.
+func (o *Openings) room(v shim.Valve, at int) int {
+	return o.c.room(o.c.press[o.byTrain[train{v.Side, v.Cylinder}]], at)
+}
 
 // Open reports whether the valve may be opened at the angle, in degrees of the
 // crank as in [At].
 func (o *Openings) Open(v shim.Valve, degrees float64) bool {
-	return o.c.mayOpen(o.arc(v), o.c.angle(degrees))
+	return o.room(v, o.c.angle(degrees)) > 0
 }
 
-func (o *Openings) arc(v shim.Valve) arc { return o.byTrain[train{v.Side, v.Cylinder}] }
+// arc is where the valve stands on its base circle.
+func (o *Openings) arc(v shim.Valve) arc { return o.c.arcs[o.byTrain[train{v.Side, v.Cylinder}]] }
+
+// Piston is how far from the nearest TDC the piston under the valve stands:
+// degrees of the crank past it, or before it below 0; -180 up to 180.
+func (o *Openings) Piston(v shim.Valve, degrees float64) float64 {
+	i := slices.Index(o.c.who, v.Cylinder)
+	past := o.c.wrap(o.c.angle(degrees)-o.c.tdc[i]) % (o.c.full / 2)
+	if past > o.c.full/4 {
+		past -= o.c.full / 2
+	}
+	return o.c.degrees(past)
+}
 
 // Together lists which of the valves may be open at one angle, by their places
 // in the list: every set that no other one contains, in the order in which the
@@ -55,7 +75,7 @@ func (o *Openings) Together(valves []shim.Valve) [][]int {
 	for _, s := range o.angles() {
 		var set []int
 		for i, v := range valves {
-			if o.c.mayOpen(o.arc(v), s.at) {
+			if o.room(v, s.at) > 0 {
 				set = append(set, i)
 			}
 		}
@@ -83,27 +103,24 @@ func contains(whole, part []int) bool {
 
 // Position is the best angle at which all of the valves may be open: at least
 // [Ramp] away from timing that the engine gives, if that can be; then where a
-// person finds it most easily; then as far from the lobes as can be. It is
-// false where no angle has all of them on their base circles.
+// person finds it most easily; then as far from what keeps them shut, lobe or
+// piston, as can be. It is false where no angle opens all of them.
 func (o *Openings) Position(valves []shim.Valve) (Position, bool) {
 	type choice struct {
 		spot
-		wary  bool
-		clear int
+		wary        bool
+		room, clear int
 	}
 	var best *choice
 	for _, s := range o.angles() {
-		c := choice{spot: s, wary: true, clear: o.c.full}
+		c := choice{spot: s, wary: true, room: o.c.full, clear: o.c.full}
 		for _, v := range valves {
 			a := o.arc(v)
-			if !o.c.mayOpen(a, s.at) {
-				c.clear = 0
-				break
-			}
+			c.room = min(c.room, o.room(v, s.at))
 			c.clear = min(c.clear, o.c.clear(a, s.at))
 			c.wary = c.wary && o.c.clear(a, s.at) > a.ramp
 		}
-		if c.clear > 0 && (best == nil || cmp.Or(trueFirst(c.wary, best.wary), cmp.Compare(c.grade, best.grade), cmp.Compare(best.clear, c.clear)) < 0) {
+		if c.room > 0 && (best == nil || cmp.Or(trueFirst(c.wary, best.wary), cmp.Compare(c.grade, best.grade), cmp.Compare(best.room, c.room)) < 0) {
 			best = &c
 		}
 	}

@@ -64,7 +64,7 @@ func Plan(e *shim.Engine) ([]Position, error) {
 	}
 	byTrain := c.byTrain()
 	for _, v := range e.Valves() {
-		a := byTrain[train{v.Side, v.Cylinder}]
+		a := c.arcs[byTrain[train{v.Side, v.Cylinder}]]
 		safest := 0
 		for i, at := range angles {
 			if c.clear(a, at) > c.clear(a, angles[safest]) {
@@ -79,7 +79,7 @@ func Plan(e *shim.Engine) ([]Position, error) {
 				if clear <= a.ramp {
 					plan[i].Doubtful = append(plan[i].Doubtful, v)
 				}
-			case c.mayOpen(a, at):
+			case clear > 0:
 				plan[i].Also = append(plan[i].Also, v)
 			}
 		}
@@ -105,7 +105,7 @@ func At(e *shim.Engine, degrees float64) ([]shim.Valve, error) {
 	}
 	var closed []shim.Valve
 	for _, v := range e.Valves() {
-		if o.Open(v, degrees) {
+		if o.c.clear(o.arc(v), o.c.angle(degrees)) > 0 {
 			closed = append(closed, v)
 		}
 	}
@@ -128,10 +128,11 @@ type train struct {
 	cylinder int
 }
 
-func (c *cycle) byTrain() map[train]arc {
-	arcs := make(map[train]arc, len(c.arcs))
-	for _, a := range c.arcs {
-		arcs[train{a.side, a.cylinder}] = a
+// byTrain is the place in arcs.
+func (c *cycle) byTrain() map[train]int {
+	places := make(map[train]int, len(c.arcs))
+	for i, a := range c.arcs {
+		places[train{a.side, a.cylinder}] = i
 	}
-	return arcs
+	return places
 }

@@ -152,14 +152,14 @@ func TestGivenTimingKeepsClearOfRampsWherePossible(t *testing.T) {
 
 // The default is stated and never shorter than the longest common lobes.
 func TestDefaultTiming(t *testing.T) {
-	assert.Equal(t, shim.Timing{Opens: 45, Closes: 85}, crank.DefaultTiming(shim.Intake))
-	assert.Equal(t, shim.Timing{Opens: 85, Closes: 45}, crank.DefaultTiming(shim.Exhaust))
+	assert.Equal(t, shim.Timing{Opens: 45, Closes: 85}, shim.DefaultTiming(shim.Intake))
+	assert.Equal(t, shim.Timing{Opens: 85, Closes: 45}, shim.DefaultTiming(shim.Exhaust))
 	e := engine(1, 1)
 	e.Exhaust.Timing = &shim.Timing{Opens: 40, Closes: 10}
-	timing, given := crank.Timing(e, shim.Intake)
+	timing, given := e.Timing(shim.Intake)
 	assert.False(t, given)
-	assert.Equal(t, crank.DefaultTiming(shim.Intake), timing)
-	timing, given = crank.Timing(e, shim.Exhaust)
+	assert.Equal(t, shim.DefaultTiming(shim.Intake), timing)
+	timing, given = e.Timing(shim.Exhaust)
 	assert.True(t, given)
 	assert.Equal(t, shim.Timing{Opens: 40, Closes: 10}, timing)
 }

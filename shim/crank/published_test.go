@@ -186,7 +186,7 @@ func TestRuleOfNine(t *testing.T) {
 					continue
 				}
 				// Fully open halfway between opening and closing.
-				timing, _ := crank.Timing(e, v.Side)
+				timing, _ := e.Timing(v.Side)
 				centre := 450.0
 				if v.Side == shim.Exhaust {
 					centre = 270

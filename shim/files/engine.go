@@ -17,6 +17,7 @@ type engineText struct {
 	FiringOrder                    []text  `toml:"firing_order"`
 	FiringIntervals                []text  `toml:"firing_intervals"`
 	IntakeSide                     *string `toml:"intake_side"`
+	DepressOffset                  *text   `toml:"depress_offset"`
 	Banks                          [][]text
 	Intake, Exhaust                *trainText
 	Gauge                          *gaugeText
@@ -35,7 +36,7 @@ type trainText struct {
 
 // engineSchema has the keys of each table of an engine file.
 var engineSchema = schema{
-	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "camshafts", "banks", "intake_side", "intake", "exhaust", "shims", "gauge"},
+	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "intake", "exhaust", "shims", "gauge"},
 	"intake":     trainKeys,
 	"exhaust":    trainKeys,
 	"shims":      {"diameter", "catalogue"},
@@ -81,6 +82,7 @@ func (d *document) engine(t *engineText) *shim.Engine {
 	if d.word("access", t.Access, "camshaft", "valve") == "valve" {
 		e.Access = shim.ByValve
 	}
+	e.DepressOffset = degrees.one(d, "depress_offset", t.DepressOffset, 0)
 	e.IntakeSide, _ = shim.ParsePlacing(d.word("intake_side", t.IntakeSide, shim.Placings...)) // one of the words
 	lengths := lengthsIn(e.Units)
 	e.Intake, e.Exhaust = d.train("intake", t.Intake, lengths), d.train("exhaust", t.Exhaust, lengths)
@@ -183,6 +185,7 @@ func (d *document) follows(key string) bool {
 			return true
 		}
 	}
-	return key == "intake.valves" && (d.faulty["exhaust.valves"] || d.faulty["exhaust"]) || // the engine has no valves
+	return key == "depress_offset" && (d.faulty["intake"] || d.faulty["exhaust"] || d.faulty["intake.timing"] || d.faulty["exhaust.timing"] || d.faulty["access"]) ||
+		key == "intake.valves" && (d.faulty["exhaust.valves"] || d.faulty["exhaust"]) || // the engine has no valves
 		d.faulty["cylinders"] && (key == "banks" || strings.HasPrefix(key, "firing"))
 }

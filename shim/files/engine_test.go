@@ -101,6 +101,31 @@ price = 3
 	assert.Equal(t, []shim.Range{{From: 2_413_000, To: 2_438_400, Step: 12_700}, {From: 2_540_000, To: 2_540_000, Step: 25_400, Quote: shim.Quote{Price: 30_000, Priced: true}}}, e.Catalogue)
 }
 
+// How far to turn before a tappet is pressed, on or back; what cannot be is one
+// fault at its place.
+func TestReadEngineDepressOffset(t *testing.T) {
+	read := func(line string) (*shim.Engine, error) {
+		e, _, err := ReadEngine("e.toml", strings.NewReader("name = \"Auk\"\ncylinders = 1\n"+line+"\n[intake]\nvalves = 1\nclearance = [0.1, 0.2]\n[exhaust]\nvalves = 1\nclearance = [0.1, 0.2]\n[shims]\ndiameter = 29\n"))
+		return e, err
+	}
+	for line, want := range map[string]float64{"": 0, "depress_offset = -40": -40, `depress_offset = "90"`: 90} {
+		e, err := read("access = \"valve\"\n" + line)
+		require.NoError(t, err, line)
+		assert.Equal(t, want, e.DepressOffset)
+	}
+	for line, want := range map[string]string{
+		"access = \"valve\"\ndepress_offset = 100":      "4:18: depress_offset: turned on 100° from the firing TDC of its cylinder, no exhaust valve",
+		"access = \"valve\"\ndepress_offset = \"back\"": `4:18: depress_offset: "back" is not a number of degrees`,
+		"depress_offset = 40":                           "3:18: depress_offset: no tappet is pressed down",
+	} {
+		_, err := read(line)
+		var faults Faults
+		require.ErrorAs(t, err, &faults, line)
+		require.Len(t, faults, 1, line)
+		assert.Contains(t, faults[0].Error(), "e.toml:"+want)
+	}
+}
+
 func TestReadEngineFaults(t *testing.T) {
 	const shims = "[shims]\ndiameter = 8.9\n"
 	const intake = "[intake]\nvalves = 1\nclearance = [0.1, 0.2]\n"

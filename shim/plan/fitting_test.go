@@ -50,6 +50,8 @@ func onTop(r *rand.Rand, cylinders int) *shim.Engine {
 		e.FiringOrder, e.FiringIntervals = nil, nil
 	case 1:
 		e.Access = shim.ByCamshaft
+	case 2, 3:
+		e.DepressOffset = pick(r, 40.0, 60, 90, -40, -60, -90)
 	}
 	return e
 }

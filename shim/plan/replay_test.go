@@ -48,6 +48,29 @@ func onBase(e *shim.Engine, v shim.Valve, degrees float64) bool {
 	return since > closes-opens+exact && since < 720-exact
 }
 
+// clear reports whether the piston under the valve stands as far from a dead
+// centre at the top, and on that side of the firing one, as the engine's maker
+// wants before a tappet is pressed. It shares nothing with package crank.
+func clear(e *shim.Engine, v shim.Valve, degrees float64) bool {
+	fires, order := 0.0, e.FiringOrder
+	for i := 0; i < len(order) && order[i] != v.Cylinder; i++ {
+		if len(e.FiringIntervals) > 0 {
+			fires += e.FiringIntervals[i]
+		} else {
+			fires += 720 / float64(e.Cylinders)
+		}
+	}
+	const exact = 1e-6
+	past := math.Mod(degrees-fires+4*720, 720) // its own firing TDC; 360 is the other one
+	switch off := e.DepressOffset; {
+	case off > 0:
+		return past > off-exact && past < 360-off+exact
+	case off < 0:
+		return past > 360-off-exact && past < 720+off+exact
+	}
+	return true
+}
+
 // printed are crank positions out of service manuals, as in the tests of
 // package crank, where the manual has every valve that is on its base circle:
 // US Army TM 5-3895-383-24 p. 6-60 (1-3-4-2), Suzuki GSX-R1000 (1-2-4-3),
@@ -173,6 +196,9 @@ func (s *hands) do(job int, m plan.Move) error {
 		s.crank[job] = m.Crank
 		if !onBase(e, m.Valve, m.Crank) {
 			return fmt.Errorf("opened off its base circle")
+		}
+		if !clear(e, m.Valve, m.Crank) {
+			return fmt.Errorf("pressed onto its piston")
 		}
 		if may, isPrinted := byTheBook(e, m.Valve, m.Crank); isPrinted {
 			if s.book++; !may {

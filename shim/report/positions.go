@@ -92,7 +92,7 @@ func (p *Positions) timing() []string {
 		if p.Engine.Train(side).Valves == 0 {
 			continue
 		}
-		t, given := crank.Timing(p.Engine, side)
+		t, given := p.Engine.Timing(side)
 		opens, closes := "TDC", "BDC"
 		if side == shim.Exhaust {
 			opens, closes = closes, opens
@@ -160,7 +160,7 @@ func (p *Positions) JSON(w io.Writer) error {
 	out := positionsJSON{Engine: p.Engine.Name, Timing: []timingJSON{}, Positions: make([]positionJSON, len(p.List)), Cautions: turning}
 	for _, side := range shim.Sides {
 		if p.Engine.Train(side).Valves > 0 {
-			t, given := crank.Timing(p.Engine, side)
+			t, given := p.Engine.Timing(side)
 			out.Timing = append(out.Timing, timingJSON{side.String(), t.Opens, t.Closes, !given})
 		}
 	}
