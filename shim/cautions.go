@@ -11,5 +11,10 @@ var Cautions = []string{
 	"A wrong shim ruins a valve or a piston, and an engine that locks hurts people: the maker's service manual and a qualified technician have the last word.",
 }
 
-// CautionsInShort are the cautions on a screen: two lines of 80 places, three of 60.
-const CautionsInShort = "Cautions: engine cold, turned by hand in its running direction. Mic each shim, measure every valve before starting. The manual rules. More: docs/cautions.md."
+// CautionsInShort are the cautions on a screen, in three lines at most: of 60
+// places, of 40 and of 20.
+var CautionsInShort = []string{
+	"Cautions: engine cold, turned by hand in its running direction. Mic each shim, measure every valve before starting. The manual rules. More: docs/cautions.md.",
+	"Cautions: engine cold; crank by hand forward. Mic shims; measure all again. Manual first. More: docs/cautions.md.",
+	"Cautions first: docs/cautions.md.",
+}

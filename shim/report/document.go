@@ -38,8 +38,9 @@ type Section struct {
 	Lines   []string
 	Table   *Table
 	Notes   []string
-	RunIn   bool   // on a terminal the heading stands in front of the lines, with no blank line between such sections
-	Screen  string // on a terminal in place of heading and notes
+	RunIn   bool     // on a terminal the heading stands in front of the lines, with no blank line between such sections
+	Screen  string   // on a terminal in place of heading and notes
+	Briefer []string // in place of Screen, the first that takes three lines at most
 }
 
 // A Table is a grid of cells. Columns of sections with the same Kind get the
@@ -119,7 +120,7 @@ func (d *Document) Text(w io.Writer, color bool) error {
 			b.WriteString("\n")
 		}
 		if s.Screen != "" {
-			b.WriteString(wrap(s.Screen, "", d.places()) + "\n")
+			b.WriteString(s.screen(d.places()) + "\n")
 			continue
 		}
 		if s.RunIn {
@@ -159,6 +160,15 @@ func (d *Document) Text(w io.Writer, color bool) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// screen is what a terminal gets in place of heading and notes.
+func (s *Section) screen(places int) string {
+	lines := wrap(s.Screen, "", places)
+	for i := 0; i < len(s.Briefer) && strings.Count(lines, "\n") >= 3; i++ {
+		lines = wrap(s.Briefer[i], "", places)
+	}
+	return lines
 }
 
 // Markdown writes the document as Markdown.

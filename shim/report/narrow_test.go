@@ -28,3 +28,14 @@ func TestNarrow(t *testing.T) {
 		}
 	}
 }
+
+// The cautions take three lines at most, and name their page.
+func TestCautionsInThreeLines(t *testing.T) {
+	for places := 20; places <= LineWidth; places++ {
+		var b strings.Builder
+		d := &Document{Sections: []Section{cautions([]string{"in full"})}}
+		require.NoError(t, d.Narrow(places).Text(&b, false))
+		assert.LessOrEqual(t, strings.Count(b.String(), "\n"), 3, "%d places:\n%s", places, b.String())
+		assert.Contains(t, b.String(), "docs/cautions.md", "%d places", places)
+	}
+}

@@ -43,9 +43,9 @@ func Plan(p *plan.Plan, o Options, more ...Section) *Document {
 	return d
 }
 
-// cautions has them in full; a terminal gets them in three lines.
+// cautions has them in full; a terminal gets them in three lines at most.
 func cautions(full []string) Section {
-	return Section{Level: 2, RunIn: true, Heading: "Cautions", Notes: full, Screen: shim.CautionsInShort}
+	return Section{Level: 2, RunIn: true, Heading: "Cautions", Notes: full, Screen: shim.CautionsInShort[0], Briefer: shim.CautionsInShort[1:]}
 }
 
 func addJob(d *Document, p *plan.Plan, i int, o Options) {
@@ -208,6 +208,11 @@ const (
 	colBin
 )
 
+// mostSpaced is how many rows both lists of a job may have before the blank lines
+// between cylinders are left out: a six of 24 valves has to fit on one and a half
+// screens of 50 lines.
+const mostSpaced = 36
+
 // addValves lists the valves of a job, cylinder by cylinder.
 func addValves(d *Document, p *plan.Plan, i int, o Options) {
 	j := &p.Jobs[i]
@@ -219,10 +224,11 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 		Strong: map[int]bool{colStatus: true, colAction: true},
 	}
 	s := Section{Table: t}
+	spaced := len(j.Valves)+len(j.Moves) <= mostSpaced
 	near, binned := false, false
 	for k := range j.Valves {
 		v := &j.Valves[k]
-		if k > 0 && j.Valves[k-1].Valve.Cylinder != v.Valve.Cylinder {
+		if spaced && k > 0 && j.Valves[k-1].Valve.Cylinder != v.Valve.Cylinder {
 			t.Breaks = append(t.Breaks, k)
 		}
 		row := valveRow(p, j, v, o.Doubt)
