@@ -1,12 +1,15 @@
 package report
 
 import (
+	"strings"
+
 	"shimwright/shim"
 	"shimwright/shim/plan"
 	"shimwright/shim/recheck"
 )
 
-// mostPairs bounds how many pairs are named.
+// mostPairs is the most pairs a note names; of more than that it names one fewer,
+// to stay in one line.
 const mostPairs = 3
 
 // alikeNote says which pairs are not to be mixed up, since a recheck would not
@@ -16,12 +19,14 @@ func alikeNote(j *plan.JobPlan) string {
 	if len(pairs) == 0 {
 		return ""
 	}
+	named, more := pairs, ""
+	if len(pairs) > mostPairs {
+		named = pairs[:mostPairs-1]
+		more = " (" + shim.Count(len(pairs)-len(named), "more pair") + ")"
+	}
 	var names []string
-	for _, p := range pairs[:min(mostPairs, len(pairs))] {
-		names = append(names, p.Valves[0].String()+" and "+p.Valves[1].String())
+	for _, p := range named {
+		names = append(names, p.Valves[0].String()+"/"+p.Valves[1].String())
 	}
-	if more := len(pairs) - len(names); more > 0 {
-		names = append(names, shim.Count(more, "more pair"))
-	}
-	return "Do not mix these up, a recheck could not prove it: " + list(names, "and") + "."
+	return "Do not mix up " + strings.Join(names, ", ") + more + ": a recheck cannot tell."
 }

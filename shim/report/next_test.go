@@ -70,6 +70,6 @@ func TestAlike(t *testing.T) {
 		require.Len(t, out.Jobs[0].Alike, 1)
 		assert.Equal(t, "in1", out.Jobs[0].Alike[0].Valves[0].String())
 		assert.Equal(t, "in2", out.Jobs[0].Alike[0].Valves[1].String())
-		assert.Contains(t, alikeNote(j), "in1 and in2")
+		assert.Contains(t, alikeNote(j), "in1/in2")
 	}
 }
