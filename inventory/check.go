@@ -106,7 +106,13 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 		}
 		seen[v] = true
 		m.Valve = v
-		for _, c := range []shim.Length{m.Reading.Low, m.Reading.High} {
+		m.Reading = w.engine.Spec.Counted(m.Reading)
+		if first, second, twice := m.Reading.Twice(); twice {
+			if _, err := first.And(second); err != nil {
+				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
+			}
+		}
+		for _, c := range []shim.Length{m.Reading.Low, m.Reading.High, m.Reading.Second.Low, m.Reading.Second.High} {
 			if err := shim.ImplausibleClearance(c, shim.MM); err != nil {
 				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}

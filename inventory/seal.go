@@ -25,6 +25,9 @@ func (c Check) sealed() Check {
 	rows := make([][]any, len(c.Readings))
 	for i, m := range c.Readings {
 		rows[i] = []any{m.Valve, m.Reading.Kind, m.Reading.Low, m.Reading.High, m.Stamp, m.Mic, m.Note}
+		if second := m.Reading.Second; second.Taken { // versions 1 and 2 know none
+			rows[i] = append(rows[i], second.Low, second.High, second.Tighter)
+		}
 	}
 	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows)
 	return c

@@ -81,6 +81,8 @@ type Engine struct {
 	// running direction above 0, back below; 0 where nothing is said of it. See
 	// [Engine.Pressing].
 	DepressOffset float64 `json:",omitempty"`
+	// Readings is what two readings of one valve come to.
+	Readings Combining `json:",omitempty"`
 }
 
 // Train is the given side of the engine.
@@ -141,6 +143,12 @@ func (e *Engine) Setting(m Measurement) (Setting, bool) {
 	}
 	t := e.Train(m.Valve.Side)
 	return Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: clearance, Size: m.Size()}, true
+}
+
+// Counted is the reading as this engine has two of one valve count.
+func (e *Engine) Counted(r Reading) Reading {
+	r.Second.Tighter = r.Second.Taken && e.Readings == Tighter
+	return r
 }
 
 // BankList lists the cylinders of each bank: one bank of all where none is given.

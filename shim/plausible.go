@@ -56,7 +56,7 @@ func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) error {
 	if !measured {
 		return nil
 	}
-	if r.Low == 0 && !l.Contain(0) {
+	if (r.Low == 0 || r.Second.Taken && r.Second.Low == 0) && !l.Contain(0) {
 		return Fail(nil, "where the thinnest leaf does not go, write that leaf, like <"+thinLeaf(u), "a clearance of 0 is no measurement")
 	}
 	// Half a step is as fine as the gauge can tell.

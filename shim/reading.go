@@ -24,10 +24,11 @@ const (
 
 // A Reading is a measured clearance. Low is the leaf that goes, High the one
 // that does not; a single figure has both equal, Below has only High, Above
-// only Low.
+// only Low. A valve that was read twice has its other reading in Second.
 type Reading struct {
 	Kind      ReadingKind
 	Low, High Length
+	Second    Second
 }
 
 // ReadingOf is the reading of a single figure.
@@ -35,20 +36,26 @@ func ReadingOf(clearance Length) Reading {
 	return Reading{Kind: Single, Low: clearance, High: clearance}
 }
 
-// Estimate is the clearance to calculate with: the figure, or the middle of a
-// bracket, rounded half to even to the nanometre. It is false where the
-// reading has no number.
+// Estimate is the clearance to calculate with: the figure, the middle of a
+// bracket, or what two readings come to (see [Reading.Joined]), rounded half to
+// even to the nanometre. It is false where the reading has no number.
 func (r Reading) Estimate() (Length, bool) {
-	switch r.Kind {
-	case Single, Bracket:
+	switch r = r.Joined(); {
+	case r.Second.Taken:
+		return Length(divHalfEven(int64(r.Low+r.Second.Low), 2)), true
+	case r.Kind == Single || r.Kind == Bracket:
 		return Length(divHalfEven(int64(r.Low+r.High), 2)), true
 	}
 	return 0, false
 }
 
 // Format writes the reading in the unit as check files write it: "0.15",
-// "0.15-0.18", "<0.05", ">0.6", or nothing where the valve is unread.
+// "0.15-0.18", "<0.05", ">0.6", "0.15/0.16" where the valve was read twice, or
+// nothing where it is unread.
 func (r Reading) Format(u Figures) string {
+	if first, second, twice := r.Twice(); twice {
+		return first.Format(u) + "/" + second.Format(u)
+	}
 	switch r.Kind {
 	case Single:
 		return u.FormatAtLeast(r.Low, 2)
@@ -64,6 +71,17 @@ func (r Reading) Format(u Figures) string {
 
 // ParseReading reads what Format writes.
 func ParseReading(text string, u Unit) (r Reading, err error) {
+	if one, other, twice := strings.Cut(text, "/"); twice {
+		r, err := ParseReading(one, u)
+		if err != nil {
+			return r, err
+		}
+		again, err := ParseReading(other, u)
+		if err != nil {
+			return r, err
+		}
+		return r.And(again)
+	}
 	low, high, two := strings.Cut(text, "-")
 	switch {
 	case text == "":
@@ -133,16 +151,31 @@ func (l Limits) Judge(r Reading) Verdict {
 }
 
 // Undecided reports whether the reading leaves open on which side of a limit the
-// clearance lies: a bracket whose middle lies inside and an end outside.
+// clearance lies: a bracket whose middle lies inside and an end outside, or two
+// figures that come to a clearance inside and of which one lies outside.
 func (l Limits) Undecided(r Reading) bool {
-	return r.Kind == Bracket && l.Judge(r) == OK && (r.Low < l.Tight || r.High > l.Loose)
+	r = r.Joined()
+	switch {
+	case l.Judge(r) != OK:
+		return false
+	case r.Second.Taken:
+		return !l.Contain(r.Low) || !l.Contain(r.Second.Low)
+	}
+	return r.Kind == Bracket && (r.Low < l.Tight || r.High > l.Loose)
 }
 
-// Deciding says which leaf decides an undecided reading, in the unit: the one
-// just at the limit. It is empty for any other reading.
+// Deciding says what decides an undecided reading, in the unit: the leaf just at
+// the limit, or a third reading. It is empty for any other reading.
 func (l Limits) Deciding(r Reading, u Figures) string {
 	if !l.Undecided(r) {
 		return ""
+	}
+	r = r.Joined()
+	if first, second, twice := r.Twice(); twice {
+		is := func(r Reading) string {
+			return r.Format(u) + " is " + map[Verdict]string{OK: "inside", Tight: "tight", Loose: "loose"}[l.Judge(r)]
+		}
+		return "a third reading decides: " + is(first) + ", " + is(second)
 	}
 	var leaves []string
 	if r.Low < l.Tight {

@@ -16,9 +16,9 @@ func TestEstimate(t *testing.T) {
 	}{
 		{ReadingOf(mm("0.15")), mm("0.15"), true},
 		{ReadingOf(0), 0, true},
-		{Reading{Bracket, mm("0.15"), mm("0.18")}, mm("0.165"), true},
-		{Reading{Bracket, 10, 11}, 10, true}, // 10.5 to even
-		{Reading{Bracket, 11, 12}, 12, true}, // 11.5 to even
+		{Reading{Kind: Bracket, Low: mm("0.15"), High: mm("0.18")}, mm("0.165"), true},
+		{Reading{Kind: Bracket, Low: 10, High: 11}, 10, true}, // 10.5 to even
+		{Reading{Kind: Bracket, Low: 11, High: 12}, 12, true}, // 11.5 to even
 		{Reading{Kind: Below, High: mm("0.05")}, 0, false},
 		{Reading{Kind: Above, Low: mm("0.60")}, 0, false},
 		{Reading{}, 0, false},
@@ -36,7 +36,7 @@ func TestReadingFormat(t *testing.T) {
 	}{
 		{ReadingOf(mm("0.2")), "0.20", "0.00787"},
 		{ReadingOf(mm("0.254")), "0.254", "0.01"},
-		{Reading{Bracket, mm("0.1524"), mm("0.1778")}, "0.1524-0.1778", "0.006-0.007"},
+		{Reading{Kind: Bracket, Low: mm("0.1524"), High: mm("0.1778")}, "0.1524-0.1778", "0.006-0.007"},
 		{Reading{Kind: Below, High: mm("0.0508")}, "<0.0508", "<0.002"},
 		{Reading{Kind: Above, Low: mm("0.6")}, ">0.60", ">0.02362"},
 		{Reading{}, "", ""},
@@ -60,10 +60,10 @@ func TestJudgeAndOutside(t *testing.T) {
 		{ReadingOf(mm("0.14")), OK, false},
 		{ReadingOf(mm("0.21")), OK, false},
 		{ReadingOf(mm("0.210001")), Loose, true},
-		{Reading{Bracket, mm("0.10"), mm("0.12")}, Tight, true},
-		{Reading{Bracket, mm("0.12"), mm("0.15")}, Tight, true}, // the middle, 0.135
-		{Reading{Bracket, mm("0.13"), mm("0.15")}, OK, false},
-		{Reading{Bracket, mm("0.20"), mm("0.23")}, Loose, true},
+		{Reading{Kind: Bracket, Low: mm("0.10"), High: mm("0.12")}, Tight, true},
+		{Reading{Kind: Bracket, Low: mm("0.12"), High: mm("0.15")}, Tight, true}, // the middle, 0.135
+		{Reading{Kind: Bracket, Low: mm("0.13"), High: mm("0.15")}, OK, false},
+		{Reading{Kind: Bracket, Low: mm("0.20"), High: mm("0.23")}, Loose, true},
 		{Reading{Kind: Below, High: mm("0.05")}, Unmeasured, true},
 		{Reading{Kind: Below, High: mm("0.14")}, Unmeasured, true},
 		{Reading{Kind: Below, High: mm("0.15")}, Unmeasured, false},

@@ -168,7 +168,8 @@ func next(f inventory.File) string {
 // remeasure says which valves to measure again, and the command for it.
 func remeasure(s work.Step, command string) string {
 	what := "measure again"
-	if len(work.Undecided(s.Reasons)) == len(s.Reasons) {
+	byLeaf := func(why string) bool { return !strings.Contains(why, "third reading") }
+	if len(work.Undecided(s.Reasons)) == len(s.Reasons) && slices.ContainsFunc(s.Reasons, byLeaf) {
 		what = "try that leaf"
 	}
 	var words []string

@@ -59,6 +59,8 @@ func (t *measureTalk) event(event walk.Event) {
 		t.tell("  hint: %s", s.Hint())
 	case walk.KeepOrAgain:
 		t.tell("  press Enter to keep it, or type it again")
+	case walk.MeasureThird:
+		t.tell("  measure once more and type the two that agree, or press Enter to keep both")
 	case walk.TryLeaf:
 		t.tell("  try that leaf and type the reading again, or press Enter to keep it")
 	}
@@ -171,13 +173,14 @@ func (t *measureTalk) taken(e walk.Taken) {
 }
 
 func (t *measureTalk) help() {
-	one, two, thin, thick := ".15 or 0,15", ".15-.18 or .15 .18", "<.05", ">.6"
+	one, two, thin, thick, both := ".15 or 0,15", ".15-.18 or .15 .18", "<.05", ">.6", ".15/.16"
 	if t.Engine.Units == shim.IN {
-		one, two, thin, thick = ".006", ".006-.007 or .006 .007", "<.002", ">.025"
+		one, two, thin, thick, both = ".006", ".006-.007 or .006 .007", "<.002", ">.025", ".006/.007"
 	}
 	for _, row := range [][2]string{
 		{one, "the leaf that just drags"},
 		{two, "two leaves: the first goes in, the second does not"},
+		{both, "two readings of the valve; both are kept"},
 		{thin + ", " + thick, "the thinnest leaf does not go in, the thickest is loose"},
 		{"2.450, mic 2.447", "a shim by mark or by micrometer; 2.450 mic 2.447 for both"},
 		{"back, skip", "go to the valve before, to the next one"},

@@ -20,6 +20,7 @@ docs/files.md), or type the readings, one for each valve:
   VALVE=CLEARANCE          in1a=0.15      in1a=0.15-0.18
   VALVE=CLEARANCE/SHIM     in1a=0.15/2.450
   VALVE=CLEARANCE/SHIM/MIC in1a=0.15/2.450/2.447
+  two readings             in1a=0.15/0.16/2.450
 
 You may leave valves out and give the shims later: in1a=/2.450.`
 
@@ -72,6 +73,10 @@ func (a *app) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, 
 	for _, arg := range args {
 		valve, rest, found := strings.Cut(arg, "=")
 		cells := strings.Split(rest, "/")
+		cells, err := readTwice(cells, e.Units)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", arg, err)
+		}
 		if !found || strings.TrimSpace(rest) == "" || len(cells) > 3 {
 			return nil, wrong("type it like in1a=0.15 or in1a=0.15/2.450", "%q is not a reading", arg)
 		}
@@ -88,6 +93,23 @@ func (a *app) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, 
 		return nil, err
 	}
 	return told(checks[0].Measurements), nil
+}
+
+// readTwice puts a second reading into the first cell. A second figure as small
+// as no shim is one; a larger one that may be either is refused.
+func readTwice(cells []string, u shim.Unit) ([]string, error) {
+	if len(cells) < 2 || cells[0] == "" {
+		return cells, nil
+	}
+	second, err := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[1]), ",", "."), u)
+	if err != nil || second.Kind == shim.Unread || second.Kind == shim.Single && second.Low >= shim.MinSize {
+		first, err := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[0]), ",", "."), u)
+		if clearance, number := first.Estimate(); err == nil && number && second.Kind == shim.Single && second.Low <= shim.MaxClearance && 2*clearance >= second.Low {
+			return nil, wrong("write it into a check file, where clearances and shims have columns of their own", "%s may be a second reading or a shim", cells[1])
+		}
+		return cells, nil
+	}
+	return append([]string{cells[0] + "/" + cells[1]}, cells[2:]...), nil
 }
 
 // retyped replaces file lines by what was typed.

@@ -207,9 +207,12 @@ type reading struct {
 
 func readReading(scan scan) (r reading, err error) {
 	var valve, kind string
-	if err = scan(&r.number, &r.place, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note); err != nil {
+	var low, high sql.NullInt64
+	second := &r.Reading.Second
+	if err = scan(&r.number, &r.place, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note, &low, &high, &second.Tighter); err != nil {
 		return r, err
 	}
+	second.Taken, second.Low, second.High = low.Valid, shim.Length(low.Int64), shim.Length(high.Int64)
 	if r.Valve, err = parseValve(valve); err != nil {
 		return r, err
 	}

@@ -105,8 +105,16 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 	}
 	by := e.Train(m.Valve.Side).Ratio.Of(with - m.Size())
 	estimate, measured := m.Reading.Estimate()
-	if measured && m.Reading.Low+by < 0 {
+	least := m.Reading.Low
+	if m.Reading.Second.Taken {
+		least = min(least, m.Reading.Second.Low)
+	}
+	if measured && least+by < 0 {
 		m.Reading = shim.ReadingOf(estimate)
+	}
+	if m.Reading.Second.Taken {
+		m.Reading.Second.Low += by
+		m.Reading.Second.High += by
 	}
 	if m.Reading.Kind != shim.Below {
 		m.Reading.Low += by
@@ -114,7 +122,7 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 	if m.Reading.Kind != shim.Above {
 		m.Reading.High += by
 	}
-	for _, c := range []shim.Length{m.Reading.Low, m.Reading.High} {
+	for _, c := range []shim.Length{m.Reading.Low, m.Reading.High, m.Reading.Second.Low, m.Reading.Second.High} {
 		if shim.ImplausibleClearance(c, shim.MM) != nil {
 			return m, false
 		}

@@ -32,12 +32,22 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 }
 
 // reading adds the error of a reading, and is false for one without a number.
+//
+// The mean of two figures has half of each one's error (JCGM 100:2008, 5.1.2 and
+// 4.2.3): two different figures are off by their rounding to a leaf
+// independently, and by two leaves that are. Two equal figures are one leaf and
+// one rounding, and their doubt is that of one reading: see [shim.Reading.Joined].
 func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
-	switch r.Kind {
-	case shim.Single:
+	switch r = r.Against(g); {
+	case r.Second.Taken:
+		for range 2 {
+			s.rectangle(float64(g.Step) / 4)
+			s.rectangle(float64(g.Leaf) / 2)
+		}
+	case r.Kind == shim.Single:
 		s.rectangle(float64(g.Step) / 2)
 		s.rectangle(float64(g.Leaf))
-	case shim.Bracket:
+	case r.Kind == shim.Bracket:
 		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
 	default:
 		return false

@@ -86,10 +86,13 @@ type origin struct {
 // origins lists the errors of a member that another one may have too.
 func (v *Member) origins(g shim.Gauge) []origin {
 	var list []origin
-	if g.Leaf > 0 {
-		list = append(list, origin{true, int64(v.Reading.Low)})
-		if v.Reading.Kind == shim.Bracket {
-			list = append(list, origin{true, int64(v.Reading.High)})
+	if r := v.Reading.Against(g); g.Leaf > 0 {
+		list = append(list, origin{true, int64(r.Low)})
+		if r.Second.Taken {
+			list = append(list, origin{true, int64(r.Second.Low)})
+		}
+		if r.Kind == shim.Bracket {
+			list = append(list, origin{true, int64(r.High)})
 		}
 	}
 	if !v.Kept {
@@ -201,16 +204,21 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 				t.own = append(t.own, math.Abs(by)*half)
 			}
 		}
-		switch {
-		case v.Reading.Kind == shim.Single:
+		switch r := v.Reading.Against(g); {
+		case r.Second.Taken:
+			for _, mark := range []shim.Length{r.Low, r.Second.Low} {
+				t.own = append(t.own, float64(g.Step)/4)
+				put(origin{true, int64(mark)}, leaf, 0.5)
+			}
+		case r.Kind == shim.Single:
 			t.own = append(t.own, float64(g.Step)/2)
-			put(origin{true, int64(v.Reading.Low)}, leaf, 1)
+			put(origin{true, int64(r.Low)}, leaf, 1)
 		case leaf == 0:
-			t.own = append(t.own, float64(v.Reading.High-v.Reading.Low)/2)
+			t.own = append(t.own, float64(r.High-r.Low)/2)
 		default:
-			t.bracket, t.width = true, float64(v.Reading.High-v.Reading.Low)
-			t.from = source(origin{true, int64(v.Reading.Low)}, leaf)
-			t.to = source(origin{true, int64(v.Reading.High)}, leaf)
+			t.bracket, t.width = true, float64(r.High-r.Low)
+			t.from = source(origin{true, int64(r.Low)}, leaf)
+			t.to = source(origin{true, int64(r.High)}, leaf)
 		}
 		if !v.Kept {
 			k := v.Ratio.Float()

@@ -11,10 +11,13 @@ import (
 var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
 
 // Clearance reads a clearance in the unit: ".15", "0,15", a bracket ".15-.18"
-// or ".15 .18", "<.05" or ">.6". It is not sure where a figure is a bare
+// or ".15 .18", "<.05" or ">.6", two readings ".15/.16". It is not sure where a figure is a bare
 // number, which it takes for hundredths of a mm or thousandths of an inch. The
 // error is an [*shim.Hinted].
 func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
+	if one, other, twice := strings.Cut(text, "/"); twice {
+		return both(one, other, u)
+	}
 	typed := tidy(dashes.Replace(text), u)
 	sure = true
 	figure := func(text string) (l shim.Length) {
@@ -47,6 +50,22 @@ func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) 
 		return shim.Reading{}, false, err
 	}
 	return r, sure, nil
+}
+
+// both reads two readings of one valve.
+func both(one, other string, u shim.Unit) (r shim.Reading, sure bool, err error) {
+	r, sure, err = Clearance(one, u)
+	if err != nil {
+		return r, false, err
+	}
+	second, also, err := Clearance(other, u)
+	if err == nil {
+		r, err = r.And(second)
+	}
+	if err != nil {
+		return shim.Reading{}, false, err
+	}
+	return r, sure && also, nil
 }
 
 // leaves parts a bracket: at a dash that is no sign, else at a space.

@@ -202,7 +202,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 			c.fault(checkClearance, subject, "the clearance is missing", "measure it; where no leaf of the gauge tells it, write <0.05 or >0.60 with your thinnest or thickest leaf")
 		}
 	default:
-		m.Reading = reading
+		m.Reading = e.Counted(reading)
 		if found {
 			c.plausible(reading, m.Valve.Side, subject, g, e)
 		}

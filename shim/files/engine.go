@@ -18,6 +18,7 @@ type engineText struct {
 	FiringIntervals                []text  `toml:"firing_intervals"`
 	IntakeSide                     *string `toml:"intake_side"`
 	DepressOffset                  *text   `toml:"depress_offset"`
+	Readings                       *string
 	Banks                          [][]text
 	Intake, Exhaust                *trainText
 	Gauge                          *gaugeText
@@ -36,7 +37,7 @@ type trainText struct {
 
 // engineSchema has the keys of each table of an engine file.
 var engineSchema = schema{
-	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "intake", "exhaust", "shims", "gauge"},
+	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "intake", "exhaust", "shims", "gauge"},
 	"intake":     trainKeys,
 	"exhaust":    trainKeys,
 	"shims":      {"diameter", "catalogue"},
@@ -84,6 +85,9 @@ func (d *document) engine(t *engineText) *shim.Engine {
 	}
 	e.DepressOffset = degrees.one(d, "depress_offset", t.DepressOffset, 0)
 	e.IntakeSide, _ = shim.ParsePlacing(d.word("intake_side", t.IntakeSide, shim.Placings...)) // one of the words
+	if d.word("readings", t.Readings, shim.Combinings...) == shim.Tighter.String() {
+		e.Readings = shim.Tighter
+	}
 	lengths := lengthsIn(e.Units)
 	e.Intake, e.Exhaust = d.train("intake", t.Intake, lengths), d.train("exhaust", t.Exhaust, lengths)
 	e.Diameter = lengths.need(d, "shims.diameter", t.Shims.Diameter)

@@ -49,6 +49,13 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 		return r, true
 	}
 	text := dashes.Replace(cell)
+	if one, other, twice := strings.Cut(text, "/"); twice {
+		r, ok := c.twice(strings.TrimSpace(one), strings.TrimSpace(other), cell, subject, u)
+		if ok {
+			remember(c.readings[u], cell, r)
+		}
+		return r, ok
+	}
 	var r shim.Reading
 	ok := true
 	length := func(text string) (l shim.Length) {
@@ -87,6 +94,27 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 	return r, ok
 }
 
+// twice is a cell with two readings of the valve.
+func (c *checkReader) twice(one, other, cell, subject string, u shim.Unit) (shim.Reading, bool) {
+	if one == "" || other == "" || strings.Contains(other, "/") {
+		c.fault(checkClearance, subject, quoted(cell)+" is not a pair of readings", "write two readings of the valve like 0.15/0.16")
+		return shim.Reading{}, false
+	}
+	first, ok := c.reading(one, subject, u)
+	if !ok {
+		return first, false
+	}
+	second, ok := c.reading(other, subject, u)
+	if !ok {
+		return second, false
+	}
+	r, err := first.And(second)
+	if err != nil {
+		c.faultOf(checkClearance, subject, err)
+	}
+	return r, err == nil
+}
+
 // leaf is one figure of a clearance.
 func (c *checkReader) leaf(text, cell, subject string, u shim.Unit) (shim.Length, bool) {
 	text = strings.TrimSpace(text)
@@ -104,6 +132,9 @@ func (c *checkReader) leaf(text, cell, subject string, u shim.Unit) (shim.Length
 
 // readingText writes a reading so that it is read the same.
 func readingText(r shim.Reading, u shim.Unit) string {
+	if first, second, twice := r.Twice(); twice {
+		return readingText(first, u) + "/" + readingText(second, u)
+	}
 	switch r.Kind {
 	case shim.Single:
 		return exact(r.Low, u)

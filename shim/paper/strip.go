@@ -67,8 +67,13 @@ func strip(id string, j *plan.JobPlan, r *valveRow) drawing {
 	return d
 }
 
-// found draws the reading: a diamond, or a bar from leaf to leaf.
+// found draws the reading: a diamond, or a bar from leaf to leaf; both of two.
 func (d *drawing) found(s scale, r shim.Reading) {
+	if first, second, twice := r.Twice(); twice {
+		d.found(s, first)
+		d.found(s, second)
+		return
+	}
 	low, lowIn := s.at(r.Low)
 	high, highIn := s.at(r.High)
 	const y, half = foundLine, 1.25

@@ -241,6 +241,8 @@ func rank(jobs []JobRequest) []int {
 					cmp.Compare(m.Reading.Kind, n.Reading.Kind),
 					cmp.Compare(m.Reading.Low, n.Reading.Low),
 					cmp.Compare(m.Reading.High, n.Reading.High),
+					cmp.Compare(m.Reading.Second.Low, n.Reading.Second.Low),
+					cmp.Compare(m.Reading.Second.High, n.Reading.Second.High),
 					cmp.Compare(m.Size(), n.Size()),
 					cmp.Compare(m.Mic, n.Mic),
 				)

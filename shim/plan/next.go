@@ -145,8 +145,8 @@ func (p *Plan) candidates() []trying {
 
 // span is how wide a reading leaves the clearance.
 func (j *JobPlan) span(v *ValvePlan) shim.Length {
-	if v.Reading.Kind == shim.Bracket {
-		return v.Reading.High - v.Reading.Low
+	if r := v.Reading.Against(j.Gauge); r.Kind == shim.Bracket {
+		return r.High - r.Low
 	}
 	return j.Gauge.Step
 }

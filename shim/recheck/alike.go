@@ -36,8 +36,8 @@ func Alike(j *plan.JobPlan) []Pair {
 	bounds := make([]shim.Length, len(changed))
 	for i, v := range changed {
 		after := shim.ReadingOf(v.Expected)
-		if v.Reading.Kind == shim.Bracket {
-			half := (v.Reading.High - v.Reading.Low) / 2
+		if r := v.Reading.Against(j.Gauge); r.Kind == shim.Bracket {
+			half := (r.High - r.Low) / 2
 			after = shim.Reading{Kind: shim.Bracket, Low: v.Expected - half, High: v.Expected + half}
 		}
 		parts := doubt.Parts{Reading: v.Reading, Ratio: j.Engine.Train(v.Valve.Side).Ratio, Installed: doubt.Stamped, Fitted: doubt.Stamped}

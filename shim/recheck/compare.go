@@ -223,7 +223,7 @@ func (v closed) with(now shim.Measurement, e *shim.Engine) closed {
 
 // refit is one of the valves for [Explain].
 func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Reading) Refit {
-	if now.Kind == shim.Single && now.Low <= 0 {
+	if estimate, _ := now.Estimate(); now.Kind == shim.Single && estimate <= 0 {
 		// No gap at all: the valve may be held open, by how much nobody knows.
 		now = shim.Reading{Kind: shim.Below}
 	}

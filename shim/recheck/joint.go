@@ -27,11 +27,15 @@ type parts struct {
 // depends on U, is its own.
 func (p *parts) add(r shim.Reading, g shim.Gauge, sign float64) {
 	leaf := float64(g.Leaf) / math.Sqrt(3)
-	switch r.Kind {
-	case shim.Single:
+	switch r = r.Against(g); {
+	case r.Second.Taken:
+		p.of[source{leaf: r.Low}] += sign * leaf / 2
+		p.of[source{leaf: r.Second.Low}] += sign * leaf / 2
+		p.rest += square(float64(g.Step)) / 24
+	case r.Kind == shim.Single:
 		p.of[source{leaf: r.Low}] += sign * leaf
 		p.rest += square(float64(g.Step)) / 12
-	case shim.Bracket:
+	case r.Kind == shim.Bracket:
 		p.of[source{leaf: r.Low}] += sign * leaf / 2
 		p.of[source{leaf: r.High}] += sign * leaf / 2
 		p.rest += square(float64(r.High-r.Low))/12 + square(leaf)/6

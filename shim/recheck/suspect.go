@@ -58,11 +58,14 @@ const (
 	MarkDiffers
 	// Moved is a stack that moved since the last check by more than wear could.
 	Moved
+	// ReadingsApart is two readings of one valve farther apart than the gauge
+	// explains.
+	ReadingsApart
 )
 
 // String is the reason in words.
 func (r Reason) String() string {
-	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could"}[r]
+	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could", "two readings far apart"}[r]
 }
 
 // MarshalText is the reason's words.
@@ -72,10 +75,11 @@ func (r Reason) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
 type Suspicion struct {
 	Valve  shim.Valve
 	Reason Reason
-	// Value is the figure: the clearance, the size, or how far the stack moved.
+	// Value is the figure: the clearance, the size, how far the stack moved, or
+	// how far two readings are apart.
 	Value shim.Length
 	// Typical is what it is compared with: the siblings' median, the nearest size
-	// of the catalogue, the stamp; 0 for a stack that moved.
+	// of the catalogue, the stamp; 0 for a stack that moved and for two readings.
 	Typical shim.Length
 	// Bound is how far apart the two may be.
 	Bound shim.Length
@@ -103,6 +107,8 @@ func (s Suspicion) What(u shim.Figures) string {
 		return fmt.Sprintf("shim %s %s, its siblings about %s", value, u, typical)
 	case NoSuchSize:
 		return fmt.Sprintf("shim %s %s, the nearest size is %s", value, u, typical)
+	case ReadingsApart:
+		return fmt.Sprintf("its two readings are %s %s apart, the gauge explains %s", value, u, show(u, s.Bound))
 	case MarkDiffers:
 		return fmt.Sprintf("shim marked %s %s measures %s", typical, u, value)
 	}
@@ -120,6 +126,8 @@ func (s Suspicion) Hint() string {
 		return "set this valve on its base circle and measure it again"
 	case FarSize, NoSuchSize:
 		return "read the mark again and measure the shim"
+	case ReadingsApart:
+		return "turn the engine over, set this valve on its base circle and measure it again"
 	case MarkDiffers:
 		return "measure the shim again; a worn one is used at the size it has"
 	}
@@ -141,7 +149,14 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 		found = append(found, r.farClearances(own)...)
 		found = append(found, r.farSizes(own)...)
 	}
+	gauge := r.Gauge
+	if e.Gauge != nil {
+		gauge = *e.Gauge
+	}
 	for _, m := range check {
+		if by, explained, far := m.Reading.Apart(gauge); far {
+			found = append(found, Suspicion{Valve: m.Valve, Reason: ReadingsApart, Value: by, Bound: explained})
+		}
 		found = append(found, r.size(e, m)...)
 		for _, before := range last {
 			place, known := e.Find(m.Valve)

@@ -41,6 +41,9 @@ func room(u shim.Unit, l shim.Limits, c shim.Length) string {
 
 // Reading writes a reading beside its limits, in the unit.
 func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
+	if first, second, twice := r.Twice(); twice {
+		return Reading(u, l, first) + "/" + Reading(u, l, second)
+	}
 	most := digits(u, l)
 	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
 		return r.Format(bare{u})

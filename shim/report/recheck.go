@@ -150,6 +150,9 @@ func unlikely(v *recheck.ComparedValve) bool { return v.Beyond && !v.Off }
 
 func undecided(v *recheck.ComparedValve) bool { return v.Undecided() }
 
+// split is undecided by two readings of which one lies outside.
+func split(v *recheck.ComparedValve) bool { return v.Undecided() && v.Reading.Joined().Second.Taken }
+
 func (j *comparison) table() *Table {
 	u := j.Units
 	t := &Table{
@@ -359,7 +362,12 @@ func (j *comparison) next() []string {
 	}
 	var list []string
 	if t.undecided > 0 {
-		list = append(list, "Try the leaf that decides at "+j.names(undecided)+", and recheck again.")
+		at := j.names(undecided)
+		if j.names(split) == at {
+			list = append(list, "Measure "+at+" a third time, and recheck again.")
+		} else {
+			list = append(list, "Try the leaf that decides at "+at+", and recheck again.")
+		}
 	}
 	if t.unread > 0 {
 		list = append(list, "Measure the valves without a number, with other leaves where these do not tell, and recheck again.")

@@ -42,18 +42,22 @@ type (
 	// TryLeaf asks to try the leaf that reports whether the valve is within
 	// limits, or to keep the reading.
 	TryLeaf struct{}
+	// MeasureThird asks, where one of two readings lies inside and one outside,
+	// to measure once more, or to keep both.
+	MeasureThird struct{}
 )
 
-func (First) event()       {}
-func (List) event()        {}
-func (Help) event()        {}
-func (Heading) event()     {}
-func (Refused) event()     {}
-func (Guess) event()       {}
-func (Taken) event()       {}
-func (Doubt) event()       {}
-func (KeepOrAgain) event() {}
-func (TryLeaf) event()     {}
+func (First) event()        {}
+func (List) event()         {}
+func (Help) event()         {}
+func (Heading) event()      {}
+func (Refused) event()      {}
+func (Guess) event()        {}
+func (Taken) event()        {}
+func (Doubt) event()        {}
+func (KeepOrAgain) event()  {}
+func (TryLeaf) event()      {}
+func (MeasureThird) event() {}
 
 // A question waits for its answer: whether to take what was guessed, or
 // whether to keep what looks wrong.
@@ -162,6 +166,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 		}
 	} else {
 		m.Reading, sure, err = entry.Clearance(text, u)
+		m.Reading = w.Engine.Counted(m.Reading)
 		if m.Reading == shim.ReadingOf(0) && err == nil {
 			sure = true // taken where the maker allows none, else refused
 		}
@@ -200,7 +205,11 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 		}
 	case w.Attended && !s.Shims && w.limits(s).Undecided(m.Reading):
 		w.asked = &question{m: before}
-		came = append(came, TryLeaf{})
+		if m.Reading.Joined().Second.Taken {
+			came = append(came, MeasureThird{})
+		} else {
+			came = append(came, TryLeaf{})
+		}
 	default:
 		w.advance()
 	}
@@ -238,7 +247,7 @@ type doubted struct {
 func (w *Walk) suspect(at Step) (doubts []Event, own bool) {
 	for _, s := range w.Suspicions() {
 		key := doubted{s.Valve, s.Reason}
-		mine := s.Valve == w.Measurements[at.Valve].Valve && at.Shims != (s.Reason == recheck.FarClearance)
+		mine := s.Valve == w.Measurements[at.Valve].Valve && at.Shims != (s.Reason == recheck.FarClearance || s.Reason == recheck.ReadingsApart)
 		if w.told[key] && !mine {
 			continue
 		}

@@ -235,6 +235,7 @@ func edits(t *testing.T, s inventory.Store) {
 
 func checks(t *testing.T, s inventory.Store) {
 	var want []inventory.Check
+	twice := shim.Reading{Kind: shim.Bracket, Low: mm("0.15"), High: mm("0.18"), Second: shim.Second{Low: mm("0.16"), High: mm("0.2"), Taken: true}}
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
 		want = []inventory.Check{
@@ -242,6 +243,8 @@ func checks(t *testing.T, s inventory.Store) {
 				{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.15")), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.391")}, Note: awkward},
 				{Valve: v("in1b"), Reading: shim.Reading{Kind: shim.Bracket, Low: mm("0.15"), High: mm("0.18")}},
 				{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.05")}},
+				{Valve: v("ex1b"), Reading: twice},
+				{Valve: v("ex2a"), Reading: shim.Reading{Kind: shim.Single, Second: shim.Second{Taken: true, Tighter: true}}},
 				{Valve: v("in2a"), Reading: shim.Reading{Kind: shim.Above, Low: mm("0.6")}},
 				{Valve: v("in10a")},
 			}},

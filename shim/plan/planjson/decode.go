@@ -314,9 +314,13 @@ func readingOf(text string, clearance *shim.Length) (shim.Reading, bool) {
 		if err != nil {
 			continue
 		}
-		estimate, numbered := r.Estimate()
-		if numbered == (clearance != nil) && (!numbered || (estimate-*clearance).Abs() <= rounding) {
-			return r, true
+		// The clearance tells which of two readings counted.
+		for range 2 {
+			estimate, numbered := r.Estimate()
+			if numbered == (clearance != nil) && (!numbered || (estimate-*clearance).Abs() <= rounding) {
+				return r, true
+			}
+			r.Second.Tighter = r.Second.Taken
 		}
 	}
 	return shim.Reading{}, false

@@ -74,11 +74,15 @@ func (l *lineWriter) job(p *plan.Plan, i int) {
 }
 
 func headOf(j *plan.JobPlan) jobHead {
-	return jobHead{
+	head := jobHead{
 		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional,
 		Units: j.Units.String(), Diameter: &j.Engine.Diameter,
 		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic},
 	}
+	if j.Engine.Readings != shim.Mean {
+		head.Readings = j.Engine.Readings.String()
+	}
+	return head
 }
 
 // known is the value, or nil where it is not known.

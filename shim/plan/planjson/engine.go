@@ -47,6 +47,9 @@ func engineOf(in *jobRow, rows []valveRow) (*shim.Engine, error) {
 	if in.Diameter != nil {
 		e.Diameter = *in.Diameter
 	}
+	if in.Readings == shim.Tighter.String() {
+		e.Readings = shim.Tighter
+	}
 	for _, name := range in.Lifted {
 		if _, err := shim.ParseValve(name); err == nil {
 			e.Access = shim.ByValve

@@ -23,6 +23,7 @@ type jobHead struct {
 	Units       string       `json:"units"`
 	Diameter    *shim.Length `json:"diameter_mm"`
 	Gauge       *gaugeRow    `json:"gauge"`
+	Readings    string       `json:"readings,omitempty"` // what two readings come to, where that is not their mean
 }
 
 type gaugeRow struct {
