@@ -42,7 +42,7 @@ free. If the stamp cannot be read, give only --mic.`,
   shimwright box receive 2.425 --mic 2.418 --used
   shimwright box receive "2.425;8.9"
   shimwright box receive --from delivery.csv --price 7.80`,
-		RunE: func(cmd *cobra.Command, args []string) error { return runReceive(cmd, a, o, args) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runBoxReceive(cmd, a, o, args) },
 	}
 	addDiameter(a, cmd, &o.diameter)
 	flags := cmd.Flags()
@@ -59,7 +59,7 @@ free. If the stamp cannot be read, give only --mic.`,
 	return cmd
 }
 
-func runReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string) error {
+func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string) error {
 	switch {
 	case o.from != "" && (len(args) > 0 || o.mic != ""):
 		return wrong("put all sizes into the file", "--from cannot be used with sizes")

@@ -13,8 +13,12 @@ import (
 	"shimwright/shim"
 )
 
+type jobCloseOptions struct {
+	anyway bool
+}
+
 func newJobClose(a *app) *cobra.Command {
-	var anyway bool
+	o := &jobCloseOptions{}
 	cmd := &cobra.Command{
 		Use:   "close JOB",
 		Short: "Close a job once every valve is proven inside its limits",
@@ -24,43 +28,41 @@ while a valve has no shim fitted.`,
 		Example:           "  shimwright job close 12",
 		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted, inventory.StatePlanned, inventory.StateMeasured, inventory.StateOpen),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobClose(ctx, a, shop, args[0], anyway)
-			})
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobClose(cmd, a, o, args) },
 	}
-	cmd.Flags().BoolVar(&anyway, "anyway", false, "close the job even if a valve is not proven inside its limits")
+	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "close the job even if a valve is not proven inside its limits")
 	return cmd
 }
 
-func runJobClose(ctx context.Context, a *app, shop *inventory.Shop, number string, anyway bool) error {
-	id, err := jobNamed(ctx, shop, number, false)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	ordered := passed(f)
-	err = shop.Close(ctx, id, anyway)
-	switch {
-	case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
-		// The error already says what is not proven.
-		way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
-		return shim.Fail(nil, way+"; or close it with --anyway", "%w", err)
-	case err != nil:
-		return err
-	}
-	if f, err = shop.Job(ctx, id); err != nil {
-		return err
-	}
-	proof := fmt.Sprintf("All %d valves were measured inside their limits after the last change.", len(f.Seats))
-	if len(f.Unproven) > 0 {
-		proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
-	}
-	return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", id)))
+func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], false)
+		if err != nil {
+			return err
+		}
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		ordered := passed(f)
+		err = shop.Close(ctx, id, o.anyway)
+		switch {
+		case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
+			// The error already says what is not proven.
+			way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
+			return shim.Fail(nil, way+"; or close it with --anyway", "%w", err)
+		case err != nil:
+			return err
+		}
+		if f, err = shop.Job(ctx, id); err != nil {
+			return err
+		}
+		proof := fmt.Sprintf("All %d valves were measured inside their limits after the last change.", len(f.Seats))
+		if len(f.Unproven) > 0 {
+			proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
+		}
+		return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", id)))
+	})
 }
 
 // inPieces reports whether any valve has no shim fitted.

@@ -13,9 +13,13 @@ import (
 	"shimwright/shim/report"
 )
 
+type jobCorrectOptions struct {
+	right bool
+	note  string
+}
+
 func newJobCorrect(a *app) *cobra.Command {
-	var right bool
-	var note string
+	o := &jobCorrectOptions{}
 	cmd := &cobra.Command{
 		Use:   "correct JOB VALVE VALVE… | VALVE=SIZE[/MIC]…",
 		Short: "Correct the record when a recheck shows a fitting mistake",
@@ -34,49 +38,48 @@ again.`,
   shimwright job correct 12 in1b=/2.648`,
 		Args:              atLeast(2, "a job and its valves"),
 		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobCorrect(cmd, a, o, args) },
 	}
-	cmd.Flags().BoolVar(&right, "put-right", false, "the shims are where they belong now")
-	cmd.Flags().StringVar(&note, "note", "", "note to keep with the movements")
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobCorrect(ctx, a, shop, args, inventory.Correction{PutRight: right, Note: note})
-		})
-	}
+	cmd.Flags().BoolVar(&o.right, "put-right", false, "the shims are where they belong now")
+	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the movements")
 	return cmd
 }
 
-func runJobCorrect(ctx context.Context, a *app, shop *inventory.Shop, args []string, c inventory.Correction) error {
-	id, err := jobNamed(ctx, shop, args[0], false)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	if c.Lay, err = lay(args[1:], &f.Engine.Spec); err != nil {
-		return err
-	}
-	receipt, err := shop.CorrectFit(ctx, id, c)
-	if err != nil {
-		return err
-	}
-	miked := map[shim.Valve]bool{}
-	for _, l := range c.Lay {
-		miked[l.Valve] = l.Mic != 0
-	}
-	a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
-	fell := ""
-	if f.Job.State == inventory.StatePlanned {
-		fell = "The plan was made on the wrong shims and no longer applies; its reserved shims are free again."
-	}
-	if f, err = shop.Job(ctx, id); err != nil {
-		return err
-	}
-	return a.tell(
-		report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
-		said(fell, nextLine(f)),
-	)
+func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], false)
+		if err != nil {
+			return err
+		}
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		c := inventory.Correction{PutRight: o.right, Note: o.note}
+		if c.Lay, err = lay(args[1:], &f.Engine.Spec); err != nil {
+			return err
+		}
+		receipt, err := shop.CorrectFit(ctx, id, c)
+		if err != nil {
+			return err
+		}
+		miked := map[shim.Valve]bool{}
+		for _, l := range c.Lay {
+			miked[l.Valve] = l.Mic != 0
+		}
+		a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
+		fell := ""
+		if f.Job.State == inventory.StatePlanned {
+			fell = "The plan was made on the wrong shims and no longer applies; its reserved shims are free again."
+		}
+		if f, err = shop.Job(ctx, id); err != nil {
+			return err
+		}
+		return a.tell(
+			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
+			said(fell, nextLine(f)),
+		)
+	})
 }
 
 // lay reads the valves and the shims that were really in them.

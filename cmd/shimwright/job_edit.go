@@ -29,6 +29,7 @@ fitted shims stay; the plan is dropped. A name means the newest version.`,
   shimwright job edit 12 --engine "Sandpiper 720 twin"`,
 		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobEdit(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.tag, "tag", "", "whose machine it is: a plate, an order number")
@@ -37,65 +38,62 @@ fitted shims stay; the plan is dropped. A name means the newest version.`,
 	flags.StringVarP(&o.engine, "engine", "e", "", "another version of its model: an engine `FILE`, or the name or number of a model the shop knows")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
 	completesFlag(cmd, "engine", a.completeEngines)
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		fields := map[inventory.Field]string{}
-		for field, text := range map[inventory.Field]string{inventory.TagField: o.tag, inventory.MeterField: o.meter, inventory.NoteField: o.note} {
-			if flags.Changed(string(field)) {
-				fields[field] = text
-			}
-		}
-		if len(fields) == 0 && o.engine == "" {
-			return wrong("give --tag, --meter, --note or --engine", "nothing to change")
-		}
-		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobEdit(ctx, a, shop, args[0], fields, o)
-		})
-	}
 	return cmd
 }
 
-func runJobEdit(ctx context.Context, a *app, shop *inventory.Shop, number string, fields map[inventory.Field]string, o *jobEditOptions) error {
-	id, err := jobNamed(ctx, shop, number, true)
-	if err != nil {
-		return err
+func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) error {
+	fields := map[inventory.Field]string{}
+	for field, text := range map[inventory.Field]string{inventory.TagField: o.tag, inventory.MeterField: o.meter, inventory.NoteField: o.note} {
+		if cmd.Flags().Changed(string(field)) {
+			fields[field] = text
+		}
 	}
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
+	if len(fields) == 0 && o.engine == "" {
+		return wrong("give --tag, --meter, --note or --engine", "nothing to change")
 	}
-	mended := f.Job
-	if tag, told := fields[inventory.TagField]; told {
-		mended.Tag = tag
-	}
-	if meter, told := fields[inventory.MeterField]; told {
-		mended.Meter = meter
-	}
-	if err := a.meterAhead(ctx, shop, mended, o.yes); err != nil {
-		return err
-	}
-	var engine *inventory.Opening
-	if o.engine != "" {
-		if engine, err = a.otherVersion(ctx, shop, o); err != nil {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], true)
+		if err != nil {
 			return err
 		}
-	}
-	before := f
-	edits, err := shop.EditJob(ctx, id, fields, engine)
-	if err != nil {
-		return err
-	}
-	if f, err = shop.Job(ctx, id); err != nil {
-		return err
-	}
-	lines := []string{heading(f.Job, "changed.")}
-	for _, e := range edits {
-		if e.Field == inventory.EngineField {
-			lines = append(lines, anotherVersion(before, f)...)
-			continue
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
 		}
-		lines = append(lines, fmt.Sprintf("%s: was %s, now %s.", e.Field, quoted(e.Old), quoted(e.New)))
-	}
-	return a.tell(said(append(lines, nextLine(f))...))
+		mended := f.Job
+		if tag, told := fields[inventory.TagField]; told {
+			mended.Tag = tag
+		}
+		if meter, told := fields[inventory.MeterField]; told {
+			mended.Meter = meter
+		}
+		if err := a.meterAhead(ctx, shop, mended, o.yes); err != nil {
+			return err
+		}
+		var engine *inventory.Opening
+		if o.engine != "" {
+			if engine, err = a.otherVersion(ctx, shop, o); err != nil {
+				return err
+			}
+		}
+		before := f
+		edits, err := shop.EditJob(ctx, id, fields, engine)
+		if err != nil {
+			return err
+		}
+		if f, err = shop.Job(ctx, id); err != nil {
+			return err
+		}
+		lines := []string{heading(f.Job, "changed.")}
+		for _, e := range edits {
+			if e.Field == inventory.EngineField {
+				lines = append(lines, anotherVersion(before, f)...)
+				continue
+			}
+			lines = append(lines, fmt.Sprintf("%s: was %s, now %s.", e.Field, quoted(e.Old), quoted(e.New)))
+		}
+		return a.tell(said(append(lines, nextLine(f))...))
+	})
 }
 
 // otherVersion finds the version of the model that the job is to use.

@@ -47,6 +47,7 @@ or type its size. A wrong shim is reported at once, with the valve it is for.`,
   shimwright job fit 12 ex1a --out ex1a=2.300/2.297 --scrap ex2b --bin B3`,
 		Args:              atLeast(1, "a job number or tag"),
 		ValidArgsFunction: a.completeFit,
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobFit(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&o.instead, "instead", nil, "`VALVE=SIZE` fitted instead of the planned shim, or VALVE=keep")
@@ -58,11 +59,6 @@ or type its size. A wrong shim is reported at once, with the valve it is for.`,
 	flags.Var((*trimmed)(&o.bin), "bin", "bin for the old shims")
 	flags.StringVar(&o.note, "note", "", "note to keep with the movements")
 	completesFlag(cmd, "bin", a.completeBins())
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobFit(ctx, a, shop, args, o)
-		})
-	}
 	return cmd
 }
 
@@ -87,48 +83,50 @@ func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]st
 	})(cmd, args, begun)
 }
 
-func runJobFit(ctx context.Context, a *app, shop *inventory.Shop, args []string, o *jobFitOptions) error {
-	id, err := jobNamed(ctx, shop, args[0], false)
-	if err != nil {
-		return err
-	}
-	before, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	u := before.Engine.Spec.Units
-	fit, err := o.fit(args[1:], &before.Engine.Spec)
-	if err != nil {
-		return err
-	}
-	if o.scan {
-		if fit.Valves, err = a.scanShims(before, fit.Valves, u); err != nil {
+func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], false)
+		if err != nil {
 			return err
 		}
-	}
-	known, err := shop.Known(ctx, id, true)
-	if err != nil {
-		return err
-	}
-	for _, out := range fit.Out {
-		a.contradicted(known, out.Valve, out.Marks, u)
-	}
-	done, err := work.Fit(ctx, shop, before, fit)
-	if errors.Is(err, inventory.ErrRing) {
-		return forNow(err, before, fit.Valves)
-	}
-	if err != nil {
-		return err
-	}
-	miked := map[shim.Valve]bool{}
-	for _, in := range fit.In {
-		miked[in.Valve] = in.Mic != 0
-	}
-	for _, out := range fit.Out {
-		miked[out.Valve] = miked[out.Valve] || out.Mic != 0
-	}
-	a.compareMics(done.Movements, miked, u)
-	return a.tellFit(done, u)
+		before, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		u := before.Engine.Spec.Units
+		fit, err := o.fit(args[1:], &before.Engine.Spec)
+		if err != nil {
+			return err
+		}
+		if o.scan {
+			if fit.Valves, err = a.scanShims(before, fit.Valves, u); err != nil {
+				return err
+			}
+		}
+		known, err := shop.Known(ctx, id, true)
+		if err != nil {
+			return err
+		}
+		for _, out := range fit.Out {
+			a.contradicted(known, out.Valve, out.Marks, u)
+		}
+		done, err := work.Fit(ctx, shop, before, fit)
+		if errors.Is(err, inventory.ErrRing) {
+			return forNow(err, before, fit.Valves)
+		}
+		if err != nil {
+			return err
+		}
+		miked := map[shim.Valve]bool{}
+		for _, in := range fit.In {
+			miked[in.Valve] = in.Mic != 0
+		}
+		for _, out := range fit.Out {
+			miked[out.Valve] = miked[out.Valve] || out.Mic != 0
+		}
+		a.compareMics(done.Movements, miked, u)
+		return a.tellFit(done, u)
+	})
 }
 
 // tellFit prints what a fit booked and the next step.

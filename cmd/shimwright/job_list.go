@@ -36,15 +36,7 @@ JSON and CSV list everything unless you ask for a page.`,
   shimwright job list --state planned,fitting
   shimwright job list --state all --page 2`,
 		Args: exactly(0, "no arguments"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			p, err := pageOf(cmd, o.page, o.all, o.output.value)
-			if err != nil {
-				return err
-			}
-			return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobList(ctx, a, shop, o, p)
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runJobList(cmd, a, o, args) },
 	}
 	words := []string{"all"}
 	for _, s := range inventory.States {
@@ -61,35 +53,41 @@ JSON and CSV list everything unless you ask for a page.`,
 	return cmd
 }
 
-func runJobList(ctx context.Context, a *app, shop *inventory.Shop, o *jobListOptions, p page) error {
-	states, err := parseStates(o.states)
+func runJobList(cmd *cobra.Command, a *app, o *jobListOptions, _ []string) error {
+	p, err := pageOf(cmd, o.page, o.all, o.output.value)
 	if err != nil {
 		return err
 	}
-	jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: states, TagPart: o.tag})
-	if err != nil {
-		return err
-	}
-	engines, err := shop.Engines(ctx, inventory.Page{})
-	if err != nil {
-		return err
-	}
-	empty, err := shop.Empty(ctx, jobs)
-	if err != nil {
-		return err
-	}
-	l := jobListing{jobs: jobs, page: p, versions: work.Editions(engines), empty: empty}
-	if len(jobs) == 0 && len(states) > 0 {
-		others, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: o.tag})
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		states, err := parseStates(o.states)
 		if err != nil {
 			return err
 		}
-		l.others, l.what = len(others), "open"
-		if len(o.states) > 0 {
-			l.what = "in " + strings.Join(o.states, " or ")
+		jobs, err := shop.Jobs(ctx, inventory.JobFilter{States: states, TagPart: o.tag})
+		if err != nil {
+			return err
 		}
-	}
-	return a.list(l, o.output.value)
+		engines, err := shop.Engines(ctx, inventory.Page{})
+		if err != nil {
+			return err
+		}
+		empty, err := shop.Empty(ctx, jobs)
+		if err != nil {
+			return err
+		}
+		l := jobListing{jobs: jobs, page: p, versions: work.Editions(engines), empty: empty}
+		if len(jobs) == 0 && len(states) > 0 {
+			others, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: o.tag})
+			if err != nil {
+				return err
+			}
+			l.others, l.what = len(others), "open"
+			if len(o.states) > 0 {
+				l.what = "in " + strings.Join(o.states, " or ")
+			}
+		}
+		return a.list(l, o.output.value)
+	})
 }
 
 // parseStates reads state names; no names means all but the final states.

@@ -44,11 +44,7 @@ newest version; open asks before it uses an older file.`,
 		Example: `  shimwright job open --engine engine.toml --tag "AB 123" --meter "24,310 km"
   shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
 		Args: exactly(0, "no arguments"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobOpen(ctx, a, shop, o)
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return runJobOpen(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.StringVarP(&o.engine, "engine", "e", "", "engine `FILE` (TOML), or the name or number of a model the shop knows")
@@ -90,43 +86,45 @@ func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 	return day, inventory.OnTime(day) // here, because OpenJob takes a zero date for none
 }
 
-func runJobOpen(ctx context.Context, a *app, shop *inventory.Shop, o *jobOpenOptions) error {
-	opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note}
-	var err error
-	if opening.Date, err = o.day(a.now()); err != nil {
-		return err
-	}
-	if opening.Spec, opening.Source, err = a.engineOf(ctx, shop, o.engine); err != nil {
-		return err
-	}
-	engines, err := shop.Engines(ctx, inventory.Page{})
-	if err != nil {
-		return err
-	}
-	if err := a.takesOlder(engines, &opening.Spec, opening.Source, o.engine, o.yes); err != nil {
-		return err
-	}
-	jobs, err := shop.Jobs(ctx, inventory.JobFilter{})
-	if err != nil {
-		return err
-	}
-	news := newVersion(engines, jobs, &opening.Spec, opening.Source)
-	if err := a.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
-		return err
-	}
-	f, last, err := work.Open(ctx, shop, opening)
-	if err != nil {
-		return err
-	}
-	job := f.Job
-	if o.output.value == "json" {
-		return a.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
-	}
-	opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
-	if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
-		opened = fmt.Sprintf("Job %d opened: %s, with %s of its model.", job.ID, about(job), editionText(place))
-	}
-	return a.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
+func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note}
+		var err error
+		if opening.Date, err = o.day(a.now()); err != nil {
+			return err
+		}
+		if opening.Spec, opening.Source, err = a.engineOf(ctx, shop, o.engine); err != nil {
+			return err
+		}
+		engines, err := shop.Engines(ctx, inventory.Page{})
+		if err != nil {
+			return err
+		}
+		if err := a.takesOlder(engines, &opening.Spec, opening.Source, o.engine, o.yes); err != nil {
+			return err
+		}
+		jobs, err := shop.Jobs(ctx, inventory.JobFilter{})
+		if err != nil {
+			return err
+		}
+		news := newVersion(engines, jobs, &opening.Spec, opening.Source)
+		if err := a.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
+			return err
+		}
+		f, last, err := work.Open(ctx, shop, opening)
+		if err != nil {
+			return err
+		}
+		job := f.Job
+		if o.output.value == "json" {
+			return a.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
+		}
+		opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
+		if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
+			opened = fmt.Sprintf("Job %d opened: %s, with %s of its model.", job.ID, about(job), editionText(place))
+		}
+		return a.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
+	})
 }
 
 // hereBefore says when the machine was last here, and where its shims are known

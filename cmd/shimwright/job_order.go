@@ -46,12 +46,7 @@ the order stays open.`,
   shimwright job order --arrived 2.350 2.425x2 --bin A3`,
 		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: a.completeOrders(),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			o.named = cmd.Flags().Changed("supplier")
-			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobOrder(ctx, a, shop, o, args)
-			})
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobOrder(cmd, a, o, args) },
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&o.placed, "placed", false, "mark as ordered")
@@ -85,32 +80,35 @@ func (a *app) completeOrders() cobra.CompletionFunc {
 	})
 }
 
-func runJobOrder(ctx context.Context, a *app, shop *inventory.Shop, o *jobOrderOptions, args []string) error {
-	list, err := shop.Shopping(ctx)
-	if err != nil {
-		return err
-	}
-	if list, err = o.of(list); err != nil {
-		return err
-	}
-	if !o.placed && !o.arrived && !o.withdrawn {
-		if len(args) > 0 {
-			return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes need --placed, --arrived or --withdrawn")
+func runJobOrder(cmd *cobra.Command, a *app, o *jobOrderOptions, args []string) error {
+	o.named = cmd.Flags().Changed("supplier")
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		list, err := shop.Shopping(ctx)
+		if err != nil {
+			return err
 		}
-		return a.list(demandList{list, o.units.unit()}, o.output.value)
-	}
-	lines, err := o.lines(ctx, a, shop, list, args)
-	if err != nil {
-		return err
-	}
-	whose := o.unclear(list, lines)
-	switch {
-	case o.placed:
-		return o.place(ctx, a, shop, lines, whose)
-	case o.withdrawn:
-		return o.withdraw(ctx, a, shop, lines, whose, len(args) == 0)
-	}
-	return o.bookIn(ctx, a, shop, list, lines, whose)
+		if list, err = o.of(list); err != nil {
+			return err
+		}
+		if !o.placed && !o.arrived && !o.withdrawn {
+			if len(args) > 0 {
+				return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes need --placed, --arrived or --withdrawn")
+			}
+			return a.list(demandList{list, o.units.unit()}, o.output.value)
+		}
+		lines, err := o.lines(ctx, a, shop, list, args)
+		if err != nil {
+			return err
+		}
+		whose := o.unclear(list, lines)
+		switch {
+		case o.placed:
+			return o.place(ctx, a, shop, lines, whose)
+		case o.withdrawn:
+			return o.withdraw(ctx, a, shop, lines, whose, len(args) == 0)
+		}
+		return o.bookIn(ctx, a, shop, list, lines, whose)
+	})
 }
 
 func (o *jobOrderOptions) place(ctx context.Context, a *app, shop *inventory.Shop, lines []inventory.OrderLine, whose string) error {

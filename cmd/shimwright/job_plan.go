@@ -62,14 +62,7 @@ nothing is reserved.`,
 			return exactly(1, "a job number, a tag or --all")(cmd, args)
 		},
 		ValidArgsFunction: a.completeJobs(inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateRechecked),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				if o.all {
-					return runJobPlanAll(ctx, a, shop, o)
-				}
-				return runJobPlan(ctx, a, shop, o, args[0])
-			})
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobPlan(cmd, a, o, args) },
 	}
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(a.engineOfJob))
@@ -85,41 +78,46 @@ nothing is reserved.`,
 	return cmd
 }
 
-func runJobPlan(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOptions, number string) error {
-	id, err := jobNamed(ctx, shop, number, false)
-	if err != nil {
-		return err
+func runJobPlan(cmd *cobra.Command, a *app, o *jobPlanOptions, args []string) error {
+	if o.all {
+		return runJobPlanAll(cmd, a, o, args)
 	}
-	planner, err := o.planner(a)
-	if err != nil {
-		return err
-	}
-	draft, err := work.Draft(ctx, shop, id)
-	if err != nil {
-		return readFirst(err, id)
-	}
-	a.warnEmpty(draft)
-	recalled, err := o.recall(ctx, a, shop, draft)
-	if err != nil {
-		return err
-	}
-	if !o.anyway {
-		if err := o.steady(ctx, a, shop, id); err != nil {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], false)
+		if err != nil {
 			return err
 		}
-	}
-	_, kept, err := planner.Plan(ctx, shop, draft)
-	if err != nil {
-		return readFirst(err, id)
-	}
-	if kept != nil {
-		err = showKept(a, planner.made, kept, o.output.value)
-	} else {
-		planner.made.infos = []paper.Info{infoOf(draft.Of())}
-		err = a.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved; the shims have not been seen.", recalled,
-			fmt.Sprintf("Next: take the shims out, enter them and plan again: shimwright job read %d in1a=/2.450 …", id)))
-	}
-	return ends(planner.made.Settled(), err)
+		planner, err := o.planner(a)
+		if err != nil {
+			return err
+		}
+		draft, err := work.Draft(ctx, shop, id)
+		if err != nil {
+			return readFirst(err, id)
+		}
+		a.warnEmpty(draft)
+		recalled, err := o.recall(ctx, a, shop, draft)
+		if err != nil {
+			return err
+		}
+		if !o.anyway {
+			if err := o.steady(ctx, a, shop, id); err != nil {
+				return err
+			}
+		}
+		_, kept, err := planner.Plan(ctx, shop, draft)
+		if err != nil {
+			return readFirst(err, id)
+		}
+		if kept != nil {
+			err = showKept(a, planner.made, kept, o.output.value)
+		} else {
+			planner.made.infos = []paper.Info{infoOf(draft.Of())}
+			err = a.printJobPlan(planner.made, o.output.value, said("Provisional: the plan is not kept and nothing is reserved; the shims have not been seen.", recalled,
+				fmt.Sprintf("Next: take the shims out, enter them and plan again: shimwright job read %d in1a=/2.450 …", id)))
+		}
+		return ends(planner.made.Settled(), err)
+	})
 }
 
 // A jobPlanner plans as the flags say and shows its progress.
@@ -311,21 +309,23 @@ func (a *app) printJobPlan(p *outcome, form string, changed report.Section) erro
 }
 
 // runJobPlanAll plans all jobs together that have nothing fitted yet.
-func runJobPlanAll(ctx context.Context, a *app, shop *inventory.Shop, o *jobPlanOptions) error {
-	planner, err := o.planner(a)
-	if err != nil {
-		return err
-	}
-	_, kept, skipped, err := planner.PlanAll(ctx, shop)
-	if err != nil {
-		return noneTogether(err)
-	}
-	lines := keptLines(kept, planner.made)
-	for _, s := range skipped {
-		lines = append(lines, heading(s.Job, "left out: %s. Plan it alone: shimwright job plan %d", s.Why, s.Job.ID))
-	}
-	err = a.printJobPlan(planner.made, o.output.value, said(lines...))
-	return ends(planner.made.Settled() && len(skipped) == 0, err)
+func runJobPlanAll(cmd *cobra.Command, a *app, o *jobPlanOptions, _ []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		planner, err := o.planner(a)
+		if err != nil {
+			return err
+		}
+		_, kept, skipped, err := planner.PlanAll(ctx, shop)
+		if err != nil {
+			return noneTogether(err)
+		}
+		lines := keptLines(kept, planner.made)
+		for _, s := range skipped {
+			lines = append(lines, heading(s.Job, "left out: %s. Plan it alone: shimwright job plan %d", s.Why, s.Job.ID))
+		}
+		err = a.printJobPlan(planner.made, o.output.value, said(lines...))
+		return ends(planner.made.Settled() && len(skipped) == 0, err)
+	})
 }
 
 // noneTogether adds the hint if no job can be planned with others.

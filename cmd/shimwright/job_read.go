@@ -12,7 +12,12 @@ import (
 	"shimwright/shim/files"
 )
 
+type jobReadOptions struct {
+	note string
+}
+
 func newJobRead(a *app) *cobra.Command {
+	o := &jobReadOptions{}
 	cmd := &cobra.Command{
 		Use:   "read JOB CHECK.csv | VALVE=CLEARANCE[/SHIM[/MIC]]…",
 		Short: "Enter the readings before the fit",
@@ -25,13 +30,9 @@ reserved shims are free again.
   shimwright job read 12 in1a=0.15/2.450 in1b='<0.05/2.475'`,
 		Args:              atLeast(2, "a job and a check file or readings"),
 		ValidArgsFunction: a.completeJobThenFiles(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobRead(cmd, a, o, args) },
 	}
-	note := cmd.Flags().String("note", "", "note to keep with the readings")
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobRead(ctx, a, shop, args, *note)
-		})
-	}
+	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
 	return cmd
 }
 
@@ -46,38 +47,40 @@ func (a *app) completeJobThenFiles(states ...inventory.State) cobra.CompletionFu
 	}
 }
 
-func runJobRead(ctx context.Context, a *app, shop *inventory.Shop, args []string, note string) error {
-	id, err := jobNamed(ctx, shop, args[0], false)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	if f.Fitted != nil {
-		return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
-	}
-	e := &f.Engine.Spec
-	name, list, err := a.jobReadings(args[1:], f.Job, e)
-	if err != nil {
-		return err
-	}
-	if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
-		return err
-	}
-	check, err := shop.Read(ctx, id, list, note)
-	if err != nil {
-		return err
-	}
-	fell := ""
-	if f.Plan != nil {
-		fell = "The plan was made on older readings and no longer applies; its reserved shims are free again."
-	}
-	if f, err = shop.Job(ctx, id); err != nil {
-		return err
-	}
-	return a.tell(said(heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], false)
+		if err != nil {
+			return err
+		}
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		if f.Fitted != nil {
+			return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
+		}
+		e := &f.Engine.Spec
+		name, list, err := a.jobReadings(args[1:], f.Job, e)
+		if err != nil {
+			return err
+		}
+		if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
+			return err
+		}
+		check, err := shop.Read(ctx, id, list, o.note)
+		if err != nil {
+			return err
+		}
+		fell := ""
+		if f.Plan != nil {
+			fell = "The plan was made on older readings and no longer applies; its reserved shims are free again."
+		}
+		if f, err = shop.Job(ctx, id); err != nil {
+			return err
+		}
+		return a.tell(said(heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+	})
 }
 
 // suspectJob names readings that look wrong compared with the last job of the

@@ -35,51 +35,49 @@ entered anyway.
   shimwright job recheck 12 in1a=0.17 in1b=0.16`,
 		Args:              atLeast(2, "a job and a check file or readings"),
 		ValidArgsFunction: a.completeJobThenFiles(inventory.StateFitted, inventory.StateRechecked, inventory.StatePlanned),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobRecheck(cmd, a, o, args) },
 	}
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) instead of the gauge in the engine file")
 	completesFlag(cmd, "gauge", completeTOML)
 	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			return runJobRecheck(ctx, a, shop, o, args)
-		})
-	}
 	return cmd
 }
 
-func runJobRecheck(ctx context.Context, a *app, shop *inventory.Shop, o *jobRecheckOptions, args []string) error {
-	id, err := jobNamed(ctx, shop, args[0], false)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	if f.Fitted == nil {
-		return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
-	}
-	_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec)
-	if err != nil {
-		return err
-	}
-	gauge, err := a.readGauge(o.gauge)
-	if err != nil {
-		return err
-	}
-	j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note)
-	if err != nil {
-		return err
-	}
-	j.Again = fmt.Sprintf("shimwright job plan %d", id)
-	c := &recheck.Comparison{Jobs: []recheck.ComparedJob{j}}
-	if u := display(o.units, o.output); u != nil {
-		c.ShowIn(*u)
-	}
-	entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
-	return ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
+func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []string) error {
+	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], false)
+		if err != nil {
+			return err
+		}
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		if f.Fitted == nil {
+			return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
+		}
+		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec)
+		if err != nil {
+			return err
+		}
+		gauge, err := a.readGauge(o.gauge)
+		if err != nil {
+			return err
+		}
+		j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note)
+		if err != nil {
+			return err
+		}
+		j.Again = fmt.Sprintf("shimwright job plan %d", id)
+		c := &recheck.Comparison{Jobs: []recheck.ComparedJob{j}}
+		if u := display(o.units, o.output); u != nil {
+			c.ShowIn(*u)
+		}
+		entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
+		return ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
+	})
 }
 
 // tellRecheck prints the comparison and what was entered: below a table,

@@ -35,11 +35,7 @@ docs/paper.md.`,
   shimwright job sheet 12 --intake right --out sheet.html`,
 		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(inventory.StateOpen, inventory.StateMeasured, inventory.StatePlanned, inventory.StateFitting, inventory.StateFitted, inventory.StateRechecked),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-				return runJobSheet(ctx, a, shop, o, args[0])
-			})
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobSheet(cmd, a, o, args) },
 	}
 	addOut(cmd, &o.out)
 	o.intake = addIntake(cmd)
@@ -47,23 +43,25 @@ docs/paper.md.`,
 	return cmd
 }
 
-func runJobSheet(ctx context.Context, a *app, shop *inventory.Shop, o *jobSheetOptions, number string) error {
-	id, err := jobNamed(ctx, shop, number, true)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
-	if err != nil {
-		return err
-	}
-	info := infoOf(f.Job)
-	info.Name, info.Date = "", "" // filled in by whoever measures
-	info.Intake = intakeOf(o.intake)
-	if o.units.value != o.units.allowed[0] {
-		u := o.units.unit()
-		info.Units = &u
-	}
-	return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
+func runJobSheet(cmd *cobra.Command, a *app, o *jobSheetOptions, args []string) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], true)
+		if err != nil {
+			return err
+		}
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		info := infoOf(f.Job)
+		info.Name, info.Date = "", "" // filled in by whoever measures
+		info.Intake = intakeOf(o.intake)
+		if o.units.value != o.units.allowed[0] {
+			u := o.units.unit()
+			info.Units = &u
+		}
+		return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
+	})
 }
 
 // infoOf is what a printed form shows of a job.

@@ -15,7 +15,12 @@ import (
 	"shimwright/shim/report"
 )
 
+type jobShowOptions struct {
+	output *choice
+}
+
 func newJobShow(a *app) *cobra.Command {
+	o := &jobShowOptions{}
 	cmd := &cobra.Command{
 		Use:   "show JOB",
 		Short: "Show everything about a job",
@@ -28,32 +33,34 @@ fit, for printing.`,
   shimwright job show 12 --output html > card.html`,
 		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(),
+		RunE:              func(cmd *cobra.Command, args []string) error { return runJobShow(cmd, a, o, args) },
 	}
-	output := addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			id, err := jobNamed(ctx, shop, args[0], true)
-			if err != nil {
-				return err
-			}
-			f, err := shop.Job(ctx, id)
-			if err != nil {
-				return err
-			}
-			if output.value == "html" {
-				if err := a.toScreen("shimwright job show … --output html > card.html"); err != nil {
-					return err
-				}
-				return a.printCard(f)
-			}
-			engines, err := shop.Engines(ctx, inventory.Page{})
-			if err != nil {
-				return err
-			}
-			return a.list(shownJob{jobFile(f), outdated(engines, f)}, output.value)
-		})
-	}
+	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown", "html")
 	return cmd
+}
+
+func runJobShow(cmd *cobra.Command, a *app, o *jobShowOptions, args []string) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := jobNamed(ctx, shop, args[0], true)
+		if err != nil {
+			return err
+		}
+		f, err := shop.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		if o.output.value == "html" {
+			if err := a.toScreen("shimwright job show … --output html > card.html"); err != nil {
+				return err
+			}
+			return a.printCard(f)
+		}
+		engines, err := shop.Engines(ctx, inventory.Page{})
+		if err != nil {
+			return err
+		}
+		return a.list(shownJob{jobFile(f), outdated(engines, f)}, o.output.value)
+	})
 }
 
 // A shownJob is a job with a line about its engine file if there is a newer one.
