@@ -217,7 +217,7 @@ func (w *work) expect(v shim.Valve, size shim.Length) (shim.Length, bool) {
 func (w *work) serves(p Placement, size shim.Length) bool {
 	got, known := w.expect(p.Valve, size)
 	want, _ := w.expect(p.Valve, p.Size)
-	limits := w.engine.Spec.Train(p.Valve.Side).Limits
+	limits := w.engine.Spec.TrainOf(p.Valve).Limits
 	return size == p.Size || known && (limits.Contain(got) || limits.Room(got) >= limits.Room(want))
 }
 

@@ -308,7 +308,7 @@ func (w *work) unproven() []string {
 		case changed:
 			list = append(list, fmt.Sprintf("%s is not measured since its shim was changed", v))
 		default:
-			limits := w.engine.Spec.Train(v.Side).Limits
+			limits := w.engine.Spec.TrainOf(v).Limits
 			if verdict := limits.Judge(m.Reading); verdict != shim.OK {
 				list = append(list, fmt.Sprintf("%s is %s", v, verdict))
 			} else if limits.Undecided(m.Reading) {

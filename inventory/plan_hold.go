@@ -447,7 +447,7 @@ func (b *booking) stillStands(w *work, held []Hold) (bool, error) {
 func (w *work) unfinished() bool {
 	readings, from := w.latest()
 	for v, m := range readings {
-		if w.engine.Spec.Train(v.Side).Limits.Judge(m.Reading) != shim.OK && !w.fittedBetween(v, from[v].Seq, forever) {
+		if w.engine.Spec.TrainOf(v).Limits.Judge(m.Reading) != shim.OK && !w.fittedBetween(v, from[v].Seq, forever) {
 			return true
 		}
 	}

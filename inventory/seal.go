@@ -4,6 +4,8 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
+
+	"shimwright/shim"
 )
 
 // Rows beside the ledger carry a seal: a SHA-256 of their content. A store may
@@ -27,6 +29,9 @@ func (c Check) sealed() Check {
 		rows[i] = []any{m.Valve, m.Reading.Kind, m.Reading.Low, m.Reading.High, m.Stamp, m.Mic, m.Note}
 		if second := m.Reading.Second; second.Taken { // versions 1 and 2 know none
 			rows[i] = append(rows[i], second.Low, second.High, second.Tighter)
+		}
+		if m.Reading.Unloaded != (shim.Span{}) { // rows of versions 1 and 2 have none
+			rows[i] = append(rows[i], m.Reading.Unloaded.Low, m.Reading.Unloaded.High)
 		}
 	}
 	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows)

@@ -37,6 +37,21 @@ type Train struct {
 	// before and after the dead centres that the side is named by. It is nil
 	// where the engine does not say.
 	Timing *Timing
+	// Closer is what the maker asks where a second follower closes the side's
+	// valves; nil for valves that a spring closes.
+	Closer *Closer `json:",omitempty"`
+}
+
+// A Closer is the closing end of a side's valves: limits and shims of its own.
+// A closing shim sits between the half rings and the closing follower, so a
+// thicker one gives less clearance, as at an opener (ducatitech.com, 2v
+// maintenance; st3slife.blogspot.com, June 2010).
+type Closer struct {
+	Limits
+	AimAt     Factor
+	Ratio     Ratio
+	Family    // of its shims
+	Catalogue []Range
 }
 
 // Aim is the side's clearance to come closest to.
@@ -72,6 +87,7 @@ type Engine struct {
 	Banks           [][]int // cylinder numbers by bank; one bank where empty
 	Intake, Exhaust Train
 	Diameter        Length // of the shims: those of one diameter interchange
+	Kind            string `json:",omitempty"` // of the shims, where they are no plain discs: see [Family]
 	Catalogue       []Range
 	Gauge           *Gauge // what the shop measures this engine with; nil where not stated
 	// IntakeSide is where drawings of the head have the intake side.
@@ -93,19 +109,72 @@ func (e *Engine) Train(s Side) Train {
 	return e.Intake
 }
 
-// Valves lists the engine's valves in order. Where a side has one valve a
-// cylinder the letter is left out.
+// TrainOf is the valve's side as it applies to the valve: at a closer with the
+// closer's limits, aim and ratio.
+func (e *Engine) TrainOf(v Valve) Train {
+	t := e.Train(v.Side)
+	if v.Closer && t.Closer != nil {
+		t.Limits, t.AimAt, t.Ratio = t.Closer.Limits, t.Closer.AimAt, t.Closer.Ratio
+	}
+	return t
+}
+
+// FamilyOf is the family of the valve's shims.
+func (e *Engine) FamilyOf(v Valve) Family {
+	if t := e.Train(v.Side); v.Closer && t.Closer != nil {
+		return t.Closer.Family
+	}
+	return Family{Kind: e.Kind, Diameter: e.Diameter}
+}
+
+// Families lists the families of the engine's shims: the openers' first.
+func (e *Engine) Families() []Family {
+	list := []Family{{Kind: e.Kind, Diameter: e.Diameter}}
+	for _, side := range Sides {
+		if t := e.Train(side); t.Valves > 0 && t.Closer != nil && !slices.Contains(list, t.Closer.Family) {
+			list = append(list, t.Closer.Family)
+		}
+	}
+	return list
+}
+
+// Ranges is the catalogue of the valve's shims.
+func (e *Engine) Ranges(v Valve) []Range {
+	if t := e.Train(v.Side); v.Closer && t.Closer != nil {
+		return t.Closer.Catalogue
+	}
+	return e.Catalogue
+}
+
+// Closers reports whether the engine has closers.
+func (e *Engine) Closers() bool { return e.Intake.closers() || e.Exhaust.closers() }
+
+func (t *Train) closers() bool { return t.Valves > 0 && t.Closer != nil }
+
+// rows is how many clearances a cylinder has on the side.
+func (t *Train) rows() int {
+	if t.Closer != nil {
+		return 2 * t.Valves
+	}
+	return t.Valves
+}
+
+// Valves lists the engine's valves in order, each opener before its closer.
+// Where a side has one valve a cylinder the letter is left out.
 func (e *Engine) Valves() []Valve {
 	var valves []Valve
 	for cylinder := 1; cylinder <= e.Cylinders; cylinder++ {
 		for _, side := range Sides {
-			n := e.Train(side).Valves
-			for i := range n {
+			t := e.Train(side)
+			for i := range t.Valves {
 				v := Valve{Side: side, Cylinder: cylinder}
-				if n > 1 {
+				if t.Valves > 1 {
 					v.Letter = 'a' + byte(i)
 				}
 				valves = append(valves, v)
+				if t.Closer != nil {
+					valves = append(valves, v.Other())
+				}
 			}
 		}
 	}
@@ -116,20 +185,24 @@ func (e *Engine) Valves() []Valve {
 // the same valve where the side has one valve a cylinder, and is false for a
 // valve that the engine does not have.
 func (e *Engine) Find(v Valve) (int, bool) {
-	n := e.Train(v.Side).Valves
+	t := e.Train(v.Side)
 	letter := 0
 	switch {
 	case v.Letter != 0:
 		letter = int(v.Letter - 'a')
-	case n != 1:
+	case t.Valves != 1:
 		return 0, false
 	}
-	if v.Cylinder < 1 || v.Cylinder > e.Cylinders || letter >= n {
+	if v.Cylinder < 1 || v.Cylinder > e.Cylinders || letter >= t.Valves || v.Closer && t.Closer == nil {
 		return 0, false
 	}
-	place := (v.Cylinder-1)*(e.Intake.Valves+e.Exhaust.Valves) + letter
+	place := (v.Cylinder - 1) * (e.Intake.rows() + e.Exhaust.rows())
 	if v.Side == Exhaust {
-		place += e.Intake.Valves
+		place += e.Intake.rows()
+	}
+	place += letter * t.rows() / t.Valves
+	if v.Closer {
+		place++
 	}
 	return place, true
 }
@@ -141,7 +214,7 @@ func (e *Engine) Setting(m Measurement) (Setting, bool) {
 	if !measured || m.Size() == 0 {
 		return Setting{}, false
 	}
-	t := e.Train(m.Valve.Side)
+	t := e.TrainOf(m.Valve)
 	return Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: clearance, Size: m.Size()}, true
 }
 
@@ -238,17 +311,12 @@ func (e *Engine) Validate() []Problem {
 	if e.Gauge != nil {
 		found = append(found, e.Gauge.Validate()...)
 	}
-	sizes := Length(0)
-	for i, r := range e.Catalogue {
-		if err := r.validate(); err != nil {
-			add(fmt.Sprintf("shims.catalogue.%d", i), HintOf(err), "%s", err)
-			continue
-		}
-		if sizes += (r.To-r.From)/r.Step + 1; sizes > maxSizes {
-			add(fmt.Sprintf("shims.catalogue.%d", i), "write the sizes on sale, a range for each step", "the catalogue lists more than %d sizes up to here", maxSizes)
-			break
+	if e.Kind != "" {
+		if err := ImplausibleText(e.Kind); err != nil {
+			add("shims.family", HintOf(err), "%s", err)
 		}
 	}
+	validateRanges("shims.catalogue", e.Catalogue, add)
 	return found
 }
 
@@ -277,6 +345,21 @@ func (e *Engine) validateOrder(add func(key, hint, format string, args ...any)) 
 	}
 }
 
+// validateRanges looks at a catalogue.
+func validateRanges(key string, ranges []Range, add func(key, hint, format string, args ...any)) {
+	sizes := Length(0)
+	for i, r := range ranges {
+		if err := r.validate(); err != nil {
+			add(fmt.Sprintf("%s.%d", key, i), HintOf(err), "%s", err)
+			continue
+		}
+		if sizes += (r.To-r.From)/r.Step + 1; sizes > maxSizes {
+			add(fmt.Sprintf("%s.%d", key, i), "write the sizes on sale, a range for each step", "the catalogue lists more than %d sizes up to here", maxSizes)
+			break
+		}
+	}
+}
+
 func (e *Engine) validateTrain(side Side, add func(key, hint, format string, args ...any)) {
 	t := e.Train(side)
 	if t.Valves < 0 || t.Valves > MaxValves {
@@ -285,23 +368,17 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 	if t.Valves == 0 {
 		return
 	}
-	hint := "write the maker's limits, the tight one first"
-	switch {
-	case t.Tight > t.Loose:
-		add(side.String()+".clearance", hint, "the limits %s and %s mm are the wrong way round", t.Tight, t.Loose)
-	case t.Tight == t.Loose:
-		add(side.String()+".clearance", hint, "the limits are both %s mm and leave no room", t.Tight)
-	case t.Tight < 0 || t.Loose > MaxClearance:
-		add(side.String()+".clearance", hint, "limits of %s to %s mm are not plausible: 0 to %s mm", t.Tight, t.Loose, MaxClearance)
-	}
-	if t.AimAt < 0 || t.AimAt > One {
-		add(side.String()+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s is not possible: 0 to 1", t.AimAt)
-	}
-	switch {
-	case t.Ratio.Times < 0 || t.Ratio.Over < 0:
-		add(side.String()+".ratio", "take the minus sign out; a closing shim has ratio 1, as an opening one", "a ratio of %s is not possible: a thicker shim gives less clearance, at a closing shim too", t.Ratio)
-	case !t.Ratio.plausible():
-		add(side.String()+".ratio", "1 for a shim in a bucket, and for a closing shim; below 1, one over the follower's ratio, for a gap measured at its cam", "a ratio of %s is not possible: 0.1 to 10", t.Ratio)
+	validateSetting(side.String(), t.Limits, t.AimAt, t.Ratio, add)
+	if c := t.Closer; c != nil {
+		key := side.String() + ".closer"
+		validateSetting(key, c.Limits, c.AimAt, c.Ratio, add)
+		if err := ImplausibleDiameter(c.Diameter); err != nil {
+			add(key+".shims.diameter", HintOf(err), "%s", err)
+		}
+		if err := ImplausibleText(c.Kind); err != nil {
+			add(key+".shims.family", HintOf(err), "%s", err)
+		}
+		validateRanges(key+".shims.catalogue", c.Catalogue, add)
 	}
 	if t.Timing != nil {
 		for _, degrees := range []float64{t.Timing.Opens, t.Timing.Closes} {
@@ -338,6 +415,28 @@ func (e *Engine) validatePressing(add func(key, hint, format string, args ...any
 			}
 			add(key, hint, "%s from the firing TDC of its cylinder, no %s valve stands on its base circle: there is no place to press it", e.DepressTurn(), side)
 		}
+	}
+}
+
+// validateSetting looks at what the maker asks of a side, or of its closers.
+func validateSetting(key string, l Limits, aim Factor, ratio Ratio, add func(key, hint, format string, args ...any)) {
+	hint := "write the maker's limits, the tight one first"
+	switch {
+	case l.Tight > l.Loose:
+		add(key+".clearance", hint, "the limits %s and %s mm are the wrong way round", l.Tight, l.Loose)
+	case l.Tight == l.Loose:
+		add(key+".clearance", hint, "the limits are both %s mm and leave no room", l.Tight)
+	case l.Tight < 0 || l.Loose > MaxClearance:
+		add(key+".clearance", hint, "limits of %s to %s mm are not plausible: 0 to %s mm", l.Tight, l.Loose, MaxClearance)
+	}
+	if aim < 0 || aim > One {
+		add(key+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s is not possible: 0 to 1", aim)
+	}
+	switch {
+	case ratio.Times < 0 || ratio.Over < 0:
+		add(key+".ratio", "take the minus sign out; a closing shim has ratio 1, as an opening one", "a ratio of %s is not possible: a thicker shim gives less clearance, at a closing shim too", ratio)
+	case !ratio.plausible():
+		add(key+".ratio", "1 for a shim in a bucket, and for a closing shim; below 1, one over the follower's ratio, for a gap measured at its cam", "a ratio of %s is not possible: 0.1 to 10", ratio)
 	}
 }
 

@@ -52,7 +52,7 @@ func TestFindAgreesWithValves(t *testing.T) {
 				for cylinder := -1; cylinder <= cylinders+1; cylinder++ {
 					for _, side := range Sides {
 						for _, letter := range []byte{0, 'A', '`', 'a', 'b', 'c', 'd', 'e', 'f', 255} {
-							v := Valve{side, cylinder, letter}
+							v := Valve{Side: side, Cylinder: cylinder, Letter: letter}
 							listed := v
 							if letter == 'a' && e.Train(side).Valves == 1 {
 								listed.Letter = 0 // in2 is in2a where the side has one valve
@@ -80,7 +80,7 @@ func TestTrain(t *testing.T) {
 func TestEngineSetting(t *testing.T) {
 	e := sound(2, 2, 2)
 	e.Exhaust.Ratio = Ratio{Times: factor("0.7")}
-	valve := Valve{Exhaust, 2, 'b'}
+	valve := Valve{Side: Exhaust, Cylinder: 2, Letter: 'b'}
 	s, ok := e.Setting(Measurement{Valve: valve, Reading: Reading{Kind: Bracket, Low: mm("0.15"), High: mm("0.18")}, Marks: Marks{Stamp: mm("2.70"), Mic: mm("2.687")}})
 	require.True(t, ok)
 	assert.Equal(t, Setting{Limits: limits("0.20", "0.27"), Aim: mm("0.242"), Ratio: Ratio{Times: factor("0.7")}, Clearance: mm("0.165"), Size: mm("2.687")}, s)

@@ -88,7 +88,7 @@ func (e *Engine) Open(l Lift, check []Measurement) (open []bool, lifted []string
 			}
 			needed := false
 			for p, v := range valves {
-				needed = needed || e.Covers(cam, v) && e.Train(v.Side).Outside(check[p].Reading)
+				needed = needed || e.Covers(cam, v) && e.TrainOf(v).Outside(check[p].Reading)
 			}
 			if !needed {
 				continue

@@ -25,11 +25,20 @@ const (
 // A Reading is a measured clearance. Low is the leaf that goes, High the one
 // that does not; a single figure has both equal, Below has only High, Above
 // only Low. A valve that was read twice has its other reading in Second.
+//
+// A closer's clearance may be told by two gaps that are measured at the opener:
+// Low and High are then those of the loaded gap, with the valve held shut, and
+// Unloaded is the opener's own gap to take off (the unloaded gap is the opener's
+// clearance, loaded minus unloaded the closer's). Neither gap has a second reading.
 type Reading struct {
 	Kind      ReadingKind
 	Low, High Length
 	Second    Second
+	Unloaded  Span `json:",omitzero"`
 }
+
+// A Span is a gap between two leaves, or one figure where both are equal.
+type Span struct{ Low, High Length }
 
 // ReadingOf is the reading of a single figure.
 func ReadingOf(clearance Length) Reading {
@@ -44,15 +53,45 @@ func (r Reading) Estimate() (Length, bool) {
 	case r.Second.Taken:
 		return Length(divHalfEven(int64(r.Low+r.Second.Low), 2)), true
 	case r.Kind == Single || r.Kind == Bracket:
-		return Length(divHalfEven(int64(r.Low+r.High), 2)), true
+		return Length(divHalfEven(int64(r.Low+r.High-r.Unloaded.Low-r.Unloaded.High), 2)), true
 	}
 	return 0, false
 }
 
+// Span is how far the leaves alone leave the clearance open. It is meant for a
+// reading with a number.
+func (r Reading) Span() Span {
+	return Span{Low: r.Low - r.Unloaded.High, High: r.High - r.Unloaded.Low}
+}
+
+// LoadedLess is the closer's clearance by a loaded gap and the opener's reading.
+// It is false where one of the two has no number.
+func LoadedLess(loaded, opener Reading) (Reading, bool) {
+	_, some := loaded.Estimate()
+	estimate, both := opener.Estimate()
+	if opener.Second.Taken {
+		opener = ReadingOf(estimate)
+	}
+	loaded.Unloaded = Span{Low: opener.Low, High: opener.High}
+	return loaded, some && both && !loaded.Second.Taken && opener.Unloaded == Span{}
+}
+
+// less joins a loaded gap and the unloaded one in text.
+const less = " less "
+
 // Format writes the reading in the unit as check files write it: "0.15",
 // "0.15-0.18", "<0.05", ">0.6", "0.15/0.16" where the valve was read twice, or
-// nothing where it is unread.
+// nothing where it is unread. A loaded gap stands before the unloaded one: "0.16
+// less 0.1".
 func (r Reading) Format(u Figures) string {
+	if r.Unloaded != (Span{}) {
+		opener := ReadingOf(r.Unloaded.Low)
+		if opener.High = r.Unloaded.High; opener.Low != opener.High {
+			opener.Kind = Bracket
+		}
+		r.Unloaded = Span{}
+		return r.Format(u) + less + opener.Format(u)
+	}
 	if first, second, twice := r.Twice(); twice {
 		return first.Format(u) + "/" + second.Format(u)
 	}
@@ -71,6 +110,18 @@ func (r Reading) Format(u Figures) string {
 
 // ParseReading reads what Format writes.
 func ParseReading(text string, u Unit) (r Reading, err error) {
+	if loaded, unloaded, two := strings.Cut(text, less); two {
+		var opener Reading
+		if r, err = ParseReading(loaded, u); err == nil {
+			opener, err = ParseReading(unloaded, u)
+		}
+		if known := false; err == nil {
+			if r, known = LoadedLess(r, opener); !known {
+				err = fmt.Errorf("%q has no number", text)
+			}
+		}
+		return r, err
+	}
 	if one, other, twice := strings.Cut(text, "/"); twice {
 		r, err := ParseReading(one, u)
 		if err != nil {
@@ -161,14 +212,18 @@ func (l Limits) Undecided(r Reading) bool {
 	case r.Second.Taken:
 		return !l.Contain(r.Low) || !l.Contain(r.Second.Low)
 	}
-	return r.Kind == Bracket && (r.Low < l.Tight || r.High > l.Loose)
+	s := r.Span()
+	return s.Low < s.High && (s.Low < l.Tight || s.High > l.Loose)
 }
 
 // Deciding says what decides an undecided reading, in the unit: the leaf just at
 // the limit, or a third reading. It is empty for any other reading.
 func (l Limits) Deciding(r Reading, u Figures) string {
-	if !l.Undecided(r) {
+	switch {
+	case !l.Undecided(r):
 		return ""
+	case r.Unloaded != Span{}:
+		return "measure the closer directly, or both gaps with finer leaves"
 	}
 	r = r.Joined()
 	if first, second, twice := r.Twice(); twice {

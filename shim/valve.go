@@ -44,14 +44,21 @@ const MaxCylinders = 64
 // A Valve names one valve: its side, its cylinder (1 and up, as the maker
 // counts) and its letter, counted from the cam-drive end. Letter is 0 where
 // the name leaves it out, as it may with one valve a side.
+//
+// A valve that a second follower closes has a clearance and a shim there too:
+// Closer names that end of it.
 type Valve struct {
 	Side     Side
 	Cylinder int
 	Letter   byte
+	Closer   bool
 }
 
-// ParseValve reads a name such as "in1a", "EX4b" or "in2", without regard to
-// case or surrounding space.
+// closer ends the name of a valve's closing end.
+const closer = ".closer"
+
+// ParseValve reads a name such as "in1a", "EX4b", "in2" or "in1a.closer", without
+// regard to case or surrounding space.
 func ParseValve(text string) (Valve, error) {
 	name := strings.ToLower(strings.TrimSpace(text))
 	fail := func() (Valve, error) {
@@ -66,7 +73,8 @@ func ParseValve(text string) (Valve, error) {
 	default:
 		return fail()
 	}
-	digits := name[2:]
+	digits, closes := strings.CutSuffix(name[2:], closer)
+	v.Closer = closes
 	if digits != "" {
 		if last := digits[len(digits)-1]; last >= 'a' && last < 'a'+MaxValves {
 			v.Letter, digits = last, digits[:len(digits)-1]
@@ -91,6 +99,9 @@ func (v Valve) String() string {
 	if v.Letter != 0 {
 		name += string(v.Letter)
 	}
+	if v.Closer {
+		name += closer
+	}
 	return name
 }
 
@@ -106,7 +117,21 @@ func (v *Valve) UnmarshalText(text []byte) error {
 	return err
 }
 
-// Compare orders valves by cylinder, then intake before exhaust, then letter.
+// Compare orders valves by cylinder, then intake before exhaust, then letter,
+// then the opener before the closer.
 func (v Valve) Compare(w Valve) int {
-	return cmp.Or(cmp.Compare(v.Cylinder, w.Cylinder), cmp.Compare(v.Side, w.Side), cmp.Compare(v.Letter, w.Letter))
+	by := cmp.Or(cmp.Compare(v.Cylinder, w.Cylinder), cmp.Compare(v.Side, w.Side), cmp.Compare(v.Letter, w.Letter))
+	switch {
+	case by != 0 || v.Closer == w.Closer:
+		return by
+	case w.Closer:
+		return -1
+	}
+	return 1
+}
+
+// Other is the same valve's other end: the closer's opener, the opener's closer.
+func (v Valve) Other() Valve {
+	v.Closer = !v.Closer
+	return v
 }

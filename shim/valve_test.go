@@ -13,13 +13,16 @@ import (
 
 func TestParseValve(t *testing.T) {
 	for text, want := range map[string]Valve{
-		"in1a":   {Intake, 1, 'a'},
-		"EX4B":   {Exhaust, 4, 'b'},
-		" In2 ":  {Intake, 2, 0},
-		"ex12e":  {Exhaust, 12, 'e'},
-		"in01a":  {Intake, 1, 'a'},
-		"ex64":   {Exhaust, 64, 0},
-		"\tex3c": {Exhaust, 3, 'c'},
+		"in1a":   {Intake, 1, 'a', false},
+		"EX4B":   {Exhaust, 4, 'b', false},
+		" In2 ":  {Intake, 2, 0, false},
+		"ex12e":  {Exhaust, 12, 'e', false},
+		"in01a":  {Intake, 1, 'a', false},
+		"ex64":   {Exhaust, 64, 0, false},
+		"\tex3c": {Exhaust, 3, 'c', false},
+
+		"in1a.closer": {Intake, 1, 'a', true},
+		"EX2.Closer ": {Exhaust, 2, 0, true},
 	} {
 		got, err := ParseValve(text)
 		assert.NoError(t, err, "%q", text)
@@ -27,7 +30,7 @@ func TestParseValve(t *testing.T) {
 	}
 	for _, text := range []string{
 		"", "in", "ex", "ina", "in0", "in0a", "in65", "in1f", "in1ab", "in-1", "in+1", "in 1", "1", "a1", "inlet1", "int1", "in1.5",
-		"in99999999999999999999", "in1a in1b", "in١", "ın1",
+		"in99999999999999999999", "in1a in1b", "in1a.", "in1a.close", "in.closer", "in1.closera", "in1a.closer.closer", "in١", "ın1",
 	} {
 		got, err := ParseValve(text)
 		assert.Error(t, err, "%q", text)
@@ -36,18 +39,19 @@ func TestParseValve(t *testing.T) {
 }
 
 func TestValveText(t *testing.T) {
-	assert.Equal(t, "in1a", Valve{Intake, 1, 'a'}.String())
-	assert.Equal(t, "ex12", Valve{Exhaust, 12, 0}.String())
+	assert.Equal(t, "in1a", Valve{Intake, 1, 'a', false}.String())
+	assert.Equal(t, "ex12", Valve{Exhaust, 12, 0, false}.String())
+	assert.Equal(t, "in1b.closer", Valve{Intake, 1, 'b', true}.String())
 	assert.Equal(t, []string{"intake", "exhaust"}, []string{Sides[0].String(), Sides[1].String()})
 
-	data, err := json.Marshal(map[Valve]Valve{{Intake, 2, 'b'}: {Exhaust, 1, 0}})
+	data, err := json.Marshal(map[Valve]Valve{{Intake, 2, 'b', false}: {Exhaust, 1, 0, false}})
 	require.NoError(t, err)
 	assert.Equal(t, `{"in2b":"ex1"}`, string(data))
-	kept := Valve{Intake, 9, 0}
+	kept := Valve{Intake, 9, 0, false}
 	assert.Error(t, json.Unmarshal([]byte(`"nothing"`), &kept))
-	assert.Equal(t, Valve{Intake, 9, 0}, kept, "a bad name must change nothing")
+	assert.Equal(t, Valve{Intake, 9, 0, false}, kept, "a bad name must change nothing")
 	require.NoError(t, json.Unmarshal([]byte(`"EX3c"`), &kept))
-	assert.Equal(t, Valve{Exhaust, 3, 'c'}, kept)
+	assert.Equal(t, Valve{Exhaust, 3, 'c', false}, kept)
 }
 
 func TestValveOrder(t *testing.T) {

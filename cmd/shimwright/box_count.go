@@ -242,7 +242,7 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 	if err == nil && !p.told && p.diameter == 0 {
 		err = wrong("give a size with its count, like 2.400x3, or 2.400x0 for none", "%s: the count is missing", text)
 	}
-	return shim.BoxRow{Marks: shim.Marks{Stamp: p.size}, Diameter: p.diameter, Count: p.count}, err
+	return shim.BoxRow{Marks: shim.Marks{Stamp: p.size}, Family: shim.Family{Diameter: p.diameter}, Count: p.count}, err
 }
 
 // countedLines reads lines like "2.400 3", or a label for each shim.

@@ -22,7 +22,7 @@ func deviations(f *work.Fitted, u shim.Unit) []string {
 		}
 	}
 	for _, x := range f.Outside() {
-		limits := f.After.Engine.Spec.Train(x.Valve.Side).Limits
+		limits := f.After.Engine.Spec.TrainOf(x.Valve).Limits
 		if x.Clearance <= 0 {
 			lines = append(lines, fmt.Sprintf("%s has no clearance with this shim: do not turn the engine over; fit another shim and book it with --instead.", x.Valve))
 		} else {

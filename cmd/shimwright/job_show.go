@@ -209,7 +209,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		notes = append(notes, fmt.Sprintf("%s more in the JSON output.", shim.Count(n, "earlier check")))
 	}
 	for _, s := range f.Seats {
-		limits := f.Engine.Spec.Train(s.Valve.Side).Limits
+		limits := f.Engine.Spec.TrainOf(s.Valve).Limits
 		in := lotText(inventory.Lot{Marks: s.Marks}, u)
 		switch {
 		case s.Temporary != 0:

@@ -128,11 +128,11 @@ func verdicts(e *shim.Engine, list []shim.Measurement) string {
 	var n [shim.Unmeasured + 1]int
 	undecided := 0
 	for _, m := range list {
-		if e.Train(m.Valve.Side).Undecided(m.Reading) {
+		if e.TrainOf(m.Valve).Undecided(m.Reading) {
 			undecided++
 			continue
 		}
-		n[e.Train(m.Valve.Side).Judge(m.Reading)]++
+		n[e.TrainOf(m.Valve).Judge(m.Reading)]++
 	}
 	parts := []string{fmt.Sprintf("%d inside the limits", n[shim.OK])}
 	if undecided > 0 {

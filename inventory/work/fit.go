@@ -95,7 +95,7 @@ func (f *Fitted) Outside() []inventory.Expected {
 	}
 	var list []inventory.Expected
 	for _, x := range f.After.Expected {
-		if told[x.Valve] && !f.After.Engine.Spec.Train(x.Valve.Side).Limits.Contain(x.Clearance) {
+		if told[x.Valve] && !f.After.Engine.Spec.TrainOf(x.Valve).Limits.Contain(x.Clearance) {
 			list = append(list, x)
 		}
 	}

@@ -84,7 +84,7 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 	}
 	for _, s := range basis.Free {
 		if n := free[s.Size]; n > 0 {
-			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Diameter: s.Diameter, Count: n}
+			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: shim.Family{Diameter: s.Diameter}, Count: n}
 			if !stamped[s.Size] {
 				row.Mic = s.Size // whichever is drawn, a micrometer measured it
 			}
@@ -103,7 +103,7 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 	if with == 0 || m.Size() == 0 || m.Size() == with || m.Reading.Kind == shim.Unread {
 		return m, true
 	}
-	by := e.Train(m.Valve.Side).Ratio.Of(with - m.Size())
+	by := e.TrainOf(m.Valve).Ratio.Of(with - m.Size())
 	estimate, measured := m.Reading.Estimate()
 	least := m.Reading.Low
 	if m.Reading.Second.Taken {

@@ -390,8 +390,8 @@ func TestMikedPieces(t *testing.T) {
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
 	require.Len(t, ready.Box, 2)
-	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.35")}, Diameter: diameter, Count: 3}, ready.Box[0], "one of three has its stamp alone")
-	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372")}, Diameter: diameter, Count: 2}, ready.Box[1])
+	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.35")}, Family: shim.Family{Diameter: diameter}, Count: 3}, ready.Box[0], "one of three has its stamp alone")
+	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372")}, Family: shim.Family{Diameter: diameter}, Count: 2}, ready.Box[1])
 }
 
 // Two jobs want the one free piece and one of them can take another: the joint

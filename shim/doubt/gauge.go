@@ -31,7 +31,9 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 	return g.Stamp
 }
 
-// reading adds the error of a reading, and is false for one without a number.
+// reading adds the error of a reading, and is false for one without a number. A
+// loaded gap less an unloaded one has the errors of both, as if each had been
+// read with leaves of its own.
 //
 // The mean of two figures has half of each one's error (JCGM 100:2008, 5.1.2 and
 // 4.2.3): two different figures are off by their rounding to a leaf
@@ -39,6 +41,10 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 // one rounding, and their doubt is that of one reading: see [shim.Reading.Joined].
 func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	switch r = r.Against(g); {
+	case r.Unloaded != shim.Span{}:
+		for _, half := range loadedHalves(g, r) {
+			s.rectangle(half)
+		}
 	case r.Second.Taken:
 		for range 2 {
 			s.rectangle(float64(g.Step) / 4)
@@ -50,7 +56,22 @@ func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	case r.Kind == shim.Bracket:
 		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
 	default:
-		return false
+		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
 	}
 	return true
+}
+
+// loadedHalves are the half widths of what a loaded gap less an unloaded one
+// leaves open. Between two leaves the leaf's error counts in full, a little more
+// than the two thirds of its variance that reach the gap.
+func loadedHalves(g shim.Gauge, r shim.Reading) []float64 {
+	var halves []float64
+	for _, gap := range []shim.Span{{Low: r.Low, High: r.High}, r.Unloaded} {
+		width := gap.High - gap.Low
+		if width == 0 {
+			width = g.Step
+		}
+		halves = append(halves, float64(width)/2, float64(g.Leaf))
+	}
+	return halves
 }

@@ -86,7 +86,7 @@ type origin struct {
 // origins lists the errors of a member that another one may have too.
 func (v *Member) origins(g shim.Gauge) []origin {
 	var list []origin
-	if r := v.Reading.Against(g); g.Leaf > 0 {
+	if r := v.Reading.Against(g); g.Leaf > 0 && r.Unloaded == (shim.Span{}) {
 		list = append(list, origin{true, int64(r.Low)})
 		if r.Second.Taken {
 			list = append(list, origin{true, int64(r.Second.Low)})
@@ -205,6 +205,8 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 			}
 		}
 		switch r := v.Reading.Against(g); {
+		case r.Unloaded != shim.Span{}:
+			t.own = append(t.own, loadedHalves(g, r)...)
 		case r.Second.Taken:
 			for _, mark := range []shim.Length{r.Low, r.Second.Low} {
 				t.own = append(t.own, float64(g.Step)/4)

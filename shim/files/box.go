@@ -12,11 +12,12 @@ const (
 	boxCount
 	boxMic
 	boxDiameter
+	boxFamily
 	boxBin
 	boxNote
 )
 
-var boxColumns = []column{{"size", true}, {"count", true}, {"mic", false}, {"diameter", false}, {"bin", false}, {"note", false}}
+var boxColumns = []column{{"size", true}, {"count", true}, {"mic", false}, {"diameter", false}, {"family", false}, {"bin", false}, {"note", false}}
 
 // ReadBox reads the shop's box, its lengths in the given unit. The rows come
 // in the order of the file, without those that count 0. A box without rows is
@@ -66,7 +67,7 @@ func boxRow(t *table, u shim.Unit) shim.BoxRow {
 		row.Count, _ = t.count(boxCount, count, "a count")
 	}
 	t.compare(boxMic, "", row.Marks, u)
-	row.Diameter = t.diameter(boxDiameter, u)
+	row.Family = shim.Family{Kind: familyName(t.text(boxFamily)), Diameter: t.diameter(boxDiameter, u)}
 	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
 	return row
 }

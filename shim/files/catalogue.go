@@ -12,12 +12,13 @@ const (
 	catalogueSize = iota
 	cataloguePrice
 	catalogueDiameter
+	catalogueFamily
 	catalogueStock
 	cataloguePart
 	catalogueSupplier
 )
 
-var catalogueColumns = []column{{"size", true}, {"price", true}, {"diameter", false}, {"stock", false}, {"part", false}, {"supplier", false}}
+var catalogueColumns = []column{{"size", true}, {"price", true}, {"diameter", false}, {"family", false}, {"stock", false}, {"part", false}, {"supplier", false}}
 
 // ReadCatalogue reads a supplier's catalogue, its lengths in the given unit,
 // in the order of the file. An empty price is not known, an empty stock
@@ -48,7 +49,7 @@ func offer(t *table, u shim.Unit) shim.Offer {
 		o.Size, _ = t.size(catalogueSize, size, "", u)
 	}
 	o.Price, o.Priced = price(t)
-	o.Diameter = t.diameter(catalogueDiameter, u)
+	o.Family = shim.Family{Kind: familyName(t.text(catalogueFamily)), Diameter: t.diameter(catalogueDiameter, u)}
 	if stock := t.cell(catalogueStock); stock != "" {
 		o.Stock, o.Limited = t.count(catalogueStock, stock, "a stock")
 	}

@@ -54,9 +54,10 @@ const (
 	checkNote
 	checkJob
 	checkEngine
+	checkLoaded
 )
 
-var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}, {"mic", false}, {"note", false}, {"job", false}, {"engine", false}}
+var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}, {"mic", false}, {"note", false}, {"job", false}, {"engine", false}, {"loaded", false}}
 
 // ReadCheck reads the check of one or more jobs on the given engines, whose
 // units the lengths are in. The checks come by job (job 2 before job 10), then
@@ -140,6 +141,7 @@ type group struct {
 type checkRow struct {
 	group, place, line, column int32
 	at                         int32 // of its measurement
+	loaded                     bool  // whether its reading is the loaded gap, from which the opener's is to be taken
 }
 
 // named reports where the file has to name engines and does not.
@@ -173,16 +175,18 @@ func (c *checkReader) row() {
 
 	valve, place, found := c.valve(engine)
 	m := shim.Measurement{Valve: valve}
+	loaded := false
 	if !c.ragged {
-		c.measure(&m, g, engine, found)
+		loaded = c.measure(&m, g, engine, found)
 	}
 	if found {
-		c.rows = append(c.rows, checkRow{at, int32(place), int32(line), int32(column), c.measured.add(m)})
+		c.rows = append(c.rows, checkRow{at, int32(place), int32(line), int32(column), c.measured.add(m), loaded})
 	}
 }
 
-// measure reads what the row says of its valve.
-func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bool) {
+// measure reads what the row says of its valve. It reports whether the reading
+// is a loaded gap.
+func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bool) (loaded bool) {
 	u := e.Units
 	subject := ""
 	if found {
@@ -190,12 +194,23 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	}
 	cell := c.cell(checkClearance)
 	if c.slipped(cell, subject) {
-		return
+		return false
 	}
 	if c.swapped(checkClearance, cell, checkShim, u) {
-		return
+		return false
 	}
-	switch reading, ok := c.reading(cell, subject, u); {
+	column := checkClearance
+	if gap := c.cell(checkLoaded); gap != "" {
+		switch {
+		case found && !m.Valve.Closer:
+			c.fault(checkLoaded, subject, "a loaded gap belongs to a closer", "write it in the closer's row, like "+m.Valve.Other().String()+", where the engine has closers")
+		case cell != "":
+			c.fault(checkLoaded, subject, "the row has both a clearance and a loaded gap", "leave the clearance empty: it is the loaded gap less the opener's")
+		default:
+			cell, column, loaded = gap, checkLoaded, true
+		}
+	}
+	switch reading, ok := c.reading(column, cell, subject, u); {
 	case !ok:
 	case reading.Kind == shim.Unread:
 		if !c.options.AllowUnmeasured {
@@ -203,8 +218,8 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		}
 	default:
 		m.Reading = e.Counted(reading)
-		if found {
-			c.plausible(reading, m.Valve.Side, subject, g, e)
+		if found && !loaded {
+			c.plausible(reading, m.Valve, subject, g, e)
 		}
 	}
 	stamp, mic := c.cell(checkShim), c.cell(checkMic)
@@ -228,6 +243,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		c.warn(column, subject, fmt.Sprintf("a shim of %s %s lies outside the engine's catalogue, %s to %s %s", u.Format(size), u, u.Format(e.thinnest), u.Format(e.thickest), u), "check the size; a worn or special shim may be right")
 	}
 	m.Note = c.text(checkNote)
+	return loaded
 }
 
 // slipped reports whether a decimal comma slipped the row: behind a clearance of

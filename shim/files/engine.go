@@ -8,7 +8,10 @@ import (
 	"shimwright/shim"
 )
 
+// The lists of ranges: the engine's, and those of closers.
 const catalogueKey = "shims.catalogue"
+
+var catalogueKeys = []string{catalogueKey, "intake.closer." + catalogueKey, "exhaust.closer." + catalogueKey}
 
 // An engineText is an engine file as it stands; what is nil is not in it.
 type engineText struct {
@@ -22,10 +25,13 @@ type engineText struct {
 	Banks                          [][]text
 	Intake, Exhaust                *trainText
 	Gauge                          *gaugeText
-	Shims                          struct {
-		Diameter  *text
-		Catalogue []struct{ From, To, Step, Price *text }
-	}
+	Shims                          shimsText
+}
+
+type shimsText struct {
+	Family    *string
+	Diameter  *text
+	Catalogue []struct{ From, To, Step, Price *text }
 }
 
 type trainText struct {
@@ -33,6 +39,13 @@ type trainText struct {
 	Clearance, Timing  []text
 	RockerRatio        *text   `toml:"rocker_ratio"`
 	MeasuredAt         *string `toml:"measured_at"`
+	Closer             *closerText
+}
+
+type closerText struct {
+	Clearance  []text
+	Aim, Ratio *text
+	Shims      *shimsText
 }
 
 // engineSchema has the keys of each table of an engine file.
@@ -40,12 +53,24 @@ var engineSchema = schema{
 	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "intake", "exhaust", "shims", "gauge"},
 	"intake":     trainKeys,
 	"exhaust":    trainKeys,
-	"shims":      {"diameter", "catalogue"},
-	catalogueKey: {"from", "to", "step", "price"},
+	"shims":      shimsKeys,
+	catalogueKey: rangeKeys,
 	"gauge":      gaugeKeys,
+
+	"intake.closer":        closerKeys,
+	"intake.closer.shims":  shimsKeys,
+	catalogueKeys[1]:       rangeKeys,
+	"exhaust.closer":       closerKeys,
+	"exhaust.closer.shims": shimsKeys,
+	catalogueKeys[2]:       rangeKeys,
 }
 
-var trainKeys = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing"}
+var (
+	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "closer"}
+	closerKeys = []string{"clearance", "aim", "ratio", "shims"}
+	shimsKeys  = []string{"diameter", "family", "catalogue"}
+	rangeKeys  = []string{"from", "to", "step", "price"}
+)
 
 // ReadEngine reads an engine, TOML. The engine is sound: it passes
 // [shim.Engine.Validate]. The second result are warnings; the error is a
@@ -90,19 +115,69 @@ func (d *document) engine(t *engineText) *shim.Engine {
 	}
 	lengths := lengthsIn(e.Units)
 	e.Intake, e.Exhaust = d.train("intake", t.Intake, lengths), d.train("exhaust", t.Exhaust, lengths)
-	e.Diameter = lengths.need(d, "shims.diameter", t.Shims.Diameter)
+	if e.Exhaust.Closer != nil && t.Exhaust.Closer.Shims == nil {
+		d.sharedCloser(e)
+	}
+	family, catalogue := d.shims("shims", &t.Shims, "", lengths)
+	e.Kind, e.Diameter, e.Catalogue = family.Kind, family.Diameter, catalogue
 	if t.Gauge != nil {
 		gauge := d.gauge(t.Gauge, lengths)
 		e.Gauge = &gauge
 	}
-	for i, r := range t.Shims.Catalogue {
-		key := element(catalogueKey, i)
-		e.Catalogue = append(e.Catalogue, shim.Range{
+	return e
+}
+
+// shims reads a table of shims, whose family has this name where it has none of
+// its own.
+func (d *document) shims(key string, t *shimsText, kind string, lengths number[shim.Length]) (shim.Family, []shim.Range) {
+	f := shim.Family{Kind: kind, Diameter: lengths.need(d, key+".diameter", t.Diameter)}
+	if t.Family != nil {
+		f.Kind = familyName(*t.Family)
+	}
+	var catalogue []shim.Range
+	for i, r := range t.Catalogue {
+		key := element(key+".catalogue", i)
+		catalogue = append(catalogue, shim.Range{
 			From: lengths.need(d, key+".from", r.From), To: lengths.need(d, key+".to", r.To), Step: lengths.need(d, key+".step", r.Step),
 			Quote: shim.Quote{Price: prices.one(d, key+".price", r.Price, 0), Priced: r.Price != nil},
 		})
 	}
-	return e
+	return f, catalogue
+}
+
+// familyName is the name of a family as it is kept: without regard to case and
+// surrounding space.
+func familyName(text string) string { return strings.ToLower(oneLine(text)) }
+
+// closer reads the closing end of a side's valves.
+func (d *document) closer(key string, t *closerText, lengths number[shim.Length]) *shim.Closer {
+	c := &shim.Closer{
+		AimAt: factors.one(d, key+".aim", t.Aim, shim.One/2),
+		Ratio: shim.Ratio{Times: factors.one(d, key+".ratio", t.Ratio, shim.One)},
+	}
+	d.need(key+".clearance", t.Clearance != nil)
+	c.Limits = d.limits(key+".clearance", t.Clearance, lengths)
+	if t.Shims != nil {
+		c.Family, c.Catalogue = d.shims(key+".shims", t.Shims, "closer", lengths)
+	}
+	return c
+}
+
+// sharedCloser gives the exhaust closers the shims of the intake closers.
+func (d *document) sharedCloser(e *shim.Engine) {
+	if e.Intake.Closer == nil || e.Intake.Closer.Diameter == 0 {
+		d.need("exhaust.closer.shims.diameter", false)
+		return
+	}
+	e.Exhaust.Closer.Family, e.Exhaust.Closer.Catalogue = e.Intake.Closer.Family, e.Intake.Closer.Catalogue
+}
+
+// limits reads the tight and the loose limit.
+func (d *document) limits(key string, t []text, lengths number[shim.Length]) shim.Limits {
+	if pair := lengths.pair(d, key, t, fmt.Sprintf("two limits are needed, this is a list of %d", len(t)), "write the tight and the loose limit, like clearance = [0.14, 0.21]"); pair != nil {
+		return shim.Limits{Tight: pair[0], Loose: pair[1]}
+	}
+	return shim.Limits{}
 }
 
 // train reads one side, which may be left out.
@@ -116,8 +191,9 @@ func (d *document) train(side string, t *trainText, lengths number[shim.Length])
 		Ratio:  d.ratio(side, t),
 	}
 	d.need(side+".clearance", t.Clearance != nil || train.Valves <= 0)
-	if pair := lengths.pair(d, side+".clearance", t.Clearance, fmt.Sprintf("two limits are needed, this is a list of %d", len(t.Clearance)), "write the tight and the loose limit, like clearance = [0.14, 0.21]"); pair != nil {
-		train.Limits = shim.Limits{Tight: pair[0], Loose: pair[1]}
+	train.Limits = d.limits(side+".clearance", t.Clearance, lengths)
+	if t.Closer != nil {
+		train.Closer = d.closer(side+".closer", t.Closer, lengths)
 	}
 	if pair := degrees.pair(d, side+".timing", t.Timing, "two figures are needed, when the valves open and when they close", "degrees of the crank, like timing = [15, 45]"); pair != nil {
 		train.Timing = &shim.Timing{Opens: pair[0], Closes: pair[1]}

@@ -67,6 +67,7 @@ func (c *checkReader) order() []int {
 // and reports what is wrong with the group as a whole.
 func (c *checkReader) complete(all []shim.Measurement, g *group, rows []checkRow) []shim.Measurement {
 	e := c.engines.list[g.engine]
+	start := len(all)
 	var first checkRow
 	var missing []string
 	place := 0
@@ -78,7 +79,15 @@ func (c *checkReader) complete(all []shim.Measurement, g *group, rows []checkRow
 		first = row
 		missing = append(missing, e.names[place:row.place]...)
 		place = int(row.place) + 1
-		all = append(all, c.measured.at(row.at))
+		m := c.measured.at(row.at)
+		if row.loaded {
+			var opener *shim.Measurement
+			if last := len(all) - 1; last >= start && all[last].Valve == m.Valve.Other() {
+				opener = &all[last]
+			}
+			c.takeOff(row, &m, opener, g, e)
+		}
+		all = append(all, m)
 	}
 	if missing = append(missing, e.names[place:]...); !c.broken && !c.options.AllowMissing {
 		c.missing(g, missing)

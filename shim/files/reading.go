@@ -1,6 +1,7 @@
 package files
 
 import (
+	"fmt"
 	"strings"
 
 	"shimwright/shim"
@@ -8,8 +9,8 @@ import (
 
 // plausible reports a reading that cannot be with the limits of its valve.
 // Where each may be one by itself it counts them, to see a job in inches.
-func (c *checkReader) plausible(r shim.Reading, side shim.Side, subject string, g *group, e *engine) {
-	limits := e.Train(side).Limits
+func (c *checkReader) plausible(r shim.Reading, v shim.Valve, subject string, g *group, e *engine) {
+	limits := e.TrainOf(v).Limits
 	if err := limits.ImplausibleReading(r, c.options.gauge(e.Engine), e.Units); err != nil {
 		c.faultOf(checkClearance, subject, err)
 		return
@@ -36,12 +37,36 @@ func (o CheckOptions) gauge(e *shim.Engine) shim.Gauge {
 	return shim.UsualGauge
 }
 
+// takeOff gives a closer's clearance where its row has the loaded gap: less what
+// the opener's row has.
+func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Measurement, g *group, e *engine) {
+	line, column, subject := int(row.line), int(row.column), m.Valve.String()
+	if opener == nil || opener.Reading.Kind == shim.Unread {
+		c.add(line, column, subject, "the loaded gap has no opener's clearance to take off", "measure "+m.Valve.Other().String()+" too, or the closer directly")
+		return
+	}
+	reading, known := shim.LoadedLess(m.Reading, opener.Reading)
+	clearance, _ := reading.Estimate()
+	switch {
+	case !known:
+		c.add(line, column, subject, "the closer's clearance needs a figure for both gaps, loaded and unloaded", "measure both with leaves that go, or the closer directly")
+	case clearance < 0:
+		u := e.Units
+		c.add(line, column, subject, fmt.Sprintf("the loaded gap of %s is smaller than the opener's clearance of %s", m.Reading.Format(u), opener.Reading.Format(u)), "measure both again: the valve held shut, then free")
+	default:
+		m.Reading = reading
+		if g.numbers++; e.Units == shim.MM && e.TrainOf(m.Valve).Inches(clearance) {
+			g.small++
+		}
+	}
+}
+
 // dashes are what a bracket may be written with; a word processor makes the
 // longer ones.
 var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
 
 // reading is the cell as a reading, false where it cannot be one.
-func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, bool) {
+func (c *checkReader) reading(column int, cell, subject string, u shim.Unit) (shim.Reading, bool) {
 	if cell == "" {
 		return shim.Reading{}, true
 	}
@@ -50,7 +75,7 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 	}
 	text := dashes.Replace(cell)
 	if one, other, twice := strings.Cut(text, "/"); twice {
-		r, ok := c.twice(strings.TrimSpace(one), strings.TrimSpace(other), cell, subject, u)
+		r, ok := c.twice(column, strings.TrimSpace(one), strings.TrimSpace(other), cell, subject, u)
 		if ok {
 			remember(c.readings[u], cell, r)
 		}
@@ -62,7 +87,7 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 		if !ok {
 			return 0
 		}
-		if l, ok = c.leaf(text, cell, subject, u); !ok {
+		if l, ok = c.leaf(column, text, cell, subject, u); !ok {
 			return 0
 		}
 		return l
@@ -71,7 +96,7 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 	case text[0] == '<':
 		r.Kind, r.High = shim.Below, length(text[1:])
 		if ok && r.High == 0 {
-			c.fault(checkClearance, subject, "no leaf has a thickness of 0", "write the thickness of the leaf that does not go, like <0.05")
+			c.fault(column, subject, "no leaf has a thickness of 0", "write the thickness of the leaf that does not go, like <0.05")
 			ok = false
 		}
 	case text[0] == '>':
@@ -81,7 +106,7 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 		if dash := strings.IndexByte(text[1:], '-') + 1; dash > 0 {
 			r.Kind, r.Low, r.High = shim.Bracket, length(text[:dash]), length(text[dash+1:])
 			if ok && r.Low >= r.High {
-				c.fault(checkClearance, subject, quoted(cell)+" is the wrong way round", "write the leaf that goes first, then the thicker one that does not, like 0.15-0.18")
+				c.fault(column, subject, quoted(cell)+" is the wrong way round", "write the leaf that goes first, then the thicker one that does not, like 0.15-0.18")
 				ok = false
 			}
 		} else {
@@ -95,36 +120,36 @@ func (c *checkReader) reading(cell, subject string, u shim.Unit) (shim.Reading, 
 }
 
 // twice is a cell with two readings of the valve.
-func (c *checkReader) twice(one, other, cell, subject string, u shim.Unit) (shim.Reading, bool) {
+func (c *checkReader) twice(column int, one, other, cell, subject string, u shim.Unit) (shim.Reading, bool) {
 	if one == "" || other == "" || strings.Contains(other, "/") {
-		c.fault(checkClearance, subject, quoted(cell)+" is not a pair of readings", "write two readings of the valve like 0.15/0.16")
+		c.fault(column, subject, quoted(cell)+" is not a pair of readings", "write two readings of the valve like 0.15/0.16")
 		return shim.Reading{}, false
 	}
-	first, ok := c.reading(one, subject, u)
+	first, ok := c.reading(column, one, subject, u)
 	if !ok {
 		return first, false
 	}
-	second, ok := c.reading(other, subject, u)
+	second, ok := c.reading(column, other, subject, u)
 	if !ok {
 		return second, false
 	}
 	r, err := first.And(second)
 	if err != nil {
-		c.faultOf(checkClearance, subject, err)
+		c.faultOf(column, subject, err)
 	}
 	return r, err == nil
 }
 
 // leaf is one figure of a clearance.
-func (c *checkReader) leaf(text, cell, subject string, u shim.Unit) (shim.Length, bool) {
+func (c *checkReader) leaf(column int, text, cell, subject string, u shim.Unit) (shim.Length, bool) {
 	text = strings.TrimSpace(text)
 	l, err := u.Parse(c.decimal(text))
 	if err != nil {
-		c.number(checkClearance, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
+		c.number(column, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
 		return 0, false
 	}
 	if err := shim.ImplausibleClearance(l, u); err != nil {
-		c.faultOf(checkClearance, subject, err)
+		c.faultOf(column, subject, err)
 		return 0, false
 	}
 	return l, true

@@ -13,7 +13,7 @@ import (
 
 func TestReadBox(t *testing.T) {
 	want := []shim.BoxRow{
-		{Marks: shim.Marks{Stamp: 2_450_000}, Count: 3, Diameter: 8_900_000, Bin: "B7"},
+		{Marks: shim.Marks{Stamp: 2_450_000}, Count: 3, Family: shim.Family{Diameter: 8_900_000}, Bin: "B7"},
 		{Marks: shim.Marks{Stamp: 2_500_000, Mic: 2_480_000}, Count: 1, Note: "worn, used"},
 		{Marks: shim.Marks{Mic: 2_510_000}, Count: 2},
 	}

@@ -86,7 +86,7 @@ func (d *document) load(r io.Reader) {
 // scan notes the places of the tables and of the keys that begin a line; a key
 // in an inline table has the place of the key around it.
 func (d *document) scan() {
-	table, ranges, start := "", 0, 0
+	table, ranges, start := "", map[string]int{}, 0
 	for line := range bytes.Lines(withoutTexts(d.text)) {
 		if m := placeText.FindSubmatchIndex(line); m != nil {
 			name, value := start+m[4], start+m[1]
@@ -94,16 +94,17 @@ func (d *document) scan() {
 			switch header := string(line[m[2]:m[3]]); {
 			case header == "":
 				key = join(table, key)
-			case key == catalogueKey && header == "[[":
+			case slices.Contains(catalogueKeys, key) && header == "[[":
 				d.places[key] = name
-				key, ranges = element(key, ranges), ranges+1
+				ranges[key]++
+				key = element(key, ranges[key]-1)
 				fallthrough
 			default:
 				table, value = key, name
 			}
 			d.places[key] = value
-			if key == catalogueKey && table == key {
-				d.add(name, key, notRanges, rangesHint)
+			if slices.Contains(catalogueKeys, key) && table == key {
+				d.add(name, key, notRanges, rangesHint(key))
 			}
 		}
 		start += len(line)
@@ -165,10 +166,11 @@ func withoutTexts(text []byte) []byte {
 	return blank
 }
 
-const (
-	notRanges  = "the catalogue is not a list of ranges"
-	rangesHint = "begin each range with a line [[" + catalogueKey + "]] in double brackets"
-)
+const notRanges = "the catalogue is not a list of ranges"
+
+func rangesHint(key string) string {
+	return "begin each range with a line [[" + key + "]] in double brackets"
+}
 
 var (
 	placeText   = regexp.MustCompile(`^\s*(\[{0,2})\s*([\w.'" -]+?)\s*(?:\]|=\s*)`)
@@ -211,7 +213,7 @@ func (d *document) unknown(e *toml.DecodeError) {
 	if !d.follows(key) {
 		d.add(at, key, message, hint)
 	}
-	if message == "unknown table" && table == catalogueKey {
+	if message == "unknown table" && slices.Contains(catalogueKeys, table) {
 		d.faulty[table] = true // the decoder took it for a range
 	}
 }
@@ -234,8 +236,8 @@ func (d *document) refused(e *toml.DecodeError) {
 		d.add(at, "", fmt.Sprintf("a figure without its zero: TOML writes %s0%s", bare[1], bare[2]), "numbers have a figure before the decimal point here; check files need none")
 	case kinds == nil:
 		d.add(at, "", "not valid TOML: "+oneLine(strings.TrimPrefix(e.Error(), "toml: ")), `write key = value, with texts in quotation marks, like name = "Heron"`)
-	case key == catalogueKey:
-		d.add(begin, key, notRanges, rangesHint)
+	case slices.Contains(catalogueKeys, key):
+		d.add(begin, key, notRanges, rangesHint(key))
 	case d.schema[key] != nil:
 		d.add(begin, key, key+" is a table of its own", "write a line ["+key+"] and its keys below")
 	case strings.HasSuffix(kinds[1], "table"):
@@ -282,12 +284,14 @@ func (d *document) add(at int, key, message, hint string) {
 // wrong reports what is wrong with a key's value.
 func (d *document) wrong(key, message, hint string) { d.add(d.place(key), key, message, hint) }
 
-// split parts a key into its table and its last part; all ranges of the
+// split parts a key into its table and its last part; all ranges of a
 // catalogue are one table.
 func split(key string) (table, last string) {
 	i := strings.LastIndexByte(key, '.')
-	if strings.HasPrefix(key, catalogueKey+".") {
-		return catalogueKey, key[i+1:]
+	for _, catalogue := range catalogueKeys {
+		if strings.HasPrefix(key, catalogue+".") {
+			return catalogue, key[i+1:]
+		}
 	}
 	return key[:max(0, i)], key[i+1:]
 }

@@ -10,23 +10,24 @@ import (
 )
 
 // WriteCheck writes checks in the form that [ReadCheck] reads, each in the
-// units of its engine. The columns mic, note, job and engine are written where
+// units of its engine. The columns mic, loaded, note, job and engine are written where
 // there is something to put in them.
 func WriteCheck(w io.Writer, checks []Check) error {
 	some := func(holds func(m shim.Measurement) bool) bool {
 		return slices.ContainsFunc(checks, func(c Check) bool { return slices.ContainsFunc(c.Measurements, holds) })
 	}
 	mic := some(func(m shim.Measurement) bool { return m.Mic != 0 })
+	loaded := some(func(m shim.Measurement) bool { return m.Reading.Unloaded != shim.Span{} })
 	note := some(func(m shim.Measurement) bool { return m.Note != "" })
 	job := slices.ContainsFunc(checks, func(c Check) bool { return c.Job != "" })
 	engine := slices.ContainsFunc(checks, func(c Check) bool { return c.Engine != checks[0].Engine })
 
-	record := func(valve, clearance, size, micCell, noteCell, jobCell, engineCell string) []string {
+	record := func(valve, clearance, size, micCell, loadedCell, noteCell, jobCell, engineCell string) []string {
 		cells := []string{valve, clearance, size}
 		for _, cell := range []struct {
 			there bool
 			text  string
-		}{{mic, micCell}, {job, jobCell}, {engine, engineCell}, {note, noteCell}} {
+		}{{mic, micCell}, {loaded, loadedCell}, {job, jobCell}, {engine, engineCell}, {note, noteCell}} {
 			if cell.there {
 				cells = append(cells, cell.text)
 			}
@@ -34,11 +35,16 @@ func WriteCheck(w io.Writer, checks []Check) error {
 		return cells
 	}
 	out := csv.NewWriter(w)
-	_ = out.Write(record("valve", "clearance", "shim", "mic", "note", "job", "engine")) // errors show in Flush
+	_ = out.Write(record("valve", "clearance", "shim", "mic", "loaded", "note", "job", "engine")) // errors show in Flush
 	for _, c := range checks {
 		u := c.Of.Units
 		for _, m := range c.Measurements {
-			_ = out.Write(record(m.Valve.String(), readingText(m.Reading, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine)))
+			clearance, gap := m.Reading, shim.Reading{}
+			if clearance.Unloaded != (shim.Span{}) {
+				clearance, gap = gap, clearance
+				gap.Unloaded = shim.Span{}
+			}
+			_ = out.Write(record(m.Valve.String(), readingText(clearance, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), readingText(gap, u), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine)))
 		}
 	}
 	out.Flush()
@@ -46,20 +52,21 @@ func WriteCheck(w io.Writer, checks []Check) error {
 }
 
 // WriteBox writes the box in the form that [ReadBox] reads, in the given unit.
-// The columns mic, diameter, bin and note are written where there is something
+// The columns mic, diameter, family, bin and note are written where there is something
 // to put in them.
 func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit) error {
 	mic := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Mic != 0 })
 	diameter := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Diameter != 0 })
+	family := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Kind != "" })
 	bin := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Bin != "" })
 	note := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Note != "" })
 
-	record := func(size, count, micCell, diameterCell, binCell, noteCell string) []string {
+	record := func(size, count, micCell, diameterCell, familyCell, binCell, noteCell string) []string {
 		cells := []string{size, count}
 		for _, cell := range []struct {
 			there bool
 			text  string
-		}{{mic, micCell}, {diameter, diameterCell}, {bin, binCell}, {note, noteCell}} {
+		}{{mic, micCell}, {diameter, diameterCell}, {family, familyCell}, {bin, binCell}, {note, noteCell}} {
 			if cell.there {
 				cells = append(cells, cell.text)
 			}
@@ -67,9 +74,9 @@ func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit) error {
 		return cells
 	}
 	out := csv.NewWriter(w)
-	_ = out.Write(record("size", "count", "mic", "diameter", "bin", "note")) // errors show in Flush
+	_ = out.Write(record("size", "count", "mic", "diameter", "family", "bin", "note")) // errors show in Flush
 	for _, r := range rows {
-		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), shim.SheetText(r.Bin), shim.SheetText(r.Note)))
+		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), shim.SheetText(r.Kind), shim.SheetText(r.Bin), shim.SheetText(r.Note)))
 	}
 	out.Flush()
 	return out.Error()

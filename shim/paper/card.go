@@ -232,7 +232,7 @@ func valveRows(t *report.Table, j *plan.JobPlan, info Info, id string) ([]valveR
 func foundGrid(j *plan.JobPlan, found []shim.Measurement) *grid {
 	t := &report.Table{Kind: "found", Header: []string{"valve", "limits", "found", "is", "shim"}, Right: []int{4}}
 	for _, m := range found {
-		limits := j.Engine.Train(m.Valve.Side).Limits
+		limits := j.Engine.TrainOf(m.Valve).Limits
 		shim := "-"
 		if m.Size() != 0 {
 			shim = j.Units.FormatAtLeast(m.Size(), 3)

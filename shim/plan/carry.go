@@ -76,7 +76,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		}
 	}
 	v.Expected = d.Expect(v.Size)
-	lot := Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: n.diameter}, Size: v.Size}, Count: 1}
+	lot := Pieces{Disc: n.family.Of(v.Size), Count: 1}
 	switch v.Action {
 	case Box:
 		n.plan.Drawn = append(n.plan.Drawn, lot)
@@ -115,7 +115,7 @@ func (n *network) handOver(bin int, takers, donors []spot) {
 		n.hand(spare[i], taker)
 	}
 	if left := len(spare) - len(waiting); left > 0 {
-		n.plan.LeftOver = append(n.plan.LeftOver, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: n.diameter}, Size: shim.Length(n.problem.Bins[bin].Size)}, Count: left})
+		n.plan.LeftOver = append(n.plan.LeftOver, Pieces{Disc: n.family.Of(shim.Length(n.problem.Bins[bin].Size)), Count: left})
 	}
 }
 

@@ -66,7 +66,7 @@ func (v *ValvePlan) parts(e *shim.Engine) doubt.Parts {
 // reading that was made over an earlier shim has that one's doubt and the new
 // one's, even where the shim in place stays: the size in between cancels.
 func (v *ValvePlan) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
-	p := doubt.Parts{Reading: v.Reading, Ratio: e.Train(v.Valve.Side).Ratio, Kept: kept, Installed: source(v.InstalledMiked), Fitted: source(miked)}
+	p := doubt.Parts{Reading: v.Reading, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: source(v.InstalledMiked), Fitted: source(miked)}
 	if v.Over != nil {
 		p.Kept, p.Installed = false, doubt.SourceOf(v.Over.Mic)
 		if kept {
@@ -74,6 +74,14 @@ func (v *ValvePlan) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
 		}
 	}
 	return p
+}
+
+// mayBind reports whether a closer may end without clearance. It holds the valve
+// off its seat then, or jams, which an opener without clearance only does when
+// hot: it is never planned without a word.
+func (j *JobPlan) mayBind(v *ValvePlan) bool {
+	f, known := j.Forecast(v)
+	return v.Valve.Closer && known && v.Expected < f.Expanded
 }
 
 // Forecast says how sure the valve's expected clearance is, by the job's gauge.

@@ -19,8 +19,9 @@ import (
 
 // sameAs is what makes shims interchangeable.
 type sameAs struct {
-	size  shim.Length
-	miked bool
+	family shim.Family
+	size   shim.Length
+	miked  bool
 }
 
 // A handing is the changed valves of one job whose shims are reached one by one.
@@ -54,8 +55,8 @@ func (p *Plan) handEqual(b *bench) {
 				}
 			}
 			h.valves, h.from = append(h.valves, v), append(h.from, from)
-			h.takes = append(h.takes, sameAs{v.Size, v.Miked})
-			h.gives = append(h.gives, sameAs{v.Installed, v.InstalledMiked})
+			h.takes = append(h.takes, sameAs{f.family(&f.nodes[n]), v.Size, v.Miked})
+			h.gives = append(h.gives, sameAs{f.family(&f.nodes[n]), v.Installed, v.InstalledMiked})
 		}
 		if slices.ContainsFunc(f.rings, func(ring []int) bool { return !f.atOnce(ring) }) {
 			h.improve()

@@ -12,7 +12,7 @@ import (
 func (m *maker) explain(i int, b *bench) {
 	p, q, s := m.plan, &m.request, m.stock
 	j := &p.Jobs[i]
-	var sizes []shim.Length // all that could be had, sorted; made when first needed
+	sizes := map[shim.Family][]shim.Length{} // all that could be had, sorted; made when first needed
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		if v.Served() {
@@ -29,10 +29,11 @@ func (m *maker) explain(i int, b *bench) {
 		case v.Installed == 0:
 			v.Reason = change(j, v)
 		default:
-			if sizes == nil {
-				sizes = p.reachable(q, i, s)
+			family := j.Engine.FamilyOf(v.Valve)
+			if sizes[family] == nil {
+				sizes[family] = p.reachable(q, i, family, s)
 			}
-			v.Reason = m.shortage(i, v, sizes)
+			v.Reason = m.shortage(i, v, sizes[family])
 		}
 	}
 }
@@ -47,47 +48,49 @@ func change(j *JobPlan, v *ValvePlan) *Reason {
 	return &Reason{Kind: UnknownShim, Need: set.Ideal() - any, From: thin - any, To: thick - any}
 }
 
-// reachable lists the sizes that the job's valves could be given by somebody.
-func (p *Plan) reachable(q *Request, job int, s *stock) []shim.Length {
+// reachable lists the sizes of the family that the job's valves could be given
+// by somebody.
+func (p *Plan) reachable(q *Request, job int, family shim.Family, s *stock) []shim.Length {
 	e := p.Jobs[job].Engine
-	if sizes, known := s.reachable[e]; known && q.SharePulled {
+	if sizes, known := s.reachable[asked{e, family}]; known && q.SharePulled {
 		return sizes
 	}
 	var sizes []shim.Length
 	for i := range p.Jobs {
-		if i != job && !(q.SharePulled && p.Jobs[i].Engine.Diameter == e.Diameter) {
+		if i != job && !q.SharePulled {
 			continue
 		}
 		for k := range p.Jobs[i].Valves {
-			if v := &p.Jobs[i].Valves[k]; takesPart(v) {
+			if v := &p.Jobs[i].Valves[k]; takesPart(v) && p.Jobs[i].Engine.FamilyOf(v.Valve) == family {
 				sizes = append(sizes, v.Installed)
 			}
 		}
 	}
-	for _, lot := range s.box[e.Diameter] {
+	for _, lot := range s.box[family] {
 		sizes = append(sizes, lot.Size)
 	}
 	if !q.NoBuy {
-		for _, offer := range s.catalogue(e) {
+		for _, offer := range s.catalogue(e, family) {
 			sizes = append(sizes, offer.Size)
 		}
 	}
-	s.reachable[e] = sortedSizes(sizes)
-	return s.reachable[e]
+	s.reachable[asked{e, family}] = sortedSizes(sizes)
+	return s.reachable[asked{e, family}]
 }
 
 // shortage is why no shim was found for a measured, open valve.
 func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) *Reason {
 	e := m.plan.Jobs[i].Engine
+	family := e.FamilyOf(v.Valve)
 	set := v.setting(e)
 	thin, thick := set.Accepts()
 	r := &Reason{Need: set.Ideal(), From: thin, To: thick}
 	best, fits := fittest(set, sizes)
 	if m.request.NoBuy {
-		if offers := between(m.stock.catalogue(e), thin, thick); len(offers) > 0 {
+		if offers := between(m.stock.catalogue(e, family), thin, thick); len(offers) > 0 {
 			r.Kind, r.Offer = NotBought, closestOffer(set, offers)
 			if fits {
-				m.whereabouts(r, i, best)
+				m.whereabouts(r, i, family.Of(best))
 			}
 			return r
 		}
@@ -98,7 +101,7 @@ func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) *Reason {
 		r.Kind = NoShims
 	case at < len(sizes) && sizes[at] <= thick:
 		r.Kind = Taken
-		m.whereabouts(r, i, best)
+		m.whereabouts(r, i, family.Of(best))
 	case at == 0:
 		r.Kind, r.Size = AllThicker, sizes[0]
 	case at == len(sizes):
@@ -112,17 +115,14 @@ func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) *Reason {
 // whereabouts adds why a shim of the size is not to be had for a valve of the
 // job: who gets it. The job's own valves are named first, then those of the
 // other jobs by rank.
-func (m *maker) whereabouts(r *Reason, job int, size shim.Length) {
-	r.Size, r.Where = size, OutOfStock
+func (m *maker) whereabouts(r *Reason, job int, d shim.Disc) {
+	r.Size, r.Where = d.Size, OutOfStock
 	j := &m.plan.Jobs[job]
 	for _, i := range slices.Concat([]int{job}, m.ranked) {
 		other := &m.plan.Jobs[i]
-		if other.Engine.Diameter != j.Engine.Diameter {
-			continue
-		}
 		for k := range other.Valves {
 			v := &other.Valves[k]
-			if v.Size == size && v.Open && (other == j || m.request.SharePulled || v.Action == Box || v.Action == Buy) {
+			if v.Size == d.Size && v.Open && other.Engine.FamilyOf(v.Valve) == d.Family && (other == j || m.request.SharePulled || v.Action == Box || v.Action == Buy) {
 				r.Where, r.Valve = StaysIn, v.Valve
 				if v.Changed() {
 					r.Where = GoesInto

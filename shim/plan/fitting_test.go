@@ -100,7 +100,7 @@ func topRequest(r *rand.Rand, cylinders int) plan.Request {
 		rows = 0
 	}
 	for range rows {
-		row := shim.BoxRow{Marks: shim.Marks{Stamp: 2000*um + shim.Length(r.IntN(30))*25*um}, Diameter: 29 * mm, Count: 1 + r.IntN(2)}
+		row := shim.BoxRow{Marks: shim.Marks{Stamp: 2000*um + shim.Length(r.IntN(30))*25*um}, Family: shim.Family{Diameter: 29 * mm}, Count: 1 + r.IntN(2)}
 		if r.IntN(3) == 0 {
 			row.Mic = row.Stamp
 		}

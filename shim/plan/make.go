@@ -23,8 +23,8 @@ func Make(ctx context.Context, q Request) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, diameter := range m.stock.diameters {
-		n := newNetwork(m, diameter, q.Policy.places(), m.clear)
+	for _, family := range m.stock.families {
+		n := newNetwork(m, family, q.Policy.places(), m.clear)
 		solution, err := n.solve()
 		if err != nil {
 			return nil, err
@@ -144,16 +144,20 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 		gauge = &shim.UsualGauge
 	}
 	j.Gauge = *gauge
-	trains := [2]shim.Train{e.Train(shim.Intake), e.Train(shim.Exhaust)}
-	aims := [2]shim.Length{trains[0].Aim(), trains[1].Aim()}
+	var trains [2][2]shim.Train // of openers and closers, by side
+	for _, side := range shim.Sides {
+		for _, closer := range []bool{false, true} {
+			trains[bit(closer)][side] = e.TrainOf(shim.Valve{Side: side, Closer: closer})
+		}
+	}
 	for place, m := range job.Check {
-		t := &trains[m.Valve.Side]
+		t := &trains[bit(m.Valve.Closer)][m.Valve.Side]
 		clearance, measured := m.Reading.Estimate()
 		v := &j.Valves[place]
 		*v = ValvePlan{
 			Valve:          m.Valve,
 			Limits:         t.Limits,
-			Aim:            aims[m.Valve.Side],
+			Aim:            t.Aim(),
 			Reading:        m.Reading,
 			Measured:       measured,
 			Clearance:      clearance,
@@ -182,6 +186,7 @@ func (p *Plan) finish(i int, clear *clearing) {
 	j := &p.Jobs[i]
 	for k := range j.Valves {
 		v := &j.Valves[k]
+		v.MayBind = j.mayBind(v)
 		v.Near = v.Served() && !clear.of(j.Gauge, v.Limits, v.parts(j.Engine)).Contain(v.Expected)
 	}
 	j.sum()
@@ -243,6 +248,8 @@ func rank(jobs []JobRequest) []int {
 					cmp.Compare(m.Reading.High, n.Reading.High),
 					cmp.Compare(m.Reading.Second.Low, n.Reading.Second.Low),
 					cmp.Compare(m.Reading.Second.High, n.Reading.Second.High),
+					cmp.Compare(m.Reading.Unloaded.Low, n.Reading.Unloaded.Low),
+					cmp.Compare(m.Reading.Unloaded.High, n.Reading.Unloaded.High),
 					cmp.Compare(m.Size(), n.Size()),
 					cmp.Compare(m.Mic, n.Mic),
 				)

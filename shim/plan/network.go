@@ -48,7 +48,7 @@ func compareSpots(a, b spot) int {
 	return cmp.Or(cmp.Compare(a.job, b.job), cmp.Compare(a.valve, b.valve))
 }
 
-// A network is the assignment problem of one diameter: pulled shims, box and
+// A network is the assignment problem of one family of shims: pulled shims, box and
 // limited offers are bins, open valves rows, and the best offer without limit
 // is a row's way outside.
 type network struct {
@@ -56,7 +56,7 @@ type network struct {
 	request  *Request
 	plan     *Plan
 	ranked   []int // the plan's jobs by rank
-	diameter shim.Length
+	family   shim.Family
 	at       places
 	clear    *clearing
 	problem  assign.Problem
@@ -65,10 +65,10 @@ type network struct {
 	measured map[shim.Length]bool // sizes of the box that a micrometer measured
 }
 
-// newNetwork builds the problem of a diameter for an order of the criteria and
+// newNetwork builds the problem of a family for an order of the criteria and
 // for what counts as near.
-func newNetwork(m *maker, diameter shim.Length, at places, clear *clearing) *network {
-	n := &network{ctx: m.ctx, request: &m.request, plan: m.plan, ranked: m.ranked, diameter: diameter, at: at, clear: clear}
+func newNetwork(m *maker, family shim.Family, at places, clear *clearing) *network {
+	n := &network{ctx: m.ctx, request: &m.request, plan: m.plan, ranked: m.ranked, family: family, at: at, clear: clear}
 	n.addBins(m.stock)
 	n.addRows(m.stock)
 	n.problem.Cost = n.cost
@@ -80,11 +80,11 @@ func newNetwork(m *maker, diameter shim.Length, at places, clear *clearing) *net
 func (n *network) solve() (*assign.Solution, error) {
 	solution, err := assign.Solve(n.ctx, &n.problem)
 	if err != nil {
-		return nil, fmt.Errorf("shims of %s mm: %w", n.diameter, err)
+		return nil, fmt.Errorf("shims of %s mm: %w", n.family, err)
 	}
 	if n.request.Verify {
 		if err := n.problem.Verify(solution); err != nil {
-			return nil, fmt.Errorf("shims of %s mm: %w", n.diameter, err)
+			return nil, fmt.Errorf("shims of %s mm: %w", n.family, err)
 		}
 	}
 	return solution, nil
@@ -115,16 +115,13 @@ func (n *network) variant(pool int32, miked bool) int32 {
 // it is measured.
 func takesPart(v *ValvePlan) bool { return v.Open && v.Measured && v.Installed != 0 }
 
-// each calls do with every valve of the diameter that takes part, by rank of
+// each calls do with every valve of the family that takes part, by rank of
 // its job.
 func (n *network) each(do func(at spot, v *ValvePlan)) {
 	for rank := range n.ranked {
 		j := n.job(int32(rank))
-		if j.Engine.Diameter != n.diameter {
-			continue
-		}
 		for k := range j.Valves {
-			if v := &j.Valves[k]; takesPart(v) {
+			if v := &j.Valves[k]; takesPart(v) && j.Engine.FamilyOf(v.Valve) == n.family {
 				do(spot{int32(rank), int32(k)}, v)
 			}
 		}
@@ -134,7 +131,7 @@ func (n *network) each(do func(at spot, v *ValvePlan)) {
 // valves is about how many valves take part.
 func (n *network) valves() (count int) {
 	for i := range n.plan.Jobs {
-		if j := &n.plan.Jobs[i]; j.Engine.Diameter == n.diameter {
+		if j := &n.plan.Jobs[i]; slices.Contains(j.Engine.Families(), n.family) {
 			count += len(j.Valves)
 		}
 	}
@@ -144,10 +141,10 @@ func (n *network) valves() (count int) {
 func (n *network) addBins(s *stock) {
 	var bins []assign.Bin
 	if !n.request.NoBuy {
-		bins = n.addSupply(s.offers[n.diameter])
+		bins = n.addSupply(s.offers[n.family])
 	}
 	n.measured = map[shim.Length]bool{}
-	for _, lot := range s.box[n.diameter] {
+	for _, lot := range s.box[n.family] {
 		before, known := n.measured[lot.Size]
 		n.measured[lot.Size] = lot.miked && (before || !known)
 		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.miked), Size: int64(lot.Size), Count: lot.Count})
@@ -207,6 +204,7 @@ func (n *network) addRows(s *stock) {
 	type alike struct {
 		engine          *shim.Engine
 		side            shim.Side
+		closer          bool
 		pool            int32
 		clearance, size shim.Length
 		gauge           shim.Gauge // and the rest where a confidence is asked for
@@ -237,7 +235,7 @@ func (n *network) addRows(s *stock) {
 			before = at.job
 		}
 		e := j.Engine
-		key := alike{engine: e, side: v.Valve.Side, pool: n.pulledFrom(at.job, v.InstalledMiked), clearance: v.Clearance, size: v.Installed}
+		key := alike{engine: e, side: v.Valve.Side, closer: v.Valve.Closer, pool: n.pulledFrom(at.job, v.InstalledMiked), clearance: v.Clearance, size: v.Installed}
 		if n.clear.confidence != 0 {
 			key.gauge, key.reading = j.Gauge, v.Reading
 			if v.Over != nil {
@@ -265,7 +263,7 @@ func (n *network) addRows(s *stock) {
 			thin, thick := d.Accepts()
 			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, v.Installed)}
 			if !n.request.NoBuy {
-				d.offer, r.Outside = n.bestOffer(&d, between(s.catalogue(e), thin, thick))
+				d.offer, r.Outside = n.bestOffer(&d, between(s.catalogue(e, n.family), thin, thick))
 			}
 			n.demands = append(n.demands, d)
 			n.problem.Rows = append(n.problem.Rows, r)

@@ -44,7 +44,7 @@ func BenchmarkNetwork(b *testing.B) {
 			q.SharePulled = name == "pooled"
 			m, err := newMaker(context.Background(), q)
 			require.NoError(b, err)
-			n := newNetwork(m, e.Diameter, Thrift.places(), m.clear)
+			n := newNetwork(m, e.Families()[0], Thrift.places(), m.clear)
 			b.ReportMetric(float64(len(n.problem.Rows)), "rows")
 			b.ReportMetric(float64(len(n.problem.Bins)), "bins")
 			for b.Loop() {

@@ -86,7 +86,9 @@ func (p *Plan) small(s *stock) bool {
 	valves, sizes := 0, 0
 	for i := range p.Jobs {
 		valves += len(p.Jobs[i].Valves)
-		sizes += len(s.shelf.catalogue(p.Jobs[i].Engine))
+		for _, family := range p.Jobs[i].Engine.Families() {
+			sizes += len(s.shelf.catalogue(p.Jobs[i].Engine, family))
+		}
 	}
 	for _, lots := range s.box {
 		sizes += len(lots)
@@ -145,8 +147,8 @@ func (p *Plan) candidates() []trying {
 
 // span is how wide a reading leaves the clearance.
 func (j *JobPlan) span(v *ValvePlan) shim.Length {
-	if r := v.Reading.Against(j.Gauge); r.Kind == shim.Bracket {
-		return r.High - r.Low
+	if s := v.Reading.Against(j.Gauge).Span(); s.Low < s.High {
+		return s.High - s.Low
 	}
 	return j.Gauge.Step
 }

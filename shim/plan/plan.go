@@ -125,6 +125,7 @@ type ValvePlan struct {
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length
 	Near        bool        // inside, yet near a limit by the margin or the confidence
+	MayBind     bool        // a closer whose expected clearance is below its own uncertainty
 	Reason      *Reason     // why the valve stays outside its limits or is undecided; nil for none
 	Trial       shim.Length // the trial shim to buy for it; 0 for none
 	To          *Place      // where its own shim goes, where it is changed; nil for the box
@@ -141,7 +142,7 @@ func (v *ValvePlan) Expect(e *shim.Engine, size shim.Length) shim.Length {
 
 // setting is the valve as the arithmetic sees it, with the shim in place.
 func (v *ValvePlan) setting(e *shim.Engine) shim.Setting {
-	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
+	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.TrainOf(v.Valve).Ratio, Clearance: v.Clearance, Size: v.Installed}
 }
 
 // MustChange reports whether the valve needs another shim although none can be
@@ -233,7 +234,7 @@ func (p *Plan) Settled() bool {
 	return p.Served() && !slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Undecided() > 0 || len(j.Wants) > 0 })
 }
 
-// gather merges lots of the same diameter, size and price and puts them in order.
+// gather merges lots of the same family, size and price and puts them in order.
 func gather(lots []Pieces) []Pieces {
 	slices.SortFunc(lots, func(a, b Pieces) int {
 		return cmp.Or(a.Disc.Compare(b.Disc), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), falseFirst(a.miked, b.miked))
@@ -242,7 +243,7 @@ func gather(lots []Pieces) []Pieces {
 	for _, lot := range lots {
 		if n := len(merged); n > 0 {
 			last := &merged[n-1]
-			if last.Diameter == lot.Diameter && last.Size == lot.Size && last.Price == lot.Price && last.Priced == lot.Priced && last.miked == lot.miked {
+			if last.Disc == lot.Disc && last.Price == lot.Price && last.Priced == lot.Priced && last.miked == lot.miked {
 				last.Count += lot.Count
 				continue
 			}

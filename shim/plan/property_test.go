@@ -38,7 +38,7 @@ func TestMoreShimsAreNeverWorse(t *testing.T) {
 	each(t, 1, 400, func(r *rand.Rand, q plan.Request, p *plan.Plan) {
 		other := q
 		size := 2*mm + shim.Length(r.IntN(20))*25*um
-		other.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: size}, Diameter: pick(r, q.Jobs...).Engine.Diameter, Count: 1 + r.IntN(2)})
+		other.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: size}, Family: shim.Family{Diameter: pick(r, q.Jobs...).Engine.Diameter}, Count: 1 + r.IntN(2)})
 		noWorse(t, &q, &other, p)
 	})
 }
@@ -229,7 +229,7 @@ func TestACarriedOutPlanLeavesNothingToBuy(t *testing.T) {
 		}
 		after.Box = nil
 		for what, count := range left {
-			after.Box = append(after.Box, shim.BoxRow{Marks: shim.Marks{Stamp: what.size}, Diameter: what.diameter, Count: count})
+			after.Box = append(after.Box, shim.BoxRow{Marks: shim.Marks{Stamp: what.size}, Family: shim.Family{Diameter: what.diameter}, Count: count})
 		}
 		again, err := plan.Make(context.Background(), after)
 		require.NoError(t, err)

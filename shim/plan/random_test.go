@@ -82,7 +82,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		return pick(r, diameters...)
 	}
 	for range r.IntN(f.boxRows + 1) {
-		row := shim.BoxRow{Marks: shim.Marks{Stamp: g.size(r)}, Diameter: diameter(), Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2")}
+		row := shim.BoxRow{Marks: shim.Marks{Stamp: g.size(r)}, Family: shim.Family{Diameter: diameter()}, Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2")}
 		switch r.IntN(12) {
 		case 0, 1:
 			row.Mic = g.size(r)

@@ -30,7 +30,7 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 		sum.add(p.Criteria)
 		for k := range p.Jobs[0].Valves {
 			if v := &p.Jobs[0].Valves[k]; v.Action == Box {
-				takeFromBox(box, q.Jobs[i].Engine.Diameter, v, q.Confidence != 0)
+				takeFromBox(box, q.Jobs[i].Engine.FamilyOf(v.Valve), v, q.Confidence != 0)
 			}
 		}
 		for _, lot := range p.Shopping {
@@ -43,14 +43,19 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 
 // takeFromBox takes the valve's new shim out of the first row that has it; where
 // it matters, out of one that is known as well.
-func takeFromBox(box []shim.BoxRow, diameter shim.Length, v *ValvePlan, matters bool) {
+func takeFromBox(box []shim.BoxRow, family shim.Family, v *ValvePlan, matters bool) {
 	for i := range box {
 		row := &box[i]
-		if row.Count > 0 && row.Size() == v.Size && (row.Diameter == diameter || row.Diameter == 0) && (!matters || v.Miked == (row.Mic != 0)) {
+		if row.Count > 0 && row.Size() == v.Size && same(row.Family, family) && (!matters || v.Miked == (row.Mic != 0)) {
 			row.Count--
 			return
 		}
 	}
+}
+
+// same reports whether a row's family, whose diameter may be left out, is the one asked for.
+func same(row, family shim.Family) bool {
+	return row == family || row.Kind == family.Kind && row.Diameter == 0
 }
 
 // takeFromSupplier takes a lot's pieces out of the offers with a stock.
@@ -58,7 +63,7 @@ func takeFromSupplier(offers []shim.Offer, lot Pieces) {
 	left := lot.Count
 	for i := range offers {
 		o := &offers[i]
-		if o.Limited && o.Size == lot.Size && o.Price == lot.Price && (o.Diameter == lot.Diameter || o.Diameter == 0) {
+		if o.Limited && o.Size == lot.Size && o.Price == lot.Price && same(o.Family, lot.Family) {
 			n := min(left, o.Stock)
 			o.Stock -= n
 			left -= n
@@ -80,7 +85,7 @@ func (j *JobPlan) lots(with func(v *ValvePlan) bool) []Pieces {
 	var list []Pieces
 	for k := range j.Valves {
 		if v := &j.Valves[k]; with(v) {
-			list = append(list, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: j.Engine.Diameter}, Size: v.Size}, Count: 1, Quote: v.Quote})
+			list = append(list, Pieces{Disc: j.Engine.FamilyOf(v.Valve).Of(v.Size), Count: 1, Quote: v.Quote})
 		}
 	}
 	return gather(list)
@@ -91,7 +96,7 @@ func (j *JobPlan) LeftOver() []Pieces {
 	var list []Pieces
 	for k := range j.Valves {
 		if v := &j.Valves[k]; v.Changed() && v.To == nil {
-			list = append(list, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: j.Engine.Diameter}, Size: v.Installed}, Count: 1})
+			list = append(list, Pieces{Disc: j.Engine.FamilyOf(v.Valve).Of(v.Installed), Count: 1})
 		}
 	}
 	return gather(list)

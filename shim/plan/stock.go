@@ -8,12 +8,18 @@ import (
 	"shimwright/shim"
 )
 
-// stock is what can be had, by diameter.
+// stock is what can be had, by family.
 type stock struct {
 	*shelf
-	diameters []shim.Length
-	box       map[shim.Length][]Pieces       // by size
-	reachable map[*shim.Engine][]shim.Length // where all jobs reach the same shims
+	families  []shim.Family
+	box       map[shim.Family][]Pieces // by size
+	reachable map[asked][]shim.Length  // where all jobs reach the same shims
+}
+
+// asked is whose shims are asked for: an engine's of one family.
+type asked struct {
+	engine *shim.Engine
+	family shim.Family
 }
 
 // gatherStock sorts the box and the catalogues, and gives rows without a
@@ -21,70 +27,81 @@ type stock struct {
 func gatherStock(q *Request) (*stock, error) {
 	s := &stock{
 		shelf:     q.shelf,
-		box:       map[shim.Length][]Pieces{},
-		reachable: map[*shim.Engine][]shim.Length{},
+		box:       map[shim.Family][]Pieces{},
+		reachable: map[asked][]shim.Length{},
 	}
 	for i := range q.Jobs {
-		s.diameters = append(s.diameters, q.Jobs[i].Engine.Diameter)
+		s.families = append(s.families, q.Jobs[i].Engine.Families()...)
 	}
-	s.diameters = sortedSizes(s.diameters)
+	slices.SortFunc(s.families, shim.Family.Compare)
+	s.families = slices.Compact(s.families)
 	if s.shelf == nil {
 		var err error
-		if s.shelf, err = newShelf(q, s.diameters); err != nil {
+		if s.shelf, err = newShelf(q, s.families); err != nil {
 			return nil, err
 		}
 	}
 	for _, row := range q.Box {
-		diameter, err := resolve(row.Diameter, "box", s.diameters)
+		family, err := resolve(row.Family, "box", s.families)
 		if err != nil {
 			return nil, err
 		}
 		if row.Count > 0 {
-			s.box[diameter] = append(s.box[diameter], Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: row.Size()}, Count: row.Count, miked: row.Mic != 0})
+			s.box[family] = append(s.box[family], Pieces{Disc: family.Of(row.Size()), Count: row.Count, miked: row.Mic != 0})
 		}
 	}
-	for diameter, lots := range s.box {
+	for family, lots := range s.box {
 		if q.Confidence == 0 {
 			mixed(lots)
 		}
-		s.box[diameter] = gather(lots)
+		s.box[family] = gather(lots)
 	}
 	return s, nil
 }
 
-// resolve is the diameter of a row: its own, or the only one of the engines.
-func resolve(diameter shim.Length, what string, diameters []shim.Length) (shim.Length, error) {
-	switch {
-	case diameter != 0 || len(diameters) == 0:
-		return diameter, nil
-	case len(diameters) > 1:
-		return 0, fmt.Errorf("%w: a row of the %s has no diameter, and the engines have shims of %v mm: add a diameter column", ErrRequest, what, diameters)
+// resolve is the family of a row: with its own diameter, or with the only one
+// that the engines have of its kind.
+func resolve(f shim.Family, what string, families []shim.Family) (shim.Family, error) {
+	if f.Diameter != 0 {
+		return f, nil
 	}
-	return diameters[0], nil
+	var diameters []shim.Length
+	for _, known := range families {
+		if known.Kind == f.Kind {
+			diameters = append(diameters, known.Diameter)
+		}
+	}
+	switch len(diameters) {
+	case 0:
+		return f, nil
+	case 1:
+		return shim.Family{Kind: f.Kind, Diameter: diameters[0]}, nil
+	}
+	return f, fmt.Errorf("%w: a row of the %s has no diameter, and the engines have shims of %v mm: add a diameter column", ErrRequest, what, diameters)
 }
 
 // A shelf is what can be bought, sorted by size, cheapest first. Requests that
 // differ in other things share one.
 type shelf struct {
 	fromFile bool
-	offers   map[shim.Length][]shim.Offer // of the file, or on order, by diameter
-	engines  map[*shim.Engine][]shim.Offer
+	offers   map[shim.Family][]shim.Offer // of the file, or on order
+	engines  map[asked][]shim.Offer
 }
 
 // newShelf sorts the offers of a file; without one the engines' catalogues and
 // what is on order count.
-func newShelf(q *Request, diameters []shim.Length) (*shelf, error) {
+func newShelf(q *Request, families []shim.Family) (*shelf, error) {
 	list := q.Offers
 	if list == nil {
 		list = q.OnOrder
 	}
-	s := &shelf{fromFile: q.Offers != nil, offers: map[shim.Length][]shim.Offer{}, engines: map[*shim.Engine][]shim.Offer{}}
+	s := &shelf{fromFile: q.Offers != nil, offers: map[shim.Family][]shim.Offer{}, engines: map[asked][]shim.Offer{}}
 	for _, offer := range list {
 		var err error
-		if offer.Diameter, err = resolve(offer.Diameter, "catalogue", diameters); err != nil {
+		if offer.Family, err = resolve(offer.Family, "catalogue", families); err != nil {
 			return nil, err
 		}
-		s.offers[offer.Diameter] = append(s.offers[offer.Diameter], offer)
+		s.offers[offer.Family] = append(s.offers[offer.Family], offer)
 	}
 	for _, offers := range s.offers {
 		sortOffers(offers)
@@ -121,16 +138,18 @@ func falseFirst(a, b bool) int {
 	return 1
 }
 
-// catalogue is what may be ordered for the engine, by size, cheapest first.
-func (s *shelf) catalogue(e *shim.Engine) []shim.Offer {
+// catalogue is what may be ordered of a family of the engine's, by size,
+// cheapest first.
+func (s *shelf) catalogue(e *shim.Engine, f shim.Family) []shim.Offer {
 	if s.fromFile {
-		return s.offers[e.Diameter]
+		return s.offers[f]
 	}
-	offers, known := s.engines[e]
+	offers, known := s.engines[asked{e, f}]
 	if !known {
-		offers = append(e.Offers(), s.offers[e.Diameter]...)
+		offers = slices.DeleteFunc(e.Offers(), func(o shim.Offer) bool { return o.Family != f })
+		offers = append(offers, s.offers[f]...)
 		sortOffers(offers)
-		s.engines[e] = offers
+		s.engines[asked{e, f}] = offers
 	}
 	return offers
 }

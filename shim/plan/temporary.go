@@ -34,6 +34,11 @@ func (f *fitting) holds(n *node, size shim.Length, miked bool) (gap shim.Length,
 	return gap, gap <= maxGap && gap >= f.sure(n, miked)
 }
 
+// family is the family of the node's shims.
+func (f *fitting) family(n *node) shim.Family {
+	return f.plan.Jobs[n.place.Job].Engine.FamilyOf(n.valve.Valve)
+}
+
 // sure is the least clearance that exceeds its own expanded uncertainty with a
 // shim that is put in.
 func (f *fitting) sure(n *node, miked bool) shim.Length {
@@ -117,7 +122,7 @@ func (f *fitting) fromBox(n *node, rings int, b *bench) (list []*loan, pieces in
 	if b == nil {
 		return nil, 0
 	}
-	lots := b.box[f.plan.Jobs[n.place.Job].Engine.Diameter]
+	lots := b.box[f.family(n)]
 	for i := range lots {
 		lot := &lots[i]
 		if gap, ok := f.holds(n, lot.Size, lot.miked); ok && lot.Count > 0 {
@@ -137,6 +142,9 @@ func (f *fitting) fromBox(n *node, rings int, b *bench) (list []*loan, pieces in
 func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) []*loan {
 	var list []*loan
 	add := func(size shim.Length, miked bool, p piece) {
+		if f.family(&f.nodes[p.node]) != f.family(n) {
+			return
+		}
 		if gap, ok := f.holds(n, size, miked); ok {
 			list = append(list, &loan{size: size, gap: gap, piece: p})
 		}

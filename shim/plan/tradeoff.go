@@ -121,8 +121,8 @@ var byDeviation = places{unserved: 0, near: 0, deviation: 1, bought: 2, cost: 3,
 // purchases for that.
 func (t *trader) missing(margin shim.Length) (outside, bought int, err error) {
 	clear := &clearing{margin: margin}
-	for _, diameter := range t.maker.stock.diameters {
-		solution, err := newNetwork(t.maker, diameter, byPurchases, clear).solve()
+	for _, family := range t.maker.stock.families {
+		solution, err := newNetwork(t.maker, family, byPurchases, clear).solve()
 		if err != nil {
 			return 0, 0, err
 		}
@@ -140,7 +140,10 @@ func (t *trader) widest(buy int) (shim.Length, error) {
 	for i := range t.maker.plan.Jobs {
 		e := t.maker.plan.Jobs[i].Engine
 		for _, side := range shim.Sides {
-			high = max(high, (e.Train(side).Loose-e.Train(side).Tight)/2+1)
+			for _, closer := range []bool{false, true} {
+				t := e.TrainOf(shim.Valve{Side: side, Closer: closer})
+				high = max(high, (t.Loose-t.Tight)/2+1)
+			}
 		}
 	}
 	for high-low > 1 {
@@ -201,22 +204,22 @@ type solved struct {
 	solution *assign.Solution
 }
 
-// bounded solves the networks of all diameters with so many purchases at the
+// bounded solves the networks of all families with so many purchases at the
 // most together.
 func (m *maker) bounded(clear *clearing, buy int) ([]solved, error) {
-	solve := func(diameter shim.Length, buy int) (s solved, err error) {
-		s.network = newNetwork(m, diameter, byDeviation, clear)
+	solve := func(family shim.Family, buy int) (s solved, err error) {
+		s.network = newNetwork(m, family, byDeviation, clear)
 		if buy != unbounded {
 			s.network.bound(buy)
 		}
 		s.solution, err = s.network.solve()
 		return s, err
 	}
-	diameters := m.stock.diameters
-	if len(diameters) == 1 || buy == unbounded {
+	families := m.stock.families
+	if len(families) == 1 || buy == unbounded {
 		var all []solved
-		for _, diameter := range diameters {
-			s, err := solve(diameter, buy)
+		for _, family := range families {
+			s, err := solve(family, buy)
 			if err != nil {
 				return nil, err
 			}
@@ -224,17 +227,17 @@ func (m *maker) bounded(clear *clearing, buy int) ([]solved, error) {
 		}
 		return all, nil
 	}
-	// The purchases are shared out: best[n] is the best that the diameters so
+	// The purchases are shared out: best[n] is the best that the families so
 	// far can do with n at the most.
 	type share struct {
 		total assign.Cost
 		all   []solved
 	}
 	best := make([]share, buy+1)
-	for _, diameter := range diameters {
+	for _, family := range families {
 		next := make([]share, buy+1)
 		for own := 0; own <= buy; own++ {
-			s, err := solve(diameter, own)
+			s, err := solve(family, own)
 			if err != nil {
 				return nil, err
 			}

@@ -10,9 +10,9 @@ import (
 // A bench is what the plan of all jobs leaves at hand for trials. Each piece is
 // offered once.
 type bench struct {
-	box  map[shim.Length][]Pieces // by diameter and size, less what is drawn
+	box  map[shim.Family][]Pieces // by size, less what is drawn
 	lent map[Place]bool           // shims of valves that are offered
-	buys map[Pieces]int           // trial shims to buy, by diameter and size
+	buys map[Pieces]int           // trial shims to buy, by family and size
 }
 
 // lay puts on the bench what the plan leaves in the box.
@@ -21,14 +21,14 @@ func (p *Plan) lay(s *stock) *bench {
 	for _, lot := range p.Drawn {
 		drawn[Pieces{Disc: lot.Disc}] = lot.Count
 	}
-	b := &bench{box: map[shim.Length][]Pieces{}, lent: map[Place]bool{}, buys: map[Pieces]int{}}
-	for _, diameter := range s.diameters {
-		for _, lot := range s.box[diameter] {
-			size := Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: lot.Size}}
+	b := &bench{box: map[shim.Family][]Pieces{}, lent: map[Place]bool{}, buys: map[Pieces]int{}}
+	for _, family := range s.families {
+		for _, lot := range s.box[family] {
+			size := Pieces{Disc: lot.Disc}
 			taken := min(lot.Count, drawn[size])
 			drawn[size] -= taken
 			if lot.Count -= taken; lot.Count > 0 {
-				b.box[diameter] = append(b.box[diameter], lot)
+				b.box[family] = append(b.box[family], lot)
 			}
 		}
 	}
@@ -73,13 +73,14 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) *Rea
 		return &Reason{Kind: UnknownShim}
 	}
 	e := p.Jobs[job].Engine
+	family := e.FamilyOf(v.Valve)
 	gap, readable := gaps(v)
-	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(v.Valve.Side).Ratio, Size: v.Installed}
+	set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.TrainOf(v.Valve).Ratio, Size: v.Installed}
 	set.Clearance = (gap.Tight + gap.Loose) / 2
-	list := slices.Concat(p.spare(job, b), p.borrowable(job, v, b))
+	list := slices.Concat(p.spare(job, family, b), p.borrowable(job, v, b))
 	at := len(list)
 	if !q.NoBuy {
-		list = append(list, p.onSale(s, e, b)...)
+		list = append(list, p.onSale(s, e, family, b)...)
 	}
 	best := likeliest(set, gap, readable, list)
 	switch {
@@ -87,7 +88,7 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) *Rea
 		return &Reason{Kind: NoTrial, Size: set.Ideal()}
 	case best >= at:
 		v.Trial = list[best].size
-		b.buys[Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: v.Trial}}]++
+		b.buys[Pieces{Disc: family.Of(v.Trial)}]++
 		return &Reason{Kind: TrialBought, Size: v.Trial}
 	}
 	c := &list[best]
@@ -157,16 +158,17 @@ func likeliest(set shim.Setting, gap, readable shim.Limits, list []candidate) in
 	return best
 }
 
-// spare lists what the plan leaves unused: pulled shims of the job, then the box.
-func (p *Plan) spare(job int, b *bench) []candidate {
+// spare lists what the plan leaves unused of a family: pulled shims of the job,
+// then the box.
+func (p *Plan) spare(job int, family shim.Family, b *bench) []candidate {
 	var list []candidate
 	for k := range p.Jobs[job].Valves {
 		v := &p.Jobs[job].Valves[k]
-		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !b.lent[at] {
+		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !b.lent[at] && p.Jobs[job].Engine.FamilyOf(v.Valve) == family {
 			list = append(list, candidate{size: v.Installed, tier: pulledShim, valve: at})
 		}
 	}
-	lots := b.box[p.Jobs[job].Engine.Diameter]
+	lots := b.box[family]
 	for i := range lots {
 		if lot := &lots[i]; lot.Count > 0 {
 			list = append(list, candidate{size: lot.Size, tier: boxShim, lot: lot})
@@ -197,21 +199,21 @@ func (p *Plan) Trials() []Pieces {
 	for i := range p.Jobs {
 		for k := range p.Jobs[i].Valves {
 			if size := p.Jobs[i].Valves[k].Trial; size != 0 {
-				list = append(list, Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: p.Jobs[i].Engine.Diameter}, Size: size}, Count: 1})
+				list = append(list, Pieces{Disc: p.Jobs[i].Engine.FamilyOf(p.Jobs[i].Valves[k].Valve).Of(size), Count: 1})
 			}
 		}
 	}
 	return gather(list)
 }
 
-// onSale lists what the supplier still has when the shopping list and the trial
+// onSale lists what the supplier still has of a family when the shopping list and the trial
 // shims so far are bought.
-func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
+func (p *Plan) onSale(s *stock, e *shim.Engine, family shim.Family, b *bench) []candidate {
 	var list []candidate
-	for _, offer := range s.catalogue(e) {
-		left := offer.Stock - b.buys[Pieces{Disc: shim.Disc{Family: shim.Family{Diameter: e.Diameter}, Size: offer.Size}}]
+	for _, offer := range s.catalogue(e, family) {
+		left := offer.Stock - b.buys[Pieces{Disc: offer.Disc}]
 		for _, lot := range p.Shopping {
-			if lot.Diameter == e.Diameter && lot.Size == offer.Size {
+			if lot.Disc == offer.Disc {
 				left -= lot.Count
 			}
 		}
@@ -225,7 +227,7 @@ func (p *Plan) onSale(s *stock, e *shim.Engine, b *bench) []candidate {
 // lends reports whether a valve would still have a gap, and a readable one, with
 // the other valve's shim: more than its own uncertainty.
 func (j *JobPlan) lends(v, to *ValvePlan) bool {
-	if !v.Measured || v.Over != nil {
+	if !v.Measured || v.Over != nil || j.Engine.FamilyOf(v.Valve) != j.Engine.FamilyOf(to.Valve) {
 		return false
 	}
 	gap := v.setting(j.Engine).Expect(to.Installed)

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"shimwright/shim"
@@ -30,7 +31,7 @@ type WhatIf struct {
 	Job      int           // of the camshaft or the catalogue, counted from 0
 	Camshaft string        // with LiftToo and LeaveIn
 	Sizes    []shim.Length // with InBox, any one of these
-	Diameter shim.Length   // with InBox
+	Family   shim.Family   // with InBox
 	Step     shim.Length   // with FinerStep and WiderRange, as the next ones
 	From, To shim.Length
 	Criteria Criteria // of the plan that it would lead to
@@ -149,38 +150,26 @@ func (a *asker) needed(j *JobPlan, cam shim.Camshaft) bool {
 // box asks which one more shim in the box would save a purchase or serve one
 // more valve. Sizes that do equally well are one answer.
 func (a *asker) box() error {
-	type disc struct{ diameter, size shim.Length }
-	wanted := map[disc]bool{}
+	wanted := map[shim.Disc]bool{}
 	for i := range a.plan.Jobs {
 		j := &a.plan.Jobs[i]
-		offers := a.request.shelf.catalogue(j.Engine)
 		for k := range j.Valves {
 			v := &j.Valves[k]
 			if v.Action != Buy && (v.Served() || !takesPart(v)) {
 				continue
 			}
 			thin, thick := v.setting(j.Engine).Accepts()
-			for _, offer := range between(offers, thin, thick) {
-				wanted[disc{j.Engine.Diameter, offer.Size}] = true
+			for _, offer := range between(a.request.shelf.catalogue(j.Engine, j.Engine.FamilyOf(v.Valve)), thin, thick) {
+				wanted[offer.Disc] = true
 			}
 		}
 	}
-	var discs []disc
-	for d := range wanted {
-		discs = append(discs, d)
-	}
-	slices.SortFunc(discs, func(x, y disc) int {
-		if x.diameter != y.diameter {
-			return compareSizes(x.diameter, y.diameter)
-		}
-		return compareSizes(x.size, y.size)
-	})
-	discs = spread(discs, mostAsked)
+	discs := spread(slices.SortedFunc(maps.Keys(wanted), shim.Disc.Compare), mostAsked)
 	first := len(a.found)
 	for _, d := range discs {
 		q := a.request
-		q.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: d.size}, Diameter: d.diameter, Count: 1})
-		if err := a.ask(q, WhatIf{What: InBox, Diameter: d.diameter, Sizes: []shim.Length{d.size}}); err != nil {
+		q.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: d.Size}, Family: d.Family, Count: 1})
+		if err := a.ask(q, WhatIf{What: InBox, Family: d.Family, Sizes: []shim.Length{d.Size}}); err != nil {
 			return err
 		}
 	}
@@ -210,7 +199,7 @@ func spread[T any](list []T, most int) []T {
 func (a *asker) bought(w WhatIf) bool {
 	was, is := a.plan.Criteria, w.Criteria
 	return w.Outside == a.outside && is.Bought == was.Bought-1 && slices.ContainsFunc(a.plan.Shopping, func(lot Pieces) bool {
-		return lot.Diameter == w.Diameter && lot.Size == w.Sizes[0] && is.Cost == was.Cost-lot.Price
+		return lot.Disc == w.Family.Of(w.Sizes[0]) && is.Cost == was.Cost-lot.Price
 	})
 }
 
@@ -219,7 +208,7 @@ func merge(list []WhatIf) []WhatIf {
 	var merged []WhatIf
 	for _, w := range list {
 		at := slices.IndexFunc(merged, func(m WhatIf) bool {
-			return m.Diameter == w.Diameter && m.Outside == w.Outside && m.Criteria.Bought == w.Criteria.Bought && m.Criteria.Cost == w.Criteria.Cost && m.Criteria.Disturbed == w.Criteria.Disturbed
+			return m.Family == w.Family && m.Outside == w.Outside && m.Criteria.Bought == w.Criteria.Bought && m.Criteria.Cost == w.Criteria.Cost && m.Criteria.Disturbed == w.Criteria.Disturbed
 		})
 		if at < 0 {
 			merged = append(merged, w)

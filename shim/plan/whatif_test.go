@@ -58,7 +58,7 @@ func TestWhatIfsHold(t *testing.T) {
 		}
 		withShim := func(diameter, size shim.Length) told {
 			changed := q
-			changed.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: size}, Diameter: diameter, Count: 1})
+			changed.Box = append(slices.Clone(q.Box), shim.BoxRow{Marks: shim.Marks{Stamp: size}, Family: shim.Family{Diameter: diameter}, Count: 1})
 			return again(changed)
 		}
 		named := map[[2]shim.Length]bool{}
@@ -68,8 +68,8 @@ func TestWhatIfsHold(t *testing.T) {
 			case plan.InBox:
 				for _, size := range w.Sizes {
 					claims++
-					named[[2]shim.Length{w.Diameter, size}] = true
-					if withShim(w.Diameter, size) != want || !want.better(was) {
+					named[[2]shim.Length{w.Family.Diameter, size}] = true
+					if withShim(w.Family.Diameter, size) != want || !want.better(was) {
 						wrong++
 					}
 				}

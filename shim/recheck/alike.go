@@ -36,11 +36,11 @@ func Alike(j *plan.JobPlan) []Pair {
 	bounds := make([]shim.Length, len(changed))
 	for i, v := range changed {
 		after := shim.ReadingOf(v.Expected)
-		if r := v.Reading.Against(j.Gauge); r.Kind == shim.Bracket {
-			half := (r.High - r.Low) / 2
+		if s := v.Reading.Against(j.Gauge).Span(); s.Low < s.High {
+			half := (s.High - s.Low) / 2
 			after = shim.Reading{Kind: shim.Bracket, Low: v.Expected - half, High: v.Expected + half}
 		}
-		parts := doubt.Parts{Reading: v.Reading, Ratio: j.Engine.Train(v.Valve.Side).Ratio, Installed: doubt.Stamped, Fitted: doubt.Stamped}
+		parts := doubt.Parts{Reading: v.Reading, Ratio: j.Engine.TrainOf(v.Valve).Ratio, Installed: doubt.Stamped, Fitted: doubt.Stamped}
 		if v.InstalledMiked {
 			parts.Installed = doubt.Miked
 		}
@@ -53,7 +53,7 @@ func Alike(j *plan.JobPlan) []Pair {
 	for b, w := range changed {
 		for a, v := range changed[:b] {
 			off := v.Size - w.Size
-			if off != 0 && j.Engine.Train(v.Valve.Side).Ratio.Of(off).Abs() <= bounds[a] && j.Engine.Train(w.Valve.Side).Ratio.Of(off).Abs() <= bounds[b] {
+			if off != 0 && j.Engine.TrainOf(v.Valve).Ratio.Of(off).Abs() <= bounds[a] && j.Engine.TrainOf(w.Valve).Ratio.Of(off).Abs() <= bounds[b] {
 				pairs = append(pairs, Pair{[2]shim.Valve{v.Valve, w.Valve}, [2]shim.Length{v.Size, w.Size}})
 			}
 		}

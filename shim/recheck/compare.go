@@ -228,7 +228,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 		now = shim.Reading{Kind: shim.Below}
 	}
 	r := Refit{
-		Valve: v.ValvePlan.Valve, Expected: v.Expected, Reading: now, Ratio: e.Train(v.ValvePlan.Valve.Side).Ratio,
+		Valve: v.ValvePlan.Valve, Expected: v.Expected, Reading: now, Ratio: e.TrainOf(v.ValvePlan.Valve).Ratio,
 		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.out,
 	}
 	if !v.changed {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 )
 
 // A source is an error that several readings share: that of one leaf, or that
@@ -27,6 +28,10 @@ type parts struct {
 // depends on U, is its own.
 func (p *parts) add(r shim.Reading, g shim.Gauge, sign float64) {
 	leaf := float64(g.Leaf) / math.Sqrt(3)
+	if r.Unloaded != (shim.Span{}) { // its leaves count as its own: see package doubt
+		p.rest += square(float64(doubt.Model{Gauge: g}.Spread(doubt.Parts{Reading: r, Kept: true}).Standard()))
+		return
+	}
 	switch r = r.Against(g); {
 	case r.Second.Taken:
 		p.of[source{leaf: r.Low}] += sign * leaf / 2

@@ -2,6 +2,7 @@ package recheck
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"shimwright/shim"
@@ -61,11 +62,14 @@ const (
 	// ReadingsApart is two readings of one valve farther apart than the gauge
 	// explains.
 	ReadingsApart
+	// SumMoved is the sum of the stacks of an opener and its closer. It stays when
+	// the seat recedes, which takes from the one what it gives to the other.
+	SumMoved
 )
 
 // String is the reason in words.
 func (r Reason) String() string {
-	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could", "two readings far apart"}[r]
+	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could", "two readings far apart", "sum of opener and closer moved"}[r]
 }
 
 // MarshalText is the reason's words.
@@ -116,6 +120,9 @@ func (s Suspicion) What(u shim.Figures) string {
 	if s.Value < 0 {
 		way = "tighter"
 	}
+	if s.Reason == SumMoved {
+		return fmt.Sprintf("opener and closer together are %s %s %s than at the last check, the gauge explains %s", show(u, s.Value.Abs()), u, way, show(u, s.Bound))
+	}
 	return fmt.Sprintf("%s %s %s than at the last check, wear explains %s", show(u, s.Value.Abs()), u, way, show(u, s.Bound))
 }
 
@@ -130,6 +137,8 @@ func (s Suspicion) Hint() string {
 		return "turn the engine over, set this valve on its base circle and measure it again"
 	case MarkDiffers:
 		return "measure the shim again; a worn one is used at the size it has"
+	case SumMoved:
+		return "measure both again; if they stay, look at the closer's half rings: seat wear leaves the sum as it is"
 	}
 	return "measure again, and look whether the shim or the valve was changed since"
 }
@@ -140,14 +149,16 @@ func (s Suspicion) Hint() string {
 func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspicion {
 	var found []Suspicion
 	for _, side := range shim.Sides {
-		var own []shim.Measurement
-		for _, m := range check {
-			if m.Valve.Side == side {
-				own = append(own, m)
+		for _, closer := range []bool{false, true} {
+			var own []shim.Measurement
+			for _, m := range check {
+				if m.Valve.Side == side && m.Valve.Closer == closer {
+					own = append(own, m)
+				}
 			}
+			found = append(found, r.farClearances(own)...)
+			found = append(found, r.farSizes(own)...)
 		}
-		found = append(found, r.farClearances(own)...)
-		found = append(found, r.farSizes(own)...)
 	}
 	gauge := r.Gauge
 	if e.Gauge != nil {
@@ -165,9 +176,56 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 			}
 		}
 	}
+	found = append(found, r.sums(e, check, last)...)
 	slices.SortStableFunc(found, func(a, b Suspicion) int { return a.Valve.Compare(b.Valve) })
 	return found
 }
+
+// sums compares the sum of each opener's and its closer's stack with that of the
+// last check, where both ends were measured both times.
+func (r Rules) sums(e *shim.Engine, check, last []shim.Measurement) []Suspicion {
+	at := func(list []shim.Measurement, v shim.Valve) (m shim.Measurement, s shim.Setting, ok bool) {
+		place, _ := e.Find(v)
+		for _, m := range list {
+			if other, known := e.Find(m.Valve); known && other == place {
+				s, ok = e.Setting(m)
+				return m, s, ok
+			}
+		}
+		return m, s, false
+	}
+	var found []Suspicion
+	for _, closer := range check {
+		if !closer.Valve.Closer {
+			continue
+		}
+		var by shim.Length
+		var variance float64
+		complete := true
+		for _, v := range []shim.Valve{closer.Valve.Other(), closer.Valve} {
+			now, is, ok := at(check, v)
+			before, was, had := at(last, v)
+			complete = complete && ok && had
+			if !complete {
+				break
+			}
+			p := doubt.Parts{
+				Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
+				Installed: doubt.SourceOf(before.Mic), Fitted: doubt.SourceOf(now.Mic),
+			}
+			by += is.Stack() - was.Stack()
+			variance += square(float64(doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Standard()))
+		}
+		if bound := shim.Length(coverage * math.Sqrt(variance)); complete && by.Abs() > bound {
+			found = append(found, Suspicion{Valve: closer.Valve, Reason: SumMoved, Value: by, Bound: bound})
+		}
+	}
+	return found
+}
+
+// coverage makes a bound of about 99 % of a standard uncertainty (JCGM 100:2008,
+// table G.1, for a Gaussian).
+const coverage = 2.576
 
 // nearest is the clearance that a reading allows and that is closest to the
 // typical one: a leaf that does not go bounds it from above only.
@@ -261,11 +319,12 @@ func (r Rules) size(e *shim.Engine, m shim.Measurement) []Suspicion {
 		// A mic reading falls between two sizes where the shim is worn.
 		size, bound = m.Mic, r.MarkOff
 	}
-	if size == 0 || len(e.Catalogue) == 0 {
+	ranges := e.Ranges(m.Valve)
+	if size == 0 || len(ranges) == 0 {
 		return found
 	}
 	nearest := shim.Length(0)
-	for _, c := range e.Catalogue {
+	for _, c := range ranges {
 		steps := max(0, size-c.From+c.Step/2) / c.Step
 		candidate := c.From + min(steps, (c.To-c.From)/c.Step)*c.Step
 		if nearest == 0 || (candidate-size).Abs() < (nearest-size).Abs() {
@@ -291,10 +350,14 @@ func (r Rules) moved(e *shim.Engine, before, now shim.Measurement) []Suspicion {
 	}
 	doubtful := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
 	by := is.Stack() - was.Stack()
-	if bound := r.Tightened + doubtful; by < -bound {
+	tightened, loosened := r.Tightened, r.Loosened
+	if now.Valve.Closer { // what a receding seat takes from the opener, it gives to the closer
+		tightened, loosened = loosened, tightened
+	}
+	if bound := tightened + doubtful; by < -bound {
 		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
 	}
-	if bound := r.Loosened + doubtful; by > bound {
+	if bound := loosened + doubtful; by > bound {
 		return []Suspicion{{Valve: now.Valve, Reason: Moved, Value: by, Bound: bound}}
 	}
 	return nil

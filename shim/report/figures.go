@@ -48,6 +48,10 @@ func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
 		return r.Format(bare{u})
 	}
+	if r.Unloaded != (shim.Span{}) { // the table has room for what it comes to
+		estimate, _ := r.Estimate()
+		return Figure(u, u.ShowClearance(l, estimate, places(u), most))
+	}
 	text, least := "", places(u)
 	switch r.Kind {
 	case shim.Single:

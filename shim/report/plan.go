@@ -74,6 +74,9 @@ func limitsLine(j *plan.JobPlan) string {
 	for _, side := range shim.Sides {
 		if t := j.Engine.Train(side); t.Valves > 0 {
 			list = append(list, side.String()+" "+Limits(j.Units, t.Limits))
+			if t.Closer != nil {
+				list = append(list, side.String()+" closer "+Limits(j.Units, t.Closer.Limits))
+			}
 		}
 	}
 	return LimitsLine + strings.Join(list, ", ") + "."
@@ -249,12 +252,29 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 			t.Rows[k] = t.Rows[k][:colBin]
 		}
 	}
+	if note := bindNote(j); note != "" {
+		s.Notes = append(s.Notes, note)
+	}
 	if near {
 		s.Notes = append(s.Notes, nearNote(p, u))
 	}
 	s.Notes = append(s.Notes, sureNote(j, o.Doubt))
 	narrowValves(t, binned)
 	d.add(s)
+}
+
+// bindNote names the closers that may end without clearance.
+func bindNote(j *plan.JobPlan) string {
+	var list []string
+	for k := range j.Valves {
+		if v := &j.Valves[k]; v.MayBind {
+			list = append(list, v.Valve.String())
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return strings.Join(list, ", ") + " may bind: the clearance to expect is smaller than its own uncertainty. Turn the engine all round by hand and feel each closer before it runs; a finer gauge makes it surer."
 }
 
 // narrowValves adds the forms of the table for narrow screens: first with short

@@ -189,7 +189,7 @@ func (w *Walk) Heading() (p Place, changed bool) {
 
 // limits are those of the step's valve.
 func (w *Walk) limits(s Step) shim.Limits {
-	return w.Engine.Train(w.Measurements[s.Valve].Valve.Side).Limits
+	return w.Engine.TrainOf(w.Measurements[s.Valve].Valve).Limits
 }
 
 // Missing lists the valves without a clearance, and those without a shim.
@@ -222,7 +222,7 @@ func (w *Walk) Suspicions() []recheck.Suspicion {
 	found := recheck.Suspects(w.Engine, known, nil, recheck.UsualRules)
 	if w.Last != nil {
 		moved := recheck.Suspects(w.Engine, recalled, w.Last, recheck.UsualRules)
-		found = append(found, slices.DeleteFunc(moved, func(s recheck.Suspicion) bool { return s.Reason != recheck.Moved })...)
+		found = append(found, slices.DeleteFunc(moved, func(s recheck.Suspicion) bool { return s.Reason != recheck.Moved && s.Reason != recheck.SumMoved })...)
 	}
 	return found
 }

@@ -12,3 +12,7 @@ ALTER TABLE movements ADD COLUMN unordered INTEGER NOT NULL DEFAULT 0 CHECK (uno
 ALTER TABLE readings ADD COLUMN second_low_nm INTEGER;
 ALTER TABLE readings ADD COLUMN second_high_nm INTEGER CHECK ((second_high_nm IS NULL) = (second_low_nm IS NULL));
 ALTER TABLE readings ADD COLUMN tighter INTEGER NOT NULL DEFAULT 0 CHECK (tighter IN (0, 1) AND (tighter = 0 OR second_low_nm IS NOT NULL));
+
+-- The opener's gap that a closer's loaded gap is reduced by, 0 where the clearance was measured directly.
+ALTER TABLE readings ADD COLUMN unloaded_low_nm INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE readings ADD COLUMN unloaded_high_nm INTEGER NOT NULL DEFAULT 0 CHECK (unloaded_low_nm <= unloaded_high_nm);

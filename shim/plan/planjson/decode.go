@@ -297,7 +297,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 		}
 		v.Reading = reading
 	}
-	v.Verdict, v.Undecided = v.Limits.Judge(v.Reading), row.Undecided
+	v.Verdict, v.Undecided, v.MayBind = v.Limits.Judge(v.Reading), row.Undecided, row.MayBind
 	return nil
 }
 

@@ -76,7 +76,7 @@ func (l *lineWriter) job(p *plan.Plan, i int) {
 func headOf(j *plan.JobPlan) jobHead {
 	head := jobHead{
 		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional,
-		Units: j.Units.String(), Diameter: &j.Engine.Diameter,
+		Units: j.Units.String(), Family: j.Engine.Kind, Diameter: &j.Engine.Diameter,
 		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic},
 	}
 	if j.Engine.Readings != shim.Mean {
@@ -95,13 +95,16 @@ func known[T any](value *T, known bool) *T {
 
 func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	change := v.MustChange()
-	reading, ratio := v.Reading.Format(shim.MM), j.Engine.Train(v.Valve.Side).Ratio.String()
+	reading, ratio := v.Reading.Format(shim.MM), j.Engine.TrainOf(v.Valve).Ratio.String()
 	row := &valveRow{
 		Valve: &v.Valve, Tight: &v.Limits.Tight, Loose: &v.Limits.Loose, Aim: &v.Aim,
 		Clearance: known(&v.Clearance, v.Measured), Installed: known(&v.Installed, v.Installed != 0), Verdict: v.Verdict,
 		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Installed != 0), Predicted: known(&v.Expected, v.Measured),
-		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, Undecided: v.Undecided,
+		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, MayBind: v.MayBind, Undecided: v.Undecided,
 		Reading: &reading, Miked: v.Miked, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
+	}
+	if f := j.Engine.FamilyOf(v.Valve); v.Valve.Closer {
+		row.Family, row.Diameter = f.Kind, &f.Diameter
 	}
 	row.because(v, j.Units)
 	if v.From != nil {
@@ -120,4 +123,4 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	return row
 }
 
-func lotOf(l *plan.Pieces) lotRow { return lotRow{l.Diameter, l.Size, l.Count} }
+func lotOf(l *plan.Pieces) lotRow { return lotRow{l.Disc, l.Count} }

@@ -43,7 +43,7 @@ func (d *decoder) engine(in *jobRow, rows []valveRow) (*shim.Engine, error) {
 }
 
 func engineOf(in *jobRow, rows []valveRow) (*shim.Engine, error) {
-	e := &shim.Engine{Name: in.Engine, Diameter: 10 * shim.Millimetre}
+	e := &shim.Engine{Name: in.Engine, Kind: in.Family, Diameter: 10 * shim.Millimetre}
 	if in.Diameter != nil {
 		e.Diameter = *in.Diameter
 	}
@@ -68,6 +68,17 @@ func engineOf(in *jobRow, rows []valveRow) (*shim.Engine, error) {
 			if ratio, err = shim.ParseRatio(row.Ratio); err != nil {
 				return nil, fmt.Errorf("%s: %w", row.Valve, err)
 			}
+		}
+		if row.Valve.Closer {
+			if row.Diameter == nil {
+				return nil, fmt.Errorf("%s has no diameter_mm of its shims", row.Valve)
+			}
+			closer := shim.Closer{Limits: limits, AimAt: shim.One / 2, Ratio: ratio, Family: shim.Family{Kind: row.Family, Diameter: *row.Diameter}}
+			if train.Closer != nil && !reflect.DeepEqual(train.Closer, &closer) {
+				return nil, fmt.Errorf("%s has other limits, another ratio or other shims than the %s closers before it", row.Valve, row.Valve.Side)
+			}
+			train.Closer = &closer
+			continue
 		}
 		switch {
 		case train.Valves > 0 && train.Limits != limits:
@@ -132,7 +143,7 @@ func (d *decoder) use(e *shim.Engine) error {
 			return fmt.Errorf("the plan is of another %s: %w", e.Name, err)
 		}
 		for _, row := range d.valves[i] {
-			if ratio := e.Train(row.Valve.Side).Ratio.String(); row.Ratio != "" && row.Ratio != ratio {
+			if ratio := e.TrainOf(*row.Valve).Ratio.String(); row.Ratio != "" && row.Ratio != ratio {
 				return fmt.Errorf("the plan is of another ratio: %s at %s, in the engine file %s", row.Ratio, row.Valve, ratio)
 			}
 		}
@@ -154,7 +165,7 @@ func (d *decoder) useFor(job int, e *shim.Engine) error {
 	}
 	d.arrange(job, order)
 	for _, v := range d.plan.Jobs[job].Valves {
-		if limits := e.Train(v.Valve.Side).Limits; limits != v.Limits {
+		if limits := e.TrainOf(v.Valve).Limits; limits != v.Limits {
 			return fmt.Errorf("limits of %s to %s mm at %s, in the engine file %s to %s mm",
 				v.Limits.Tight, v.Limits.Loose, v.Valve, limits.Tight, limits.Loose)
 		}
@@ -185,7 +196,7 @@ func (d *decoder) follow(e *shim.Engine) error {
 			v := &j.Valves[k]
 			if j.Engine == e && v.Measured && (v.Expect(e, v.Size)-v.Expected).Abs() > slack {
 				return fmt.Errorf("%s: %s: a clearance of %s mm does not follow from the shims, with a ratio of %s",
-					e.Name, v.Valve, v.Expected, e.Train(v.Valve.Side).Ratio)
+					e.Name, v.Valve, v.Expected, e.TrainOf(v.Valve).Ratio)
 			}
 		}
 	}

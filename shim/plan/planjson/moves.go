@@ -35,9 +35,9 @@ type wantRow struct {
 	RingJobs []string     `json:"ring_jobs,omitempty"`
 	Valve    shim.Valve   `json:"valve"`
 	ValveJob string       `json:"valve_job,omitempty"`
-	Diameter shim.Length  `json:"diameter_mm"`
-	Thin     shim.Length  `json:"from_mm"`
-	Thick    shim.Length  `json:"to_mm"`
+	shim.Family
+	Thin  shim.Length `json:"from_mm"`
+	Thick shim.Length `json:"to_mm"`
 }
 
 func moveOf(p *plan.Plan, j *plan.JobPlan, m *plan.Move) moveRow {
@@ -61,7 +61,7 @@ func moveOf(p *plan.Plan, j *plan.JobPlan, m *plan.Move) moveRow {
 }
 
 func wantOf(p *plan.Plan, j *plan.JobPlan, w *plan.Want) wantRow {
-	row := wantRow{Valve: w.Valve.Valve, ValveJob: p.OtherJob(j, w.Valve), Diameter: j.Engine.Diameter, Thin: w.Thin, Thick: w.Thick}
+	row := wantRow{Valve: w.Valve.Valve, ValveJob: p.OtherJob(j, w.Valve), Family: p.Jobs[w.Valve.Job].Engine.FamilyOf(w.Valve.Valve), Thin: w.Thin, Thick: w.Thick}
 	several := false
 	for _, at := range w.Ring {
 		row.Ring = append(row.Ring, at.Valve)

@@ -21,6 +21,7 @@ type jobHead struct {
 	Lifted      []string     `json:"lifted"`
 	Provisional bool         `json:"provisional,omitempty"`
 	Units       string       `json:"units"`
+	Family      string       `json:"family,omitempty"`
 	Diameter    *shim.Length `json:"diameter_mm"`
 	Gauge       *gaugeRow    `json:"gauge"`
 	Readings    string       `json:"readings,omitempty"` // what two readings come to, where that is not their mean
@@ -45,6 +46,8 @@ type jobRow struct {
 
 type valveRow struct {
 	Valve     *shim.Valve     `json:"valve"`
+	Family    string          `json:"family,omitempty"`      // of its shims, and their
+	Diameter  *shim.Length    `json:"diameter_mm,omitempty"` // where they are not the job's
 	Tight     *shim.Length    `json:"tight_mm"`
 	Loose     *shim.Length    `json:"loose_mm"`
 	Aim       *shim.Length    `json:"aim_mm"`
@@ -63,6 +66,7 @@ type valveRow struct {
 	Because   *plan.Reason    `json:"reason_data,omitempty"` // what the kind has beside the valve
 	Trial     *shim.Length    `json:"trial_mm,omitempty"`    // the shim that the reason names to measure with
 	Change    bool            `json:"must_change,omitempty"`
+	MayBind   bool            `json:"may_bind,omitempty"` // a closer whose predicted clearance is below its own uncertainty
 	Undecided bool            `json:"undecided,omitempty"`
 	Over      *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
 	OverMiked bool            `json:"read_over_miked,omitempty"`
@@ -106,9 +110,8 @@ func (row *valveRow) reason() *plan.Reason {
 }
 
 type lotRow struct {
-	Diameter shim.Length `json:"diameter_mm"`
-	Size     shim.Length `json:"size_mm"`
-	Count    int         `json:"count"`
+	shim.Disc
+	Count int `json:"count"`
 }
 
 type boughtRow struct {
