@@ -217,12 +217,12 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		case s.Empty:
 			in = emptyText
 		}
-		row := []string{s.Valve.String(), u.FormatAtLeast(limits.Tight, 2) + "-" + u.FormatAtLeast(limits.Loose, 2), in}
+		row := []string{s.Valve.String(), report.Limits(u, limits), in}
 		for _, c := range shown {
 			cell := ""
 			for _, m := range c.Readings {
 				if m.Valve == s.Valve {
-					cell = m.Reading.Format(u)
+					cell = report.Reading(u, limits, m.Reading)
 					if verdict := limits.Judge(m.Reading); verdict == shim.Tight || verdict == shim.Loose {
 						cell += " " + strings.ToUpper(verdict.String())
 					} else if limits.Undecided(m.Reading) {
