@@ -38,7 +38,7 @@ func (s *state) method() method {
 }
 
 const (
-	fewDemands = 2000 // measured: at more, the moves begin to pay for being kept
+	fewDemands = 2000 // measured: up to 5,000 both take the same time, see the package comment
 	smallGroup = 64   // rows
 )
 
