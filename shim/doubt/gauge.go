@@ -56,7 +56,7 @@ func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	case r.Kind == shim.Bracket:
 		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
 	default:
-		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
+		return false
 	}
 	return true
 }
