@@ -40,7 +40,7 @@ func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement,
 		if err != nil {
 			return err
 		}
-		check = Check{Job: job, Number: len(w.checks) + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note}
+		check = Check{Job: job, Number: w.entered + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note}
 		switch w.State {
 		case StateOpen, StateMeasured, StatePlanned:
 			check.Kind = CheckBefore

@@ -252,8 +252,8 @@ func (b *booking) putBack(w *work, list []laid, booked map[shim.Valve]Lot, note 
 // shims that lay in the valves in fact: the clearances stand.
 func (b *booking) carryReadings(w *work, list []laid) error {
 	readings, from := w.latest()
-	check := Check{Job: w.ID, Number: len(w.checks) + 1, Kind: CheckRecheck, Seq: b.last.Seq, Time: b.at, Who: b.who,
-		Note: "read before, with the shims that lay in these valves in fact"}
+	check := Check{Job: w.ID, Number: w.entered + 1, Kind: CheckRecheck, Seq: b.last.Seq, Time: b.at, Who: b.who,
+		Note: carriedNote}
 	for _, l := range list {
 		m, read := readings[l.Valve]
 		since := !slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == l.Valve && x.Seq > from[l.Valve].Seq })
@@ -267,6 +267,13 @@ func (b *booking) carryReadings(w *work, list []laid) error {
 	}
 	return b.AddCheck(check)
 }
+
+// carriedNote marks a check that enters earlier readings again: nobody measured
+// then.
+const carriedNote = "read before, with the shims that lay in these valves in fact"
+
+// carried reports that a correction entered the check.
+func (c Check) carried() bool { return c.Kind == CheckRecheck && c.Note == carriedNote }
 
 // A piece is one shim that a job had in hand.
 type piece struct {

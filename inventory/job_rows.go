@@ -35,7 +35,8 @@ func (s Seat) told(stamp, mic shim.Length) Seat {
 type work struct {
 	Job
 	engine    Engine
-	checks    []Check
+	checks    []Check  // but those of undone corrections
+	entered   int      // all checks
 	plan      KeptPlan // the zero plan where no plan stands
 	moves     []Movement
 	purchases []Purchase
@@ -64,6 +65,10 @@ func load(r Reader, id int64) (*work, error) {
 		return nil, err
 	}
 	w.moves = effective(rows)
+	w.entered = len(w.checks)
+	w.checks = slices.DeleteFunc(w.checks, func(c Check) bool {
+		return c.carried() && !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Seq == c.Seq })
+	})
 	w.purchases, err = r.Purchases(HoldFilter{Job: id})
 	return w, err
 }

@@ -81,10 +81,13 @@ func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
 		return w.fail("its batches stand", "cannot be changed")
 	}
 	for _, c := range w.checks {
+		if c.carried() {
+			continue
+		}
 		for _, m := range rows {
 			read := func(x shim.Measurement) bool { return x.Valve == m.Valve && x.Reading.Kind != shim.Unread }
 			if (m.Kind == KindPulled || m.Kind == KindFitted) && m.Job == id && c.Seq >= m.Seq && slices.ContainsFunc(c.Readings, read) {
-				return shim.Fail(ErrInvalid, "tell what is in it now with another fit", "valve %s of job %d was measured since", m.Valve, id)
+				return shim.Fail(ErrInvalid, fmt.Sprintf("say what is in it now: job correct %d %s=SIZE", id, m.Valve), "valve %s of job %d was measured since", m.Valve, id)
 			}
 		}
 	}

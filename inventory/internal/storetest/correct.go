@@ -22,6 +22,7 @@ var correctTests = map[string]func(*testing.T, inventory.Store){
 	"nothing more to fit":      nothingMore,
 	"nothing but outside":      nothingButOutside,
 	"a plan made on a mistake": planOnMistake,
+	"undone again":             correctionUndone,
 }
 
 // fittedWrong is a job of two valves fitted from the box and measured since.
@@ -311,5 +312,66 @@ func planOnMistake(t *testing.T, s inventory.Store) {
 	_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
 	require.NoError(t, err)
 	b.stands(job, inventory.StateRechecked)
+	b.sound()
+}
+
+// correctionUndone: an undone correction leaves all as it was before, readings
+// too, whether or not another one came between. It stands once its valve was
+// measured again.
+func correctionUndone(t *testing.T, s inventory.Store) {
+	b, job := fittedWrong(t, s)
+	b.stock(2, "2.375")
+	swap := inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")})
+	one := func(marks shim.Marks) []inventory.Lay { return []inventory.Lay{{Valve: v("in1a"), Marks: marks}} }
+	type facts struct {
+		seats    []inventory.Seat
+		since    []shim.Measurement
+		expected []inventory.Expected
+		state    inventory.State
+		unproven []string
+		box      [3][2]int
+	}
+	now := func() facts {
+		f, err := b.Job(ctx, job)
+		require.NoError(t, err)
+		return facts{f.Seats, f.Since, f.Expected, f.Job.State, f.Unproven, [3][2]int{b.on("2.3"), b.on("2.35"), b.on("2.375")}}
+	}
+	var done []inventory.Receipt
+	correct := func(c inventory.Correction) {
+		r, err := b.CorrectFit(ctx, job, c)
+		require.NoError(t, err)
+		done = append(done, r)
+	}
+	undo := func() {
+		_, err := b.Undo(ctx, done[len(done)-1].Batch, "")
+		require.NoError(t, err)
+		done = done[:len(done)-1]
+	}
+	kinds := []inventory.Correction{
+		{Lay: swap}, {Lay: swap, PutRight: true},
+		{Lay: one(shim.Marks{Mic: mm("2.345")})}, {Lay: one(shim.Marks{Stamp: mm("2.375")})}, {Lay: one(shim.Marks{Stamp: mm("2.375")}), PutRight: true},
+	}
+	before := now()
+	for _, first := range kinds {
+		correct(first)
+		between := now()
+		require.NotEqual(t, before, between)
+		for _, second := range kinds {
+			if first.PutRight && second.PutRight {
+				continue // measure first
+			}
+			correct(second)
+			undo()
+			require.Equal(t, between, now(), "%+v, then %+v undone", first, second)
+		}
+		undo()
+		require.Equal(t, before, now(), "%+v undone", first)
+	}
+	correct(inventory.Correction{Lay: one(shim.Marks{Mic: mm("2.345")})})
+	_, err := b.Read(ctx, job, again("0.23", "0.15"), "")
+	require.NoError(t, err)
+	_, err = b.Undo(ctx, done[0].Batch, "")
+	require.ErrorIs(t, err, inventory.ErrInvalid)
+	require.Contains(t, shim.HintOf(err), "correct")
 	b.sound()
 }
