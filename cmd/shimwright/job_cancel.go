@@ -79,7 +79,7 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 	if len(receipt.Movements) > 0 {
 		back = report.Section{
 			Lines: []string{fmt.Sprintf("Fit reversed (booking %d); put the shims back like this:", receipt.Batch)},
-			Table: exchanged(work.Exchanges(receipt.Movements, nil), u),
+			Table: exchanged(work.Reversed(receipt.Movements), u),
 		}
 	}
 	return a.tell(said(heading(f.Job, "cancelled."), free, ordered), back)

@@ -77,7 +77,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 		}
 		return a.tell(
 			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
-			said(fell, nextLine(f)),
+			said(fell, nextLine(f), fmt.Sprintf("To undo: shimwright box undo %d", receipt.Batch)),
 		)
 	})
 }

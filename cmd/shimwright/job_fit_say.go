@@ -51,6 +51,8 @@ func exchanged(list []work.Exchange, u shim.Unit) *report.Table {
 			switch c.Kind {
 			case work.Scrapped:
 				extra = append(extra, size+" scrapped")
+			case work.Unscrapped:
+				in, extra = append(in, size), append(extra, size+" was scrapped, take it back")
 			case work.CameOut:
 				out = append(out, size)
 				if c.Lot.Bin != "" && !c.Passed {

@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"shimwright/inventory"
@@ -140,9 +141,10 @@ type ExchangeKind int
 
 // Kinds of exchange.
 const (
-	CameOut  ExchangeKind = iota // to the bin of its lot, where it has one and is not passed on
-	Scrapped                     // thrown away
-	FromBox                      // from the bin of its lot
+	CameOut    ExchangeKind = iota // to the bin of its lot, where it has one and is not passed on
+	Scrapped                       // thrown away
+	Unscrapped                     // was thrown away, and goes in again
+	FromBox                        // from the bin of its lot
 	FromValve
 )
 
@@ -192,6 +194,87 @@ func Exchanges(list []inventory.Movement, from map[shim.Valve]shim.Valve) []Exch
 	}
 	slices.SortStableFunc(rows, func(x, y Exchange) int { return x.Valve.Compare(y.Valve) })
 	return rows
+}
+
+// Reversed lists, by valve, what has to come out and to go in where the movements
+// take back all that a job fitted. What was booked in between and taken back is
+// left out: a correction, a shim that a later fit changed again.
+func Reversed(list []inventory.Movement) []Exchange {
+	trash := map[shim.Valve][]inventory.Lot{} // thrown away, and taken back
+	var moves []inventory.Movement
+	left := map[inventory.Lot]int{} // what the box gets, and gives
+	for _, m := range list {
+		if m.Kind == inventory.KindScrapped {
+			trash[m.Valve] = append(trash[m.Valve], m.Lot)
+			continue
+		}
+		moves = append(moves, m)
+		if m.Valve != (shim.Valve{}) && m.Kind != inventory.KindCorrected {
+			left[m.Lot] += m.Count
+		}
+	}
+	rows := Exchanges(moves, nil)
+	for i := range rows {
+		r := &rows[i]
+		lot := func(x, y inventory.Lot) bool { return x == y }
+		marks := func(x, y inventory.Lot) bool { return x.Marks == y.Marks }
+		r.Changes = unpaired(unpaired(r.Changes, lot), marks)
+		for k := range r.Changes {
+			c := &r.Changes[k]
+			if at := slices.Index(trash[r.Valve], c.Lot); c.Kind != CameOut && at >= 0 {
+				c.Kind = Unscrapped
+				trash[r.Valve] = slices.Delete(trash[r.Valve], at, at+1)
+				left[c.Lot]++
+			}
+		}
+	}
+	rows = slices.DeleteFunc(rows, func(r Exchange) bool { return len(r.Changes) == 0 })
+	fromBox(rows, left)
+	return rows
+}
+
+// fromBox names the lots of the box. A shim of another lot of the same size may
+// have gone through the valve: what is new in its bin comes out as a used one.
+func fromBox(rows []Exchange, left map[inventory.Lot]int) {
+	lots := slices.SortedFunc(maps.Keys(left), inventory.Lot.Compare)
+	for _, exact := range []bool{true, false} {
+		for _, r := range rows {
+			for i := range r.Changes {
+				c, sign := &r.Changes[i], 1
+				if c.Kind != CameOut {
+					sign = -1
+				}
+				at := slices.IndexFunc(lots, func(l inventory.Lot) bool {
+					return left[l]*sign > 0 && (l == c.Lot || !exact && c.Passed && l.Diameter == c.Lot.Diameter && l.Marks == c.Lot.Marks)
+				})
+				if at < 0 || c.Kind == Unscrapped {
+					continue
+				}
+				left[lots[at]] -= sign
+				c.Lot, c.Passed = lots[at], false
+				if sign < 0 {
+					c.Kind = FromBox
+				}
+			}
+		}
+	}
+}
+
+// unpaired leaves out each shim that came out and went in again.
+func unpaired(list []Change, same func(x, y inventory.Lot) bool) []Change {
+	list = slices.Clone(list)
+	for out := 0; out < len(list); out++ {
+		if list[out].Kind != CameOut {
+			continue
+		}
+		in := slices.IndexFunc(list, func(c Change) bool { return c.Kind != CameOut && same(c.Lot, list[out].Lot) })
+		if in >= 0 {
+			list = slices.Delete(list, max(out, in), max(out, in)+1)
+			list = slices.Delete(list, min(out, in), min(out, in)+1)
+			out = -1
+		}
+	}
+	return list
 }
 
 // passedOn are the lots whose pieces only went from valve to valve: no bin saw
