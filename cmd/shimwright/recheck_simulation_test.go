@@ -231,7 +231,10 @@ func TestRecheckSimulated(t *testing.T) {
 	const each = 70 // for each gauge
 	var accused, doubted, jobs int
 	var exchanged, first, shown [3]int // by number of pairs
-	for _, step := range []shim.Length{10 * shim.Micrometre, 20 * shim.Micrometre, 30 * shim.Micrometre} {
+	for i, step := range []shim.Length{20 * shim.Micrometre, 10 * shim.Micrometre, 30 * shim.Micrometre} {
+		if i > 0 && !effort.All() {
+			break // fewer jobs for each gauge could not tell 94 in 100 from 95
+		}
 		w := newWorkshop(t, step, uint64(step))
 		for i := range each {
 			fitted := w.plan()

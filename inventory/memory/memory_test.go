@@ -6,8 +6,9 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/internal/storetest"
 	"shimwright/inventory/memory"
+	"shimwright/testdata/effort"
 )
 
 func TestStore(t *testing.T) {
-	storetest.Run(t, 60, func(*testing.T) inventory.Store { return memory.New() })
+	storetest.Run(t, effort.Share(60), func(*testing.T) inventory.Store { return memory.New() })
 }

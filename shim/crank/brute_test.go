@@ -173,7 +173,7 @@ func TestPlanIsFewest(t *testing.T) {
 		checkPlan(t, e, plan)
 	}
 	assert.NotZero(t, counts[1])
-	if effort.Share(500) > 100 { // rare
+	if effort.All() { // rare
 		assert.NotZero(t, counts[3], "some engines must want more than two: %v", counts)
 	}
 }
@@ -336,7 +336,7 @@ func TestCoverIsBest(t *testing.T) {
 	for count := 1; count <= 3; count++ {
 		assert.NotZero(t, counts[count], "%v", counts)
 	}
-	if len(engines) > 60 { // rare
+	if effort.All() { // rare
 		assert.NotZero(t, late, "some engines must not do with a position at 0")
 	}
 }

@@ -136,9 +136,7 @@ func TestMakeIsOptimalByBruteForce(t *testing.T) {
 			t.Parallel()
 			r := rand.New(rand.NewPCG(2027, uint64(worker)))
 			seen := map[string]int{}
-			const all = 1800
-			jobs := effort.Share(all)
-			for i := range jobs {
+			for i := range effort.Share(1800) {
 				q := randomRequest(r, small)
 				p, err := plan.Make(context.Background(), q)
 				require.NoError(t, err, "job %d: %s", i, show(&q))
@@ -147,7 +145,7 @@ func TestMakeIsOptimalByBruteForce(t *testing.T) {
 				tally(seen, &q, p)
 			}
 			for _, what := range kinds {
-				if jobs < all { // too few to show all
+				if !effort.All() { // too few to show all
 					break
 				}
 				assert.Greater(t, seen[what], 10, "%s: the random jobs must show it", what)

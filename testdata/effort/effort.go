@@ -27,16 +27,19 @@ func Of(full int) int {
 // at full and ci, a quarter in a plain go test, a twenty-fifth under -short, at
 // least 1.
 func Share(all int) int {
-	switch os.Getenv("SHIMWRIGHT_EFFORT") {
-	case "full", "ci":
-		if !testing.Short() {
-			return all
-		}
-	}
-	if testing.Short() {
+	switch {
+	case All():
+		return all
+	case testing.Short():
 		return max(1, all/25)
 	}
 	return max(1, all/4)
+}
+
+// All tells whether this run leaves no case out, as at full and ci.
+func All() bool {
+	effort := os.Getenv("SHIMWRIGHT_EFFORT")
+	return !testing.Short() && (effort == "full" || effort == "ci")
 }
 
 // Long skips a test under -short: one that starts a browser, kills processes or
