@@ -31,9 +31,8 @@ func fittedWrong(t *testing.T, s inventory.Store) (*bench, int64) {
 	b.stock(1, "2.35", "2.3")
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.2"}})
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), drawn("ex2b", "2.3")))
-	_, err := b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
-	_, err = b.Read(ctx, job, again("0.225", "0.15"), "")
+	b.fitAll(job)
+	_, err := b.Read(ctx, job, again("0.225", "0.15"), "")
 	require.NoError(t, err)
 	return b, job
 }
@@ -46,8 +45,7 @@ func again(in1a, ex2b string) []shim.Measurement {
 // holds gives the sizes that sit in in1a and ex2b, and those that the last
 // readings after the fit were taken with.
 func (b *bench) holds(job int64) (seats, read []shim.Length) {
-	f, err := b.Job(ctx, job)
-	require.NoError(b.t, err)
+	f := b.file(job)
 	for _, s := range f.Seats {
 		if s.Valve == v("in1a") || s.Valve == v("ex2b") {
 			seats = append(seats, s.Size())
@@ -93,8 +91,7 @@ func exchangedRight(t *testing.T, s inventory.Store) {
 	seats, read := b.holds(job)
 	assert.Equal(t, sizes(2350, 2300), seats)
 	assert.Equal(t, sizes(2300, 2350), read)
-	f, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	f := b.file(job)
 	assert.Contains(t, f.Unproven, "in1a is not measured since its shim was changed")
 	_, err = b.CorrectFit(ctx, job, inventory.Correction{Lay: inventory.Exchanged([]shim.Valve{v("in1a"), v("ex2b")}), PutRight: true})
 	require.ErrorIs(t, err, inventory.ErrState, "it was put right already, and nothing was read since")
@@ -199,8 +196,7 @@ func cannotBe(t *testing.T, s inventory.Store) {
 
 // stands checks that the fit of the bench's first plan stands and is rechecked.
 func (b *bench) stands(job int64, state inventory.State) inventory.File {
-	f, err := b.Job(ctx, job)
-	require.NoError(b.t, err)
+	f := b.file(job)
 	assert.Equal(b.t, state, f.Job.State)
 	require.NotNil(b.t, f.Fitted)
 	assert.Len(b.t, f.Fitted.Placements, 2, "the plan that was fitted")
@@ -240,10 +236,8 @@ func planNotBegun(t *testing.T, s inventory.Store) {
 	require.Len(t, f.Purchases, 1)
 	assert.Equal(t, 1, f.Purchases[0].Coming(), "the job keeps its order")
 	require.NoError(t, b.plan(job, drawn("in1a", "2.425")))
-	_, err = b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
-	f, err = b.Job(ctx, job)
-	require.NoError(t, err)
+	b.fitAll(job)
+	f = b.file(job)
 	require.NotNil(t, f.Fitted)
 	assert.Len(t, f.Fitted.Placements, 1, "another shim was changed")
 	b.sound()
@@ -262,8 +256,7 @@ func nothingMore(t *testing.T, s inventory.Store) {
 	assert.Nil(t, f.Fitted, "not all of it")
 	require.NoError(t, b.plan(job))
 	for _, state := range []inventory.State{inventory.StateFitted, inventory.StateRechecked} {
-		f, err = b.Job(ctx, job)
-		require.NoError(t, err)
+		f = b.file(job)
 		assert.Equal(t, state, f.Job.State)
 		require.NotNil(t, f.Fitted)
 		assert.EqualValues(t, 2, f.Fitted.Number)
@@ -284,18 +277,15 @@ func nothingButOutside(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}})
 	require.NoError(t, err)
-	before, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	before := b.file(job)
 	require.NoError(t, b.plan(job))
-	after, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	after := b.file(job)
 	assert.Equal(t, inventory.StateFitting, after.Job.State)
 	assert.Equal(t, [][]inventory.Placement{before.Left, after.Plan.Placements}, [][]inventory.Placement{after.Left, before.Plan.Placements})
 	assert.Equal(t, before.Purchases, after.Purchases)
 	assert.Equal(t, before.Holds, after.Holds)
 	require.NoError(t, b.plan(job, drawn("in2a", "2.3")), "it can be planned again")
-	_, err = b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	b.fitAll(job)
 	b.sound()
 }
 

@@ -59,8 +59,7 @@ func story(t *testing.T, s inventory.Store) {
 	assert.Equal(t, job, arrived.Movements[0].Job)
 	assert.Equal(t, [2]int{1, 1}, b.on("2.475"), "what was bought for a job is reserved for it")
 
-	r, err := b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	r := b.fitAll(job)
 	assert.Len(t, r.Movements, 6, "three out of the engine, three into it")
 	assert.Equal(t, inventory.StateFitted, b.state(job))
 	assert.Equal(t, [][2]int{{1}, {1}, {}, {}}, [][2]int{b.on("2.35"), b.on("2.4"), b.on("2.425"), b.on("2.475")}, "the pulled 2.35 and 2.4 are left over")
@@ -71,8 +70,7 @@ func story(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.Close(ctx, job, false))
 	assert.Equal(t, inventory.StateClosed, b.state(job))
 
-	f, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	f := b.file(job)
 	assert.Len(t, f.Checks, 2)
 	assert.Empty(t, f.Holds)
 	assert.Len(t, f.Movements, 7)
@@ -179,16 +177,14 @@ func plansTogether(t *testing.T, s inventory.Store) {
 	assert.Equal(t, []int64{second, first}, []int64{plans[0].Job, plans[1].Job})
 	assert.Equal(t, []int{1, 2}, []int{plans[0].Number, plans[1].Number})
 	for job, want := range map[int64]int{first: 0, second: 1, third: 1} {
-		f, err := b.Job(ctx, job)
-		require.NoError(t, err)
+		f := b.file(job)
 		assert.Len(t, f.Holds, want, "job %d", job)
 		assert.Equal(t, inventory.StatePlanned, f.Job.State, "job %d", job)
 		assert.Zero(t, f.Job.Short, "job %d", job)
 	}
 	b.sound()
 	for _, job := range []int64{first, second} {
-		_, err := b.Fit(ctx, job, inventory.Fit{})
-		require.NoError(t, err)
+		b.fitAll(job)
 	}
 	b.sound()
 }
@@ -220,8 +216,7 @@ func togetherOrNot(t *testing.T, s inventory.Store) {
 	} {
 		_, err := b.PlanTogether(ctx, []inventory.Proposal{propose(first, drawn("in2a", "2.45")), c.second})
 		require.ErrorIs(t, err, c.kind, name)
-		f, err := b.Job(ctx, first)
-		require.NoError(t, err)
+		f := b.file(first)
 		assert.Equal(t, 1, f.Job.Plan, name)
 		assert.Equal(t, [2]int{1, 1}, b.on("2.45"), name)
 		assert.Equal(t, inventory.StateMeasured, b.state(second), name)
@@ -295,8 +290,7 @@ func closeWantsProof(t *testing.T, s inventory.Store) {
 	require.ErrorIs(t, err, inventory.ErrState)
 	assert.Contains(t, err.Error(), "in1a")
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
-	_, err = b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	b.fitAll(job)
 	require.ErrorIs(t, b.Close(ctx, job, false), inventory.ErrState, "not measured since")
 	_, err = b.Read(ctx, job, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.175"))}}, "")
 	require.NoError(t, err)
@@ -331,9 +325,8 @@ func cancelAfterUse(t *testing.T, s inventory.Store) {
 	b.stock(1, "2.35")
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
-	_, err := b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
-	_, err = b.Scrap(ctx, []inventory.Item{{Lot: lot("2.425"), Count: 1}})
+	b.fitAll(job)
+	_, err := b.Scrap(ctx, []inventory.Item{{Lot: lot("2.425"), Count: 1}})
 	require.NoError(t, err)
 	_, err = b.Cancel(ctx, job, "")
 	require.ErrorIs(t, err, inventory.ErrShort)
@@ -361,8 +354,7 @@ func editsKeep(t *testing.T, s inventory.Store) {
 	edits, err := b.EditJob(ctx, job, map[inventory.Field]string{inventory.TagField: " T-2 ", inventory.MeterField: "18300 km", inventory.NoteField: ""}, nil)
 	require.NoError(t, err)
 	require.Len(t, edits, 2, "the note was empty before")
-	f, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	f := b.file(job)
 	assert.Equal(t, "T-2", f.Job.Tag)
 	assert.Equal(t, "18300 km", f.Job.Meter)
 	assert.Equal(t, edits, f.Edits)
@@ -382,8 +374,7 @@ func editsKeep(t *testing.T, s inventory.Store) {
 	}
 	_, err = b.EditJob(ctx, 99, map[inventory.Field]string{inventory.NoteField: "x"}, nil)
 	assert.ErrorIs(t, err, inventory.ErrUnknown)
-	f, err = b.Job(ctx, job)
-	require.NoError(t, err)
+	f = b.file(job)
 	assert.Equal(t, 3, f.Edits[2].Number)
 	b.sound()
 }

@@ -34,8 +34,7 @@ func orderSuppliers(t *testing.T, s inventory.Store) {
 	r, err := b.Arrived(ctx, []inventory.Item{item})
 	require.NoError(t, err)
 	assert.Equal(t, shim.Price(90000), r.Movements[0].Price, "at the price of its order")
-	f, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	f := b.file(job)
 	require.Len(t, f.Purchases, 2)
 	assert.Equal(t, []int{1, 1}, []int{f.Purchases[0].Missing(), f.Purchases[1].Arrived})
 	b.sound()
@@ -100,8 +99,7 @@ func orderPrice(t *testing.T, s inventory.Store) {
 	item := fresh("2.5", 1)
 	item.Price = 82000
 	lines := func() (list []inventory.Purchase) {
-		f, err := b.Job(ctx, job)
-		require.NoError(t, err)
+		f := b.file(job)
 		return f.Purchases
 	}
 	before := lines()

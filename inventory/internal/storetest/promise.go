@@ -42,8 +42,7 @@ func (b *bench) receive(lots ...inventory.Lot) inventory.Receipt {
 // promised is what the job's left valves get, by name.
 func (b *bench) promised(job int64) map[string]inventory.Lot {
 	b.t.Helper()
-	f, err := b.Job(ctx, job)
-	require.NoError(b.t, err)
+	f := b.file(job)
 	lots := map[string]inventory.Lot{}
 	for _, p := range f.Picks {
 		if p.OnHand {
@@ -80,8 +79,7 @@ func promiseStands(t *testing.T, s inventory.Store) {
 	require.NoError(t, b.plan(second, drawn("in1a", "2.35")))
 	assert.Equal(t, want, b.promised(job), "another plan")
 	assert.Equal(t, map[string]inventory.Lot{"in1a": other}, b.promised(second))
-	r, err := b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	r := b.fitAll(job)
 	assert.Equal(t, want, went(r), "what was promised is what is booked")
 	assert.Empty(t, r.Shifted)
 	b.sound()
@@ -110,8 +108,7 @@ func promiseGoesOver(t *testing.T, s inventory.Store) {
 	assert.Empty(t, r.Shifted)
 	require.Len(t, r.Released, 1)
 	assert.Equal(t, third, r.Released[0].Lot)
-	f, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	f := b.file(job)
 	assert.Equal(t, 1, f.Job.Short)
 	b.sound()
 }
@@ -196,11 +193,9 @@ func veryPiece(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	b.sound()
 	assert.Equal(t, map[string]inventory.Lot{"ex2b": pulled}, b.promised(job))
-	r, err := b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	r := b.fitAll(job)
 	assert.Equal(t, map[string]inventory.Lot{"ex2b": pulled}, went(r), "the piece in bin A1 stays there")
-	f, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	f := b.file(job)
 	assert.Equal(t, mm("2.418"), f.Seats[7].Size())
 	b.sound()
 }
@@ -226,8 +221,7 @@ func readGoingIn(t *testing.T, s inventory.Store) {
 	read.Mic = mm("2.352")
 	assert.Equal(t, read, went(r)["in1a"])
 	assert.Equal(t, 1, b.on("2.35")[0], "one of the two went in")
-	file, err := b.Job(ctx, job)
-	require.NoError(t, err)
+	file := b.file(job)
 	assert.Equal(t, inventory.StateFitted, file.Job.State)
 	assert.Equal(t, mm("2.352"), file.Seats[0].Size(), "what is expected of the valve goes by it")
 	assert.Equal(t, mm("2.405"), file.Seats[1].Size())

@@ -144,11 +144,26 @@ func bought(valve, size string) inventory.Placement {
 	return inventory.Placement{Valve: v(valve), Size: mm(size), Source: inventory.SourceBought, Terms: inventory.Terms{Quote: shim.Quote{Price: 78000, Priced: true}}}
 }
 
-// state gives the job's state.
-func (b *bench) state(job int64) inventory.State {
+// file is all that the shop knows about the job.
+func (b *bench) file(job int64) inventory.File {
 	b.t.Helper()
 	f, err := b.Job(ctx, job)
 	require.NoError(b.t, err)
+	return f
+}
+
+// fitAll books what is left of the job's plan.
+func (b *bench) fitAll(job int64) inventory.Receipt {
+	b.t.Helper()
+	r, err := b.Fit(ctx, job, inventory.Fit{})
+	require.NoError(b.t, err)
+	return r
+}
+
+// state gives the job's state.
+func (b *bench) state(job int64) inventory.State {
+	b.t.Helper()
+	f := b.file(job)
 	return f.Job.State
 }
 

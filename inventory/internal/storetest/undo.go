@@ -50,8 +50,7 @@ func undoFit(t *testing.T, s inventory.Store) {
 	b.stock(2, "2.35")
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}})
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("in1b", "2.425", "in1a"), bought("in2a", "2.5")))
-	r, err := b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	r := b.fitAll(job)
 	later, err := b.Fit(ctx, job, inventory.Fit{Instead: []inventory.Instead{{Valve: v("in1a"), Size: mm("2.35")}}})
 	require.NoError(t, err)
 	_, err = b.Undo(ctx, r.Batch, "")
@@ -64,8 +63,7 @@ func undoFit(t *testing.T, s inventory.Store) {
 	assert.Equal(t, [][2]int{{2, 1}, {}, {}, {}}, [][2]int{b.on("2.35"), b.on("2.4"), b.on("2.425"), b.on("2.5")})
 	_, err = b.Undo(ctx, back.Batch, "")
 	require.ErrorIs(t, err, inventory.ErrInvalid, "a fit is booked again, not undone twice")
-	_, err = b.Fit(ctx, job, inventory.Fit{})
-	require.NoError(t, err)
+	b.fitAll(job)
 	assert.Equal(t, inventory.StateFitted, b.state(job))
 	_, err = b.Read(ctx, job, check(nil), "")
 	require.NoError(t, err)
@@ -167,8 +165,7 @@ func undoPlannedAgain(t *testing.T, s inventory.Store) {
 	r, err := b.Arrived(ctx, []inventory.Item{item})
 	require.NoError(t, err)
 	came := func() []inventory.Purchase {
-		f, err := b.Job(ctx, first)
-		require.NoError(t, err)
+		f := b.file(first)
 		return f.Purchases
 	}
 	paid := north.Terms
