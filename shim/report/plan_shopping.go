@@ -1,0 +1,113 @@
+package report
+
+import (
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/plan"
+)
+
+// nothing says why there is nothing on the shopping list.
+func nothing(p *plan.Plan) string {
+	for i := range p.Jobs {
+		for k := range p.Jobs[i].Valves {
+			if v := &p.Jobs[i].Valves[k]; v.MustChange() {
+				return "What to buy can be said when the shims are known."
+			}
+		}
+	}
+	return "Nothing to buy."
+}
+
+// addOwn says what one of several jobs buys, draws and leaves over.
+func addOwn(d *Document, j *plan.JobPlan) {
+	var lines []string
+	for _, own := range []struct {
+		what string
+		lots []plan.Pieces
+	}{{"To buy: ", j.Shopping()}, {"From the box: ", j.Drawn()}, {"Left over, for the box: ", j.LeftOver()}} {
+		if len(own.lots) > 0 {
+			lines = append(lines, own.what+lotLine(own.lots, j.Units)+".")
+		}
+	}
+	if len(lines) > 0 {
+		d.add(Section{Lines: lines})
+	}
+}
+
+// mostInLine is how many kinds of shim to buy a terminal has in one line.
+const mostInLine = 3
+
+func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
+	var trials []string
+	if list := p.Trials(); len(list) > 0 {
+		trials = []string{"To buy as a trial as well, for a valve without a number: " + lotLine(list, u) + "."}
+	}
+	if len(p.Shopping) == 0 {
+		s := Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}, Notes: trials}
+		if len(trials) == 0 {
+			s.RunIn, s.Screen = true, nothing(p)
+		}
+		d.add(s)
+		return
+	}
+	t := &Table{Kind: "shopping", Header: []string{"buy", "size", "diameter", "each", "total"}, Right: []int{0, 1, 2, 3, 4}}
+	priced := true
+	pieces := 0
+	for _, lot := range p.Shopping {
+		each, total := "?", "?"
+		if lot.Priced {
+			each, total = lot.Price.String(), (lot.Price * shim.Price(lot.Count)).String()
+		}
+		priced = priced && lot.Priced
+		pieces += lot.Count
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Figure(u, u.Format(lot.Diameter)), each, total})
+	}
+	total := p.Criteria.Cost.String()
+	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
+	if !priced {
+		if total += " + ?"; p.Criteria.Cost == 0 {
+			total = "?"
+		}
+		s.Notes = append(s.Notes, "? the catalogue gives no price.")
+	}
+	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}
+	s.Notes = append(s.Notes, trials...)
+	if len(p.Shopping) <= mostInLine && len(trials) == 0 {
+		s.RunIn, s.Screen = true, s.Heading+": "+quoteLine(p.Shopping, u)+"; total "+total+"."
+		if !priced {
+			s.Screen = strings.TrimSuffix(s.Screen, ".") + " (" + s.Notes[0] + ")"
+		}
+	}
+	d.add(s)
+}
+
+// quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".
+func quoteLine(lots []plan.Pieces, u shim.Unit) string {
+	parts := strings.Split(lotLine(lots, u), ", ")
+	for i, lot := range lots {
+		if lot.Priced {
+			parts[i] += " at " + lot.Price.String()
+		} else {
+			parts[i] += " at ?"
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// lotLine lists lots as "2.350 x 2, 2.425", by diameter where there are several.
+func lotLine(lots []plan.Pieces, u shim.Unit) string {
+	var parts []string
+	for i, lot := range lots {
+		part := size(u, lot.Size)
+		if lot.Count > 1 {
+			part += " x " + strconv.Itoa(lot.Count)
+		}
+		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
+			part = "diameter " + Figure(u, u.Format(lot.Diameter)) + ": " + part
+		}
+		parts = append(parts, part)
+	}
+	return strings.Join(parts, ", ")
+}
