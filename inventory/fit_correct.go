@@ -94,7 +94,7 @@ func (w *work) correctable() error {
 	case w.State == StateFitting:
 		return w.fail("fit the rest of the plan first", "cannot be corrected until all its shims are fitted")
 	case !w.anyFitted():
-		return w.fail("", "has no fit to correct")
+		return w.fail("fit its plan first", "has no fit to correct")
 	}
 	return nil
 }

@@ -267,7 +267,7 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 			return err
 		}
 		if w.State.Final() {
-			return w.fail("", "is finished")
+			return w.fail("open a new job", "is finished")
 		}
 		if empty := w.empty(); len(empty) > 0 {
 			return shim.Fail(ErrState, "fit the rest, undo the fit, or plan again", "job %d cannot be closed: valve %s has no shim fitted", job, empty[0])
@@ -330,7 +330,7 @@ func (s *Shop) Cancel(ctx context.Context, job int64, note string) (Receipt, err
 			return err
 		}
 		if w.State.Final() {
-			return w.fail("", "is finished")
+			return w.fail("open a new job", "is finished")
 		}
 		taken, err := b.takenPieces(w)
 		if err != nil {

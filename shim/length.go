@@ -53,6 +53,15 @@ func (u Unit) String() string {
 	return "mm"
 }
 
+// Example is the figure of a hint that is written in the unit: one turned over from
+// the other has decimals that no gauge has.
+func (u Unit) Example(mm, in string) string {
+	if u == IN {
+		return in
+	}
+	return mm
+}
+
 // Parse reads decimal text in the unit and gives exactly that length. A sign,
 // a leading or a trailing point are accepted; an exponent is not. The error
 // wraps [ErrNotNumber], [ErrTooFine] or [ErrTooLarge].

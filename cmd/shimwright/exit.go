@@ -1,9 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
+	"syscall"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -86,8 +88,19 @@ func complain(w io.Writer, err error) {
 		complainOf(w, fault, fault.Hint)
 	}
 	if len(faults) == 0 {
-		complainOf(w, err, shim.HintOf(err))
+		complainOf(w, err, cmp.Or(shim.HintOf(err), wayOut(err)))
 	}
+}
+
+// wayOut is the hint for an error that brings none along.
+func wayOut(err error) string {
+	switch {
+	case errors.Is(err, syscall.ENOSPC):
+		return "make room, or send the output elsewhere"
+	case errors.Is(err, inventory.ErrUnknown):
+		return "see what there is: shimwright job list --state all, shimwright box history"
+	}
+	return ""
 }
 
 func complainOf(w io.Writer, err error, hint string) {

@@ -173,16 +173,13 @@ func (t *measureTalk) taken(e walk.Taken) {
 }
 
 func (t *measureTalk) help() {
-	one, two, thin, thick, both := ".15 or 0,15", ".15-.18 or .15 .18", "<.05", ">.6", ".15/.16"
-	if t.Engine.Units == shim.IN {
-		one, two, thin, thick, both = ".006", ".006-.007 or .006 .007", "<.002", ">.025", ".006/.007"
-	}
+	u := t.Engine.Units
 	for _, row := range [][2]string{
-		{one, "the leaf that just drags"},
-		{two, "two leaves: the first goes in, the second does not"},
-		{both, "two readings of the valve; both are kept"},
-		{thin + ", " + thick, "the thinnest leaf does not go in, the thickest is loose"},
-		{"2.450, mic 2.447", "a shim by mark or by micrometer; 2.450 mic 2.447 for both"},
+		{u.Example(".15 or 0,15", ".006"), "the leaf that just drags"},
+		{u.Example(".15-.18 or .15 .18", ".006-.007 or .006 .007"), "two leaves: the first goes in, the second does not"},
+		{u.Example(".15/.16", ".006/.007"), "two readings of the valve; both are kept"},
+		{u.Example("<.05, >.6", "<.002, >.025"), "the thinnest leaf does not go in, the thickest is loose"},
+		{u.Example("2.450, mic 2.447", ".098, mic .0979"), "a shim by mark or by micrometer; " + u.Example("2.450 mic 2.447", ".098 mic .0979") + " for both"},
 		{"back, skip", "go to the valve before, to the next one"},
 		{"list", "show what is in the file"},
 		{"quit", "stop here; run measure again to continue"},

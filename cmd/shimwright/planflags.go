@@ -91,7 +91,7 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 	}
 	if o.margin != "" {
 		if q.Margin, err = u.Parse(pointed(o.margin)); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
-			return nil, wrong("give a length in "+u.String()+", like "+u.Format(plan.DefaultMargin), "--margin: %q is not a plausible margin", o.margin)
+			return nil, wrong("give a length in "+u.String()+", like "+u.Example("0.010", ".0004"), "--margin: %q is not a plausible margin", o.margin)
 		}
 	}
 	if o.sure != "" {

@@ -120,7 +120,7 @@ func parseSize(text string, u shim.Unit) (shim.Length, error) {
 
 // parseDiameter reads the diameter of a shim. Its bounds are checked later.
 func parseDiameter(text string, u shim.Unit) (shim.Length, error) {
-	return parseLength(text, u, "the shim diameter, like "+u.Format(8900*shim.Micrometre))
+	return parseLength(text, u, "the shim diameter, like "+u.Example("8.9", ".35"))
 }
 
 // parseLength reads a typed length, with a decimal point or comma.

@@ -34,7 +34,7 @@ func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) 
 	case strings.HasPrefix(typed, "<"):
 		r = shim.Reading{Kind: shim.Below, High: figure(typed[1:])}
 		if err == nil && r.High == 0 {
-			err = shim.Fail(nil, "type the thinnest leaf, the one that does not go, like <"+u.Format(50*shim.Micrometre), "no leaf has a thickness of 0")
+			err = shim.Fail(nil, "type the thinnest leaf, the one that does not go, like <"+u.Example(".05", ".002"), "no leaf has a thickness of 0")
 		}
 	case strings.HasPrefix(typed, ">"):
 		r = shim.Reading{Kind: shim.Above, Low: figure(typed[1:])}
@@ -86,7 +86,7 @@ func leaves(typed string) (first, second string, two bool) {
 func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
 	l, bare, err = length(text, u)
 	if err != nil {
-		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type a clearance like "+u.Format(150*shim.Micrometre)+", two leaves like "+example(u)+", or ? for help"), "%w", err)
+		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type a clearance like "+u.Example(".15", ".006")+", two leaves like "+u.Example(".15-.18", ".006-.007")+", or ? for help"), "%w", err)
 	}
 	if bare && l > 0 {
 		// The first that can be a clearance: 15 is 0.15 mm, 150 is 0.150 mm.
@@ -105,12 +105,4 @@ func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
 		return 0, bare, err
 	}
 	return l, bare, nil
-}
-
-// example is a bracket in the unit.
-func example(u shim.Unit) string {
-	if u == shim.IN {
-		return ".006-.007"
-	}
-	return ".15-.18"
 }

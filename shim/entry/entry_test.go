@@ -1,6 +1,7 @@
 package entry_test
 
 import (
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -150,4 +151,24 @@ func FuzzEntry(f *testing.F) {
 			}
 		}
 	})
+}
+
+// The examples of the hints are taken, in either unit.
+func TestHintsAreTaken(t *testing.T) {
+	like := regexp.MustCompile(`like ([^ ]*[^ ,])`)
+	for _, u := range []shim.Unit{shim.MM, shim.IN} {
+		_, _, err := entry.Clearance("xx", u)
+		for _, example := range like.FindAllStringSubmatch(shim.HintOf(err), -1) {
+			_, sure, err := entry.Clearance(example[1], u)
+			assert.NoError(t, err, example[1])
+			assert.True(t, sure, example[1])
+		}
+		_, _, err = entry.Size("xx", u, nil)
+		size := like.FindStringSubmatch(shim.HintOf(err))
+		require.NotNil(t, size)
+		_, sure, err := entry.Size(size[1], u, nil)
+		assert.NoError(t, err, size[1])
+		assert.True(t, sure, size[1])
+		assert.Less(t, len(size[1]), 6, "no figure turned over from the other unit: %s", size[1])
+	}
 }

@@ -41,7 +41,7 @@ func Size(text string, u shim.Unit, catalogue []shim.Range) (s Shim, sure bool, 
 func thickness(text string, u shim.Unit, catalogue []shim.Range) (l shim.Length, bare bool, err error) {
 	l, bare, err = length(text, u)
 	if err != nil {
-		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type the size on the shim, like "+u.Format(2540*shim.Micrometre)+", or mic and what the micrometer reads, or ? for help"), "%w", err)
+		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type the size on the shim, like "+u.Example("2.54", ".098")+", or mic and what the micrometer reads, or ? for help"), "%w", err)
 	}
 	if bare && l > 0 {
 		l = guess(l, u, catalogue)

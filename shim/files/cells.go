@@ -43,7 +43,7 @@ func (t *table) length(c int, cell, subject string, u shim.Unit) (shim.Length, b
 	}
 	l, err := u.Parse(t.decimal(cell))
 	if err != nil {
-		t.number(c, subject, cell, err, "a number in "+u.String()+" without its unit, like "+u.Format(2450*shim.Micrometre))
+		t.number(c, subject, cell, err, "a number in "+u.String()+" without its unit, like "+u.Example("2.45", ".098"))
 		return 0, false
 	}
 	remember(t.lengths[u], cell, l)

@@ -32,7 +32,7 @@ var (
 )
 
 func lengthsIn(u shim.Unit) number[shim.Length] {
-	return number[shim.Length]{u.Parse, "write a length in " + u.String() + " without its unit, like " + u.Format(2450*shim.Micrometre)}
+	return number[shim.Length]{u.Parse, "write a length in " + u.String() + " without its unit, like " + u.Example("2.45", "0.098")}
 }
 
 // commaText is a number with a decimal comma.
