@@ -237,7 +237,7 @@ func (f *fitting) list(b *bench) {
 	for _, ring := range s.wanting {
 		f.want(ring)
 	}
-	f.write(chains, turns)
+	f.write(chains, f.turned(chains, turns))
 	for _, c := range chains {
 		if c.lent != nil && c.lent.lot != nil && !c.lent.handedOn {
 			c.lent.lot.Count--
