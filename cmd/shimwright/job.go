@@ -186,11 +186,12 @@ func remeasure(s work.Step, command string) string {
 // lookAt says where to look for the likeliest fault, and which valves are
 // undecided.
 func lookAt(s work.Step) string {
-	look := s.Faults[0].Look()
+	look := recheck.Look(s.Kinds)
 	if len(s.Faults[0].Valves) > 0 {
 		look = valveNames(s.Faults[0].Valves) + ": " + look
 	}
-	if fault := s.Faults[0]; fault.Kind == recheck.WrongSize {
+	if slices.ContainsFunc(s.Kinds, func(f recheck.Fault) bool { return f.Kind == recheck.WrongSize }) {
+		fault := s.Faults[0]
 		look += fmt.Sprintf("; if the size is different, book it: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
 	}
 	for _, why := range short(work.Undecided(s.Reasons)) {

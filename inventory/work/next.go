@@ -27,7 +27,7 @@ const (
 	RecheckAll                     // turn the engine over by hand, then measure every valve again
 	RecheckValves                  // Reasons; measure these again
 	PutRight                       // Faults, all of them shims in the wrong place or of another size
-	LookAt                         // Faults[0], the likeliest, and Reasons; then measure again
+	LookAt                         // Faults[0], the likeliest, its Kinds and Reasons; then measure again
 	RecheckOrPlan                  // Reasons; measure again, or plan again
 	CloseJob                       // every valve is inside its limits
 	CloseUnchanged                 // as CloseJob, and no shim was to change
@@ -40,6 +40,7 @@ type Step struct {
 	Count   int
 	Reasons []string // why valves are not proven, in words
 	Faults  []recheck.Fault
+	Kinds   []recheck.Fault // that Faults[0] may be, itself first: no reading tells them apart
 }
 
 // Next finds what comes next in a job.
@@ -105,7 +106,7 @@ func (s *Step) rechecked(f inventory.File) {
 	j := Diagnose(f)
 	s.Reasons = f.Unproven
 	if j != nil && j.Faulty() {
-		s.Faults = j.Report.Explanations[0].Faults
+		s.Faults, s.Kinds = j.Report.Explanations[0].Faults, j.Report.Lines()[0].Faults[0]
 	}
 	switch {
 	case j != nil && j.Sure() && ofShims(s.Faults):

@@ -46,6 +46,7 @@ func Explain(refits []Refit, a Assumptions) Report {
 		}
 		r.Explanations = append(r.Explanations, c.Explanation)
 	}
+	rank(r.Explanations)
 	if len(r.Explanations[0].Faults) > 0 {
 		r.Off = deviations(valves)
 	}

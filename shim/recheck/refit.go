@@ -162,7 +162,8 @@ type Report struct {
 	// explanation all the same.
 	Off []Deviation
 	// Explanations are ranked, the most probable first: one, or several where
-	// others are about as good. It is empty where nothing was measured.
+	// others are about as good. Those of one [Line] count and stand together. It
+	// is empty where nothing was measured.
 	Explanations []Explanation
 }
 

@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -230,33 +231,33 @@ func (j *comparison) notes() []string {
 
 // addExplanations says what most likely happened.
 func (j *comparison) addExplanations(d *Document) {
-	explanations := j.Report.Explanations
-	if len(explanations) == 0 {
+	lines := j.Report.Lines()
+	if len(lines) == 0 {
 		return
 	}
 	s := Section{Level: 2, Heading: "What most likely happened"}
 	switch {
-	case len(explanations) > 1 && j.Well() && !j.Faulty():
+	case len(lines) > 1 && j.Well() && !j.Faulty():
 		s.Heading = "What the readings cannot rule out"
-	case len(explanations) > 1:
+	case len(lines) > 1:
 		s.Lines = []string{"More than one explanation fits, the likelier first:"}
 	}
-	for i, e := range explanations {
-		text := percent(e.Probability) + " (" + recheck.Sureness(e.Probability) + "): "
-		if len(explanations) > 1 {
+	for i, l := range lines {
+		text := percent(l.Probability) + " (" + recheck.Sureness(l.Probability) + "): "
+		if len(lines) > 1 {
 			text = strconv.Itoa(i+1) + ". " + text
 		}
 		var looks []string
-		for k, f := range e.Faults {
+		for k, kinds := range l.Faults {
 			if k > 0 {
 				text += "; and "
 			}
-			text += j.what(f)
-			if look := f.Look(); len(looks) == 0 || looks[len(looks)-1] != look {
+			text += j.what(kinds)
+			if look := recheck.Look(kinds); len(looks) == 0 || looks[len(looks)-1] != look {
 				looks = append(looks, look)
 			}
 		}
-		if len(e.Faults) == 0 {
+		if len(l.Faults) == 0 {
 			text += "no fault shows; a slip within the doubt would not"
 		}
 		s.Notes = append(s.Notes, text+".")
@@ -278,16 +279,15 @@ func percent(p float64) string {
 	return strconv.Itoa(int(100*p+0.5)) + " %"
 }
 
-// what is a fault in words.
-func (j *comparison) what(f recheck.Fault) string {
-	u := j.Units
-	by, bound := signed(u, rounded(f.Shift), places(u)+1), ""
+// what is a fault in words, which may be any of the kinds given.
+func (j *comparison) what(kinds []recheck.Fault) string {
+	if len(kinds) > 1 {
+		return j.either(kinds)
+	}
+	u, f := j.Units, kinds[0]
+	by, bound := signed(u, rounded(f.Shift), places(u)+1), orFurther(f)
 	if f.AtLeast {
 		by += " or more"
-		bound = " or thicker"
-		if f.Shift > 0 {
-			bound = " or thinner"
-		}
 	}
 	switch f.Kind {
 	case recheck.Exchanged:
@@ -321,6 +321,35 @@ func (j *comparison) what(f recheck.Fault) string {
 	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
 }
 
+// orFurther says how a wrong size may lie further off than the one that is named.
+func orFurther(f recheck.Fault) string {
+	switch {
+	case !f.AtLeast:
+		return ""
+	case f.Shift > 0:
+		return " or thinner"
+	}
+	return " or thicker"
+}
+
+// either is a fault of one valve whose kind the reading does not tell.
+func (j *comparison) either(kinds []recheck.Fault) string {
+	valve := kinds[0].Valves[0]
+	at, _ := j.Engine.Find(valve)
+	words := make([]string, len(kinds))
+	for i, f := range kinds {
+		switch {
+		case f.Kind == recheck.WrongSize:
+			words[i] = fmt.Sprintf("wrong size (%s%s for %s)", size(j.Units, f.Sizes[0]), orFurther(f), size(j.Units, j.Valves[at].Size))
+		case f.Shift > 0:
+			words[i] = "held off its seat"
+		default:
+			words[i] = "not seated"
+		}
+	}
+	return valve.String() + ": " + strings.Join(words, " or ") + ": measure the shim with a micrometer, it tells which"
+}
+
 // next says what to do.
 func (j *comparison) next() []string {
 	t := j.tally()
@@ -328,9 +357,9 @@ func (j *comparison) next() []string {
 	case j.Well():
 		var note []string
 		if j.Faulty() {
-			for _, f := range j.Report.Explanations[0].Faults {
-				if f.Kind == recheck.Unseated {
-					note = append(note, "Measure "+f.Valves[0].String()+" once more before the cover goes on, and look under its shim and bucket if it differs again.")
+			for _, kinds := range j.Report.Lines()[0].Faults {
+				if slices.ContainsFunc(kinds, func(f recheck.Fault) bool { return f.Kind == recheck.Unseated }) {
+					note = append(note, "Measure "+kinds[0].Valves[0].String()+" once more before the cover goes on, and look under its shim and bucket if it differs again.")
 				}
 			}
 			note = append(note, "Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it the next time the cover is off.")

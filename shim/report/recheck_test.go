@@ -44,7 +44,8 @@ func TestRecheckSaysWhatHappened(t *testing.T) {
 		want  []string
 	}{
 		"exchanged":  {map[string]shim.Length{"ex1a": -100, "ex2a": 100}, []string{"OFF by more than the doubt explains: ex1a, ex2a.", "the shims of ex1a and ex2a are exchanged", "ex1a holds 2.600", "ex2a holds 2.500", "Look first: take these shims out"}},
-		"two things": {map[string]shim.Length{"in1a": -75}, []string{"the likelier first", "1. ", "2. ", "the shim in in1a is not 2.425 but 2.500", "in1a is off on its own, by -0.075"}},
+		"two kinds":  {map[string]shim.Length{"in1a": -75}, []string{"(strong): in1a: not seated or wrong size (2.500 for 2.425)", "micrometer, it tells which", "Look first: set this valve on its base circle and measure it again"}},
+		"two things": {map[string]shim.Length{"in1a": -52, "ex2a": 50}, []string{"the likelier first", "1. ", "2. "}},
 		"the gauge":  {map[string]shim.Length{"in1a": 45, "in1b": 45, "ex1a": 45, "ex1b": 45, "in2a": 45, "in2b": 45, "ex2a": 45, "ex2b": 45}, []string{"every reading is off by about +0.045"}},
 		"just tight": {map[string]shim.Length{"ex2b": -21}, []string{"1 outside", "None is off by more than the doubt explains.", "no fault shows", "plan again"}},
 	} {
@@ -80,8 +81,14 @@ func TestRecheckWords(t *testing.T) {
 		"in1a, in1b, of one crank position, are tight together, by about +0.050":                    {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: 50_400},
 		"in1a, in1b, of one crank position, are tight together, by about -0.050: cams off the base": {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: -50_400},
 	} {
-		assert.Contains(t, j.what(f), want)
+		assert.Contains(t, j.what([]recheck.Fault{f}), want)
 	}
+	wrong := recheck.Fault{Kind: recheck.WrongSize, Valves: v("ex1a"), Sizes: []shim.Length{2_475_000}, Shift: 25_000}
+	loose, tight := recheck.Fault{Kind: recheck.Unseated, Valves: v("ex1a"), Shift: 30_000}, recheck.Fault{Kind: recheck.Unseated, Valves: v("ex1a"), Shift: -30_000}
+	assert.Equal(t, "ex1a: wrong size (2.475 for 2.500) or held off its seat: measure the shim with a micrometer, it tells which", j.what([]recheck.Fault{wrong, loose}))
+	assert.Contains(t, j.what([]recheck.Fault{tight, wrong}), "ex1a: not seated or wrong size (2.475 for 2.500)")
+	wrong.AtLeast = true
+	assert.Contains(t, j.what([]recheck.Fault{wrong, loose}), "wrong size (2.475 or thinner for 2.500)")
 	assert.Equal(t, "strong likely possible weak", strings.Join([]string{recheck.Sureness(0.9), recheck.Sureness(0.6), recheck.Sureness(0.25), recheck.Sureness(0.2)}, " "))
 	assert.Equal(t, "over 99 %, 99 %, 50 %, under 1 %", strings.Join([]string{percent(0.999), percent(0.99), percent(0.5), percent(0.001)}, ", "))
 }
