@@ -11,7 +11,7 @@ import (
 	"shimwright/shim"
 )
 
-// Terms are what a piece is bought on.
+// Terms are what a shim is bought on.
 type Terms struct {
 	Supplier string // may be empty
 	Part     string // the supplier's part number; may be empty
@@ -30,8 +30,8 @@ type Purchase struct {
 	Job int64
 	shim.Disc
 	Terms
-	Needed  int // pieces that the current plan buys
-	Ordered int // pieces ordered for the current plan, arrived ones included
+	Needed  int // shims the current plan buys
+	Ordered int // shims ordered for the current plan, including those arrived
 	Arrived int
 	Seal    Hash // the store's; rules see none
 }
@@ -58,12 +58,11 @@ type Demand struct {
 	Missing int     // to be ordered
 	Coming  int     // on order
 	Arrived int     // arrived for current plans
-	Jobs    []int64 // the jobs that it is for
+	Jobs    []int64 // the jobs it is for
 	Spare   int     // of Coming: on order for the shop, which no job needs
 }
 
-// Shopping is the shopping list across all jobs: what is to be ordered and
-// what is on order.
+// Shopping is the shopping list of all jobs: what to order and what is on order.
 func (s *Shop) Shopping(ctx context.Context) (list []Demand, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		purchases, err := r.Purchases(HoldFilter{})
@@ -105,9 +104,8 @@ func demands(purchases []Purchase) []Demand {
 	return list
 }
 
-// An OrderLine is a number of pieces ordered from the supplier. Where pieces
-// are named, an empty supplier is any, but with NoName those alone whose
-// supplier has no name.
+// An OrderLine is a number of shims ordered from the supplier. In a request an
+// empty supplier means any, or with NoName only lines without a supplier.
 type OrderLine struct {
 	shim.Disc
 	Count int
@@ -115,18 +113,17 @@ type OrderLine struct {
 	NoName bool
 }
 
-// from reports whether pieces of the purchase are meant.
+// from reports whether the line means shims of the purchase.
 func (l OrderLine) from(p Purchase) bool {
 	return p.Diameter == l.Diameter && p.Size == l.Size && meant(l.Supplier, l.NoName, p)
 }
 
-// meant reports whether the purchase is of the supplier that is named.
+// meant reports whether the purchase is from the named supplier.
 func meant(supplier string, noName bool, p Purchase) bool {
 	return supplier == "" && !noName || SameSupplier(supplier, p.Supplier)
 }
 
-// Order marks pieces of the shopping list as ordered, those of the oldest job
-// first. No lines means the whole list.
+// Order marks shims of the shopping list as ordered, the oldest job first. No lines means the whole list.
 func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
 	return s.mark(ctx, lines, oldestFirst, Purchase.Missing, func(p *Purchase, n int) { p.Ordered += n }, func(l OrderLine, rest int) error {
 		return shim.Fail(ErrInvalid, "order only what the jobs need; receive what the shop buys for itself",
@@ -134,9 +131,9 @@ func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error
 	})
 }
 
-// Withdraw takes pieces off order that have not come in: those that no job
-// needs first, then those of the newest job. What a job needs is to be ordered
-// again. No lines means all that is on order.
+// Withdraw takes shims off order that have not arrived: first those no job needs,
+// then those of the newest job. What a job needs must be ordered again. No lines
+// means everything on order.
 func (s *Shop) Withdraw(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
 	return s.mark(ctx, lines, newestFirst, Purchase.Coming, func(p *Purchase, n int) { p.Ordered -= n }, func(l OrderLine, rest int) error {
 		return shim.Fail(ErrInvalid, "see what is on order with job order",
@@ -146,12 +143,13 @@ func (s *Shop) Withdraw(ctx context.Context, lines []OrderLine) ([]OrderLine, er
 
 func oldestFirst(x, y Purchase) int { return cmp.Compare(x.Job, y.Job) }
 
-// newestFirst has what is the shop's first of all.
+// newestFirst puts the shop's own orders first.
 func newestFirst(x, y Purchase) int {
 	return cmp.Or(compareBool(x.Job != 0, y.Job != 0), cmp.Compare(y.Job, x.Job))
 }
 
-// mark changes the open pieces of purchases in an order, and gives what it changed.
+// mark changes the open counts of purchases in the given order and returns what it
+// changed.
 func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purchase) int, open func(Purchase) int, change func(*Purchase, int), tooMany func(OrderLine, int) error) (done []OrderLine, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		done = nil
@@ -192,7 +190,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 				return tooMany(l, rest)
 			}
 		}
-		// What one supplier does not send another may have on the way.
+		// Another supplier may have it on the way.
 		for _, id := range slices.Sorted(maps.Keys(jobs)) {
 			if err := b.settleOrders(id); err != nil {
 				return err
@@ -217,11 +215,11 @@ func add(list []OrderLine, l OrderLine) []OrderLine {
 	return append(list, l)
 }
 
-// Arrived books pieces that came in: for the jobs that ordered their size, the
-// oldest first, then for those that need it, then those that the shop has on
-// order, and what is left for the box. A piece whose mic reading is not the size
-// that was ordered is free. One without a price has that of its order; another
-// price is that of its job's purchase from now on.
+// Arrived books in arrived shims: first for the jobs that ordered the size, oldest
+// first, then for jobs that need it, then for the shop's own orders; the rest goes
+// into the box. A shim that measures another size than ordered is free. Without a
+// price it gets that of its order; a different price replaces that of the job's
+// purchase.
 func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 	var came []OrderLine
 	receipt, err := s.update(ctx, func(b *booking) error {
@@ -276,23 +274,23 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 	return receipt, err
 }
 
-// line is what came of the item on the terms of its order, at the item's price.
+// line is what arrived of the item on the terms of its order, at the item's price.
 func (i Item) line(count int, t Terms, noName bool) OrderLine {
 	t.Price, t.Priced = i.Price, i.Priced
 	return OrderLine{Disc: i.Disc(), Count: count, Terms: t, NoName: noName}
 }
 
-// Awaited tells of a size what there is to come.
+// Awaited is what is still to come of a size.
 type Awaited struct {
-	Open int // pieces on order or to be ordered
+	Open int // shims on order or to order
 	// Fitted is the last receipt of the size that a fit booked, since nobody had;
 	// the zero movement where none did, or a new piece that was not on order was
 	// booked in since.
 	Fitted Movement
 }
 
-// Awaited tells what there is to come of a size, the one that is marked on it:
-// what was read on a piece is not known to whoever sent it.
+// Awaited returns what is still to come of a size, by the stamp: the supplier does
+// not know the micrometer reading.
 func (s *Shop) Awaited(ctx context.Context, mark shim.Disc) (a Awaited, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		a = Awaited{}
@@ -341,7 +339,7 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 	return found, nil
 }
 
-// waiting is how many pieces on order a job waits for.
+// waiting is the number of shims on order that a job waits for.
 func (p Purchase) waiting() int {
 	if p.Job == 0 {
 		return 0
@@ -349,7 +347,7 @@ func (p Purchase) waiting() int {
 	return p.Coming()
 }
 
-// came books pieces of a purchase in.
+// came books in shims of a purchase.
 func (b *booking) came(p Purchase, count int, i Item) error {
 	row := i.received(count)
 	row.Job, row.Order, row.Unordered = p.Job, &p.Terms, p.Coming() < count
@@ -367,8 +365,8 @@ func (b *booking) came(p Purchase, count int, i Item) error {
 	return b.reprice(p, to, count, count)
 }
 
-// reprice moves pieces of a purchase to other terms, where some of them arrived
-// too. Pieces that were not on order are from now on.
+// reprice moves shims of a purchase to other terms, arrived ones too. Shims that
+// were not on order are from now on.
 func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
 	ordered, needed := min(count, p.Coming()), min(count, p.Needed)
 	p.Ordered -= ordered
@@ -386,7 +384,7 @@ func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
 	return b.PutPurchase(q)
 }
 
-// purchase is the row of the job, one of zero counts where there is none.
+// purchase is the row of the job, with zero counts if there is none.
 func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purchase, error) {
 	p := Purchase{Job: job, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}, Terms: t}
 	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
@@ -396,13 +394,12 @@ func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purc
 	return p, err
 }
 
-// received is the row that books pieces of the item in.
+// received is the row that books in shims of the item.
 func (i Item) received(count int) Movement {
 	return Movement{Kind: KindReceived, Lot: i.Lot, Count: count, Quote: i.Quote, Note: i.Note}
 }
 
-// supplierKey is what two names of suppliers are compared by: letters in lower
-// case, without blanks.
+// supplierKey is what supplier names are compared by: lower case, without spaces.
 func supplierKey(name string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsSpace(r) {
@@ -412,8 +409,8 @@ func supplierKey(name string) string {
 	}, name)
 }
 
-// SameSupplier reports whether two names are one supplier: "Willow Road" and
-// "willowroad" are.
+// SameSupplier reports whether two names mean one supplier, as "Willow Road" and
+// "willowroad" do.
 func SameSupplier(x, y string) bool { return supplierKey(x) == supplierKey(y) }
 
 // A Spelling keeps to the first spelling of each supplier's name that it meets.

@@ -7,9 +7,9 @@ import (
 	"shimwright/shim"
 )
 
-// settle brings a job's holds, purchases and state in line with its plan and
-// with what the ledger says was done. It holds what the plan still counts on,
-// as far as it is free; had are pieces that it held until this booking freed them.
+// settle brings a job's reserved shims, purchases and state in line with its plan
+// and the ledger. It reserves what the plan still needs, as far as it is free; had
+// are the shims reserved for it until this booking freed them.
 func (b *booking) settle(id int64, had ...Hold) error {
 	w, err := load(b, id)
 	if err != nil {
@@ -45,7 +45,7 @@ func (w *work) progress() State {
 		return StateRechecked
 	case left == 0 && all > 0:
 		return StateFitted
-	case all == 0 && w.anyFitted(): // what was fitted before is all that there was to do
+	case all == 0 && w.anyFitted(): // nothing is left to do
 		if w.remeasured() {
 			return StateRechecked
 		}
@@ -140,7 +140,7 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, re
 	if err != nil || need == 0 {
 		return err
 	}
-	// With what was taken over just now.
+	// Including what was just taken over.
 	if rows, err = b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: size}}); err != nil {
 		return err
 	}
@@ -202,8 +202,8 @@ func missing(wanted []Terms, rows []Purchase, need int) []Terms {
 	return append(wanted, served...)[:need]
 }
 
-// giveOver hands pieces on order to the jobs that have to buy the size, the
-// oldest first, and what is left to the shop.
+// giveOver hands shims on order to the jobs that must buy the size, oldest first,
+// and the rest to the shop.
 func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error {
 	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if err != nil {
@@ -227,7 +227,7 @@ func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error
 	return b.PutPurchase(p)
 }
 
-// hand puts pieces on order to a job in place of those that it has to order.
+// hand gives a job shims on order in place of those it must order.
 func (b *booking) hand(job int64, diameter, size shim.Length, t Terms, count int) error {
 	p, err := b.purchase(job, diameter, size, t)
 	if err != nil {
@@ -240,8 +240,8 @@ func (b *booking) hand(job int64, diameter, size shim.Length, t Terms, count int
 	return b.settleOrders(job)
 }
 
-// takeOver lets the job have what the shop has on order, and gives how many
-// pieces it still needs.
+// takeOver gives the job what the shop has on order and returns how many shims it
+// still needs.
 func (b *booking) takeOver(w *work, size shim.Length, need int) (int, error) {
 	if need == 0 {
 		return 0, nil
@@ -273,8 +273,8 @@ func (b *booking) takeOver(w *work, size shim.Length, need int) (int, error) {
 	return need, nil
 }
 
-// carry is what is left of a purchase once its plan no longer stands: the
-// pieces on order.
+// carry is what is left of a purchase when its plan no longer applies: the shims on
+// order.
 func (p Purchase) carry() Purchase {
 	p.Needed, p.Ordered, p.Arrived = 0, p.Coming(), 0
 	return p

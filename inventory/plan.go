@@ -25,16 +25,16 @@ type Placement struct {
 	Valve  shim.Valve
 	Size   shim.Length // of the shim that goes in
 	Source Source
-	From   shim.Valve // where Moved: the valve that it is pulled from
-	Terms             // where Bought
-	// Temporary is the size of a piece of the box that sits in the valve until its
-	// own shim is at hand, 0 where there is none. The job holds it, and it never
-	// leaves the box's record: once the valve is fitted it is back.
+	From   shim.Valve // the valve it is pulled from, if moved
+	Terms             // if bought
+	// Temporary is the size of a shim from the box that sits in the valve until its
+	// own is at hand; 0 means none. It is reserved for the job and stays in the box's
+	// record, because it is back once the valve is fitted.
 	Temporary shim.Length
 }
 
-// A KeptPlan is what one run of the planner decided for a job. A later plan of the
-// same job replaces it; its row stays.
+// A KeptPlan is a plan kept for a job. A later plan of the same job replaces it;
+// its row stays.
 type KeptPlan struct {
 	Job        int64
 	Number     int   // 1, 2, 3, … within the job
@@ -43,7 +43,7 @@ type KeptPlan struct {
 	Time       time.Time
 	Who        string
 	Placements []Placement
-	Document   json.RawMessage // the planner's own account, kept as it is
+	Document   json.RawMessage // the planner's output, kept as it is
 	Seal       Hash            // the store's; rules see none
 }
 
@@ -51,16 +51,16 @@ type KeptPlan struct {
 type Basis struct {
 	Job      Job
 	Engine   Engine
-	Readings []shim.Measurement // the last reading of each valve, with the shim that sat in it then
-	Seats    []Seat             // what sits in each valve of the engine now
-	Free     []Stock            // sizes of the job's diameter; Reserved counts the pieces of jobs that are not planned with it
-	Lots     []Balance          // what is on hand in the job's diameter, lot by lot
-	Orders   []Purchase         // what was bought for the job before
-	Market   []Purchase         // what all jobs buy in the job's diameter, and what is on order for the shop
-	Revision int64              // hand it back with the plan
+	Readings []shim.Measurement // the last reading of each valve, with the shim fitted at the time
+	Seats    []Seat             // the shim in each valve now
+	Free     []Stock            // sizes of the job's diameter; Reserved leaves out the jobs planned with it
+	Lots     []Balance          // stock of the job's diameter, by lot
+	Orders   []Purchase         // bought for the job before
+	Market   []Purchase         // bought by all jobs in the job's diameter, or on order for the shop
+	Revision int64              // goes back with the plan
 }
 
-// Basis gives what the planner needs for one job.
+// Basis returns the data to plan one job on.
 func (s *Shop) Basis(ctx context.Context, job int64) (Basis, error) {
 	list, err := s.Bases(ctx, job)
 	if err != nil {
@@ -69,8 +69,8 @@ func (s *Shop) Basis(ctx context.Context, job int64) (Basis, error) {
 	return list[0], nil
 }
 
-// Bases gives what the planner needs for jobs that are planned together, in
-// their order and all at one moment: what one of them holds is free to the others.
+// Bases returns the data to plan jobs together on, in their order and in one
+// view: shims reserved for one of them are free to the others.
 func (s *Shop) Bases(ctx context.Context, jobs ...int64) (list []Basis, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		list, err = bases(r, jobs)
@@ -99,8 +99,8 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 	return list, stockUp(r, list)
 }
 
-// stockUp puts what is on hand into the bases. The holds of their own jobs are
-// taken out of the reserved pieces. Jobs of one diameter share the lists.
+// stockUp adds the stock to the bases. Shims reserved for their own jobs count as
+// free. Jobs of one diameter share the lists.
 func stockUp(r Reader, list []Basis) error {
 	own := map[shim.Disc]int{}
 	for i := range list {
@@ -150,13 +150,12 @@ type Proposal struct {
 	Document   json.RawMessage // kept as it is; may be nil
 }
 
-// PlanTogether lets the proposals stand as their jobs' plans, all or none, and
-// holds the pieces that they draw: plans that were made on [Shop.Bases] and share
-// the box among their jobs. A plan that stood before gives way; what it fitted
-// stays. One without a shim to change is not kept after a fit, nor in the middle
-// of one while a valve is outside its limits: the plan that stands is given. It
-// is [ErrStale] where the diameter's stock changed since the basis was read: the
-// plan may no longer be the best one.
+// PlanTogether keeps the proposals as their jobs' plans, all or none, and reserves
+// the shims they draw. They were made on [Shop.Bases]. An earlier plan is replaced;
+// what it fitted stays. A plan without a shim to change is not kept after a fit, or
+// during one while a valve is outside its limits: the current plan is returned. The
+// error is [ErrStale] if the diameter's stock changed since the basis was read,
+// because the plan may no longer be the best.
 func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []KeptPlan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		plans, err = b.plan(proposals)
@@ -165,10 +164,10 @@ func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []
 	return plans, err
 }
 
-// PlanAtOnce reads the bases, lets the function plan on them and keeps what it
-// proposes, in one: nobody else books meanwhile, so that the plan is never
-// [ErrStale]. Others wait for it; [Shop.Bases] and [Shop.PlanTogether] let them
-// go on. The function must not use the shop.
+// PlanAtOnce reads the bases, calls the function to plan on them and keeps its
+// proposals in one transaction. Others wait, so the plan is never [ErrStale];
+// [Shop.Bases] and [Shop.PlanTogether] do not make them wait. The function must not
+// use the shop.
 func (s *Shop) PlanAtOnce(ctx context.Context, jobs []int64, propose func([]Basis) ([]Proposal, error)) (plans []KeptPlan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		list, err := bases(b, jobs)
@@ -196,7 +195,7 @@ func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 			return nil, err
 		}
 	}
-	// What one of the jobs held another one may draw.
+	// Shims reserved for one of the jobs may go to another.
 	held := make([][]Hold, len(jobs))
 	for i, w := range jobs {
 		if held[i], err = b.freeHolds(w.ID); err != nil {
@@ -232,8 +231,8 @@ func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 	return plans, nil
 }
 
-// plannable loads the job of a proposal where it can be planned, and on the box
-// as it is.
+// plannable loads the job of a proposal. It fails if the job cannot be planned or
+// the box changed.
 func (b *booking) plannable(p Proposal) (*work, error) {
 	w, err := load(b, p.Job)
 	if err != nil {
@@ -273,7 +272,7 @@ func (b *booking) replace(w *work, plan KeptPlan) error {
 	return b.settle(w.ID)
 }
 
-// placements checks a plan against the engine and what sits in it.
+// placements checks a plan against the engine and its fitted shims.
 func (w *work) placements(list []Placement) ([]Placement, error) {
 	clean := make([]Placement, 0, len(list))
 	at := map[shim.Valve]bool{}
@@ -333,7 +332,8 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 	return clean, nil
 }
 
-// drawable checks that what the plan draws is free, now that the job holds nothing.
+// drawable checks that the shims the plan draws are free. The job must have none
+// reserved.
 func (b *booking) drawable(w *work, list []Placement) error {
 	left := map[shim.Length]int{}
 	for _, p := range list {

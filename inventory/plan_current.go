@@ -6,11 +6,10 @@ import (
 	"shimwright/shim"
 )
 
-// fittedPlan finds the plan whose fit stands: the last one that was fitted
-// whole. A later plan that nobody has begun to fit leaves it standing, and so
-// does one without a shim to change. It is nil where nothing was fitted, where a
-// plan was given up in the middle of its fit, and where the job goes by another
-// engine file since.
+// fittedPlan returns the last plan that was fitted completely. Later plans that
+// were not begun or change no shim do not count. It is nil if nothing was fitted, if
+// a plan was dropped during its fit, or if the job has changed to another engine
+// file since.
 func (w *work) fittedPlan(r Reader) (*KeptPlan, error) {
 	switch {
 	case !w.anyFitted():
@@ -69,10 +68,9 @@ func (w *work) fittedBetween(v shim.Valve, after, until int64) bool {
 	})
 }
 
-// restand lets the plan whose fit stands be the job's plan again, under a new
-// number: the one that nobody began to fit falls, with what it was to buy; what
-// is on order for it comes to the job all the same. It is false where no fit
-// stands.
+// restand makes the fitted plan the job's plan again, under a new number. The plan
+// not yet begun is dropped with its purchases; shims on order still come to the
+// job. It returns false if there is no fitted plan.
 func (b *booking) restand(w *work) (bool, error) {
 	p, err := w.fittedPlan(b)
 	if err != nil || p == nil {
@@ -99,9 +97,9 @@ func (b *booking) restand(w *work) (bool, error) {
 	return true, nil
 }
 
-// stillStands is for a plan with no shim to change: the fit that it finds stands,
-// or the plan that is being fitted where there is more to do, and nothing is
-// kept. It is false where neither does. The job's own holds must be free.
+// stillStands handles a plan with no shim to change: if there is a fitted plan, or
+// one being fitted, that one stays and nothing is kept. Otherwise it returns false.
+// The job's own reservations must be free.
 func (b *booking) stillStands(w *work, held []Hold) (bool, error) {
 	if w.State != StateFitting || !w.unfinished() {
 		stands, err := b.restand(w)
@@ -133,7 +131,7 @@ func (w *work) remeasured() bool {
 	return !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Kind == KindFitted && from[m.Valve].Seq < m.Seq })
 }
 
-// carry leaves of the job's purchases only what is on order.
+// carry keeps only what is on order of the job's purchases.
 func (b *booking) carry(w *work) error {
 	// As they are now: other jobs of the same booking may have handed some over.
 	purchases, err := b.Purchases(HoldFilter{Job: w.ID})

@@ -14,31 +14,31 @@ type Hold struct {
 	Job int64
 	Lot
 	Count int
-	Plan  int64 // the ledger's last row when the plan was made: later plans give way first
+	Plan  int64 // the ledger's last row when the plan was made; later plans lose shims first
 	Seal  Hash  // the store's; rules see none
 }
 
-// A plan is promised pieces, not sizes: the bin that it names is where hands
-// look. A promise stays with its lot until a booking takes the lot away, and
-// goes over to another piece of the size then, where one is free.
+// A plan reserves shims of a lot, not sizes: the fitting list names the bin to look
+// in. A reservation stays with its lot until a booking takes the lot away. Then it
+// moves to another free shim of the size, if there is one.
 
-// A need is a placement that counts on a piece in the box.
+// A need is a placement that takes a shim from the box.
 type need struct {
 	Placement
 	size shim.Length
-	very []Lot // the very piece that is meant, where it is known
+	very []Lot // the exact shims meant, if known
 	slot
 }
 
-// A slot is what a promised piece is for: a valve's own shim, or the temporary
-// one that sits there until then.
+// A slot is what a reserved shim is for: a valve's own shim, or the temporary one
+// that sits there until then.
 type slot struct {
 	valve  shim.Valve
 	forNow bool
 }
 
-// onBox lists the placements that count on pieces in the box: drawn ones, moved
-// ones whose shim is out of its valve, and bought ones that came in.
+// onBox lists the placements that take a shim from the box: drawn ones, moved ones
+// whose shim is already pulled, and bought ones that have arrived.
 func (w *work) onBox(left []Placement) []need {
 	var list []need
 	came := map[shim.Length]int{}
@@ -68,8 +68,8 @@ func (w *work) onBox(left []Placement) []need {
 	return list
 }
 
-// holdable lists what the job holds: the pieces that the placements count on,
-// and the temporary ones, which are back in the box in the end.
+// holdable lists the shims to reserve for the job: those the placements take from
+// the box, and the temporary ones, which go back into it.
 func (w *work) holdable(left []Placement) []need {
 	list := w.onBox(left)
 	for _, p := range left {
@@ -80,8 +80,8 @@ func (w *work) holdable(left []Placement) []need {
 	return list
 }
 
-// promise finds a piece for each need: the very one where it is there, else one
-// that the job had before, else any that no other job was promised.
+// promise finds a shim for each need: the exact one if it is there, else one
+// reserved for the job before, else any not reserved for another job.
 func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error) {
 	stock, err := w.unpromised(r, needs)
 	if err != nil {
@@ -92,7 +92,7 @@ func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error)
 		mine[h.Lot] += h.Count
 	}
 	given := map[slot]Lot{}
-	// give hands out the first lot of the size that is wanted and there.
+	// give takes the first wanted lot of the size that is there.
 	give := func(n need, want func(Lot) bool) {
 		if _, done := given[n.slot]; done {
 			return
@@ -116,8 +116,8 @@ func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error)
 	return given, nil
 }
 
-// unpromised lists, by size, the lots of the needed sizes without what was
-// promised to other jobs.
+// unpromised lists the lots of the needed sizes, by size, without the shims
+// reserved for other jobs.
 func (w *work) unpromised(r Reader, needs []need) (map[shim.Length][]Balance, error) {
 	stock := map[shim.Length][]Balance{}
 	for _, n := range needs {
@@ -133,8 +133,8 @@ func (w *work) unpromised(r Reader, needs []need) (map[shim.Length][]Balance, er
 	return stock, nil
 }
 
-// spare lists the lots of a size with the pieces that were promised to no job
-// but this one; 0 stands for no job.
+// spare lists the lots of a size with the shims not reserved for another job than
+// this one; 0 means no job.
 func spare(r Reader, diameter, size shim.Length, job int64) ([]Balance, error) {
 	lots, err := r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
 	if err != nil {
@@ -154,8 +154,8 @@ func spare(r Reader, diameter, size shim.Length, job int64) ([]Balance, error) {
 	return lots, nil
 }
 
-// pick chooses among lots of one size: used pieces before new ones, which a
-// supplier may take back; -1 where there is none.
+// pick chooses among lots of one size: used shims before new ones, which a
+// supplier may take back. It returns -1 if there is none.
 func pick(lots []Balance) int { return pickWhere(lots, func(Lot) bool { return true }) }
 
 func pickWhere(lots []Balance, want func(Lot) bool) int {
@@ -168,8 +168,8 @@ func pickWhere(lots []Balance, want func(Lot) bool) int {
 	return best
 }
 
-// holdFor promises the job what the placements count on, what it had before
-// first, and gives how many pieces are not to be had.
+// holdFor reserves the shims that the placements take from the box, first those the
+// job had before. It returns how many are missing.
 func (b *booking) holdFor(w *work, left []Placement, had []Hold) (short int, err error) {
 	holds, err := b.Holds(HoldFilter{Job: w.ID})
 	if err != nil {
@@ -198,10 +198,9 @@ func (b *booking) holdFor(w *work, left []Placement, had []Hold) (short int, err
 	return len(needs) - len(given), nil
 }
 
-// yield makes a lot give way until no more of it is promised than the count
-// that is left. A promise goes over to another free piece of the size. Where
-// none is free, the booking is refused, or the plan that was made last loses a
-// piece and is short.
+// yield frees shims of a lot until no more are reserved than the count left. Each
+// reservation moves to another free shim of the size. If none is free, the booking
+// is refused, or the latest plan loses a shim and is short.
 func (b *booking) yield(lot Lot, count int, c claim) error {
 	for {
 		holds, err := b.Holds(HoldFilter{Disc: lot.Disc()})
@@ -242,9 +241,9 @@ func (b *booking) yield(lot Lot, count int, c claim) error {
 	}
 }
 
-// elsewhere finds another lot of the size with a free piece: one that this
-// booking brought in before others, since the piece was only put elsewhere.
-// Where there is none, it is the lot itself.
+// elsewhere finds another lot of the size with a free shim: first one that this
+// booking brought in, because that shim was only moved. If there is none, it
+// returns the lot itself.
 func (b *booking) elsewhere(lot Lot) (Lot, error) {
 	lots, err := spare(b, lot.Diameter, lot.Size(), 0)
 	if err != nil {
@@ -262,7 +261,7 @@ func (b *booking) elsewhere(lot Lot) (Lot, error) {
 	return lot, nil
 }
 
-// shift lets one promised piece be of another lot.
+// shift moves one reservation to another lot.
 func (b *booking) shift(h Hold, to Lot) error {
 	from := h.Lot
 	h.Count--
