@@ -100,7 +100,10 @@ func runJobOrder(cmd *cobra.Command, a *app, o *jobOrderOptions, args []string) 
 		if err != nil {
 			return err
 		}
-		whose := o.unclear(list, lines)
+		whose, err := o.unclear(ctx, shop, list, lines)
+		if err != nil {
+			return err
+		}
 		switch {
 		case o.placed:
 			return o.place(ctx, a, shop, lines, whose)

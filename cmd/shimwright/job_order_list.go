@@ -217,16 +217,16 @@ func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Sho
 }
 
 // unclear names a size that several suppliers have; empty if there is none.
-func (o *jobOrderOptions) unclear(list []inventory.Demand, lines []inventory.OrderLine) string {
-	size, suppliers := o.order().Unclear(list, lines)
-	if len(suppliers) == 0 {
-		return ""
+func (o *jobOrderOptions) unclear(ctx context.Context, shop *inventory.Shop, list []inventory.Demand, lines []inventory.OrderLine) (string, error) {
+	size, suppliers, err := o.order().Unclear(ctx, shop, list, lines)
+	if err != nil || len(suppliers) == 0 {
+		return "", err
 	}
 	from := make([]string, len(suppliers))
 	for i, name := range suppliers {
 		from[i] = "from " + supplierText(name)
 	}
-	return sizeText(size, o.units.unit()) + " is on the list " + strings.Join(from, " and ")
+	return sizeText(size, o.units.unit()) + " is on the list " + strings.Join(from, " and "), nil
 }
 
 // ask asks for confirmation; whose says which supplier is unclear.

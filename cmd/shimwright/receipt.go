@@ -237,6 +237,8 @@ type movementJSON struct {
 	Note     string       `json:"note"`
 	Reverses *int64       `json:"reverses"`
 	Hash     string       `json:"hash"`
+	Supplier *string      `json:"supplier"` // null where no order waited for it
+	Part     *string      `json:"part"`
 }
 
 func movementOf(m inventory.Movement) movementJSON {
@@ -256,6 +258,9 @@ func movementOf(m inventory.Movement) movementJSON {
 	}
 	if m.Reverses != 0 {
 		out.Reverses = &m.Reverses
+	}
+	if m.Order != nil {
+		out.Supplier, out.Part = &m.Order.Supplier, &m.Order.Part
 	}
 	return out
 }
@@ -288,7 +293,7 @@ func (l *movementList) json(w io.Writer) error {
 
 func (l *movementList) csv(w io.Writer) error {
 	out := csv.NewWriter(w)
-	if err := out.Write([]string{"movement", "batch", "time", "kind", "diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "count", "job", "valve", "price", "who", "note", "reverses", "hash"}); err != nil {
+	if err := out.Write([]string{"movement", "batch", "time", "kind", "diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "count", "job", "valve", "price", "who", "note", "reverses", "hash", "supplier", "part"}); err != nil {
 		return err
 	}
 	number := func(n int64) string {
@@ -305,9 +310,13 @@ func (l *movementList) csv(w io.Writer) error {
 		if m.Priced {
 			price = m.Price.String()
 		}
+		var order inventory.Terms
+		if m.Order != nil {
+			order = *m.Order
+		}
 		return out.Write([]string{
 			number(m.Seq), number(m.Batch), stamp(m.Time), string(m.Kind), m.Diameter.String(), m.Size().String(), cellOf(m.Stamp), cellOf(m.Mic),
-			strconv.FormatBool(m.Used), shim.SheetText(m.Bin), strconv.Itoa(m.Count), number(m.Job), valve, price, shim.SheetText(m.Who), shim.SheetText(m.Note), number(m.Reverses), m.Hash.String(),
+			strconv.FormatBool(m.Used), shim.SheetText(m.Bin), strconv.Itoa(m.Count), number(m.Job), valve, price, shim.SheetText(m.Who), shim.SheetText(m.Note), number(m.Reverses), m.Hash.String(), shim.SheetText(order.Supplier), shim.SheetText(order.Part),
 		})
 	})
 	if err != nil {

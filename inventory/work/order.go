@@ -91,12 +91,21 @@ func (o Order) Line(list []inventory.Demand, typed shim.Disc, count int) (invent
 }
 
 // Unclear finds the first size that could be one of several suppliers', none
-// being named and not all of it taken, with their names; one has none. There are
-// no names where all is clear.
-func (o Order) Unclear(list []inventory.Demand, lines []inventory.OrderLine) (size shim.Length, suppliers []string) {
+// being named and not all of it taken, with their names; one has none. Where a fit
+// booked a piece in that nobody had, all of what is left may be one supplier's
+// parcel with that piece in it. There are no names where all is clear.
+func (o Order) Unclear(ctx context.Context, shop *inventory.Shop, list []inventory.Demand, lines []inventory.OrderLine) (size shim.Length, suppliers []string, err error) {
 	for _, l := range lines {
 		if l.Supplier != "" || l.NoName {
 			continue
+		}
+		hidden := false
+		if o.Step == Arrive {
+			w, err := shop.Awaited(ctx, l.Disc)
+			if err != nil {
+				return 0, nil, err
+			}
+			hidden = w.Fitted.Seq != 0
 		}
 		rest := l.Count
 		for _, open := range o.open() {
@@ -110,13 +119,13 @@ func (o Order) Unclear(list []inventory.Demand, lines []inventory.OrderLine) (si
 					}
 				}
 			}
-			if len(names) > 1 && 0 < rest && rest < all {
-				return l.Size, names
+			if len(names) > 1 && 0 < rest && (rest < all || hidden) {
+				return l.Size, names, nil
 			}
 			rest -= min(rest, all)
 		}
 	}
-	return 0, nil
+	return 0, nil, nil
 }
 
 // Doubts lists what came that nobody ordered and no job needs.

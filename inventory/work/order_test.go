@@ -80,14 +80,20 @@ func TestOrderUnclear(t *testing.T) {
 	line := func(n int, supplier string) []inventory.OrderLine {
 		return []inventory.OrderLine{{Disc: list[0].Disc, Count: n, Terms: inventory.Terms{Supplier: supplier}}}
 	}
-	size, names := Order{Step: Withdraw}.Unclear(list, line(2, ""))
+	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	unclear := func(step OrderStep, lines []inventory.OrderLine) (shim.Length, []string) {
+		size, names, err := Order{Step: step}.Unclear(context.Background(), shop, list, lines)
+		require.NoError(t, err)
+		return size, names
+	}
+	size, names := unclear(Withdraw, line(2, ""))
 	assert.Equal(t, mm(t, "2.4"), size)
 	assert.Equal(t, []string{"Willow Road", ""}, names)
 	for why, lines := range map[string][]inventory.OrderLine{"all of it": line(3, ""), "one's own": line(2, "Willow Road")} {
-		_, names = Order{Step: Withdraw}.Unclear(list, lines)
+		_, names = unclear(Withdraw, lines)
 		assert.Empty(t, names, why)
 	}
-	_, names = Order{Step: Place}.Unclear(list, line(1, ""))
+	_, names = unclear(Place, line(1, ""))
 	assert.Empty(t, names, "one supplier alone has some to order")
 }
 
