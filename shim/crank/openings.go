@@ -56,6 +56,14 @@ func (o *Openings) Open(v shim.Valve, degrees float64) bool {
 // arc is where the valve stands on its base circle.
 func (o *Openings) arc(v shim.Valve) arc { return o.c.arcs[o.byTrain[train{v.Side, v.Cylinder}]] }
 
+// Window is from where to where the valve may be opened, in degrees of the crank
+// as in [At], 0 up to 720 each; from is above to where the firing TDC of the first
+// cylinder lies between.
+func (o *Openings) Window(v shim.Valve) (from, to float64) {
+	w := o.c.press[o.byTrain[train{v.Side, v.Cylinder}]]
+	return o.c.degrees(o.c.wrap(w.mid - w.half)), o.c.degrees(o.c.wrap(w.mid + w.half))
+}
+
 // Piston is how far from the nearest TDC the piston under the valve stands:
 // degrees of the crank past it, or before it below 0; -180 up to 180.
 func (o *Openings) Piston(v shim.Valve, degrees float64) float64 {

@@ -139,8 +139,8 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 		Provisional: j.Provisional,
 		Fields:      info.fields(),
 		Key:         key(id + "-key"),
-		Cautions:    shim.Cautions,
 	}
+	c.Cautions, _ = shim.CautionsFor(j.Engine)
 	if len(info.Fetch) > 0 {
 		c.Common = append(c.Common, part{Heading: "Fetch", Items: info.Fetch})
 	}

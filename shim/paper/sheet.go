@@ -16,6 +16,7 @@ type sheetPage struct {
 	Fields    []field
 	Pairs     []pair
 	Positions *grid
+	Press     *part    // where a tappet may be pressed, if the engine says so
 	Intro     []string // above the positions
 	Notes     []string // below them
 	Blank     []string // with no firing order: positions to fill in
@@ -35,12 +36,12 @@ func Sheet(w io.Writer, e *shim.Engine, info Info) error {
 		}
 	}
 	s := sheetPage{
-		page:     page{Title: "Measuring sheet: " + e.Name, Foot: e.Name + ", measuring sheet"},
-		Engine:   e.Name,
-		Fields:   info.fields(),
-		Pairs:    sheetHead(e, info, at).pairs(),
-		Cautions: shim.Cautions,
+		page:   page{Title: "Measuring sheet: " + e.Name, Foot: e.Name + ", measuring sheet"},
+		Engine: e.Name,
+		Fields: info.fields(),
+		Pairs:  sheetHead(e, info, at).pairs(),
 	}
+	s.Cautions, _ = shim.CautionsFor(e)
 	if info.Job != "" {
 		s.Engine = "Job " + info.Job + ": " + e.Name
 	}
@@ -48,6 +49,9 @@ func Sheet(w io.Writer, e *shim.Engine, info Info) error {
 	if positions != nil {
 		d := (&report.Positions{Engine: e, List: positions}).Document()
 		s.Intro, s.Notes = d.Sections[0].Lines, d.Sections[0].Notes
+		if second := d.Sections[1]; second.Table != nil {
+			s.Press = &part{Heading: second.Heading, Lines: second.Lines, Grid: gridOf(second.Table, second.Heading).rowHead("valves")}
+		}
 		s.Positions = gridOf(d.Sections[0].Table, "Where to turn the crank, in this order").tick("done").rowHead("")
 	} else {
 		s.Blank = []string{"1", "2", "3", "4"}

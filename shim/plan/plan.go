@@ -199,6 +199,15 @@ func (p *Plan) Provisional() bool {
 	return slices.ContainsFunc(p.Jobs, func(j JobPlan) bool { return j.Provisional })
 }
 
+// Engines lists the engines of the jobs.
+func (p *Plan) Engines() []*shim.Engine {
+	list := make([]*shim.Engine, len(p.Jobs))
+	for i := range p.Jobs {
+		list[i] = p.Jobs[i].Engine
+	}
+	return list
+}
+
 // Outside counts the valves, open or not, that end outside their limits or are
 // not measured.
 func (p *Plan) Outside() int {

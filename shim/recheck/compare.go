@@ -21,6 +21,15 @@ func (c *Comparison) Well() bool {
 	return true
 }
 
+// Engines lists the engines of the jobs.
+func (c *Comparison) Engines() []*shim.Engine {
+	list := make([]*shim.Engine, len(c.Jobs))
+	for i := range c.Jobs {
+		list[i] = c.Jobs[i].Engine
+	}
+	return list
+}
+
 // ShowIn prints lengths for people in the unit.
 func (c *Comparison) ShowIn(u shim.Unit) {
 	for i := range c.Jobs {

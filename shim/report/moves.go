@@ -2,6 +2,8 @@ package report
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -101,6 +103,10 @@ func (l *moveList) waits(m *plan.Move) bool {
 func (l *moveList) table(moves []plan.Move) *Table {
 	u := l.job.Units
 	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "old shim to", "put in", "new shim from"}, Right: []int{0, 2, 4}}
+	turned := len(moves) > 0 && moves[0].Turned
+	if turned { // where the piston stands, which a pressed valve can touch
+		t.Header = append(t.Header, "piston")
+	}
 	for i := range moves {
 		m := &moves[i]
 		goes := "the box"
@@ -125,9 +131,17 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		if m.Temporary {
 			comes += ", until row " + strconv.Itoa(l.outOf(m.Valve))
 		}
-		t.Rows = append(t.Rows, []string{strconv.Itoa(m.Step), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes})
+		row := []string{strconv.Itoa(m.Step), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes}
+		if turned {
+			row = append(row, stands(l.openings.Piston(m.Valve, m.Crank)))
+		}
+		t.Rows = append(t.Rows, row)
 	}
-	t.Narrower = []*Table{t.pick([]string{"", "valve", "take out", "to", "put in", "from"}, 0, 1, 2, 3, 4, 5)}
+	narrow, columns := []string{"", "valve", "take out", "to", "put in", "from"}, []int{0, 1, 2, 3, 4, 5}
+	if turned {
+		narrow, columns = append(narrow, "piston"), append(columns, 6)
+	}
+	t.Narrower = []*Table{t.pick(narrow, columns...)}
 	return t
 }
 
@@ -215,17 +229,38 @@ func (l *moveList) onTop() []string {
 	} else if len(stops) > 0 {
 		lines = append(lines, "The engine file gives no firing order: turn the crank for each row until the valve's lobe points well away from it.")
 	}
+	if len(lines) > 0 && j.Engine.DepressOffset != 0 {
+		line := "Press a tappet only with the crank " + pressedAt(j.Engine) + "."
+		if j.Engine.DepressOffset < 0 && l.openings != nil {
+			line += " This list gets there turning on."
+		}
+		lines = append(lines, line)
+	}
 	if len(twice) > 0 {
 		lines = append(lines, fmt.Sprintf("Opened twice: %s. A temporary shim sits there in between, so that no valve is without a shim while the crank is turned.", names(twice)))
 	}
 	if len(j.Moves) > 0 {
-		lines = append(lines, "Never turn the crank while a valve has no shim fitted. A valve that is pressed down near TDC can touch the piston: press only where the maker's manual says so.")
+		lines = append(lines, "Never turn the crank with the tool on or while a valve has no shim fitted. A valve that is pressed down near TDC can touch the piston: press only where the maker's manual says so."+l.unsaid())
 	}
 	for i := range j.Wants {
 		lines = append(lines, l.want(&j.Wants[i]))
 	}
 	return lines
 }
+
+// unsaid points to the key of the engine file by which pistons are kept clear,
+// where it is not used and a valve of the list is opened near TDC.
+func (l *moveList) unsaid() string {
+	near := func(m plan.Move) bool { return m.Turned && math.Abs(l.openings.Piston(m.Valve, m.Crank)) < nearTDC }
+	if l.job.Engine.DepressOffset != 0 || !slices.ContainsFunc(l.job.Moves, near) {
+		return ""
+	}
+	return " If it has the crank turned first, give depress_offset in the engine file and plan again."
+}
+
+// nearTDC is below how many degrees of the crank a piston is called near its TDC:
+// the least that a manual turns away from it (Lombardini, see the check values).
+const nearTDC = 40
 
 // want says what is missing to carry a ring of swaps out.
 func (l *moveList) want(w *plan.Want) string {
@@ -245,6 +280,24 @@ func (l *moveList) want(w *plan.Want) string {
 	thin, thick := (w.Thin+unit-1)/unit*unit, w.Thick/unit*unit
 	return text + fmt.Sprintf(" Get a shim of %s to %s %s (diameter %s) to sit in %s meanwhile, put it in the box and plan again.",
 		size(u, thin), size(u, thick), u, Figure(u, u.Format(l.job.Engine.Diameter)), place(l.plan, l.job, &w.Valve))
+}
+
+// pressedAt says where an engine with a depress offset has its tappets pressed.
+func pressedAt(e *shim.Engine) string {
+	return e.DepressTurn() + " or more from the firing TDC of its cylinder, where the piston is clear of the valve"
+}
+
+// stands says where a piston is: see [crank.Openings.Piston].
+func stands(piston float64) string {
+	switch {
+	case piston == 0:
+		return "at TDC"
+	case piston == 180:
+		return "at BDC"
+	case piston < 0:
+		return Degrees(-piston) + " before TDC"
+	}
+	return Degrees(piston) + " past TDC"
 }
 
 // firstToFire is the cylinder that the crank's angles are counted from.

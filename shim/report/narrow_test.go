@@ -7,6 +7,8 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
 )
 
 // On a narrow terminal no line is wider, and nothing is lost.
@@ -31,11 +33,16 @@ func TestNarrow(t *testing.T) {
 
 // The cautions take three lines at most, and name their page.
 func TestCautionsInThreeLines(t *testing.T) {
-	for places := 20; places <= LineWidth; places++ {
-		var b strings.Builder
-		d := &Document{Sections: []Section{cautions([]string{"in full"})}}
-		require.NoError(t, d.Narrow(places).Text(&b, false))
-		assert.LessOrEqual(t, strings.Count(b.String(), "\n"), 3, "%d places:\n%s", places, b.String())
-		assert.Contains(t, b.String(), "docs/cautions.md", "%d places", places)
+	for _, e := range []*shim.Engine{{}, {Access: shim.ByValve}} {
+		for places := 20; places <= LineWidth; places++ {
+			var b strings.Builder
+			d := &Document{Sections: []Section{cautions(e)}}
+			require.NoError(t, d.Narrow(places).Text(&b, false))
+			assert.LessOrEqual(t, strings.Count(b.String(), "\n"), 3, "%d places:\n%s", places, b.String())
+			assert.Contains(t, b.String(), "docs/cautions.md", "%d places", places)
+			if places >= 40 {
+				assert.Equal(t, e.Access == shim.ByValve, strings.Contains(b.String(), "piston"), "%d places:\n%s", places, b.String())
+			}
+		}
 	}
 }

@@ -34,13 +34,14 @@ func Plan(p *plan.Plan, o Options, more ...Section) *Document {
 		d.add(Section{Level: 2, RunIn: true, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units)}})
 	}
 	d.Sections = append(d.Sections, more...)
-	d.add(cautions(shim.Cautions))
+	d.add(cautions(p.Engines()...))
 	return d
 }
 
 // cautions has them in full; a terminal gets them in three lines at most.
-func cautions(full []string) Section {
-	return Section{Level: 2, RunIn: true, Heading: "Cautions", Notes: full, Screen: shim.CautionsInShort[0], Briefer: shim.CautionsInShort[1:]}
+func cautions(engines ...*shim.Engine) Section {
+	full, short := shim.CautionsFor(engines...)
+	return Section{Level: 2, RunIn: true, Heading: "Cautions", Notes: full, Screen: short[0], Briefer: short[1:]}
 }
 
 func addJob(d *Document, p *plan.Plan, i int, o Options) {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,11 +25,11 @@ type Positions struct {
 }
 
 // turning is the cautions that concern turning the crank.
-var turning = []string{
-	shim.Cautions[0],
-	shim.Cautions[1],
-	"Before you measure a valve, check that its lobe points away from it.",
-	"Where the maker's service manual prints its own positions, use those: it and a qualified technician have the last word.",
+func turning(e *shim.Engine) []string {
+	full, _ := shim.CautionsFor(e)
+	return append(full[:len(full)-3:len(full)-3],
+		"Before you measure a valve, check that its lobe points away from it.",
+		"Where the maker's service manual prints its own positions, use those: it and a qualified technician have the last word.")
 }
 
 // Document lays the positions out for people.
@@ -51,12 +52,26 @@ func (p *Positions) Document() *Document {
 			t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), Degrees(at.Degrees), Degrees(at.Further), at.Mark, marked(at)})
 		}
 	}
+	if press := p.press(); press != nil {
+		t.Header = append(t.Header, "press here")
+		for i := range t.Rows {
+			t.Rows[i] = append(t.Rows[i], named(press[i]))
+		}
+	}
 	section.Table = t
 	if doubtful {
 		section.Notes = append(section.Notes, fmt.Sprintf("* doubtful: within %d° of the timing that the engine file gives. Look at the lobe, measure again a few degrees further on, and believe the readings only if they agree.", crank.Ramp))
 	}
 	d.add(section)
-	d.add(Section{Level: 2, Heading: "Cautions", Notes: turning})
+	if windows := p.windows(); len(windows) > 0 {
+		s := Section{Level: 2, Heading: "Where to press a tappet", Lines: []string{"Only with the crank " + pressedAt(p.Engine) + "."}}
+		s.Table = &Table{Kind: "press", Header: []string{"valves", "from", "to", "at best", "how to find it"}, Right: []int{1, 2, 3}}
+		for _, w := range windows {
+			s.Table.Rows = append(s.Table.Rows, []string{named(w.Valves), Degrees(w.From), Degrees(w.To), Degrees(w.Degrees), w.Mark})
+		}
+		d.add(s)
+	}
+	d.add(Section{Level: 2, Heading: "Cautions", Notes: turning(p.Engine)})
 	return d
 }
 
@@ -126,6 +141,63 @@ func marked(at crank.Position) string {
 	return b.String()
 }
 
+// named lists valves with a space between, none where there are none.
+func named(valves []shim.Valve) string {
+	if len(valves) == 0 {
+		return "none"
+	}
+	return strings.ReplaceAll(names(valves), ",", "")
+}
+
+// press is by position which of its valves may be pressed there without another
+// turn; nil where the engine does not say how far to turn first.
+func (p *Positions) press() [][]shim.Valve {
+	o := p.openings()
+	if o == nil {
+		return nil
+	}
+	list := make([][]shim.Valve, len(p.List))
+	for i, at := range p.List {
+		list[i] = slices.DeleteFunc(slices.Clone(at.Valves), func(v shim.Valve) bool { return !o.Open(v, at.Degrees) })
+	}
+	return list
+}
+
+func (p *Positions) openings() *crank.Openings {
+	if p.Engine.DepressOffset == 0 {
+		return nil
+	}
+	o, _ := crank.NewOpenings(p.Engine) // positions are of an engine with a firing order
+	return o
+}
+
+// A windowJSON is where the tappets of one side of a cylinder may be pressed.
+type windowJSON struct {
+	Valves  []shim.Valve `json:"valves"`
+	From    float64      `json:"from_deg"`
+	To      float64      `json:"to_deg"`
+	Degrees float64      `json:"crank_deg"`
+	Mark    string       `json:"mark"`
+}
+
+func (p *Positions) windows() []windowJSON {
+	o := p.openings()
+	if o == nil {
+		return nil
+	}
+	var list []windowJSON
+	for _, v := range p.Engine.Valves() {
+		if n := len(list); n > 0 && list[n-1].Valves[0].Side == v.Side && list[n-1].Valves[0].Cylinder == v.Cylinder {
+			list[n-1].Valves = append(list[n-1].Valves, v)
+			continue
+		}
+		from, to := o.Window(v)
+		best, _ := o.Position([]shim.Valve{v}) // a sound engine has one
+		list = append(list, windowJSON{[]shim.Valve{v}, from, to, best.Degrees, best.Mark})
+	}
+	return list
+}
+
 // Degrees writes an angle, rounded to the thousandth of a degree.
 func Degrees(angle float64) string { return number(math.Round(angle*1000)/1000) + "°" }
 
@@ -136,6 +208,8 @@ type positionsJSON struct {
 	Engine    string         `json:"engine"`
 	Timing    []timingJSON   `json:"timing"`
 	Positions []positionJSON `json:"positions"`
+	Offset    float64        `json:"depress_offset_deg,omitempty"`
+	Press     []windowJSON   `json:"press,omitempty"`
 	Cautions  []string       `json:"cautions"`
 }
 
@@ -153,11 +227,12 @@ type positionJSON struct {
 	Valves   []shim.Valve `json:"valves"`
 	Also     []shim.Valve `json:"also"`
 	Doubtful []shim.Valve `json:"doubtful"`
+	Press    []shim.Valve `json:"press,omitzero"`
 }
 
 // JSON writes the positions as one JSON object, indented.
 func (p *Positions) JSON(w io.Writer) error {
-	out := positionsJSON{Engine: p.Engine.Name, Timing: []timingJSON{}, Positions: make([]positionJSON, len(p.List)), Cautions: turning}
+	out := positionsJSON{Engine: p.Engine.Name, Timing: []timingJSON{}, Positions: make([]positionJSON, len(p.List)), Offset: p.Engine.DepressOffset, Press: p.windows(), Cautions: turning(p.Engine)}
 	for _, side := range shim.Sides {
 		if p.Engine.Train(side).Valves > 0 {
 			t, given := p.Engine.Timing(side)
@@ -165,9 +240,13 @@ func (p *Positions) JSON(w io.Writer) error {
 		}
 	}
 	list := func(valves []shim.Valve) []shim.Valve { return append([]shim.Valve{}, valves...) }
+	press := p.press()
 	for i := range p.List {
 		at := &p.List[i]
-		out.Positions[i] = positionJSON{at.Degrees, &at.Further, at.Mark, list(at.Valves), list(at.Also), list(at.Doubtful)}
+		out.Positions[i] = positionJSON{at.Degrees, &at.Further, at.Mark, list(at.Valves), list(at.Also), list(at.Doubtful), nil}
+		if press != nil {
+			out.Positions[i].Press = list(press[i])
+		}
 		if p.Asked {
 			out.Positions[i].Further = nil
 		}
@@ -180,9 +259,13 @@ func (p *Positions) JSON(w io.Writer) error {
 
 // CSV writes one row a valve, in the order in which they are measured.
 func (p *Positions) CSV(w io.Writer) error {
-	out := csv.NewWriter(w)
-	_ = out.Write([]string{"engine", "crank_deg", "further_deg", "mark", "valve", "doubtful"}) // errors show in Flush
-	for _, at := range p.List {
+	out, press := csv.NewWriter(w), p.press()
+	header := []string{"engine", "crank_deg", "further_deg", "mark", "valve", "doubtful"}
+	if press != nil {
+		header = append(header, "press")
+	}
+	_ = out.Write(header) // errors show in Flush
+	for i, at := range p.List {
 		further := number(at.Further)
 		if p.Asked {
 			further = ""
@@ -192,7 +275,11 @@ func (p *Positions) CSV(w io.Writer) error {
 			for _, d := range at.Doubtful {
 				doubtful = doubtful || d == v
 			}
-			_ = out.Write([]string{shim.SheetText(p.Engine.Name), number(at.Degrees), further, at.Mark, v.String(), strconv.FormatBool(doubtful)})
+			row := []string{shim.SheetText(p.Engine.Name), number(at.Degrees), further, at.Mark, v.String(), strconv.FormatBool(doubtful)}
+			if press != nil {
+				row = append(row, strconv.FormatBool(slices.Contains(press[i], v)))
+			}
+			_ = out.Write(row)
 		}
 	}
 	out.Flush()

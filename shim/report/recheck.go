@@ -39,9 +39,11 @@ func Recheck(c *recheck.Comparison) *Document {
 		d.add(Section{Level: 2, Heading: "What comes next", Notes: j.next()})
 	}
 	if c.Well() {
-		d.add(cautions(shim.Cautions[len(shim.Cautions)-1:]))
+		last := cautions()
+		last.Notes = last.Notes[len(last.Notes)-1:]
+		d.add(last)
 	} else {
-		d.add(cautions(shim.Cautions))
+		d.add(cautions(c.Engines()...))
 	}
 	return d
 }

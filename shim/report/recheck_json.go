@@ -71,7 +71,8 @@ type suspectJSON struct {
 
 // RecheckJSON writes the comparison as one JSON object, indented.
 func RecheckJSON(w io.Writer, c *recheck.Comparison) error {
-	out := comparisonJSON{Well: c.Well(), Jobs: make([]comparedJobJSON, len(c.Jobs)), Cautions: shim.Cautions}
+	full, _ := shim.CautionsFor(c.Engines()...)
+	out := comparisonJSON{Well: c.Well(), Jobs: make([]comparedJobJSON, len(c.Jobs)), Cautions: full}
 	for i := range c.Jobs {
 		out.Jobs[i] = comparedJob(&c.Jobs[i])
 	}

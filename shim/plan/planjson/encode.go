@@ -4,6 +4,7 @@ import (
 	"io"
 
 	"shimwright/shim"
+	"shimwright/shim/crank"
 	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
 	"shimwright/shim/recheck"
@@ -43,7 +44,8 @@ func Encode(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
 	l.field("left_over")
 	values(len(p.LeftOver), func(i int) any { return lotOf(&p.LeftOver[i]) })
 	l.field("cautions")
-	values(len(shim.Cautions), func(i int) any { return shim.Cautions[i] })
+	full, _ := shim.CautionsFor(p.Engines()...)
+	values(len(full), func(i int) any { return full[i] })
 	if len(p.Next) > 0 {
 		l.field("measure_next")
 		values(len(p.Next), func(i int) any { return nextOf(p, &p.Next[i]) })
@@ -60,7 +62,8 @@ func (l *lineWriter) job(p *plan.Plan, i int) {
 	l.value(headOf(j))
 	l.cut() // the brace: more follows
 	l.add(`,"valves":`).list(len(j.Valves), "    ", func(k int) { l.value(valveOf(p, j, &j.Valves[k])) })
-	l.add(`,"fitting":`).list(len(j.Moves), "    ", func(k int) { l.value(moveOf(p, j, &j.Moves[k])) })
+	openings, _ := crank.NewOpenings(j.Engine) // without a firing order no move is turned
+	l.add(`,"fitting":`).list(len(j.Moves), "    ", func(k int) { l.value(moveOf(p, j, &j.Moves[k], openings)) })
 	if len(j.Wants) > 0 {
 		rows := make([]wantRow, len(j.Wants))
 		for k := range j.Wants {

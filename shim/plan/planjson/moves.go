@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"shimwright/shim"
+	"shimwright/shim/crank"
 	"shimwright/shim/plan"
 )
 
@@ -13,6 +14,7 @@ type moveRow struct {
 	Step      int         `json:"step"`
 	Valve     shim.Valve  `json:"valve"`
 	Crank     *float64    `json:"crank_deg"`
+	Piston    *float64    `json:"piston_deg,omitempty"` // not read: the engine tells
 	Out       shim.Length `json:"out_mm"`
 	To        string      `json:"to"` // a valve, or one of the words below
 	ToJob     string      `json:"to_job,omitempty"`
@@ -40,10 +42,15 @@ type wantRow struct {
 	Thick shim.Length `json:"to_mm"`
 }
 
-func moveOf(p *plan.Plan, j *plan.JobPlan, m *plan.Move) moveRow {
+// openings are nil where the crank has no positions.
+func moveOf(p *plan.Plan, j *plan.JobPlan, m *plan.Move, openings *crank.Openings) moveRow {
 	row := moveRow{Step: m.Step, Valve: m.Valve, Out: m.Out, To: inBox, In: m.In, From: inBox, Temporary: m.Temporary}
 	if m.Turned {
 		row.Crank = &m.Crank
+		if openings != nil {
+			piston := openings.Piston(m.Valve, m.Crank)
+			row.Piston = &piston
+		}
 	}
 	switch {
 	case m.To != nil:
