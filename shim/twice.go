@@ -64,7 +64,9 @@ func (r Reading) Twice() (first, second Reading, twice bool) {
 func (r Reading) Joined() Reading {
 	first, second, twice := r.Twice()
 	switch {
-	case !twice || first == second:
+	case !twice:
+		return r
+	case first == second:
 		return first
 	case r.Second.Tighter:
 		if second.Low+second.High < first.Low+first.High {

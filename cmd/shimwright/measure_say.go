@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -174,7 +175,7 @@ func (t *measureTalk) taken(e walk.Taken) {
 
 func (t *measureTalk) help() {
 	u := t.Engine.Units
-	for _, row := range [][2]string{
+	rows := [][2]string{
 		{u.Example(".15 or 0,15", ".006"), "the leaf that just drags"},
 		{u.Example(".15-.18 or .15 .18", ".006-.007 or .006 .007"), "two leaves: the first goes in, the second does not"},
 		{u.Example(".15/.16", ".006/.007"), "two readings of the valve; both are kept"},
@@ -183,16 +184,23 @@ func (t *measureTalk) help() {
 		{"back, skip", "go to the valve before, to the next one"},
 		{"list", "show what is in the file"},
 		{"quit", "stop here; run measure again to continue"},
-	} {
+	}
+	if t.Engine.Closers() {
+		rows = slices.Insert(rows, 3, [2]string{"loaded " + u.Example(".16", ".006"), "at a closer: the gap with the valve held shut; the opener's comes off"})
+	}
+	for _, row := range rows {
 		t.tell("  %-24s %s", row[0], row[1])
 	}
 }
 
 // list shows what is in the file.
 func (t *measureTalk) list() {
-	u := t.Engine.Units
+	u, width := t.Engine.Units, 5
 	for _, m := range t.Measurements {
-		t.tell("  %-5s %-10s %s", m.Valve, m.Reading.Format(u), sizes(m, u))
+		width = max(width, len(m.Valve.String()))
+	}
+	for _, m := range t.Measurements {
+		t.tell("  %-*s %-10s %s", width, m.Valve, m.Reading.Format(u), sizes(m, u))
 	}
 }
 

@@ -279,7 +279,7 @@ func (l *moveList) want(w *plan.Want) string {
 	}
 	thin, thick := (w.Thin+unit-1)/unit*unit, w.Thick/unit*unit
 	return text + fmt.Sprintf(" Get a shim of %s to %s %s (diameter %s) to sit in %s meanwhile, put it in the box and plan again.",
-		size(u, thin), size(u, thick), u, Figure(u, u.Format(l.job.Engine.Diameter)), place(l.plan, l.job, &w.Valve))
+		size(u, thin), size(u, thick), u, Figure(u, u.Format(l.plan.Jobs[w.Valve.Job].Engine.FamilyOf(w.Valve.Valve).Diameter)), place(l.plan, l.job, &w.Valve))
 }
 
 // pressedAt says where an engine with a depress offset has its tappets pressed.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -62,7 +63,11 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Figure(u, u.Format(lot.Diameter)), each, total})
+		diameter := Figure(u, u.Format(lot.Diameter))
+		if lot.Kind != "" {
+			diameter += " " + lot.Kind
+		}
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), diameter, each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
@@ -96,7 +101,20 @@ func quoteLine(lots []plan.Pieces, u shim.Unit) string {
 	return strings.Join(parts, ", ")
 }
 
-// lotLine lists lots as "2.350 x 2, 2.425", by diameter where there are several.
+// familyName tells a family from the others of the list: by its kind where it has
+// one, and by its diameter where others have another one.
+func familyName(lots []plan.Pieces, f shim.Family, u shim.Unit) string {
+	var words []string
+	if f.Kind != "" {
+		words = append(words, f.Kind)
+	}
+	if slices.ContainsFunc(lots, func(l plan.Pieces) bool { return l.Diameter != f.Diameter }) {
+		words = append(words, "diameter "+Figure(u, u.Format(f.Diameter)))
+	}
+	return strings.Join(words, ", ")
+}
+
+// lotLine lists lots as "2.350 x 2, 2.425", by family where there are several.
 func lotLine(lots []plan.Pieces, u shim.Unit) string {
 	var parts []string
 	for i, lot := range lots {
@@ -104,8 +122,10 @@ func lotLine(lots []plan.Pieces, u shim.Unit) string {
 		if lot.Count > 1 {
 			part += " x " + strconv.Itoa(lot.Count)
 		}
-		if lots[0].Diameter != lots[len(lots)-1].Diameter && (i == 0 || lots[i-1].Diameter != lot.Diameter) {
-			part = "diameter " + Figure(u, u.Format(lot.Diameter)) + ": " + part
+		if i == 0 || lots[i-1].Family != lot.Family {
+			if name := familyName(lots, lot.Family, u); name != "" {
+				part = name + ": " + part
+			}
 		}
 		parts = append(parts, part)
 	}

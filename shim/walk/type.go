@@ -156,7 +156,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 	var err error
 	if s.Shims {
 		var typed entry.Shim
-		typed, sure, err = entry.Size(text, u, w.Engine.Catalogue)
+		typed, sure, err = entry.Size(text, u, w.Engine.Ranges(m.Valve))
 		if typed.Stamp != 0 {
 			// Another shim than before, so an old mic reading goes.
 			m.Stamp, m.Mic = typed.Stamp, 0
@@ -165,8 +165,12 @@ func (w *Walk) enter(text string) ([]Event, error) {
 			m.Mic = typed.Mic
 		}
 	} else {
-		m.Reading, sure, err = entry.Clearance(text, u)
+		gap, loaded := cutLoaded(text)
+		m.Reading, sure, err = entry.Clearance(gap, u)
 		m.Reading = w.Engine.Counted(m.Reading)
+		if loaded && err == nil {
+			m.Reading, err = w.lessOpener(s.Valve, m.Reading)
+		}
 		if m.Reading == shim.ReadingOf(0) && err == nil {
 			sure = true // taken where the maker allows none, else refused
 		}
@@ -183,6 +187,36 @@ func (w *Walk) enter(text string) ([]Event, error) {
 		return []Event{Guess{strings.TrimSpace(text), s.Shims, m}}, nil
 	}
 	return w.take(m)
+}
+
+// cutLoaded takes the word off a loaded gap.
+func cutLoaded(text string) (gap string, loaded bool) {
+	word, gap, two := strings.Cut(strings.TrimSpace(text), " ")
+	if two && strings.EqualFold(word, "loaded") {
+		return gap, true
+	}
+	return text, false
+}
+
+// lessOpener is the clearance of the closer in that place by its loaded gap.
+func (w *Walk) lessOpener(closer int, loaded shim.Reading) (shim.Reading, error) {
+	v, u := w.Measurements[closer].Valve, w.Engine.Units
+	if !v.Closer {
+		return loaded, shim.Fail(nil, "type its clearance alone", "%s is an opener: only a closer has a loaded gap", v)
+	}
+	opener := w.Measurements[closer-1].Reading // comes before its closer
+	if opener.Kind == shim.Unread {
+		return loaded, shim.Fail(nil, "type back and measure it first, or measure the closer directly", "%s has no clearance yet to take off", v.Other())
+	}
+	r, known := shim.LoadedLess(loaded, opener)
+	clearance, _ := r.Estimate()
+	switch {
+	case !known:
+		return loaded, shim.Fail(nil, "measure both gaps with leaves that go, or the closer directly", "a closer's clearance needs a figure for both gaps, loaded and unloaded")
+	case clearance < 0:
+		return loaded, shim.Fail(nil, "measure both again: the valve held shut, then free", "the loaded gap of %s is smaller than the clearance of %s, %s", loaded.Format(u), v.Other(), opener.Format(u))
+	}
+	return r, nil
 }
 
 // take keeps the measurement and goes on, or asks whether it can be.
@@ -221,6 +255,14 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err error) {
 	all := slices.Clone(w.Measurements)
 	all[valve] = m
+	if next := valve + 1; !m.Valve.Closer && next < len(all) && all[next].Valve == m.Valve.Other() && all[next].Reading.Unloaded != (shim.Span{}) {
+		// What the closer's loaded gap comes to depends on the opener.
+		loaded := all[next].Reading
+		loaded.Unloaded = shim.Span{}
+		if all[next].Reading, kept = shim.LoadedLess(loaded, m.Reading); !kept {
+			all[next].Reading = shim.Reading{}
+		}
+	}
 	err = w.Keep(all)
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
