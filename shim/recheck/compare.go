@@ -222,6 +222,7 @@ func (v closed) with(now shim.Measurement, e *shim.Engine) closed {
 		return v
 	case !same:
 		v.source, v.out, v.changed = shim.Valve{}, true, size != v.Installed
+		v.Action = plan.Box // or bought, nobody knows
 	}
 	v.Size, v.Miked = size, miked
 	if v.Measured {
@@ -245,6 +246,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 	} else if at, found := e.Find(v.source); found && valves[at].changed && valves[at].Installed == v.Size {
 		r.From = valves[at].ValvePlan.Valve // unless another shim came out there
 	}
+	r.Bought = v.changed && v.Action == plan.Buy
 	r.First, r.WasMiked = v.Reading, v.InstalledMiked
 	r.Error = m.spread(v, r.Ratio, now)
 	if !v.changed {

@@ -66,7 +66,7 @@ type candidate struct {
 // theories lists what may have happened to the job as a whole, no fault first.
 func theories(valves []*valve, a Assumptions) []theory {
 	none := theory{
-		ln:    math.Log(1 - a.Exchange - a.Offset - a.Position),
+		ln:    math.Log(1 - a.Exchange - a.Offset - a.Position - a.Hollow),
 		shift: make([]float64, len(valves)),
 	}
 	lnFit := 0.0
@@ -77,6 +77,9 @@ func theories(valves []*valve, a Assumptions) []theory {
 	all := append([]theory{none}, exchanges(valves, a, 0, lnFit)...)
 	all = append(all, marks(valves, a, lnFit)...)
 	all = append(all, positions(valves, a, lnFit)...)
+	if t, ok := hollow(valves, a); ok {
+		all = append(all, t)
+	}
 	if off, ok := offset(valves, a); ok {
 		all = append(all, off)
 		// Shims may be exchanged on top of a gauge that is off.

@@ -29,6 +29,8 @@ type Refit struct {
 	// From is the valve that the fitted shim was pulled from, the valve itself
 	// where it keeps its own; zero where it came from the box or was bought.
 	From shim.Valve
+	// Bought reports whether the fitted shim was bought for the job, and so is flat.
+	Bought bool
 	// Miked reports whether a micrometer measured the fitted shim, and WasMiked
 	// whether it did so with the one installed before.
 	Miked, WasMiked bool
@@ -49,6 +51,7 @@ type Assumptions struct {
 	Exchange  float64 // of a job in which some two shims were exchanged
 	Offset    float64 // of a job measured with a gauge that is off throughout
 	Position  float64 // of a job with a crank position set wrong
+	Hollow    float64 // of a job whose old shims are hollow
 	WrongSize float64 // of a shim that is not the size it is marked with
 	Unseated  float64 // of a valve, shim or reading that is wrong by itself
 	// Sizes are the sizes that a wrongly marked shim may have in truth: the
@@ -70,6 +73,7 @@ var Usual = Assumptions{
 	Exchange:  0.15,
 	Offset:    0.005,
 	Position:  0.005,
+	Hollow:    0.01,
 	WrongSize: 0.012,
 	Unseated:  0.012,
 	Step:      25 * shim.Micrometre,
@@ -98,11 +102,14 @@ const (
 	OffBase
 	// GaugeOffset is every reading off by the same amount.
 	GaugeOffset
+	// Hollow is valves with a shim from outside that are too tight by about the
+	// same: the old shims are hollow. See [hollow].
+	Hollow
 )
 
 // String is the kind in words.
 func (k Kind) String() string {
-	return [...]string{"exchanged", "wrong size", "unseated", "off base circle", "gauge offset"}[k]
+	return [...]string{"exchanged", "wrong size", "unseated", "off base circle", "gauge offset", "hollow"}[k]
 }
 
 // MarshalText is the kind's words.
@@ -116,7 +123,8 @@ type Fault struct {
 	// exchanged shims, the one that explains the reading for a wrong size.
 	Sizes []shim.Length
 	// Shift is what the fault adds to the clearance: of the first valve, on
-	// average for several valves off the base circle, of every one for a gauge.
+	// average for several valves off the base circle or with hollow shims before,
+	// of every one for a gauge.
 	Shift shim.Length
 	// AtLeast reports whether Shift, and the size that explains it, are the least
 	// that a reading without a number allows: a leaf that does not go, or falls
@@ -141,6 +149,8 @@ func (f Fault) Look() string {
 		return "turn the engine over by hand, set this valve on its base circle and measure it again; if it stays tight, look under the shim and the bucket"
 	case OffBase:
 		return "set the crank to this position again and measure these valves again: a cam may stand off its base circle"
+	case Hollow:
+		return "measure the shims that came out of these valves in the middle, with a ball or a pointed anvil: worn hollow, they are thinner there than at the rim"
 	}
 	return "clean the leaves, check them with a micrometer and measure again"
 }

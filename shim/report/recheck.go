@@ -314,11 +314,9 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 		}
 		return fmt.Sprintf("%s is off on its own, by %s: its shim or bucket not seated, its cam off the base circle, or misread", f.Valves[0], by)
 	case recheck.OffBase:
-		names := make([]string, len(f.Valves))
-		for i, v := range f.Valves {
-			names[i] = v.String()
-		}
-		return fmt.Sprintf("%s, of one crank position, are tight together, by about %s: cams off the base circle", strings.Join(names, ", "), by)
+		return fmt.Sprintf("%s, of one crank position, are tight together, by about %s: cams off the base circle", names(f.Valves), by)
+	case recheck.Hollow:
+		return fmt.Sprintf("%s, which got a new shim, are too tight by about the same, %s: the old shims are worn hollow, thinner in the middle than micrometer and mark say", names(f.Valves), by)
 	}
 	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
 }
@@ -352,6 +350,14 @@ func (j *comparison) either(kinds []recheck.Fault) string {
 	return valve.String() + ": " + strings.Join(words, " or ") + ": measure the shim with a micrometer, it tells which"
 }
 
+// hollow reports whether hollow old shims are all that most likely happened.
+func (j *comparison) hollow() bool {
+	return j.Faulty() && !slices.ContainsFunc(j.Report.Explanations[0].Faults, func(f recheck.Fault) bool { return f.Kind != recheck.Hollow })
+}
+
+// hollowAside says what to do with hollow shims.
+const hollowAside = "Keep the hollow shims out of the box, or write down what they measure in the middle: they are thinner than they seem."
+
 // next says what to do.
 func (j *comparison) next() []string {
 	t := j.tally()
@@ -360,7 +366,10 @@ func (j *comparison) next() []string {
 		var note []string
 		if j.Faulty() {
 			for _, kinds := range j.Report.Lines()[0].Faults {
-				if slices.ContainsFunc(kinds, func(f recheck.Fault) bool { return f.Kind == recheck.Unseated }) {
+				switch {
+				case kinds[0].Kind == recheck.Hollow:
+					note = append(note, hollowAside)
+				case slices.ContainsFunc(kinds, func(f recheck.Fault) bool { return f.Kind == recheck.Unseated }):
 					note = append(note, "Measure "+kinds[0].Valves[0].String()+" once more before the cover goes on, and look under its shim and bucket if it differs again.")
 				}
 			}
@@ -375,6 +384,11 @@ func (j *comparison) next() []string {
 		return []string{
 			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",
 			"Then turn the engine over several times by hand, measure these valves and recheck again.",
+		}
+	case j.hollow() && t.outside > 0:
+		return []string{
+			"New shims are flat, so what they leave is the true gap: measure the valves outside their limits once more, then plan again (" + cmp.Or(j.Again, "shimwright solve") + ") from these readings and the shims that are in now.",
+			hollowAside,
 		}
 	case t.off > 0 || j.Faulty():
 		return []string{

@@ -80,6 +80,7 @@ func TestRecheckWords(t *testing.T) {
 		"the shim that went from ex2a to ex1a is not 2.500 but 2.475":                               {Kind: recheck.WrongSize, Valves: v("ex1a", "ex2a"), Sizes: []shim.Length{2_475_000}},
 		"in1a, in1b, of one crank position, are tight together, by about +0.050":                    {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: 50_400},
 		"in1a, in1b, of one crank position, are tight together, by about -0.050: cams off the base": {Kind: recheck.OffBase, Valves: v("in1a", "in1b"), Shift: -50_400},
+		"in1a, ex1a, which got a new shim, are too tight by about the same, -0.040: the old shims":  {Kind: recheck.Hollow, Valves: v("in1a", "ex1a"), Shift: -40_400},
 	} {
 		assert.Contains(t, j.what([]recheck.Fault{f}), want)
 	}
