@@ -158,6 +158,7 @@ func (w *work) latestOf(kinds ...CheckKind) (readings map[shim.Valve]shim.Measur
 			if out, told := w.cameOut(m.Valve, c.Seq); told {
 				m.Stamp, m.Mic = out.Stamp, out.Mic
 			}
+			m, _ = w.engine.Spec.AtLimits(m)
 			readings[m.Valve], from[m.Valve] = m, c
 		}
 	}

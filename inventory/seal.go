@@ -33,6 +33,9 @@ func (c Check) sealed() Check {
 		if m.Reading.Unloaded != (shim.Span{}) { // rows of versions 1 and 2 have none
 			rows[i] = append(rows[i], m.Reading.Unloaded.Low, m.Reading.Unloaded.High)
 		}
+		if m.Temperature != 0 { // nor this
+			rows[i] = append(rows[i], "temperature", m.Temperature)
+		}
 	}
 	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows)
 	return c

@@ -40,6 +40,9 @@ type Train struct {
 	// Closer is what the maker asks where a second follower closes the side's
 	// valves; nil for valves that a spring closes.
 	Closer *Closer `json:",omitempty"`
+	// OtherLimits are the limits in the state that is not the engine's own; nil
+	// where the file has none. See [Engine.In].
+	OtherLimits *Limits `json:",omitempty"`
 }
 
 // A Closer is the closing end of a side's valves: limits and shims of its own.
@@ -99,6 +102,11 @@ type Engine struct {
 	DepressOffset float64 `json:",omitempty"`
 	// Readings is what two readings of one valve come to.
 	Readings Combining `json:",omitempty"`
+	// State is the one that its limits are for.
+	State State `json:",omitempty"`
+	// Before is what is to be done before measuring; nil where the file says
+	// nothing.
+	Before *Before `json:",omitempty"`
 }
 
 // Train is the given side of the engine.
@@ -308,6 +316,11 @@ func (e *Engine) Validate() []Problem {
 	if err := ImplausibleDiameter(e.Diameter); err != nil {
 		add("shims.diameter", HintOf(err), "%s", err)
 	}
+	if e.Before != nil {
+		if key, err := e.Before.validate(); err != nil {
+			add("before."+key, HintOf(err), "%s", err)
+		}
+	}
 	if e.Gauge != nil {
 		found = append(found, e.Gauge.Validate()...)
 	}
@@ -369,6 +382,9 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 		return
 	}
 	validateSetting(side.String(), t.Limits, t.AimAt, t.Ratio, add)
+	if l := t.OtherLimits; l != nil && (l.Tight >= l.Loose || l.Tight < 0 || l.Loose > MaxClearance) {
+		add(side.String()+"."+e.State.Other().String()+".clearance", "write the maker's limits, the tight one first", "limits of %s and %s mm are not plausible: the tight one first, 0 to %s mm", l.Tight, l.Loose, MaxClearance)
+	}
 	if c := t.Closer; c != nil {
 		key := side.String() + ".closer"
 		validateSetting(key, c.Limits, c.AimAt, c.Ratio, add)

@@ -35,6 +35,37 @@ type Reading struct {
 	Low, High Length
 	Second    Second
 	Unloaded  Span `json:",omitzero"`
+	// Shifted is by how much the maker's table moved the reading from the
+	// temperature that it was taken at, and Open how far that leaves it open to
+	// either side; see [Engine.AtLimits].
+	Shifted, Open Length
+}
+
+// Converted reports whether the reading was moved by the maker's table.
+func (r Reading) Converted() bool { return r.Shifted != 0 || r.Open != 0 }
+
+// Shift is the reading with a clearance that is larger by so much. What would
+// fall below zero becomes a single figure.
+func (r Reading) Shift(by Length) Reading {
+	estimate, number := r.Estimate()
+	least := r.Low - r.Unloaded.High
+	if r.Second.Taken {
+		least = min(least, r.Second.Low)
+	}
+	if number && least+by < 0 {
+		r = Reading{Kind: Single, Low: estimate, High: estimate, Shifted: r.Shifted, Open: r.Open}
+	}
+	if r.Second.Taken {
+		r.Second.Low += by
+		r.Second.High += by
+	}
+	if r.Kind != Below && r.Kind != Unread {
+		r.Low += by
+	}
+	if r.Kind != Above && r.Kind != Unread {
+		r.High += by
+	}
+	return r
 }
 
 // A Span is a gap between two leaves, or one figure where both are equal.
@@ -260,8 +291,9 @@ func (l Limits) Outside(r Reading) bool {
 // A Measurement is one valve's row of a check: its clearance and the shim that
 // is installed in it, by stamp and by micrometer. A size of 0 is not known.
 type Measurement struct {
-	Valve   Valve
-	Reading Reading
-	Marks   // of the shim in place
-	Note    string
+	Valve       Valve
+	Reading     Reading
+	Marks       // of the shim in place
+	Note        string
+	Temperature Temperature // of the engine; 0 is not known
 }

@@ -44,11 +44,14 @@ func (r Reading) And(other Reading) (Reading, error) {
 // Twice parts a valve's two readings; it is false, and the first is the reading
 // itself, where there is one.
 func (r Reading) Twice() (first, second Reading, twice bool) {
-	first = Reading{Kind: r.Kind, Low: r.Low, High: r.High}
+	first = r
+	first.Second = Second{}
 	if !r.Second.Taken {
 		return first, Reading{}, false
 	}
-	return first, Reading{Kind: r.Kind, Low: r.Second.Low, High: r.Second.High}, true
+	second = first
+	second.Low, second.High = r.Second.Low, r.Second.High
+	return first, second, true
 }
 
 // Joined is what two readings come to, as a single reading where one says it all:
@@ -74,7 +77,8 @@ func (r Reading) Joined() Reading {
 		}
 		return first
 	case r.Kind == Bracket:
-		both := Reading{Kind: Bracket, Low: max(r.Low, r.Second.Low), High: min(r.High, r.Second.High)}
+		both := first
+		both.Low, both.High = max(r.Low, r.Second.Low), min(r.High, r.Second.High)
 		if both.Low >= both.High {
 			both.Low, both.High = min(r.Low, r.Second.Low), max(r.High, r.Second.High)
 		}
@@ -90,7 +94,7 @@ func (r Reading) Joined() Reading {
 func (r Reading) Against(g Gauge) Reading {
 	r = r.Joined()
 	if _, _, far := r.Apart(g); far && r.Second.Taken {
-		return Reading{Kind: Bracket, Low: min(r.Low, r.Second.Low) - g.Step/2, High: max(r.Low, r.Second.Low) + g.Step/2}
+		return Reading{Kind: Bracket, Low: min(r.Low, r.Second.Low) - g.Step/2, High: max(r.Low, r.Second.Low) + g.Step/2, Shifted: r.Shifted, Open: r.Open}
 	}
 	return r
 }

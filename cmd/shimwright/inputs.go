@@ -78,7 +78,7 @@ func (l lastRecord) of(c *files.Check) []shim.Measurement {
 	var only []shim.Measurement
 	found := 0
 	for i := range l {
-		if l[i].Of != c.Of {
+		if !sameModelAndState(l[i].Of, c.Of) {
 			continue
 		}
 		if l[i].Job == c.Job {

@@ -48,12 +48,13 @@ type checkJSON struct {
 }
 
 type readingJSON struct {
-	Valve     string       `json:"valve"`
-	Reading   string       `json:"reading"` // in mm, as check files write it
-	Clearance *shim.Length `json:"clearance_mm"`
-	Stamp     *shim.Length `json:"stamp_mm"`
-	Mic       *shim.Length `json:"mic_mm"`
-	Note      string       `json:"note"`
+	Valve     string           `json:"valve"`
+	Reading   string           `json:"reading"` // in mm, as check files write it
+	Clearance *shim.Length     `json:"clearance_mm"`
+	Stamp     *shim.Length     `json:"stamp_mm"`
+	Mic       *shim.Length     `json:"mic_mm"`
+	Note      string           `json:"note"`
+	Celsius   shim.Temperature `json:"temperature_c,omitempty"` // of the engine
 }
 
 type planJSON struct {
@@ -138,7 +139,7 @@ func fileForm(f inventory.File) fileJSON {
 	for _, c := range f.Checks {
 		one := checkJSON{c.Number, string(c.Kind), stamp(c.Time), c.Who, c.Note, []readingJSON{}}
 		for _, m := range c.Readings {
-			r := readingJSON{m.Valve.String(), m.Reading.Format(shim.MM), nil, known(m.Stamp), known(m.Mic), m.Note}
+			r := readingJSON{m.Valve.String(), m.Reading.Format(shim.MM), nil, known(m.Stamp), known(m.Mic), m.Note, m.Temperature}
 			if estimate, measured := m.Reading.Estimate(); measured {
 				r.Clearance = &estimate
 			}

@@ -21,6 +21,7 @@ import (
 
 type jobOpenOptions struct {
 	engine, tag, meter, note, date string
+	warmth                         warmth
 	yes                            bool
 	output                         *choice
 }
@@ -53,6 +54,7 @@ newest version; open asks before it uses an older file.`,
 	flags.StringVar(&o.note, "note", "", "any other note")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
 	flags.StringVar(&o.date, "date", "", "`DAY` of arrival, like 2026-03-01 (default: now)")
+	o.warmth.addState(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
 	completesFlag(cmd, "engine", a.completeEngines)
 	return cmd
@@ -96,6 +98,11 @@ func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error
 		if opening.Spec, opening.Source, err = a.engineOf(ctx, shop, o.engine); err != nil {
 			return err
 		}
+		in, err := o.warmth.engine(&opening.Spec)
+		if err != nil {
+			return err
+		}
+		opening.Spec = *in
 		engines, err := shop.Engines(ctx, inventory.Page{})
 		if err != nil {
 			return err

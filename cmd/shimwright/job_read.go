@@ -13,7 +13,8 @@ import (
 )
 
 type jobReadOptions struct {
-	note string
+	note   string
+	warmth *warmth
 }
 
 func newJobRead(a *app) *cobra.Command {
@@ -33,6 +34,7 @@ reserved shims are free again.
 		RunE:              func(cmd *cobra.Command, args []string) error { return runJobRead(cmd, a, o, args) },
 	}
 	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
+	o.warmth = addWarmth(cmd)
 	return cmd
 }
 
@@ -61,7 +63,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 			return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
 		}
 		e := &f.Engine.Spec
-		name, list, err := a.jobReadings(args[1:], f.Job, e)
+		name, list, err := a.jobReadings(args[1:], f.Job, e, o.warmth)
 		if err != nil {
 			return err
 		}

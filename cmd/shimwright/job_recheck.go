@@ -14,6 +14,7 @@ import (
 )
 
 type jobRecheckOptions struct {
+	warmth      *warmth
 	gauge, note string
 	units       *choice
 	output      *choice
@@ -40,6 +41,7 @@ entered anyway.
 	cmd.Flags().StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) instead of the gauge in the engine file")
 	completesFlag(cmd, "gauge", completeTOML)
 	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
+	o.warmth = addWarmth(cmd)
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	return cmd
@@ -58,7 +60,7 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if f.Fitted == nil {
 			return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
 		}
-		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec)
+		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec, o.warmth)
 		if err != nil {
 			return err
 		}

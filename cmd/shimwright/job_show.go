@@ -223,6 +223,7 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 			for _, m := range c.Readings {
 				if m.Valve == s.Valve {
 					cell = report.Reading(u, limits, m.Reading)
+					m, _ := f.Engine.Spec.AtLimits(m)
 					if verdict := limits.Judge(m.Reading); verdict == shim.Tight || verdict == shim.Loose {
 						cell += " " + strings.ToUpper(verdict.String())
 					} else if limits.Undecided(m.Reading) {

@@ -25,6 +25,8 @@ type measureOptions struct {
 	last  string
 	only  string
 	shims *choice
+
+	warmth *warmth
 }
 
 func newMeasure(a *app) *cobra.Command {
@@ -61,6 +63,7 @@ with status 0 and lists what is missing. See docs/measuring.md.`,
 	completesFlag(cmd, "last", completeCSV)
 	flags.StringVar(&o.only, "only", "", "measure these valves again, like in1a,ex2b")
 	completesFlag(cmd, "only", completeValves)
+	o.warmth = addWarmth(cmd)
 	o.shims = addChoice(cmd, "shims", "when to ask for the installed shims; later: when the cams are out", "now", "later")
 	return cmd
 }
@@ -83,13 +86,18 @@ func runMeasure(_ *cobra.Command, a *app, o *measureOptions, args []string) erro
 	if err != nil {
 		return err
 	}
-	file := &checkFile{engine: e, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
+	state, at, err := o.warmth.read()
+	if err != nil {
+		return err
+	}
+	file := &checkFile{engine: e, state: state, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
 	warnings, err := file.load(a.now())
 	a.warn(warnings)
 	if err != nil {
 		return err
 	}
-	options := walk.Options{Only: only, Shims: o.shims.value == "now", Attended: a.person, Keep: file.keep}
+	e = file.engine // in the state that it is measured in
+	options := walk.Options{Temperature: at, Only: only, Shims: o.shims.value == "now", Attended: a.person, Keep: file.keep}
 	if o.last != "" {
 		record, err := a.readLast(o.last, []*shim.Engine{e})
 		if err != nil {
@@ -101,6 +109,7 @@ func runMeasure(_ *cobra.Command, a *app, o *measureOptions, args []string) erro
 		}
 	}
 	t := &measureTalk{Walk: walk.New(e, file.check.Measurements, options), file: file, say: a.err}
+	t.before = pending(e, file, options)
 	return t.run(a, engine)
 }
 

@@ -19,6 +19,7 @@ import (
 // A checkFile is the file of one check, which a walk continues.
 type checkFile struct {
 	engine   *shim.Engine
+	state    *shim.State // as the call says; nil is what the file or the engine says
 	name     string
 	check    files.Check
 	comments []byte // of a file made by hand
@@ -39,7 +40,12 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 		if info, err := os.Stat(folder); err != nil || !info.IsDir() {
 			return nil, shim.Fail(nil, "make the folder, or check the name", "%s: there is no folder %s", f.name, folder)
 		}
-		f.check = files.Check{Engine: f.engine.Name, Of: f.engine}
+		if f.state != nil {
+			if f.engine, err = f.engine.In(*f.state); err != nil {
+				return nil, err
+			}
+		}
+		f.check = files.Check{Engine: f.engine.Name, Of: f.engine, Stated: f.state != nil || f.engine.State != shim.Cold}
 		return nil, nil
 	}
 	if err == nil && !info.Mode().IsRegular() {
@@ -63,12 +69,13 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 		return nil, shim.Fail(nil, "give a file with one check; nothing was changed", "%s has %d checks of this engine", f.name, len(checks))
 	}
 	f.check, f.saved, f.comments = checks[0], content, commentsOf(content)
+	f.engine = f.check.Of
 	return warnings, nil
 }
 
 func (f *checkFile) parse(content []byte) ([]files.Check, []files.Fault, error) {
 	return files.ReadCheck(f.name, bytes.NewReader(content), []*shim.Engine{f.engine},
-		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true})
+		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true, State: f.state})
 }
 
 // commentsOf returns the comments of a file made by hand. A spreadsheet puts quotes

@@ -18,10 +18,15 @@ type measureTalk struct {
 	*walk.Walk
 	file *checkFile
 	say  io.Writer
+	// before is what is left to do before the first valve.
+	before []ahead
 }
 
 // line handles one typed line and prints the result. An error ends the walk.
 func (t *measureTalk) line(text string) error {
+	if len(t.before) > 0 {
+		return t.ahead(text)
+	}
 	came, err := t.Type(text)
 	for _, event := range came {
 		t.event(event)
@@ -78,10 +83,11 @@ func (t *measureTalk) begin() {
 	if t.Engine.Units == shim.IN {
 		units = "inches"
 	}
-	t.tell("%s: clearances in %s, engine cold. ? for help.", t.Engine.Name, units)
+	t.tell("%s: clearances in %s, engine %s. ? for help.", t.Engine.Name, units, t.Engine.State)
 	for _, caution := range shim.Cautions[:2] {
 		t.tell("%s", caution)
 	}
+	t.announce()
 	if t.Positions == nil {
 		t.tell("The engine file has no firing order, so the valves come in engine order. Before you measure a valve, turn its lobe well away from it.")
 	}
@@ -100,6 +106,9 @@ func (t *measureTalk) begin() {
 
 // prompt returns the question, empty if nobody is at the keyboard.
 func (t *measureTalk) prompt() string {
+	if len(t.before) > 0 {
+		return t.before[0].prompt(t.Engine)
+	}
 	if place, changed := t.Heading(); changed {
 		t.heading(place)
 	}
@@ -151,6 +160,8 @@ func (t *measureTalk) heading(at walk.Place) {
 // taken prints the verdict on a saved reading.
 func (t *measureTalk) taken(e walk.Taken) {
 	m, limits, u := e.As, e.Limits, t.Engine.Units
+	typed := m.Reading
+	m, _ = t.Engine.AtLimits(m)
 	if e.Shims {
 		t.tell("  %-5s shim %s", m.Valve, sizes(m, u))
 		return
@@ -170,7 +181,10 @@ func (t *measureTalk) taken(e walk.Taken) {
 			verdict = map[shim.ReadingKind]string{shim.Below: "TIGHT", shim.Above: "LOOSE"}[m.Reading.Kind]
 		}
 	}
-	t.tell("  %-5s %-10s %-5s  limits %s%s", m.Valve, m.Reading.Format(u), verdict, limitsText(limits, u), more)
+	if m.Reading.Converted() {
+		more += "; counts as " + m.Reading.Format(u) + " by the maker's table"
+	}
+	t.tell("  %-5s %-10s %-5s  limits %s%s", m.Valve, typed.Format(u), verdict, limitsText(limits, u), more)
 }
 
 func (t *measureTalk) help() {

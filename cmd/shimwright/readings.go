@@ -29,9 +29,17 @@ var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Allo
 
 // jobReadings reads what was measured in a job: a check file, or readings as
 // typed. It gives the name to use in warnings.
-func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine) (string, []shim.Measurement, error) {
+func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, warm *warmth) (string, []shim.Measurement, error) {
+	partial := partial
+	var err error
+	if partial.State, partial.Temperature, err = warm.read(); err != nil {
+		return "", nil, err
+	}
+	if s := partial.State; s != nil && *s != e.State {
+		return "", nil, otherState(job, *s, e)
+	}
 	if strings.Contains(args[0], "=") {
-		list, err := a.typedReadings(args, e)
+		list, err := a.typedReadings(args, e, partial)
 		return "typed", list, err
 	}
 	if len(args) > 1 {
@@ -43,6 +51,9 @@ func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine) (str
 	}
 	for i := range checks {
 		if only := len(checks) == 1; only || checks[i].Job == strconv.FormatInt(job.ID, 10) || job.Tag != "" && inventory.TagKey(checks[i].Job) == inventory.TagKey(job.Tag) {
+			if s := checks[i].Of.State; s != e.State {
+				return "", nil, otherState(job, s, e)
+			}
 			return args[0], told(checks[i].Measurements), nil
 		}
 	}
@@ -50,6 +61,12 @@ func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine) (str
 		return "", nil, shim.Fail(nil, "write the job's number into the column job", "%s: none of its %d jobs is job %d", args[0], len(checks), job.ID)
 	}
 	return args[0], nil, nil
+}
+
+// otherState is the error for readings of a state that the job's limits are not for.
+func otherState(job inventory.Job, s shim.State, e *shim.Engine) error {
+	return shim.Fail(nil, fmt.Sprintf("open another job for it with shimwright job open --state %s, or give readings of the %s engine", s, e.State),
+		"job %d has the limits of a %s engine, and these readings are of a %s one", job.ID, e.State, s)
 }
 
 // told drops rows without a reading and a shim.
@@ -65,7 +82,7 @@ func told(list []shim.Measurement) []shim.Measurement {
 
 // typedReadings reads typed readings as a check file, so that both have the same
 // syntax and the same errors.
-func (a *app) typedReadings(args []string, e *shim.Engine) ([]shim.Measurement, error) {
+func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOptions) ([]shim.Measurement, error) {
 	var text bytes.Buffer
 	w := csv.NewWriter(&text)
 	w.Comma = ';' // lets a comma be a decimal one
@@ -128,6 +145,7 @@ func verdicts(e *shim.Engine, list []shim.Measurement) string {
 	var n [shim.Unmeasured + 1]int
 	undecided := 0
 	for _, m := range list {
+		m, _ = e.AtLimits(m)
 		if e.TrainOf(m.Valve).Undecided(m.Reading) {
 			undecided++
 			continue

@@ -23,6 +23,7 @@ import (
 type recheckOptions struct {
 	engines []string
 	gauge   string
+	warmth  *warmth
 	units   *choice
 	output  *choice
 }
@@ -69,6 +70,7 @@ the plan, or each with --engine.`,
 	completesFlag(cmd, "engine", completeTOML)
 	flags.StringVar(&o.gauge, "gauge", "", "gauge `FILE` (TOML) instead of the gauge in the engine file")
 	completesFlag(cmd, "gauge", completeTOML)
+	o.warmth = addWarmth(cmd)
 	o.units = addDisplay(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json", "csv", "markdown")
 	return cmd
@@ -86,9 +88,13 @@ func runRecheck(_ *cobra.Command, a *app, o *recheckOptions, args []string) erro
 	if err != nil {
 		return err
 	}
+	state, at, err := o.warmth.read()
+	if err != nil {
+		return err
+	}
 	checks, err := readInput(a, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		check = name // for messages
-		return files.ReadCheck(name, r, modelsOf(p), files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge})
+		return files.ReadCheck(name, r, modelsOf(p), files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge, State: state, Temperature: at})
 	})
 	if err != nil {
 		return err
@@ -155,7 +161,8 @@ func recheckable(name string, p *plan.Plan) error {
 func modelsOf(p *plan.Plan) []*shim.Engine {
 	var list []*shim.Engine
 	for i := range p.Jobs {
-		if !slices.Contains(list, p.Jobs[i].Engine) {
+		named := func(e *shim.Engine) bool { return e.Name == p.Jobs[i].Engine.Name } // in whatever state
+		if !slices.ContainsFunc(list, named) {
 			list = append(list, p.Jobs[i].Engine)
 		}
 	}
@@ -200,7 +207,7 @@ func compare(a *app, p *plan.Plan, checks []files.Check, gauge *shim.Gauge) (*re
 func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 	place, jobs := -1, 0
 	for i, j := range p.Jobs {
-		if j.Engine != check.Of {
+		if !sameModelAndState(j.Engine, check.Of) {
 			continue
 		}
 		if j.Job == check.Job {
@@ -215,8 +222,14 @@ func jobOf(p *plan.Plan, check *files.Check) (int, error) {
 	if jobs > 1 {
 		return 0, shim.Fail(nil, "add a column job", "the plan has %d jobs of %s and the check does not say which", jobs, check.Engine)
 	}
+	if place < 0 {
+		return 0, shim.Fail(nil, "measure the engine as it was for the plan, or plan again", "the check is of a %s engine, the plan of %s is not", check.Of.State, check.Engine)
+	}
 	return place, nil
 }
+
+// sameModelAndState reports whether the same limits judge both engines of a plan.
+func sameModelAndState(x, y *shim.Engine) bool { return x.Name == y.Name && x.State == y.State }
 
 // printComparison writes the comparison to standard output in the given form.
 func printComparison(a *app, c *recheck.Comparison, form string) error {

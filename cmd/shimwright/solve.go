@@ -12,6 +12,7 @@ import (
 )
 
 type solveOptions struct {
+	warmth *warmth
 	*planOptions
 	engines []string
 	box     string
@@ -64,6 +65,7 @@ cover is off. Such a plan is marked provisional.`,
 	flags.BoolVar(&o.share, "share-pulled", false, "let a shim pulled from one engine go into another")
 	flags.StringVar(&o.last, "last", "", "last record `FILE` (CSV, a check): its shims stand in for those not seen yet; its stacks show what moved")
 	completesFlag(cmd, "last", completeCSV)
+	o.warmth = addWarmth(cmd)
 	o.planOptions = addPlanFlags(cmd)
 	completesFlag(cmd, "lift", completeLift(enginesOf))
 	return cmd
@@ -116,7 +118,11 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 		return nil, err
 	}
 	// Without a last record a check has all its shims, or none before teardown.
-	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge})
+	state, at, err := o.warmth.read()
+	if err != nil {
+		return nil, err
+	}
+	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge, State: state, Temperature: at})
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}

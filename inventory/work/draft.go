@@ -113,7 +113,7 @@ func Record(f inventory.File, e *shim.Engine, known []inventory.Known) []shim.Me
 		for _, c := range f.Checks {
 			for _, read := range c.Readings {
 				if read.Valve == v && read.Reading.Kind != shim.Unread {
-					m.Reading = read.Reading
+					m.Reading, m.Temperature = read.Reading, read.Temperature
 				}
 			}
 		}

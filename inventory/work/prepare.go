@@ -104,24 +104,7 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 		return m, true
 	}
 	by := e.TrainOf(m.Valve).Ratio.Of(with - m.Size())
-	estimate, measured := m.Reading.Estimate()
-	least := m.Reading.Low
-	if m.Reading.Second.Taken {
-		least = min(least, m.Reading.Second.Low)
-	}
-	if measured && least+by < 0 {
-		m.Reading = shim.ReadingOf(estimate)
-	}
-	if m.Reading.Second.Taken {
-		m.Reading.Second.Low += by
-		m.Reading.Second.High += by
-	}
-	if m.Reading.Kind != shim.Below {
-		m.Reading.Low += by
-	}
-	if m.Reading.Kind != shim.Above {
-		m.Reading.High += by
-	}
+	m.Reading = m.Reading.Shift(by)
 	for _, c := range []shim.Length{m.Reading.Low, m.Reading.High, m.Reading.Second.Low, m.Reading.Second.High} {
 		if shim.ImplausibleClearance(c, shim.MM) != nil {
 			return m, false

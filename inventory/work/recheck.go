@@ -48,7 +48,7 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 			}
 			at := &check[i]
 			if m.Reading.Kind != shim.Unread {
-				at.Reading, how.Earlier[i] = m.Reading, before
+				at.Reading, at.Temperature, how.Earlier[i] = m.Reading, m.Temperature, before
 			}
 			if m.Size() != 0 && (m.Mic != 0 || m.Stamp != at.Stamp) { // else what was read on it stands
 				at.Stamp, at.Mic = m.Stamp, m.Mic

@@ -40,6 +40,7 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 // independently, and by two leaves that are. Two equal figures are one leaf and
 // one rounding, and their doubt is that of one reading: see [shim.Reading.Joined].
 func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
+	s.rectangle(float64(r.Open))
 	switch r = r.Against(g); {
 	case r.Unloaded != shim.Span{}:
 		for _, half := range loadedHalves(g, r) {

@@ -8,9 +8,9 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 )
 
-// most is how many rectangles a sum holds: two clearances, each read twice, and
-// two shims have ten.
-const most = 10
+// most is how many rectangles a sum holds: two clearances, each read twice and
+// converted by a table, and two shims have twelve.
+const most = 12
 
 // A sum is the distribution, about zero, of a sum of independent errors:
 // rectangles, given by their half widths, and the wedges of readings between two

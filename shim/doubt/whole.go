@@ -83,9 +83,16 @@ type origin struct {
 	is   int64
 }
 
+// table is what the maker's table leaves open: the same for all readings that it
+// moved by as much, and no leaf has such a mark.
+func table(r shim.Reading) origin { return origin{true, -1e9 - int64(r.Shifted.Abs())} }
+
 // origins lists the errors of a member that another one may have too.
 func (v *Member) origins(g shim.Gauge) []origin {
 	var list []origin
+	if v.Reading.Open > 0 {
+		list = append(list, table(v.Reading))
+	}
 	if r := v.Reading.Against(g); g.Leaf > 0 && r.Unloaded == (shim.Span{}) {
 		list = append(list, origin{true, int64(r.Low)})
 		if r.Second.Taken {
@@ -204,6 +211,7 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 				t.own = append(t.own, math.Abs(by)*half)
 			}
 		}
+		put(table(v.Reading), float64(v.Reading.Open), 1)
 		switch r := v.Reading.Against(g); {
 		case r.Unloaded != shim.Span{}:
 			t.own = append(t.own, loadedHalves(g, r)...)

@@ -14,9 +14,10 @@ import (
 // engine once, in the order of [shim.Engine.Valves]. A valve's letter is there
 // or not as the file writes it.
 type Check struct {
-	Job          string // empty where the file names no jobs
-	Engine       string // the engine's own name
-	Of           *shim.Engine
+	Job          string       // empty where the file names no jobs
+	Engine       string       // the engine's own name
+	Of           *shim.Engine // with the limits of the state that it was measured in
+	Stated       bool         // whether the file says the state
 	Measurements []shim.Measurement
 }
 
@@ -34,6 +35,11 @@ type CheckOptions struct {
 	// AllowMissing accepts a check that does not name every valve. It then has
 	// measurements of those alone that it names, still in the engine's order.
 	AllowMissing bool
+	// State is the one that the engine was measured in, where the file does not
+	// say; nil is the engine's own. A file that says another is a fault.
+	State *shim.State
+	// Temperature is the engine's, for rows that say none; 0 is not known.
+	Temperature shim.Temperature
 	// Gauge is what the check was taken with; nil is the engine's own.
 	Gauge *shim.Gauge
 }
@@ -55,9 +61,11 @@ const (
 	checkJob
 	checkEngine
 	checkLoaded
+	checkState
+	checkTemperature
 )
 
-var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}, {"mic", false}, {"note", false}, {"job", false}, {"engine", false}, {"loaded", false}}
+var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}, {"mic", false}, {"note", false}, {"job", false}, {"engine", false}, {"loaded", false}, {"state", false}, {"temperature_c", false}}
 
 // ReadCheck reads the check of one or more jobs on the given engines, whose
 // units the lengths are in. The checks come by job (job 2 before job 10), then
@@ -101,6 +109,13 @@ type checkReader struct {
 	anyJob   bool
 	shimless []shimless // rows without a shim, where that may be a fault
 	anyShim  bool
+	states   map[stated]*shim.Engine
+}
+
+// stated is an engine in a state.
+type stated struct {
+	engine *shim.Engine
+	state  shim.State
 }
 
 // shimless is the place of a cell without a shim, and the row's valve.
@@ -131,6 +146,9 @@ type groupKey struct {
 type group struct {
 	groupKey
 	lastLine int
+	// The state that its rows say, and where the first does.
+	state               *shim.State
+	stateLine, stateCol int
 	// What is needed to see inches in a file of mm.
 	numbers, small      int
 	smallLine, smallCol int
@@ -174,7 +192,8 @@ func (c *checkReader) row() {
 	g.lastLine = line
 
 	valve, place, found := c.valve(engine)
-	m := shim.Measurement{Valve: valve}
+	m := shim.Measurement{Valve: valve, Temperature: c.options.Temperature}
+	c.warmth(&m, g)
 	loaded := false
 	if !c.ragged {
 		loaded = c.measure(&m, g, engine, found)
@@ -244,6 +263,58 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	}
 	m.Note = c.text(checkNote)
 	return loaded
+}
+
+// warmth reads the state and the temperature that the row was measured in.
+func (c *checkReader) warmth(m *shim.Measurement, g *group) {
+	if cell := c.cell(checkTemperature); cell != "" {
+		t, err := shim.ParseCelsius(c.decimal(cell))
+		if err != nil {
+			c.faultOf(checkTemperature, "", err)
+		}
+		m.Temperature = t
+	}
+	cell := c.cell(checkState)
+	if cell == "" {
+		return
+	}
+	s, err := shim.ParseState(cell)
+	switch {
+	case err != nil:
+		c.faultOf(checkState, "", err)
+	case g.state == nil:
+		g.state = &s
+		g.stateLine, g.stateCol = c.at(checkState)
+	case *g.state != s:
+		c.fault(checkState, "", fmt.Sprintf("the row is %s, the rows before it%s %s", s, of(g.job), *g.state), "one check is of one state; put the other into a job of its own")
+	}
+}
+
+// judged is the group's engine with the limits of the state that it was measured in.
+func (c *checkReader) judged(g *group, e *shim.Engine) *shim.Engine {
+	state := e.State
+	switch wanted := c.options.State; {
+	case g.state != nil && wanted != nil && *g.state != *wanted:
+		c.add(g.stateLine, g.stateCol, "state", fmt.Sprintf("the check was measured %s, not %s", *g.state, *wanted), "leave --state out, or write the state into the file as it was")
+	case g.state != nil:
+		state = *g.state
+	case wanted != nil:
+		state = *wanted
+	}
+	key := stated{e, state}
+	if known := c.states[key]; known != nil {
+		return known
+	}
+	in, err := e.In(state)
+	if err != nil {
+		c.add(g.stateLine, g.stateCol, "state", err.Error(), shim.HintOf(err))
+		in = e
+	}
+	if c.states == nil {
+		c.states = map[stated]*shim.Engine{}
+	}
+	c.states[key] = in
+	return in
 }
 
 // slipped reports whether a decimal comma slipped the row: behind a clearance of

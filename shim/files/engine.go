@@ -21,7 +21,8 @@ type engineText struct {
 	FiringIntervals                []text  `toml:"firing_intervals"`
 	IntakeSide                     *string `toml:"intake_side"`
 	DepressOffset                  *text   `toml:"depress_offset"`
-	Readings                       *string
+	Readings, State                *string
+	Before                         *beforeText
 	Banks                          [][]text
 	Intake, Exhaust                *trainText
 	Gauge                          *gaugeText
@@ -37,6 +38,7 @@ type shimsText struct {
 type trainText struct {
 	Valves, Aim, Ratio *text
 	Clearance, Timing  []text
+	Cold, Warm         *limitsText
 	RockerRatio        *text   `toml:"rocker_ratio"`
 	MeasuredAt         *string `toml:"measured_at"`
 	Closer             *closerText
@@ -48,14 +50,29 @@ type closerText struct {
 	Shims      *shimsText
 }
 
+type limitsText struct{ Clearance []text }
+
+type beforeText struct {
+	Lines       []string
+	Turns       *text
+	Temperature []text
+	Corrections [][]text
+}
+
 // engineSchema has the keys of each table of an engine file.
 var engineSchema = schema{
-	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "intake", "exhaust", "shims", "gauge"},
+	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "state", "before", "intake", "exhaust", "shims", "gauge"},
 	"intake":     trainKeys,
 	"exhaust":    trainKeys,
 	"shims":      shimsKeys,
 	catalogueKey: rangeKeys,
 	"gauge":      gaugeKeys,
+	"before":     {"lines", "turns", "temperature", "corrections"},
+
+	"intake.cold":  {"clearance"},
+	"intake.warm":  {"clearance"},
+	"exhaust.cold": {"clearance"},
+	"exhaust.warm": {"clearance"},
 
 	"intake.closer":        closerKeys,
 	"intake.closer.shims":  shimsKeys,
@@ -66,7 +83,7 @@ var engineSchema = schema{
 }
 
 var (
-	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "closer"}
+	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "closer", "cold", "warm"}
 	closerKeys = []string{"clearance", "aim", "ratio", "shims"}
 	shimsKeys  = []string{"diameter", "family", "catalogue"}
 	rangeKeys  = []string{"from", "to", "step", "price"}
@@ -114,7 +131,12 @@ func (d *document) engine(t *engineText) *shim.Engine {
 		e.Readings = shim.Tighter
 	}
 	lengths := lengthsIn(e.Units)
+	if d.word("state", t.State, shim.States...) == shim.Warm.String() {
+		e.State = shim.Warm
+	}
+	e.Before = d.before(t.Before, lengths)
 	e.Intake, e.Exhaust = d.train("intake", t.Intake, lengths), d.train("exhaust", t.Exhaust, lengths)
+	e.Intake.OtherLimits, e.Exhaust.OtherLimits = d.otherLimits("intake", t.Intake, e.State, lengths), d.otherLimits("exhaust", t.Exhaust, e.State, lengths)
 	if e.Exhaust.Closer != nil && t.Exhaust.Closer.Shims == nil {
 		d.sharedCloser(e)
 	}
@@ -199,6 +221,51 @@ func (d *document) train(side string, t *trainText, lengths number[shim.Length])
 		train.Timing = &shim.Timing{Opens: pair[0], Closes: pair[1]}
 	}
 	return train
+}
+
+// otherLimits reads a side's limits in the state that is not the engine's own.
+func (d *document) otherLimits(side string, t *trainText, own shim.State, lengths number[shim.Length]) *shim.Limits {
+	if t == nil {
+		return nil
+	}
+	tables := [2]*limitsText{shim.Cold: t.Cold, shim.Warm: t.Warm}
+	if tables[own] != nil {
+		d.wrong(side+"."+own.String(), fmt.Sprintf("the limits of the %s engine are those of [%s]: state says so", own, side), fmt.Sprintf("leave the table out, or name it [%s.%s]", side, own.Other()))
+	}
+	other := tables[own.Other()]
+	if other == nil {
+		return nil
+	}
+	key := side + "." + own.Other().String() + ".clearance"
+	d.need(key, other.Clearance != nil)
+	if pair := lengths.pair(d, key, other.Clearance, fmt.Sprintf("two limits are needed, this is a list of %d", len(other.Clearance)), "write the tight and the loose limit, like clearance = [0.14, 0.21]"); pair != nil {
+		return &shim.Limits{Tight: pair[0], Loose: pair[1]}
+	}
+	return nil
+}
+
+// before reads what is to be done before measuring.
+func (d *document) before(t *beforeText, lengths number[shim.Length]) *shim.Before {
+	if t == nil {
+		return nil
+	}
+	b := &shim.Before{Turns: wholes.one(d, "before.turns", t.Turns, 0)}
+	for _, line := range t.Lines {
+		if line = oneLine(line); line != "" {
+			b.Lines = append(b.Lines, line)
+		}
+	}
+	if pair := celsius.pair(d, "before.temperature", t.Temperature, "two temperatures are needed", "write the window in degrees Celsius, like temperature = [15, 25]"); pair != nil {
+		b.Temperature = &shim.Window{From: pair[0], To: pair[1]}
+	}
+	for _, row := range t.Corrections {
+		if len(row) != 2 {
+			d.wrong("before.corrections", fmt.Sprintf("a row needs a temperature and a length, this is a list of %d", len(row)), "write rows like corrections = [[20, 0], [30, 0.02]]")
+			continue
+		}
+		b.Corrections = append(b.Corrections, shim.Correction{At: celsius.read(d, "before.corrections", row[0]), By: lengths.read(d, "before.corrections", row[1])})
+	}
+	return b
 }
 
 // ratio is how much clearance a side's shims take for their thickness: given

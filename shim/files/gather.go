@@ -45,7 +45,7 @@ func (c *checkReader) gather() []Check {
 		start := len(all)
 		all = c.complete(all, g, rows[:n])
 		rows = rows[n:]
-		checks = append(checks, Check{Job: g.job, Engine: e.Name, Of: e.Engine, Measurements: slices.Clip(all[start:])})
+		checks = append(checks, Check{Job: g.job, Engine: e.Name, Of: c.judged(g, e.Engine), Stated: g.state != nil || c.options.State != nil, Measurements: slices.Clip(all[start:])})
 	}
 	return checks
 }

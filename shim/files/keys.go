@@ -28,6 +28,7 @@ var (
 	wholes  = number[int]{parseWhole, "write a whole number, like 4"}
 	degrees = number[float64]{parseDegrees, "write degrees of the crank, -720 to 720"}
 	factors = number[shim.Factor]{shim.ParseFactor, "write a decimal number of at most six decimals, like 0.5"}
+	celsius = number[shim.Temperature]{shim.ParseCelsius, "write degrees Celsius, like 20"}
 	prices  = number[shim.Price]{shim.ParsePrice, "write the price of one piece without its currency, like 7.80"}
 )
 

@@ -10,8 +10,8 @@ import (
 )
 
 // WriteCheck writes checks in the form that [ReadCheck] reads, each in the
-// units of its engine. The columns mic, loaded, note, job and engine are written where
-// there is something to put in them.
+// units of its engine. The columns mic, loaded, note, job, engine, state and
+// temperature_c are written where there is something to put in them.
 func WriteCheck(w io.Writer, checks []Check) error {
 	some := func(holds func(m shim.Measurement) bool) bool {
 		return slices.ContainsFunc(checks, func(c Check) bool { return slices.ContainsFunc(c.Measurements, holds) })
@@ -22,12 +22,15 @@ func WriteCheck(w io.Writer, checks []Check) error {
 	job := slices.ContainsFunc(checks, func(c Check) bool { return c.Job != "" })
 	engine := slices.ContainsFunc(checks, func(c Check) bool { return c.Engine != checks[0].Engine })
 
-	record := func(valve, clearance, size, micCell, loadedCell, noteCell, jobCell, engineCell string) []string {
+	state := slices.ContainsFunc(checks, func(c Check) bool { return c.Stated })
+	temperature := some(func(m shim.Measurement) bool { return m.Temperature != 0 })
+
+	record := func(valve, clearance, size, micCell, loadedCell, noteCell, jobCell, engineCell, stateCell, temperatureCell string) []string {
 		cells := []string{valve, clearance, size}
 		for _, cell := range []struct {
 			there bool
 			text  string
-		}{{mic, micCell}, {loaded, loadedCell}, {job, jobCell}, {engine, engineCell}, {note, noteCell}} {
+		}{{mic, micCell}, {loaded, loadedCell}, {job, jobCell}, {engine, engineCell}, {state, stateCell}, {temperature, temperatureCell}, {note, noteCell}} {
 			if cell.there {
 				cells = append(cells, cell.text)
 			}
@@ -35,7 +38,7 @@ func WriteCheck(w io.Writer, checks []Check) error {
 		return cells
 	}
 	out := csv.NewWriter(w)
-	_ = out.Write(record("valve", "clearance", "shim", "mic", "loaded", "note", "job", "engine")) // errors show in Flush
+	_ = out.Write(record("valve", "clearance", "shim", "mic", "loaded", "note", "job", "engine", "state", "temperature_c")) // errors show in Flush
 	for _, c := range checks {
 		u := c.Of.Units
 		for _, m := range c.Measurements {
@@ -44,7 +47,7 @@ func WriteCheck(w io.Writer, checks []Check) error {
 				clearance, gap = gap, clearance
 				gap.Unloaded = shim.Span{}
 			}
-			_ = out.Write(record(m.Valve.String(), readingText(clearance, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), readingText(gap, u), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine)))
+			_ = out.Write(record(m.Valve.String(), readingText(clearance, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), readingText(gap, u), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine), c.Of.State.String(), celsiusText(m.Temperature)))
 		}
 	}
 	out.Flush()
@@ -88,4 +91,12 @@ func sizeText(l shim.Length, u shim.Unit) string {
 		return ""
 	}
 	return exact(l, u)
+}
+
+// celsiusText is a temperature's cell.
+func celsiusText(t shim.Temperature) string {
+	if t == 0 {
+		return ""
+	}
+	return t.Celsius()
 }

@@ -13,6 +13,7 @@ type sheetPage struct {
 	page
 	Engine    string
 	Facts     []string
+	Before    []string // to tick off before the first valve
 	Fields    []field
 	Pairs     []pair
 	Positions *grid
@@ -46,6 +47,7 @@ func Sheet(w io.Writer, e *shim.Engine, info Info) error {
 		s.Engine = "Job " + info.Job + ": " + e.Name
 	}
 	s.Facts = facts(e, info.units(e))
+	s.Before = e.Before.Steps(e.State)
 	if positions != nil {
 		d := (&report.Positions{Engine: e, List: positions}).Document()
 		s.Intro, s.Notes = d.Sections[0].Lines, d.Sections[0].Notes

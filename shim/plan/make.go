@@ -131,7 +131,11 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 			return fmt.Errorf("%w: %s has a ratio of %s at its %s valves; a thicker shim gives less clearance, at a closing shim too: give the engine file with ratio 1", ErrRequest, e.Name, t.Ratio, side)
 		}
 	}
-	open, lifted, err := e.Open(lift, job.Check)
+	check, warmth := make([]shim.Measurement, len(valves)), make([]shim.TemperatureNote, len(valves))
+	for place, m := range job.Check {
+		check[place], warmth[place] = e.AtLimits(m)
+	}
+	open, lifted, err := e.Open(lift, check)
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
@@ -150,7 +154,7 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 			trains[bit(closer)][side] = e.TrainOf(shim.Valve{Side: side, Closer: closer})
 		}
 	}
-	for place, m := range job.Check {
+	for place, m := range check {
 		t := &trains[bit(m.Valve.Closer)][m.Valve.Side]
 		clearance, measured := m.Reading.Estimate()
 		v := &j.Valves[place]
@@ -170,6 +174,8 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 			Action:         Leave,
 			Size:           m.Size(),
 			Expected:       clearance,
+			Temperature:    m.Temperature,
+			Warmth:         warmth[place],
 		}
 		if over, other := job.Over[m.Valve]; other {
 			v.Over = &over

@@ -107,6 +107,10 @@ type ValvePlan struct {
 	Measured  bool        // whether the reading has a number
 	Clearance shim.Length // the reading's estimate, where Measured
 	Installed shim.Length // the size of the shim in place; 0 where not known
+	// Temperature is the engine's as it was measured, 0 where not known, and
+	// Warmth what came of it.
+	Temperature shim.Temperature
+	Warmth      shim.TemperatureNote
 	// Over is the measurement that the reading was worked out from, where it was
 	// made over another shim than the one in place; else nil.
 	Over *shim.Measurement

@@ -127,6 +127,7 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 	if m.Gauge == nil && j.GaugeStated {
 		m.Gauge = &j.Gauge
 	}
+	check = atLimits(j.Engine, check)
 	out := ComparedJob{Job: j.Job, Engine: j.Engine, Units: j.Engine.Units, Valves: make([]ComparedValve, len(j.Valves))}
 	valves := m.close(p, job)
 	var refits []Refit

@@ -32,6 +32,9 @@ func (p *parts) add(r shim.Reading, g shim.Gauge, sign float64) {
 		p.rest += square(float64(doubt.Model{Gauge: g}.Spread(doubt.Parts{Reading: r, Kept: true}).Standard()))
 		return
 	}
+	if r.Open > 0 {
+		p.rest += square(float64(r.Open)) / 3
+	}
 	switch r = r.Against(g); {
 	case r.Second.Taken:
 		p.of[source{leaf: r.Low}] += sign * leaf / 2

@@ -147,6 +147,7 @@ func (s Suspicion) Hint() string {
 // check may be partial, as while it is being entered; last is the check that
 // the job before ended with, nil where there is none.
 func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspicion {
+	check, last = atLimits(e, check), atLimits(e, last)
 	var found []Suspicion
 	for _, side := range shim.Sides {
 		for _, closer := range []bool{false, true} {
@@ -226,6 +227,15 @@ func (r Rules) sums(e *shim.Engine, check, last []shim.Measurement) []Suspicion 
 // coverage makes a bound of about 99 % of a standard uncertainty (JCGM 100:2008,
 // table G.1, for a Gaussian).
 const coverage = 2.576
+
+// atLimits is a check as the limits judge it.
+func atLimits(e *shim.Engine, check []shim.Measurement) []shim.Measurement {
+	list := slices.Clone(check)
+	for i, m := range list {
+		list[i], _ = e.AtLimits(m)
+	}
+	return list
+}
 
 // nearest is the clearance that a reading allows and that is closest to the
 // typical one: a leaf that does not go bounds it from above only.

@@ -144,6 +144,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	if j.Provisional {
 		lines = append(lines, provisional(j))
 	}
+	lines = append(lines, warmth(j)...)
 	if carried > 0 {
 		lines = append(lines, shim.Count(carried, "reading is", "readings are")+" in brackets: worked out from what was read over an earlier shim.")
 	}

@@ -167,7 +167,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 	} else {
 		gap, loaded := cutLoaded(text)
 		m.Reading, sure, err = entry.Clearance(gap, u)
-		m.Reading = w.Engine.Counted(m.Reading)
+		m.Reading, m.Temperature = w.Engine.Counted(m.Reading), w.Temperature
 		if loaded && err == nil {
 			m.Reading, err = w.lessOpener(s.Valve, m.Reading)
 		}
@@ -229,6 +229,7 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 		return came, err
 	}
 	came = append(came, Taken{s, m, w.limits(s)})
+	judged, _ := w.Engine.AtLimits(m)
 	doubts, own := w.suspect(s)
 	came = append(came, doubts...)
 	switch {
@@ -237,7 +238,7 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 		if w.Attended {
 			came = append(came, KeepOrAgain{})
 		}
-	case w.Attended && !s.Shims && w.limits(s).Undecided(m.Reading):
+	case w.Attended && !s.Shims && w.limits(s).Undecided(judged.Reading):
 		w.asked = &question{m: before}
 		if m.Reading.Joined().Second.Taken {
 			came = append(came, MeasureThird{})

@@ -39,6 +39,8 @@ type Options struct {
 	// Attended is whether whoever answers sees the question first. Else all was
 	// written before, and a reading that looks wrong is kept.
 	Attended bool
+	// Temperature is the engine's as it is measured; 0 is not known.
+	Temperature shim.Temperature
 	// Keep stores the measurements of all valves. A *[Refusal] takes the last
 	// entry back; any other error ends the walk.
 	Keep func(all []shim.Measurement) error

@@ -243,7 +243,7 @@ func checks(t *testing.T, s inventory.Store) {
 				{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.15")), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.391")}, Note: awkward},
 				{Valve: v("in1b"), Reading: shim.Reading{Kind: shim.Bracket, Low: mm("0.15"), High: mm("0.18")}},
 				{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.05")}},
-				{Valve: v("ex1b"), Reading: twice},
+				{Valve: v("ex1b"), Reading: twice, Temperature: 304_150},
 				{Valve: v("ex2a"), Reading: shim.Reading{Kind: shim.Single, Second: shim.Second{Taken: true, Tighter: true}}},
 				{Valve: v("in2a"), Reading: shim.Reading{Kind: shim.Above, Low: mm("0.6")}},
 				{Valve: v("in10a")},

@@ -16,3 +16,7 @@ ALTER TABLE readings ADD COLUMN tighter INTEGER NOT NULL DEFAULT 0 CHECK (tighte
 -- The opener's gap that a closer's loaded gap is reduced by, 0 where the clearance was measured directly.
 ALTER TABLE readings ADD COLUMN unloaded_low_nm INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE readings ADD COLUMN unloaded_high_nm INTEGER NOT NULL DEFAULT 0 CHECK (unloaded_low_nm <= unloaded_high_nm);
+
+-- The engine's temperature, in thousandths of a kelvin; 0: not known, as in rows of
+-- versions 1 and 2.
+ALTER TABLE readings ADD COLUMN temperature_mk INTEGER NOT NULL DEFAULT 0 CHECK (temperature_mk >= 0);

@@ -297,6 +297,13 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 		}
 		v.Reading = reading
 	}
+	v.Temperature, v.Reading.Shifted, v.Reading.Open = row.Temperature, row.Converted, row.ConvertedOpen
+	switch {
+	case row.OutsideWindow:
+		v.Warmth = shim.NotConverted
+	case v.Reading.Converted():
+		v.Warmth = shim.Converted
+	}
 	v.Verdict, v.Undecided, v.MayBind = v.Limits.Judge(v.Reading), row.Undecided, row.MayBind
 	return nil
 }

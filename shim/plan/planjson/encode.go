@@ -85,6 +85,17 @@ func headOf(j *plan.JobPlan) jobHead {
 	if j.Engine.Readings != shim.Mean {
 		head.Readings = j.Engine.Readings.String()
 	}
+	if b := j.Engine.Before; b != nil {
+		if b.Temperature != nil {
+			head.Window = []shim.Temperature{b.Temperature.From, b.Temperature.To}
+		}
+		for _, c := range b.Corrections {
+			head.Corrections = append(head.Corrections, correctionRow(c))
+		}
+	}
+	if j.Engine.State != shim.Cold {
+		head.State = j.Engine.State.String()
+	}
 	return head
 }
 
@@ -109,6 +120,8 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	if f := j.Engine.FamilyOf(v.Valve); v.Valve.Closer {
 		row.Family, row.Diameter = f.Kind, &f.Diameter
 	}
+	row.Temperature, row.Converted, row.ConvertedOpen = v.Temperature, v.Reading.Shifted, v.Reading.Open
+	row.OutsideWindow = v.Warmth == shim.NotConverted
 	row.because(v, j.Units)
 	if v.From != nil {
 		row.From, row.FromJob = &v.From.Valve, p.OtherJob(j, *v.From)

@@ -27,7 +27,7 @@ func (d *decoder) engine(in *jobRow, rows []valveRow) (*shim.Engine, error) {
 	}
 	for i := range d.plan.Jobs {
 		known := d.plan.Jobs[i].Engine
-		if !sameName(known.Name, e.Name) {
+		if !sameName(known.Name, e.Name) || known.State != e.State {
 			continue
 		}
 		if e.Access == shim.ByValve {
@@ -46,6 +46,18 @@ func engineOf(in *jobRow, rows []valveRow) (*shim.Engine, error) {
 	e := &shim.Engine{Name: in.Engine, Kind: in.Family, Diameter: 10 * shim.Millimetre}
 	if in.Diameter != nil {
 		e.Diameter = *in.Diameter
+	}
+	if len(in.Window) == 2 || len(in.Corrections) > 0 {
+		e.Before = &shim.Before{}
+		if len(in.Window) == 2 {
+			e.Before.Temperature = &shim.Window{From: in.Window[0], To: in.Window[1]}
+		}
+		for _, c := range in.Corrections {
+			e.Before.Corrections = append(e.Before.Corrections, shim.Correction(c))
+		}
+	}
+	if in.State == shim.Warm.String() {
+		e.State = shim.Warm
 	}
 	if in.Readings == shim.Tighter.String() {
 		e.Readings = shim.Tighter
@@ -109,7 +121,11 @@ func (d *decoder) match() error {
 		if err := d.use(e); err != nil {
 			return &OtherEngineError{e, err.Error()}
 		}
-		matched[e] = true
+		for i := range d.plan.Jobs {
+			if j := &d.plan.Jobs[i]; sameName(j.Engine.Name, e.Name) {
+				matched[j.Engine] = true
+			}
+		}
 	}
 	for i := range d.plan.Jobs {
 		e := d.plan.Jobs[i].Engine
@@ -132,6 +148,7 @@ func (d *decoder) match() error {
 func (d *decoder) use(e *shim.Engine) error {
 	var names []string
 	found := false
+	given := map[shim.State]*shim.Engine{}
 	for i := range d.plan.Jobs {
 		j := &d.plan.Jobs[i]
 		names = append(names, j.Engine.Name)
@@ -139,6 +156,15 @@ func (d *decoder) use(e *shim.Engine) error {
 			continue
 		}
 		found = true
+		state := j.Engine.State
+		if given[state] == nil {
+			in, err := e.In(state)
+			if err != nil {
+				return err
+			}
+			given[state] = in
+		}
+		e := given[state]
 		if err := d.useFor(i, e); err != nil {
 			return fmt.Errorf("the plan is of another %s: %w", e.Name, err)
 		}
@@ -151,8 +177,10 @@ func (d *decoder) use(e *shim.Engine) error {
 	if !found {
 		return fmt.Errorf("the plan is of %s, not of %s", strings.Join(slices.Compact(names), ", "), e.Name)
 	}
-	if err := d.follow(e); err != nil {
-		return fmt.Errorf("the plan is of another ratio: %w", err)
+	for _, in := range given {
+		if err := d.follow(in); err != nil {
+			return fmt.Errorf("the plan is of another ratio: %w", err)
+		}
 	}
 	return nil
 }

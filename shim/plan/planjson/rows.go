@@ -24,7 +24,11 @@ type jobHead struct {
 	Family      string       `json:"family,omitempty"`
 	Diameter    *shim.Length `json:"diameter_mm"`
 	Gauge       *gaugeRow    `json:"gauge"`
-	Readings    string       `json:"readings,omitempty"` // what two readings come to, where that is not their mean
+	State       string       `json:"state,omitempty"` // of the engine while it was measured, where that is not cold
+	// What the engine file says of the temperature to measure at.
+	Window      []shim.Temperature `json:"window_c,omitempty"`
+	Corrections []correctionRow    `json:"corrections,omitempty"`
+	Readings    string             `json:"readings,omitempty"` // what two readings come to, where that is not their mean
 }
 
 type gaugeRow struct {
@@ -33,6 +37,12 @@ type gaugeRow struct {
 	Leaf   shim.Length `json:"leaf_mm"`
 	Stamp  shim.Length `json:"stamp_mm"`
 	Mic    shim.Length `json:"mic_mm"`
+}
+
+// A correctionRow is one of the maker's table.
+type correctionRow struct {
+	At shim.Temperature `json:"temperature_c"`
+	By shim.Length      `json:"larger_mm"`
 }
 
 // A jobRow is a job as far as it is read back.
@@ -71,7 +81,15 @@ type valveRow struct {
 	Over      *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
 	OverMiked bool            `json:"read_over_miked,omitempty"`
 
-	Reading        *string      `json:"reading"`
+	Reading *string `json:"reading"`
+	// How warm the engine was, by how much the maker's table moved the reading and
+	// how far that leaves it open; whether it was measured outside the window and
+	// not converted.
+	Temperature   shim.Temperature `json:"temperature_c,omitempty"`
+	Converted     shim.Length      `json:"converted_mm,omitempty"`
+	ConvertedOpen shim.Length      `json:"converted_doubt_mm,omitempty"`
+	OutsideWindow bool             `json:"outside_window,omitempty"`
+
 	Miked          bool         `json:"miked"`
 	InstalledMiked bool         `json:"installed_miked"`
 	Uncertainty    *shim.Length `json:"uncertainty_mm,omitempty"`

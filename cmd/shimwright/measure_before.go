@@ -1,0 +1,119 @@
+package main
+
+import (
+	"strings"
+
+	"shimwright/shim"
+	"shimwright/shim/walk"
+)
+
+// An ahead is one thing to do before the first valve: a line of the engine file,
+// or the temperature to enter.
+type ahead struct {
+	line        string
+	temperature bool
+}
+
+// donePrefix begins the comment of a line that is done. So the file says what was
+// done, and a later call does not ask again.
+const donePrefix = "# done: "
+
+// pending lists what is left to do before measuring, nothing where nobody can
+// answer.
+func pending(e *shim.Engine, f *checkFile, o walk.Options) []ahead {
+	if !o.Attended || e.Before == nil {
+		return nil
+	}
+	var list []ahead
+	comments := strings.Split(string(f.comments), "\n")
+	for _, line := range e.Before.Steps(e.State) {
+		done := false
+		for _, comment := range comments {
+			done = done || comment == donePrefix+line
+		}
+		if !done {
+			list = append(list, ahead{line: line})
+		}
+	}
+	if o.Temperature == 0 && (e.Before.Temperature != nil || len(e.Before.Corrections) > 0) {
+		list = append(list, ahead{temperature: true})
+	}
+	return list
+}
+
+func (b ahead) prompt(e *shim.Engine) string {
+	if !b.temperature {
+		return b.line + " Done? (y, skip): "
+	}
+	if w := e.Before.Temperature; w != nil {
+		return "Engine temperature (" + w.String() + "): "
+	}
+	return "Engine temperature in °C: "
+}
+
+// ahead handles a line typed before the first valve.
+func (t *measureTalk) ahead(text string) error {
+	now, word := t.before[0], strings.ToLower(strings.TrimSpace(text))
+	switch word {
+	case "quit", "q":
+		t.before = nil
+		return t.line("quit")
+	case "skip", "s", "n", "no":
+		t.before = t.before[1:]
+		return nil
+	case "?", "h", "help":
+		t.tell("  y when it is done, skip to go on without, quit to stop; a line that is skipped is asked again next time")
+		return nil
+	}
+	if now.temperature {
+		at, err := shim.ParseCelsius(strings.Replace(strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(word, "c"), "°")), ",", ".", 1))
+		if err != nil {
+			t.refused(err)
+			return nil
+		}
+		t.Temperature, t.before = at, t.before[1:]
+		t.outside()
+		return nil
+	}
+	switch word {
+	case "", "y", "yes", "done":
+	default:
+		t.tell("  type y when it is done, or skip")
+		return nil
+	}
+	t.before = t.before[1:]
+	t.file.comments = append(t.file.comments, donePrefix+now.line+"\n"...)
+	return t.file.keep(t.Measurements)
+}
+
+// refused says why an entry was not taken.
+func (t *measureTalk) refused(err error) {
+	t.tell("  not accepted: %s", err)
+	t.tell("  hint: %s", shim.HintOf(err))
+}
+
+// outside says what comes of a temperature outside the window.
+func (t *measureTalk) outside() {
+	at := shim.Measurement{Reading: shim.ReadingOf(shim.Millimetre / 2), Temperature: t.Temperature}
+	switch _, note := t.Engine.AtLimits(at); note {
+	case shim.NotConverted:
+		t.tell("CAUTION: %s is outside %s, and the engine file has no table that reaches it: wait, or the readings are not to be relied on", t.Temperature, t.Engine.Before.Temperature)
+	case shim.Converted:
+		t.tell("CAUTION: %s is not what the limits are for; the maker's table in the engine file converts the readings, which adds to the doubt", t.Temperature)
+	}
+}
+
+// announce prints what is to be done before measuring where nobody is asked.
+func (t *measureTalk) announce() {
+	if t.Engine.Before == nil {
+		return
+	}
+	if !t.Attended {
+		for _, line := range t.Engine.Before.Steps(t.Engine.State) {
+			t.tell("Before measuring: %s", line)
+		}
+	}
+	if t.Temperature != 0 {
+		t.outside()
+	}
+}

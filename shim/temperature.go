@@ -1,0 +1,175 @@
+package shim
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+)
+
+// A Temperature is in thousandths of a kelvin; 0 is not known.
+type Temperature int64
+
+const (
+	ice         = 273_150
+	minEngine   = ice - 40_000
+	maxEngine   = ice + 200_000
+	celsiusHint = "write degrees Celsius, like 20"
+)
+
+// ParseCelsius reads degrees Celsius, a decimal of at most three places.
+func ParseCelsius(text string) (Temperature, error) {
+	n, err := parseScaled(text, 1000)
+	if err != nil {
+		return 0, Fail(err, celsiusHint, "%q is not a temperature", text)
+	}
+	if t := Temperature(n + ice); t >= minEngine && t <= maxEngine {
+		return t, nil
+	}
+	return 0, Fail(nil, celsiusHint, "%s °C is not a plausible temperature of an engine: -40 to 200", text)
+}
+
+// Celsius is the temperature in degrees Celsius, without trailing zeros.
+func (t Temperature) Celsius() string { return formatScaled(int64(t)-ice, 3, 0) }
+
+// String is [Temperature.Celsius] with the unit.
+func (t Temperature) String() string { return t.Celsius() + " °C" }
+
+// MarshalJSON writes degrees Celsius, an exact decimal number; null where it is
+// not known.
+func (t Temperature) MarshalJSON() ([]byte, error) {
+	if t == 0 {
+		return []byte("null"), nil
+	}
+	return []byte(t.Celsius()), nil
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (t *Temperature) UnmarshalJSON(data []byte) (err error) {
+	if string(data) == "null" {
+		*t = 0
+		return nil
+	}
+	*t, err = ParseCelsius(string(data))
+	return err
+}
+
+// A Window is the range of temperatures to measure at, both ends inside.
+type Window struct{ From, To Temperature }
+
+// String is like "15 to 25 °C".
+func (w Window) String() string { return w.From.Celsius() + " to " + w.To.String() }
+
+// A Correction is by how much a clearance is larger at a temperature than at the
+// one that the limits are for, as the maker's own table has it.
+type Correction struct {
+	At Temperature
+	By Length
+}
+
+// Before is what the file says of the work before measuring. All figures are the
+// user's, from the maker's manual.
+type Before struct {
+	Lines []string `json:",omitempty"` // in the user's words: torque of the caps, their order
+	Turns int      `json:",omitempty"` // of the crank, to seat the parts
+	// Temperature is the window of the engine's [State] to measure in; nil where
+	// the file says none.
+	Temperature *Window      `json:",omitempty"`
+	Corrections []Correction `json:",omitempty"` // from cold to warm; empty where the maker gives none
+}
+
+// Steps lists what is to be done before the first valve, a line each.
+func (b *Before) Steps(s State) []string {
+	if b == nil {
+		return nil
+	}
+	list := slices.Clone(b.Lines)
+	if b.Turns > 0 {
+		list = append(list, "Turn the crank by hand, in its running direction: "+Count(b.Turns, "full turn")+", to seat the parts.")
+	}
+	if b.Temperature != nil {
+		list = append(list, fmt.Sprintf("Engine %s: %s.", s, b.Temperature))
+	}
+	return list
+}
+
+// A TemperatureNote says what comes of the temperature that a valve was measured
+// at; see [Engine.AtLimits].
+type TemperatureNote uint8
+
+// The notes.
+const (
+	InsideWindow TemperatureNote = iota // or nothing is known of either
+	Converted                           // by the maker's table
+	NotConverted                        // outside the window, and there is no table, or it does not reach
+)
+
+// AtLimits is the measurement as the limits judge it. One taken outside the
+// window is converted by the maker's table where the file has one: a reading at
+// a temperature between two rows is between them in proportion, and open by half
+// of what the two differ by. Nothing else is ever converted. Converting twice
+// changes nothing.
+func (e *Engine) AtLimits(m Measurement) (Measurement, TemperatureNote) {
+	switch {
+	case m.Reading.Converted():
+		return m, Converted
+	case m.Temperature == 0 || m.Reading.Kind == Unread || e.Before == nil:
+		return m, InsideWindow
+	}
+	w := e.Before.Temperature
+	if w != nil && w.From <= m.Temperature && m.Temperature <= w.To || w == nil && len(e.Before.Corrections) == 0 {
+		return m, InsideWindow
+	}
+	by, open, found := e.Before.correction(m.Temperature)
+	if !found || m.Valve.Closer { // a closer's gap goes the other way as the parts grow, by nobody knows how much
+		return m, NotConverted
+	}
+	m.Reading = m.Reading.Shift(-by)
+	m.Reading.Shifted, m.Reading.Open = -by, open
+	return m, Converted
+}
+
+// correction is what the table says for a temperature, and how far that leaves
+// the clearance open; false where it has none.
+func (b *Before) correction(t Temperature) (by, open Length, found bool) {
+	for i := 1; i < len(b.Corrections); i++ {
+		from, to := b.Corrections[i-1], b.Corrections[i]
+		if t < from.At || t > to.At {
+			continue
+		}
+		rise := to.By - from.By
+		return from.By + Length(divHalfEven(int64(rise)*int64(t-from.At), int64(to.At-from.At))), rise.Abs() / 2, true
+	}
+	return 0, 0, false
+}
+
+// errWindow and errTable say what a sound file has.
+var (
+	errWindow = errors.New("the temperatures are the wrong way round")
+	errTable  = errors.New("the temperatures of the table do not rise from row to row")
+)
+
+// validate gives what is wrong, nil where it is sound, and the key under before.
+func (b *Before) validate() (key string, err error) {
+	switch {
+	case b.Turns < 0 || b.Turns > 100:
+		return "turns", Fail(nil, "how many full turns of the crank seat the parts", "%d turns are not plausible: 0 to 100", b.Turns)
+	case b.Temperature != nil && b.Temperature.From >= b.Temperature.To:
+		return "temperature", Fail(errWindow, "write the cooler one first, like temperature = [15, 25]", "%s: %s", b.Temperature, errWindow)
+	case len(b.Corrections) == 1:
+		return "corrections", Fail(nil, "write two rows or more, like corrections = [[20, 0], [30, 0.02]]", "a table of one row converts nothing")
+	}
+	for i, c := range b.Corrections {
+		if i > 0 && c.At <= b.Corrections[i-1].At {
+			return "corrections", Fail(errTable, "write the coolest row first", "%s", errTable)
+		}
+		if c.By.Abs() > MaxClearance/2 {
+			return "corrections", Fail(nil, "write by how much the clearance is larger at that temperature", "a correction of %s mm is not plausible", c.By)
+		}
+	}
+	for _, line := range b.Lines {
+		if err := ImplausibleText(line); err != nil {
+			return "lines", err
+		}
+	}
+	return "", nil
+}

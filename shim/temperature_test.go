@@ -1,0 +1,112 @@
+package shim
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func celsius(t *testing.T, text string) Temperature {
+	t.Helper()
+	got, err := ParseCelsius(text)
+	require.NoError(t, err)
+	return got
+}
+
+// Volvo B5254T2: clearance against 20 C by the temperature of the engine: 15 -0.01,
+// 25 +0.01, 30 +0.02, 35 +0.03, 45 +0.04 mm (seen; nothing is said of 40). That
+// between two rows it is in proportion, and open by half of what they differ by, is
+// the project's own rule.
+func TestVolvoTable(t *testing.T) {
+	e := &Engine{Before: &Before{Temperature: &Window{celsius(t, "18"), celsius(t, "22")}}}
+	for _, row := range [][2]string{{"15", "-0.01"}, {"20", "0"}, {"25", "0.01"}, {"30", "0.02"}, {"35", "0.03"}, {"45", "0.04"}} {
+		e.Before.Corrections = append(e.Before.Corrections, Correction{celsius(t, row[0]), mm(row[1])})
+	}
+	key, err := e.Before.validate()
+	require.NoError(t, err, key)
+	for _, c := range []struct {
+		at, reading, want, open string
+		note                    TemperatureNote
+	}{
+		{"15", "0.19", "0.20", "0.005", Converted},
+		{"20", "0.20", "0.20", "0", InsideWindow},
+		{"22", "0.20", "0.20", "0", InsideWindow}, // inside the window nothing is converted
+		{"25", "0.21", "0.20", "0.005", Converted},
+		{"30", "0.22", "0.20", "0.005", Converted},
+		{"31", "0.222", "0.20", "0.005", Converted},
+		{"35", "0.23", "0.20", "0.005", Converted},
+		{"40", "0.235", "0.20", "0.005", Converted},
+		{"45", "0.24", "0.20", "0.005", Converted},
+		{"30", "0.20-0.24", "0.18-0.22", "0.005", Converted},
+		{"30", "0.22/0.23", "0.20/0.21", "0.005", Converted},
+		{"30", "<0.05", "<0.03", "0.005", Converted},
+		{"30", ">0.60", ">0.58", "0.005", Converted},
+		{"46", "0.24", "0.24", "0", NotConverted}, // the table does not reach
+		{"-5", "0.24", "0.24", "0", NotConverted},
+	} {
+		r, err := ParseReading(c.reading, MM)
+		require.NoError(t, err)
+		got, note := e.AtLimits(Measurement{Reading: r, Temperature: celsius(t, c.at)})
+		assert.Equal(t, c.note, note, c.at)
+		assert.Equal(t, c.want, got.Reading.Format(MM), c.at)
+		assert.Equal(t, mm(c.open), got.Reading.Open, c.at)
+		again, _ := e.AtLimits(got)
+		assert.Equal(t, got, again, "%s: converting twice changes nothing", c.at)
+	}
+	e.Before.Corrections = nil
+	got, note := e.AtLimits(Measurement{Reading: ReadingOf(mm("0.22")), Temperature: celsius(t, "30")})
+	assert.Equal(t, NotConverted, note)
+	assert.Equal(t, ReadingOf(mm("0.22")), got.Reading, "without a table nothing is converted")
+	got, note = e.AtLimits(Measurement{Reading: ReadingOf(mm("0.22"))})
+	assert.Equal(t, InsideWindow, note, "nobody knows the temperature")
+	assert.Equal(t, ReadingOf(mm("0.22")), got.Reading)
+}
+
+// Audi DR: cold 0.20 and 0.40 mm, warm 0.25 and 0.45, each plus or minus 0.05 (seen).
+func TestStates(t *testing.T) {
+	warm := limits("0.20", "0.30")
+	e := &Engine{Name: "DR", Intake: Train{Valves: 1, Limits: limits("0.15", "0.25"), OtherLimits: &warm}, Exhaust: Train{Valves: 1, Limits: limits("0.35", "0.45")}}
+	_, err := e.In(Warm)
+	assert.ErrorContains(t, err, "no exhaust limits for a warm engine")
+	assert.Contains(t, HintOf(err), "[exhaust.warm]")
+	exhaust := limits("0.40", "0.50")
+	e.Exhaust.OtherLimits = &exhaust
+	same, err := e.In(Cold)
+	require.NoError(t, err)
+	assert.Same(t, e, same)
+	w, err := e.In(Warm)
+	require.NoError(t, err)
+	r := ReadingOf(mm("0.17"))
+	assert.Equal(t, OK, e.Train(Intake).Judge(r))
+	assert.Equal(t, Tight, w.Train(Intake).Judge(r))
+	assert.Equal(t, limits("0.15", "0.25"), e.Intake.Limits, "the engine itself stays")
+	back, err := w.In(Cold)
+	require.NoError(t, err)
+	assert.Equal(t, e, back)
+
+	data, err := json.Marshal(w)
+	require.NoError(t, err)
+	assert.Contains(t, string(data), `"State":"warm"`)
+	var read Engine
+	require.NoError(t, json.Unmarshal(data, &read))
+	assert.Equal(t, *w, read)
+}
+
+func TestCelsius(t *testing.T) {
+	for _, text := range []string{"-40", "0", "20", "31.5", "200"} {
+		at := celsius(t, text)
+		assert.Equal(t, text, at.Celsius())
+		data, err := json.Marshal(at)
+		require.NoError(t, err)
+		assert.Equal(t, text, string(data))
+		var back Temperature
+		require.NoError(t, json.Unmarshal(data, &back))
+		assert.Equal(t, at, back)
+	}
+	for _, text := range []string{"", "warm", "-41", "201", "20 C", "1e1"} {
+		_, err := ParseCelsius(text)
+		assert.Error(t, err, text)
+	}
+}
