@@ -13,10 +13,10 @@ var Cautions = []string{
 	"A wrong shim ruins a valve or a piston, and an engine that locks hurts people: the maker's service manual and a qualified technician have the last word.",
 }
 
-// onTop are the cautions of changing shims on top. The crank is never turned with
+// OnTopCautions are the cautions of changing shims on top. The crank is never turned with
 // the tool on (Jaguar 2004); a pressed valve can touch its piston (McLaren,
 // Lombardini).
-var onTop = []string{
+var OnTopCautions = []string{
 	"Never turn the crank while the tool holds a tappet down, nor while a valve has no shim.",
 	"A valve that is pressed down can touch its piston: press it only where the maker's manual says so, never at TDC unless it does.",
 }
@@ -41,7 +41,7 @@ var onTopInShort = []string{
 // Those of shims on top stand where one of the engines has them.
 func CautionsFor(engines ...*Engine) (full, short []string) {
 	if slices.ContainsFunc(engines, func(e *Engine) bool { return e.Access == ByValve }) {
-		return slices.Insert(slices.Clone(Cautions), 2, onTop...), onTopInShort
+		return slices.Insert(slices.Clone(Cautions), 2, OnTopCautions...), onTopInShort
 	}
 	return Cautions, CautionsInShort
 }

@@ -36,6 +36,9 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 		moves[i] = stops[i].Moves
 	}
 	var steps []scanStep
+	if j.Engine.Access == shim.ByValve {
+		steps = append(steps, scanStep{say: strings.Join(shim.OnTopCautions, "\n")})
+	}
 	for _, s := range work.HandSteps(f, j, moves, valves) {
 		switch {
 		case s.Kind == work.PutForNow:

@@ -18,6 +18,15 @@
 // closed, is not measured. Which bank a cylinder stands in makes no difference
 // beyond its place in the firing order.
 //
+// # Pressing
+//
+// Where a shim on top is changed, its valve is pressed down, and near its top
+// the piston is in the way. [Openings] says where that may be done: on the base
+// circle, and where the maker gives a depress offset, at least so far from the
+// piston's dead centres at the top (see [shim.Engine.Pressing]). By the
+// slider-crank formula the piston is the lower the further the crank is from
+// there. Measuring presses nothing: [Plan] and [At] know no offset.
+//
 // # Exactness
 //
 // Angles are whole numbers inside, one 2000 n-th of a degree for n cylinders,

@@ -139,12 +139,13 @@ func TestFittingListsReplay(t *testing.T) {
 				count("temporary, pulled", m.Temporary && m.By == plan.Swap)
 				count("between engines", m.Turned && m.From != nil && m.From.Job != k)
 				count("valve by valve", !m.Turned && j.Engine.Access == shim.ByValve)
+				count("with a depress offset", m.Turned && j.Engine.DepressOffset != 0)
 				count("camshaft", j.Engine.Access == shim.ByCamshaft)
 			}
 		}
 	}
 	t.Log(seen)
-	for _, what := range []string{"shim wanting", "bench", "temporary from the box", "temporary, bought", "temporary, pulled", "between engines", "valve by valve", "camshaft", "confirmed by a manual"} {
+	for _, what := range []string{"shim wanting", "bench", "temporary from the box", "temporary, bought", "temporary, pulled", "between engines", "valve by valve", "camshaft", "confirmed by a manual", "with a depress offset"} {
 		assert.Greater(t, seen[what], n/2000, "%s: the random engines must show it", what)
 	}
 }
