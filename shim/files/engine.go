@@ -167,6 +167,9 @@ func (d *document) shims(key string, t *shimsText, kind string, lengths number[s
 	return f, catalogue
 }
 
+// closerFamily is what closers' shims are called where the file does not say.
+const closerFamily = "closer"
+
 // familyName is the name of a family as it is kept: without regard to case and
 // surrounding space.
 func familyName(text string) string { return strings.ToLower(oneLine(text)) }
@@ -180,7 +183,7 @@ func (d *document) closer(key string, t *closerText, lengths number[shim.Length]
 	d.need(key+".clearance", t.Clearance != nil)
 	c.Limits = d.limits(key+".clearance", t.Clearance, lengths)
 	if t.Shims != nil {
-		c.Family, c.Catalogue = d.shims(key+".shims", t.Shims, "closer", lengths)
+		c.Family, c.Catalogue = d.shims(key+".shims", t.Shims, closerFamily, lengths)
 	}
 	return c
 }

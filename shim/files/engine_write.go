@@ -1,0 +1,222 @@
+package files
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"reflect"
+	"strconv"
+	"strings"
+
+	"shimwright/shim"
+)
+
+// A keyLine writes one key of a table: its value as the file has it, empty where
+// the engine has none, and a comment for those who read the file.
+type keyLine[T any] struct {
+	key, comment string
+	value        func(of T, u shim.Unit) string
+}
+
+const fromManual = "from the maker's manual, page ..."
+
+// The tables of an engine file, key by key in the order in which they are
+// written. A table inside a table has lines of its own.
+var (
+	engineLines = []keyLine[*shim.Engine]{
+		{"name", "", func(e *shim.Engine, _ shim.Unit) string { return textValue(e.Name) }},
+		{"units", "of every length in this file", func(_ *shim.Engine, u shim.Unit) string { return textValue(u.String()) }},
+		{"cylinders", "", func(e *shim.Engine, _ shim.Unit) string { return strconv.Itoa(e.Cylinders) }},
+		{"banks", "the cylinders of each bank, from the cam-drive end", func(e *shim.Engine, _ shim.Unit) string {
+			return listValue(e.Banks, func(bank []int) string { return listValue(bank, strconv.Itoa) })
+		}},
+		{"firing_order", fromManual, func(e *shim.Engine, _ shim.Unit) string { return listValue(e.FiringOrder, strconv.Itoa) }},
+		{"firing_intervals", "degrees of the crank to the next firing", func(e *shim.Engine, _ shim.Unit) string { return listValue(e.FiringIntervals, degreesValue) }},
+		{"access", `"camshaft": shims under the bucket; "valve": on top`, func(e *shim.Engine, _ shim.Unit) string { return textValue(e.Access.String()) }},
+		{"depress_offset", "degrees from the firing TDC before a tappet is pressed", func(e *shim.Engine, _ shim.Unit) string {
+			if e.DepressOffset == 0 {
+				return ""
+			}
+			return degreesValue(e.DepressOffset)
+		}},
+		{"camshafts", `"per-side", or "shared" by intake and exhaust`, func(e *shim.Engine, _ shim.Unit) string {
+			if e.SharedCams {
+				return textValue("shared")
+			}
+			return textValue("per-side")
+		}},
+		{"intake_side", "in drawings, the cam-drive end at the top", func(e *shim.Engine, _ shim.Unit) string { return textValue(e.IntakeSide.String()) }},
+		{"readings", "what two readings of a valve come to", func(e *shim.Engine, _ shim.Unit) string {
+			if e.Readings == shim.Mean {
+				return ""
+			}
+			return textValue(e.Readings.String())
+		}},
+	}
+	trainLines = []keyLine[shim.Train]{
+		{"valves", "per cylinder", func(t shim.Train, _ shim.Unit) string { return strconv.Itoa(t.Valves) }},
+		{"clearance", "tight and loose limit, " + fromManual, func(t shim.Train, u shim.Unit) string { return limitsValue(t.Limits, u) }},
+		{"aim", aimComment, func(t shim.Train, _ shim.Unit) string { return t.AimAt.String() }},
+		{"ratio", "clearance that a shim takes for its thickness", func(t shim.Train, _ shim.Unit) string { return ratioValue(t.Ratio) }},
+		{"rocker_ratio", "valve lift over cam lift, " + fromManual, func(t shim.Train, _ shim.Unit) string {
+			if t.Ratio.Over == 0 {
+				return ""
+			}
+			return t.Ratio.Over.String()
+		}},
+		{"measured_at", "where the feeler gauge goes", func(t shim.Train, _ shim.Unit) string {
+			if t.Ratio.Over == 0 {
+				return ""
+			}
+			return textValue("cam")
+		}},
+		{"timing", "opens before, closes after its dead centre, degrees", func(t shim.Train, _ shim.Unit) string {
+			if t.Timing == nil {
+				return ""
+			}
+			return listValue([]float64{t.Timing.Opens, t.Timing.Closes}, degreesValue)
+		}},
+	}
+	closerLines = []keyLine[*shim.Closer]{
+		{"clearance", "tight and loose limit, " + fromManual, func(c *shim.Closer, u shim.Unit) string { return limitsValue(c.Limits, u) }},
+		{"aim", aimComment, func(c *shim.Closer, _ shim.Unit) string { return c.AimAt.String() }},
+		{"ratio", "clearance that a shim takes for its thickness", func(c *shim.Closer, _ shim.Unit) string { return ratioValue(c.Ratio) }},
+	}
+	shimsLines = []keyLine[shimsTable]{
+		{"diameter", "shims of one diameter interchange", func(s shimsTable, u shim.Unit) string { return exact(s.Diameter, u) }},
+		{"family", "only shims of one family interchange", func(s shimsTable, _ shim.Unit) string {
+			if s.Kind == s.usual {
+				return ""
+			}
+			return textValue(s.Kind)
+		}},
+	}
+	rangeLines = []keyLine[shim.Range]{
+		{"from", "", func(r shim.Range, u shim.Unit) string { return exact(r.From, u) }},
+		{"to", "", func(r shim.Range, u shim.Unit) string { return exact(r.To, u) }},
+		{"step", "", func(r shim.Range, u shim.Unit) string { return exact(r.Step, u) }},
+		{"price", "a piece", func(r shim.Range, _ shim.Unit) string {
+			if !r.Priced {
+				return ""
+			}
+			return r.Price.String()
+		}},
+	}
+	gaugeLines = []keyLine[*shim.Gauge]{
+		{"step", "from one leaf of the set to the next", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Step, u) }},
+		{"leaf", "a leaf may be this far from its mark, plus or minus", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Leaf, u) }},
+		{"stamp", "a shim may be this far from its mark", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Stamp, u) }},
+		{"mic", "error limit of the micrometer", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Mic, u) }},
+	}
+)
+
+// A shimsTable is a family of shims, and what it is called where its table does
+// not say.
+type shimsTable struct {
+	shim.Family
+	usual string
+}
+
+const aimComment = "0 the tight limit, 1 the loose"
+
+// WriteEngine writes a sound engine in the form that [ReadEngine] reads, with a
+// comment beside each key. What is read again is the same engine.
+func WriteEngine(w io.Writer, e *shim.Engine) error {
+	var b bytes.Buffer
+	b.WriteString("# The maker's service manual has the last word: note where each figure stands.\n")
+	u := e.Units
+	writeLines(&b, engineLines, e, u)
+	for _, side := range shim.Sides {
+		t, name := e.Train(side), side.String()
+		if reflect.DeepEqual(t, shim.Train{}) {
+			continue
+		}
+		writeHeader(&b, "["+name+"]")
+		writeLines(&b, trainLines, t, u)
+		if c := t.Closer; c != nil {
+			writeHeader(&b, "["+name+".closer]")
+			writeLines(&b, closerLines, c, u)
+			if !takesIntake(e, side) {
+				writeShims(&b, name+".closer.shims", shimsTable{c.Family, closerFamily}, c.Catalogue, u)
+			}
+		}
+	}
+	writeShims(&b, "shims", shimsTable{shim.Family{Kind: e.Kind, Diameter: e.Diameter}, ""}, e.Catalogue, u)
+	if e.Gauge != nil {
+		writeHeader(&b, "[gauge]")
+		writeLines(&b, gaugeLines, e.Gauge, u)
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// takesIntake reports whether the side's closers are those of the exhaust and
+// take the shims of the intake closers, which the file need not repeat.
+func takesIntake(e *shim.Engine, side shim.Side) bool {
+	in, ex := e.Intake.Closer, e.Exhaust.Closer
+	return side == shim.Exhaust && in != nil && ex != nil && in.Diameter != 0 && in.Family == ex.Family && reflect.DeepEqual(in.Catalogue, ex.Catalogue)
+}
+
+// writeShims writes a table of shims and its ranges.
+func writeShims(b *bytes.Buffer, name string, s shimsTable, catalogue []shim.Range, u shim.Unit) {
+	writeHeader(b, "["+name+"]")
+	writeLines(b, shimsLines, s, u)
+	for _, r := range catalogue {
+		writeHeader(b, "[["+name+".catalogue]]")
+		writeLines(b, rangeLines, r, u)
+	}
+}
+
+func writeHeader(b *bytes.Buffer, header string) { fmt.Fprintf(b, "\n%s\n", header) }
+
+// writeLines writes the keys that the table has, their comments in one column.
+func writeLines[T any](b *bytes.Buffer, list []keyLine[T], of T, u shim.Unit) {
+	const column, widest = 34, 100
+	for _, l := range list {
+		value := l.value(of, u)
+		if value == "" {
+			continue
+		}
+		text := l.key + " = " + value
+		if beside := fmt.Sprintf("%-*s # %s", column, text, l.comment); l.comment != "" && len(beside) <= widest {
+			text = beside
+		} else if l.comment != "" {
+			text = "# " + l.comment + "\n" + text
+		}
+		b.WriteString(text + "\n")
+	}
+}
+
+// textValue is a text of one line as TOML has it.
+func textValue(text string) string {
+	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(text) + `"`
+}
+
+// listValue is a list, empty for one that has nothing in it.
+func listValue[T any](list []T, value func(T) string) string {
+	if len(list) == 0 {
+		return ""
+	}
+	texts := make([]string, len(list))
+	for i, of := range list {
+		texts[i] = value(of)
+	}
+	return "[" + strings.Join(texts, ", ") + "]"
+}
+
+func degreesValue(degrees float64) string { return strconv.FormatFloat(degrees, 'f', -1, 64) }
+
+func limitsValue(l shim.Limits, u shim.Unit) string {
+	if l == (shim.Limits{}) {
+		return "" // of a side without valves
+	}
+	return "[" + exact(l.Tight, u) + ", " + exact(l.Loose, u) + "]"
+}
+
+// ratioValue is a ratio that is given by itself and is not 1.
+func ratioValue(r shim.Ratio) string {
+	if r.Over != 0 || r.Times == shim.One {
+		return ""
+	}
+	return r.Times.String()
+}
