@@ -1,6 +1,7 @@
 package recheck
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -8,6 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
+	"shimwright/shim/plan"
 	"shimwright/testdata/effort"
 )
 
@@ -120,4 +123,50 @@ func TestHollowPattern(t *testing.T) {
 		assert.NotEqual(t, Hollow, f.Kind, "one valve")
 	}
 	assert.Empty(t, explain(0, 0, false).Faults)
+}
+
+// A bought shim is flat for sure; one that the check names in its place may be any.
+func TestBoughtShims(t *testing.T) {
+	e := &shim.Engine{Cylinders: 1, Intake: shim.Train{Valves: 1, Ratio: shim.Ratio{Times: shim.One}}}
+	v := closed{ValvePlan: plan.ValvePlan{
+		Valve: e.Valves()[0], Reading: shim.ReadingOf(100_000), Measured: true, Installed: 2_500_000,
+		Action: plan.Buy, Size: 2_400_000, Expected: 200_000,
+	}, changed: true, out: true}
+	bought := func(action plan.Action, now shim.Length) bool {
+		v := v
+		v.Action = action
+		fitted := v.with(shim.Measurement{Marks: shim.Marks{Stamp: now}}, e)
+		return Measuring{}.refit(e, []closed{v}, &fitted, shim.ReadingOf(200_000)).Bought
+	}
+	assert.True(t, bought(plan.Buy, 2_400_000))
+	assert.False(t, bought(plan.Box, 2_400_000))
+	assert.False(t, bought(plan.Buy, 2_450_000))
+}
+
+// Bought shims say more than those from the box, which may be used ones.
+func TestBoughtShimsSayMore(t *testing.T) {
+	ln := func(bought bool, by shim.Length) float64 {
+		gauge := shim.Gauge{Step: yardLeaf, Leaf: 3000, Stamp: 5000, Mic: 2000}
+		a := Usual
+		a.Gauge = gauge
+		e := shim.Engine{Cylinders: 3, Intake: shim.Train{Valves: 1}}
+		var refits []Refit
+		for i, v := range e.Valves() {
+			r := Refit{Valve: v, Expected: 200_000, Reading: shim.ReadingOf(200_000), First: shim.ReadingOf(100_000),
+				Ratio: shim.Ratio{Times: shim.One}, Before: 2_500_000, Size: 2_400_000, Out: true, Bought: bought}
+			if i < 2 {
+				r.Reading = shim.ReadingOf(200_000 + by)
+			}
+			r.Error = doubt.Model{Gauge: gauge}.Difference(doubt.Parts{Reading: r.First, Ratio: r.Ratio}, r.Reading)
+			refits = append(refits, r)
+		}
+		for _, theory := range theories(measured(refits, a), a) {
+			if len(theory.faults) == 1 && theory.faults[0].Kind == Hollow {
+				return theory.ln
+			}
+		}
+		return math.Inf(-1)
+	}
+	// Two of three too tight: the third, about right, is a used one or there is no dish.
+	assert.Greater(t, ln(false, -50*shim.Micrometre), ln(true, -50*shim.Micrometre))
 }
