@@ -175,10 +175,7 @@ func (e *Engine) Valves() []Valve {
 		for _, side := range Sides {
 			t := e.Train(side)
 			for i := range t.Valves {
-				v := Valve{Side: side, Cylinder: cylinder}
-				if t.Valves > 1 {
-					v.Letter = 'a' + byte(i)
-				}
+				v := opener(side, cylinder, i, t.Valves)
 				valves = append(valves, v)
 				if t.Closer != nil {
 					valves = append(valves, v.Other())

@@ -47,3 +47,30 @@ func (p Placing) OnLeft(rightBank bool) bool {
 	}
 	return rightBank
 }
+
+// IntakeOnLeft reports whether drawings have the intake side of a bank, counted
+// from 0, on its left. Banks are drawn in pairs, side by side; a single bank is
+// drawn as the right one of two.
+func (e *Engine) IntakeOnLeft(p Placing, bank int) bool {
+	return p.OnLeft(len(e.BankList()) == 1 || bank%2 == 1)
+}
+
+// Openers lists a cylinder's valves of one side, from the cam-drive end, closers
+// left out.
+func (e *Engine) Openers(s Side, cylinder int) []Valve {
+	valves := make([]Valve, e.Train(s).Valves)
+	for i := range valves {
+		valves[i] = opener(s, cylinder, i, len(valves))
+	}
+	return valves
+}
+
+// opener is the valve in a place, counted from 0, of the n that a cylinder has
+// on the side. Where there is one the letter is left out.
+func opener(s Side, cylinder, place, n int) Valve {
+	v := Valve{Side: s, Cylinder: cylinder}
+	if n > 1 {
+		v.Letter = 'a' + byte(place)
+	}
+	return v
+}

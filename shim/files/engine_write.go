@@ -18,7 +18,11 @@ type keyLine[T any] struct {
 	value        func(of T, u shim.Unit) string
 }
 
-const fromManual = "from the maker's manual, page ..."
+// What a file leaves to fill in.
+const (
+	fromManual    = "from the maker's manual, page ..."
+	limitsComment = "tight and loose limit, " + fromManual
+)
 
 // The tables of an engine file, key by key in the order in which they are
 // written. A table inside a table has lines of its own.
@@ -52,10 +56,29 @@ var (
 			}
 			return textValue(e.Readings.String())
 		}},
+		{"state", "of the engine when it is measured, for the limits below", func(e *shim.Engine, _ shim.Unit) string { return textValue(e.State.String()) }},
+	}
+	beforeLines = []keyLine[*shim.Before]{
+		{"lines", fromManual, func(b *shim.Before, _ shim.Unit) string { return listValue(b.Lines, textValue) }},
+		{"turns", "of the crank, to seat the parts", func(b *shim.Before, _ shim.Unit) string {
+			if b.Turns == 0 {
+				return ""
+			}
+			return strconv.Itoa(b.Turns)
+		}},
+		{"temperature", "degrees Celsius to measure at", func(b *shim.Before, _ shim.Unit) string {
+			if b.Temperature == nil {
+				return ""
+			}
+			return listValue([]shim.Temperature{b.Temperature.From, b.Temperature.To}, shim.Temperature.Celsius)
+		}},
+		{"corrections", "the maker's table: degrees Celsius, how much larger the clearance is", func(b *shim.Before, u shim.Unit) string {
+			return listValue(b.Corrections, func(c shim.Correction) string { return "[" + c.At.Celsius() + ", " + exact(c.By, u) + "]" })
+		}},
 	}
 	trainLines = []keyLine[shim.Train]{
 		{"valves", "per cylinder", func(t shim.Train, _ shim.Unit) string { return strconv.Itoa(t.Valves) }},
-		{"clearance", "tight and loose limit, " + fromManual, func(t shim.Train, u shim.Unit) string { return limitsValue(t.Limits, u) }},
+		{"clearance", limitsComment, func(t shim.Train, u shim.Unit) string { return limitsValue(t.Limits, u) }},
 		{"aim", aimComment, func(t shim.Train, _ shim.Unit) string { return t.AimAt.String() }},
 		{"ratio", "clearance that a shim takes for its thickness", func(t shim.Train, _ shim.Unit) string { return ratioValue(t.Ratio) }},
 		{"rocker_ratio", "valve lift over cam lift, " + fromManual, func(t shim.Train, _ shim.Unit) string {
@@ -77,8 +100,11 @@ var (
 			return listValue([]float64{t.Timing.Opens, t.Timing.Closes}, degreesValue)
 		}},
 	}
+	limitsLines = []keyLine[shim.Limits]{
+		{"clearance", limitsComment, func(l shim.Limits, u shim.Unit) string { return limitsValue(l, u) }},
+	}
 	closerLines = []keyLine[*shim.Closer]{
-		{"clearance", "tight and loose limit, " + fromManual, func(c *shim.Closer, u shim.Unit) string { return limitsValue(c.Limits, u) }},
+		{"clearance", limitsComment, func(c *shim.Closer, u shim.Unit) string { return limitsValue(c.Limits, u) }},
 		{"aim", aimComment, func(c *shim.Closer, _ shim.Unit) string { return c.AimAt.String() }},
 		{"ratio", "clearance that a shim takes for its thickness", func(c *shim.Closer, _ shim.Unit) string { return ratioValue(c.Ratio) }},
 	}
@@ -126,6 +152,10 @@ func WriteEngine(w io.Writer, e *shim.Engine) error {
 	b.WriteString("# The maker's service manual has the last word: note where each figure stands.\n")
 	u := e.Units
 	writeLines(&b, engineLines, e, u)
+	if e.Before != nil {
+		writeHeader(&b, "[before]")
+		writeLines(&b, beforeLines, e.Before, u)
+	}
 	for _, side := range shim.Sides {
 		t, name := e.Train(side), side.String()
 		if reflect.DeepEqual(t, shim.Train{}) {
@@ -133,6 +163,10 @@ func WriteEngine(w io.Writer, e *shim.Engine) error {
 		}
 		writeHeader(&b, "["+name+"]")
 		writeLines(&b, trainLines, t, u)
+		if l := t.OtherLimits; l != nil {
+			writeHeader(&b, "["+name+"."+e.State.Other().String()+"]")
+			writeLines(&b, limitsLines, *l, u)
+		}
 		if c := t.Closer; c != nil {
 			writeHeader(&b, "["+name+".closer]")
 			writeLines(&b, closerLines, c, u)

@@ -94,6 +94,10 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 			t.Timing = &shim.Timing{Opens: float64(r.IntN(300))/8 - 1, Closes: float64(r.IntN(300))/8 - 1}
 		}
 		if some() {
+			l := limits()
+			t.OtherLimits = &l
+		}
+		if some() {
 			c := &shim.Closer{Limits: limits(), AimAt: factor(0, shim.One), Ratio: shim.Ratio{Times: factor(shim.One/10, shim.One)}}
 			c.Family, c.Catalogue = family(one("", "closer", "half ring"))
 			t.Closer = c
@@ -107,6 +111,20 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		}
 		if r.IntN(8) == 0 {
 			e.Intake = shim.Train{}
+		}
+	}
+	e.State = shim.State(r.IntN(2))
+	if some() {
+		e.Before = &shim.Before{Turns: r.IntN(3)}
+		if some() {
+			e.Before.Lines = []string{`Caps to "10 Nm", crosswise`, one("Spark plugs out", "Battery off")}
+		}
+		celsius := shim.Temperature(290_000 + r.IntN(3000))
+		if some() {
+			e.Before.Temperature = &shim.Window{From: celsius, To: celsius + 10_001}
+		}
+		if some() {
+			e.Before.Corrections = []shim.Correction{{At: celsius}, {At: celsius + 20_500, By: -length(0, 300*shim.Micrometre)}}
 		}
 	}
 	f, catalogue := family(one("", "lash cap"))

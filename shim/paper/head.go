@@ -126,9 +126,7 @@ func (h *head) left(bank int) float64 {
 
 // side is on which side of its bank a train is drawn, -1 or 1.
 func (h *head) side(bank int, s shim.Side) float64 {
-	// A single bank is drawn as the right one of two.
-	intakeLeft := h.intake.OnLeft(!h.double() || bank%2 == 1)
-	if intakeLeft == (s == shim.Intake) {
+	if h.engine.IntakeOnLeft(h.intake, bank) == (s == shim.Intake) {
 		return -1
 	}
 	return 1
@@ -218,13 +216,9 @@ func (h *head) rank(first, i int, last bool, pad float64) drawing {
 		d.text("strong", "middle", middle, d.H/2+r*0.36, r*1.05, 1.7*r, strconv.Itoa(cylinder))
 		for _, side := range shim.Sides {
 			dir := h.side(bank, side)
-			n := h.engine.Train(side).Valves
-			top := (d.H - float64(n)*h.row) / 2
-			for k := range n {
-				v := shim.Valve{Side: side, Cylinder: cylinder}
-				if n > 1 {
-					v.Letter = 'a' + byte(k)
-				}
+			valves := h.engine.Openers(side, cylinder)
+			top := (d.H - float64(len(valves))*h.row) / 2
+			for k, v := range valves {
 				h.plot(&d, place{valve: v, x: middle + dir*h.column(), y: top + float64(k)*h.row, dir: dir,
 					width: w/2 - h.column() - 1.7, height: h.row})
 				d.Desc += h.about(v) + " "
