@@ -1,6 +1,9 @@
 package shim
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Cautions are the cautions that go with every plan, short. docs/cautions.md
 // has them in full. Common practice, and in the service manuals that the tests
@@ -40,6 +43,30 @@ var onTopInShort = []string{
 // CautionsFor are the cautions of work on engines, in full and for a screen.
 // Those of shims on top stand where one of the engines has them.
 func CautionsFor(engines ...*Engine) (full, short []string) {
+	full, short = cautionsOfAccess(engines)
+	return inStates(full, engines), inStates(short, engines)
+}
+
+// inStates are the cautions, which are of a cold engine, for engines that were
+// measured warm.
+func inStates(list []string, engines []*Engine) []string {
+	warm := func(e *Engine) bool { return e.State == Warm }
+	cold := func(e *Engine) bool { return e.State == Cold }
+	if !slices.ContainsFunc(engines, warm) {
+		return list
+	}
+	words := strings.NewReplacer("ngine cold", "ngine warm", "Cautions: cold;", "Cautions: warm;")
+	if slices.ContainsFunc(engines, cold) {
+		words = strings.NewReplacer("ngine cold", "ngine as cold or warm as stated", "Cautions: cold;", "Cautions: cold or warm;")
+	}
+	list = slices.Clone(list)
+	for i := range list {
+		list[i] = words.Replace(list[i])
+	}
+	return list
+}
+
+func cautionsOfAccess(engines []*Engine) (full, short []string) {
 	if slices.ContainsFunc(engines, func(e *Engine) bool { return e.Access == ByValve }) {
 		return slices.Insert(slices.Clone(Cautions), 2, OnTopCautions...), onTopInShort
 	}

@@ -110,3 +110,32 @@ func TestCelsius(t *testing.T) {
 		assert.Error(t, err, text)
 	}
 }
+
+// The maker's table is of gaps that a cam or rocker leaves; a closer's is not
+// converted, and one file has no limits for closers in another state.
+func TestClosersKeepTheirState(t *testing.T) {
+	warm := limits("0.20", "0.30")
+	e := &Engine{Name: "closed", Intake: Train{Valves: 1, Limits: limits("0.15", "0.25"), OtherLimits: &warm, Closer: &Closer{Limits: limits("0", "0.05")}},
+		Before: &Before{Temperature: &Window{celsius(t, "15"), celsius(t, "25")}, Corrections: []Correction{{celsius(t, "20"), 0}, {celsius(t, "40"), mm("0.04")}}}}
+	_, err := e.In(Warm)
+	assert.ErrorContains(t, err, "closers for a cold engine alone")
+	opener := Measurement{Valve: Valve{Side: Intake, Cylinder: 1}, Reading: ReadingOf(mm("0.20")), Temperature: celsius(t, "30")}
+	got, note := e.AtLimits(opener)
+	assert.Equal(t, Converted, note)
+	assert.Equal(t, "0.18", got.Reading.Format(MM))
+	opener.Valve.Closer = true
+	got, note = e.AtLimits(opener)
+	assert.Equal(t, NotConverted, note)
+	assert.Equal(t, opener, got)
+}
+
+// A loaded gap keeps the opener's gap that it is reduced by, whatever is asked of it.
+func TestLoadedGapStays(t *testing.T) {
+	loaded, ok := LoadedLess(ReadingOf(mm("0.152")), ReadingOf(mm("0.101")))
+	require.True(t, ok)
+	for _, r := range []Reading{loaded, loaded.Joined(), loaded.Against(UsualGauge), loaded.Shift(0)} {
+		got, number := r.Estimate()
+		assert.True(t, number)
+		assert.Equal(t, mm("0.051"), got) // ducatitech.com, 2v maintenance
+	}
+}

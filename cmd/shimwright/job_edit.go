@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 type jobEditOptions struct {
@@ -72,7 +73,7 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		}
 		var engine *inventory.Opening
 		if o.engine != "" {
-			if engine, err = a.otherVersion(ctx, shop, o); err != nil {
+			if engine, err = a.otherVersion(ctx, shop, o, f.Engine.Spec.State); err != nil {
 				return err
 			}
 		}
@@ -97,11 +98,16 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 }
 
 // otherVersion finds the version of the model that the job is to use.
-func (a *app) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEditOptions) (*inventory.Opening, error) {
-	spec, source, err := a.engineOf(ctx, shop, o.engine)
+func (a *app) otherVersion(ctx context.Context, shop *inventory.Shop, o *jobEditOptions, state shim.State) (*inventory.Opening, error) {
+	file, source, err := a.engineOf(ctx, shop, o.engine)
 	if err != nil {
 		return nil, err
 	}
+	in, err := file.In(state) // the readings are of that state
+	if err != nil {
+		return nil, err
+	}
+	spec := *in
 	engines, err := shop.Engines(ctx, inventory.Page{})
 	if err != nil {
 		return nil, err

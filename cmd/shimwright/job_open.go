@@ -203,6 +203,10 @@ func (a *app) engineOf(ctx context.Context, shop *inventory.Shop, name string) (
 	id, _ := strconv.ParseInt(name, 10, 64)
 	for _, e := range slices.Backward(engines) {
 		if e.ID == id || inventory.SameModel(e.Spec.Name, name) {
+			// The shop may know it by a job on the engine in its other state.
+			if file, _, err := files.ReadEngine("", strings.NewReader(e.Source)); err == nil && file.State != e.Spec.State {
+				return *file, e.Source, nil
+			}
 			return e.Spec, e.Source, nil
 		}
 	}

@@ -85,7 +85,7 @@ func outdated(engines []inventory.Engine, f inventory.File) string {
 	if !place.Older() {
 		return ""
 	}
-	newest := work.Newest(engines, f.Engine.Spec.Name)
+	newest := work.Newest(engines, f.Engine.Spec.Name, f.Engine.Spec.State)
 	text := fmt.Sprintf("Engine file: %s; the newest has %s.", editionText(place), differs(&f.Engine.Spec, &newest.Spec))
 	if !f.Job.State.Final() {
 		text += fmt.Sprintf(" To use it: shimwright job edit %d --engine %q", f.Job.ID, newest.Spec.Name)

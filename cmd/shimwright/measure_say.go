@@ -84,7 +84,8 @@ func (t *measureTalk) begin() {
 		units = "inches"
 	}
 	t.tell("%s: clearances in %s, engine %s. ? for help.", t.Engine.Name, units, t.Engine.State)
-	for _, caution := range shim.Cautions[:2] {
+	cautions, _ := shim.CautionsFor(t.Engine)
+	for _, caution := range cautions[:2] {
 		t.tell("%s", caution)
 	}
 	t.announce()

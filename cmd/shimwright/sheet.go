@@ -11,6 +11,7 @@ import (
 type sheetOptions struct {
 	out    string
 	intake *choice
+	warmth warmth
 	units  *choice
 	info   paper.Info
 }
@@ -37,6 +38,7 @@ intake valves are; --intake overrides it for this sheet. See docs/paper.md.`,
 	flags := cmd.Flags()
 	addOut(cmd, &o.out)
 	o.intake = addIntake(cmd)
+	o.warmth.addState(cmd)
 	o.units = addDisplay(cmd)
 	flags.StringVar(&o.info.Customer, "customer", "", "`TEXT` for the customer line")
 	flags.StringVar(&o.info.Machine, "machine", "", "`TEXT` for the machine line")
@@ -54,6 +56,9 @@ func runSheet(_ *cobra.Command, a *app, o *sheetOptions, args []string) error {
 	}
 	e, err := a.readEngine(args[0])
 	if err != nil {
+		return err
+	}
+	if e, err = o.warmth.engine(e); err != nil {
 		return err
 	}
 	return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, e, o.info) })

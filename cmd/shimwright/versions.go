@@ -25,7 +25,7 @@ func (a *app) takesOlder(engines []inventory.Engine, spec *shim.Engine, source, 
 	if !place.Older() || named {
 		return nil
 	}
-	newest := work.Newest(engines, spec.Name)
+	newest := work.Newest(engines, spec.Name, spec.State)
 	return a.confirm([]doubtful{{
 		fmt.Sprintf("%s is %s of %s; the newest has %s", name, editionText(place), spec.Name, differs(spec, &newest.Spec)),
 		fmt.Sprintf("for the newest version give the model: --engine %q", newest.Spec.Name),

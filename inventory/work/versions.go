@@ -2,6 +2,7 @@ package work
 
 import (
 	"fmt"
+	"slices"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -17,7 +18,7 @@ func (v Edition) Older() bool { return v.Number < v.Of }
 func Editions(engines []inventory.Engine) map[int64]Edition {
 	places := map[int64]Edition{}
 	for _, e := range engines {
-		list := inventory.Versions(engines, e.Spec.Name)
+		list := versions(engines, e.Spec.Name, e.Spec.State)
 		for i, v := range list {
 			if v.ID == e.ID {
 				places[e.ID] = Edition{i + 1, len(list)}
@@ -38,9 +39,16 @@ func EditionOf(engines []inventory.Engine, spec *shim.Engine, source, name strin
 	return Editions(engines)[known.ID], name == fmt.Sprint(known.ID)
 }
 
-// Newest is the newest version of a model, nil where the shop had none.
-func Newest(engines []inventory.Engine, model string) *inventory.Engine {
-	list := inventory.Versions(engines, model)
+// versions are those of a model, judged in the state: a file with limits for a cold
+// and for a warm engine is kept once for each.
+func versions(engines []inventory.Engine, model string, state shim.State) []inventory.Engine {
+	return slices.DeleteFunc(inventory.Versions(engines, model), func(e inventory.Engine) bool { return e.Spec.State != state })
+}
+
+// Newest is the newest version of a model, judged in the state; nil where the
+// shop had none.
+func Newest(engines []inventory.Engine, model string, state shim.State) *inventory.Engine {
+	list := versions(engines, model, state)
 	if len(list) == 0 {
 		return nil
 	}
@@ -51,7 +59,7 @@ func Newest(engines []inventory.Engine, model string) *inventory.Engine {
 // at work that go by an older one. It is nil where the file is not new, or the
 // model is.
 func Replaced(engines []inventory.Engine, jobs []inventory.Job, spec *shim.Engine, source string) (*inventory.Engine, []inventory.Job) {
-	old := Newest(engines, spec.Name)
+	old := Newest(engines, spec.Name, spec.State)
 	if _, had := inventory.KnownEngine(engines, *spec, source); had || old == nil {
 		return nil, nil
 	}

@@ -74,9 +74,13 @@ func (j *ComparedJob) Sure() bool {
 type ComparedValve struct {
 	Valve shim.Valve
 	shim.Limits
-	Reading shim.Reading // after fitting
-	Verdict shim.Verdict // of the reading; tight or loose where a leaf alone tells
-	Planned bool         // whether there is a clearance to expect
+	Reading shim.Reading // after fitting, as the limits judge it
+	// Temperature is the engine's as it was measured, 0 where not known, and
+	// Warmth what came of it.
+	Temperature shim.Temperature
+	Warmth      shim.TemperatureNote
+	Verdict     shim.Verdict // of the reading; tight or loose where a leaf alone tells
+	Planned     bool         // whether there is a clearance to expect
 	// Expected is the clearance to expect with the shim that is in: the plan's,
 	// unless the check names another.
 	Expected shim.Length
@@ -127,6 +131,10 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 	if m.Gauge == nil && j.GaugeStated {
 		m.Gauge = &j.Gauge
 	}
+	warmth := make([]shim.TemperatureNote, len(check))
+	for i, now := range check {
+		_, warmth[i] = j.Engine.AtLimits(now)
+	}
 	check = atLimits(j.Engine, check)
 	out := ComparedJob{Job: j.Job, Engine: j.Engine, Units: j.Engine.Units, Valves: make([]ComparedValve, len(j.Valves))}
 	valves := m.close(p, job)
@@ -138,7 +146,7 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 		*c = ComparedValve{
 			Valve: v.ValvePlan.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
 			Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
-			Compared: v.Measured && now.Reading.Kind != shim.Unread,
+			Compared: v.Measured && now.Reading.Kind != shim.Unread, Temperature: now.Temperature, Warmth: warmth[i],
 		}
 		if m.Earlier != nil && m.Earlier[i] {
 			c.Earlier, c.Compared = true, false

@@ -24,7 +24,7 @@ func Recheck(c *recheck.Comparison) *Document {
 		if j.Job != "" {
 			title = "Job " + j.Job + ": " + title
 		}
-		d.add(Section{Level: 1, Heading: title + ", after fitting (" + j.Units.String() + ")", Lines: j.summary()})
+		d.add(Section{Level: 1, Heading: title + ", after fitting (" + j.Units.String() + ")", Lines: append(j.summary(), j.warmth()...)})
 		d.add(Section{Table: j.table(), Notes: j.notes()})
 		if !j.wellInOneLine() {
 			j.addExplanations(d)

@@ -43,6 +43,11 @@ type comparedValveJSON struct {
 	Verdict    shim.Verdict `json:"verdict"`
 	Undecided  bool         `json:"undecided,omitempty"`
 	Earlier    bool         `json:"earlier,omitempty"`
+
+	Temperature   shim.Temperature `json:"temperature_c,omitempty"`
+	Converted     shim.Length      `json:"converted_mm,omitempty"`
+	ConvertedOpen shim.Length      `json:"converted_doubt_mm,omitempty"`
+	OutsideWindow bool             `json:"outside_window,omitempty"`
 }
 
 type explanationJSON struct {
@@ -111,6 +116,7 @@ func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight, Loose: v.Loose, Shim: v.Size,
 		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), Earlier: v.Earlier,
+		Temperature: v.Temperature, Converted: v.Reading.Shifted, ConvertedOpen: v.Reading.Open, OutsideWindow: v.Warmth == shim.NotConverted,
 	}
 	if v.Planned {
 		out.Expected = &v.Expected

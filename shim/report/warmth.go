@@ -7,21 +7,50 @@ import (
 	"shimwright/shim/plan"
 )
 
+// warm is what is known of the temperature of a reading.
+type warm struct {
+	Reading     shim.Reading
+	Temperature shim.Temperature
+	Warmth      shim.TemperatureNote
+}
+
 // warmth says what comes of the temperatures that the job was measured at.
 func warmth(j *plan.JobPlan) []string {
+	list := make([]warm, len(j.Valves))
+	for k := range list {
+		v := &j.Valves[k]
+		list[k] = warm{v.Reading, v.Temperature, v.Warmth}
+	}
+	return warmthOf(j.Engine, j.Units, list)
+}
+
+// warmth is the same of the readings after the fit.
+func (j *comparison) warmth() []string {
+	list := make([]warm, len(j.Valves))
+	for k := range list {
+		v := &j.Valves[k]
+		list[k] = warm{v.Reading, v.Temperature, v.Warmth}
+	}
+	return warmthOf(j.Engine, j.Units, list)
+}
+
+func warmthOf(e *shim.Engine, u shim.Unit, list []warm) []string {
 	var lines []string
-	if j.Engine.State == shim.Warm {
+	if e.State == shim.Warm {
 		lines = append(lines, "Measured warm, and judged by the limits for a warm engine.")
 	}
-	said := map[shim.Temperature]bool{}
-	for k := range j.Valves {
-		v := &j.Valves[k]
-		if v.Warmth == shim.InsideWindow || said[v.Temperature] {
+	type what struct {
+		at   shim.Temperature
+		note shim.TemperatureNote
+	}
+	said := map[what]bool{}
+	for _, v := range list {
+		if v.Warmth == shim.InsideWindow || said[what{v.Temperature, v.Warmth}] {
 			continue
 		}
-		said[v.Temperature] = true
+		said[what{v.Temperature, v.Warmth}] = true
 		at := "CAUTION: measured at " + v.Temperature.String()
-		if b := j.Engine.Before; b != nil && b.Temperature != nil {
+		if b := e.Before; b != nil && b.Temperature != nil {
 			at += ", outside " + b.Temperature.String()
 		}
 		if v.Warmth == shim.NotConverted {
@@ -33,7 +62,7 @@ func warmth(j *plan.JobPlan) []string {
 			by, way = -by, "smaller"
 		}
 		lines = append(lines, fmt.Sprintf("%s. By the maker's table in the engine file the readings count as %s %s %s, open by %s.", at,
-			show(j.Units, by, places(j.Units)), j.Units, way, show(j.Units, v.Reading.Open, places(j.Units))))
+			show(u, by, places(u)), u, way, show(u, v.Reading.Open, places(u))))
 	}
 	return lines
 }

@@ -292,3 +292,35 @@ func TestRefusal(t *testing.T) {
 	assert.Empty(t, came)
 	assert.Equal(t, shim.Unread, d.Measurements[0].Reading.Kind)
 }
+
+// Two readings that the gauge does not explain are asked about like any figure that
+// looks wrong; a pair across a limit asks for a third.
+func TestTwoReadings(t *testing.T) {
+	w := walk.New(kittiwake(t), nil, walk.Options{Attended: true, Keep: func([]shim.Measurement) error { return nil }})
+	came, err := w.Type(".15/.25")
+	require.NoError(t, err)
+	doubt, asked := false, false
+	for _, event := range came {
+		if d, ok := event.(walk.Doubt); ok {
+			doubt = d.Reason == recheck.ReadingsApart
+		}
+		_, keep := event.(walk.KeepOrAgain)
+		asked = asked || keep
+	}
+	assert.True(t, doubt)
+	assert.True(t, asked)
+	first := w.Asks().Now.Valve
+	came, err = w.Type(".10/.13")
+	require.NoError(t, err)
+	assert.Equal(t, first, w.Asks().Now.Valve, "typed again for the same valve")
+	assert.Contains(t, came, walk.Event(walk.MeasureThird{}))
+	came, err = w.Type(".15/.16")
+	require.NoError(t, err)
+	assert.NotContains(t, came, walk.Event(walk.MeasureThird{}))
+	assert.NotEqual(t, first, w.Asks().Now.Valve)
+	came, err = w.Type("15/16")
+	require.NoError(t, err)
+	guess, ok := came[len(came)-1].(walk.Guess)
+	require.True(t, ok)
+	assert.Equal(t, "0.15/0.16", guess.As.Reading.Format(shim.MM))
+}
