@@ -55,6 +55,7 @@ type Closer struct {
 	Ratio     Ratio
 	Family    // of its shims
 	Catalogue []Range
+	Marks     MarkList `json:",omitempty"`
 }
 
 // Aim is the side's clearance to come closest to.
@@ -92,7 +93,8 @@ type Engine struct {
 	Diameter        Length // of the shims: those of one diameter interchange
 	Kind            string `json:",omitempty"` // of the shims, where they are no plain discs: see [Family]
 	Catalogue       []Range
-	Gauge           *Gauge // what the shop measures this engine with; nil where not stated
+	Marks           MarkList `json:",omitempty"` // on shims that do not bear their size
+	Gauge           *Gauge   // what the shop measures this engine with; nil where not stated
 	// IntakeSide is where drawings of the head have the intake side.
 	IntakeSide Placing `json:",omitempty"`
 	// DepressOffset is how far the maker has the crank turned from the firing TDC
@@ -327,6 +329,7 @@ func (e *Engine) Validate() []Problem {
 		}
 	}
 	validateRanges("shims.catalogue", e.Catalogue, add)
+	validateMarks("shims.marks", e.Marks, add)
 	return found
 }
 
@@ -392,6 +395,7 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 			add(key+".shims.family", HintOf(err), "%s", err)
 		}
 		validateRanges(key+".shims.catalogue", c.Catalogue, add)
+		validateMarks(key+".shims.marks", c.Marks, add)
 	}
 	if t.Timing != nil {
 		for _, degrees := range []float64{t.Timing.Opens, t.Timing.Closes} {

@@ -137,6 +137,24 @@ func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, boo
 	return size, true
 }
 
+// mark is the size that a mark in the cell stands for, false where it is none. Of
+// several sizes the micrometer's or the known one tells which, else the sizes on
+// sale; what was taken is said, and what is left open is a fault, but beside a
+// reading of the micrometer, which is all that counts.
+func (t *table) mark(c int, cell, subject string, u shim.Unit, marks shim.MarkList, sale []shim.Range, mic, known shim.Length) (shim.Length, bool) {
+	m, is := marks.Read(cell, u, sale, mic, known)
+	switch {
+	case !is || len(m.Among) == 1:
+	case m.Size == 0 && mic != 0:
+		t.warn(c, subject, fmt.Sprintf("mark %s stands for %s %s, and the micrometer reads %s", cell, m.Sizes(u), u, u.Format(mic)), "look at both again; the micrometer is what counts")
+	case m.Size == 0:
+		t.faultOf(c, subject, m.Open(cell, u, "write what it reads into the column mic"))
+	case mic == 0:
+		t.warn(c, subject, m.Taken(cell, u), "measure it if that cannot be")
+	}
+	return m.Size, is
+}
+
 // swapped reports whether a size stands in the cell of another column, and none
 // in that of the sizes. It is reported once.
 func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {

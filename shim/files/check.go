@@ -42,6 +42,9 @@ type CheckOptions struct {
 	Temperature shim.Temperature
 	// Gauge is what the check was taken with; nil is the engine's own.
 	Gauge *shim.Gauge
+	// Known gives the size of a valve's shim as the last record has it, 0 where
+	// that is not known: it tells which size a mark means. It may be nil.
+	Known func(job string, e *shim.Engine, v shim.Valve) shim.Length
 }
 
 // columns are those of a check, as far as the options ask for them.
@@ -242,11 +245,11 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		}
 	}
 	stamp, mic := c.cell(checkShim), c.cell(checkMic)
-	if stamp != "" {
-		m.Stamp, _ = c.size(checkShim, stamp, subject, u)
-	}
 	if mic != "" {
 		m.Mic, _ = c.size(checkMic, mic, subject, u)
+	}
+	if stamp != "" {
+		m.Stamp = c.stamp(m, stamp, subject, g, e, found)
 	}
 	c.anyShim = c.anyShim || stamp != "" || mic != ""
 	if stamp == "" && mic == "" && !c.options.AllowUnmeasured && !c.options.AllowNoShims {
@@ -315,6 +318,21 @@ func (c *checkReader) judged(g *group, e *shim.Engine) *shim.Engine {
 	}
 	c.states[key] = in
 	return in
+}
+
+// stamp is the size by the cell: what is marked on the shim, or the size itself.
+func (c *checkReader) stamp(m *shim.Measurement, cell, subject string, g *group, e *engine, found bool) shim.Length {
+	if found {
+		known := shim.Length(0)
+		if c.options.Known != nil {
+			known = c.options.Known(g.job, e.Engine, m.Valve)
+		}
+		if size, is := c.mark(checkShim, cell, subject, e.Units, e.MarksOf(m.Valve), e.Ranges(m.Valve), m.Mic, known); is {
+			return size
+		}
+	}
+	size, _ := c.size(checkShim, cell, subject, e.Units)
+	return size
 }
 
 // slipped reports whether a decimal comma slipped the row: behind a clearance of

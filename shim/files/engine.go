@@ -32,6 +32,7 @@ type engineText struct {
 type shimsText struct {
 	Family    *string
 	Diameter  *text
+	Marks     any // a rule, a list of rules, or a table of marks
 	Catalogue []struct{ From, To, Step, Price *text }
 }
 
@@ -85,7 +86,7 @@ var engineSchema = schema{
 var (
 	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "closer", "cold", "warm"}
 	closerKeys = []string{"clearance", "aim", "ratio", "shims"}
-	shimsKeys  = []string{"diameter", "family", "catalogue"}
+	shimsKeys  = []string{"diameter", "family", "marks", "catalogue"}
 	rangeKeys  = []string{"from", "to", "step", "price"}
 )
 
@@ -140,8 +141,9 @@ func (d *document) engine(t *engineText) *shim.Engine {
 	if e.Exhaust.Closer != nil && t.Exhaust.Closer.Shims == nil {
 		d.sharedCloser(e)
 	}
-	family, catalogue := d.shims("shims", &t.Shims, "", lengths)
-	e.Kind, e.Diameter, e.Catalogue = family.Kind, family.Diameter, catalogue
+	var family shim.Family
+	family, e.Catalogue, e.Marks = d.shims("shims", &t.Shims, "", lengths)
+	e.Kind, e.Diameter = family.Kind, family.Diameter
 	if t.Gauge != nil {
 		gauge := d.gauge(t.Gauge, lengths)
 		e.Gauge = &gauge
@@ -151,7 +153,7 @@ func (d *document) engine(t *engineText) *shim.Engine {
 
 // shims reads a table of shims, whose family has this name where it has none of
 // its own.
-func (d *document) shims(key string, t *shimsText, kind string, lengths number[shim.Length]) (shim.Family, []shim.Range) {
+func (d *document) shims(key string, t *shimsText, kind string, lengths number[shim.Length]) (shim.Family, []shim.Range, shim.MarkList) {
 	f := shim.Family{Kind: kind, Diameter: lengths.need(d, key+".diameter", t.Diameter)}
 	if t.Family != nil {
 		f.Kind = familyName(*t.Family)
@@ -164,7 +166,7 @@ func (d *document) shims(key string, t *shimsText, kind string, lengths number[s
 			Quote: shim.Quote{Price: prices.one(d, key+".price", r.Price, 0), Priced: r.Price != nil},
 		})
 	}
-	return f, catalogue
+	return f, catalogue, d.marks(key+".marks", t.Marks, lengths, catalogue)
 }
 
 // closerFamily is what closers' shims are called where the file does not say.
@@ -183,7 +185,7 @@ func (d *document) closer(key string, t *closerText, lengths number[shim.Length]
 	d.need(key+".clearance", t.Clearance != nil)
 	c.Limits = d.limits(key+".clearance", t.Clearance, lengths)
 	if t.Shims != nil {
-		c.Family, c.Catalogue = d.shims(key+".shims", t.Shims, closerFamily, lengths)
+		c.Family, c.Catalogue, c.Marks = d.shims(key+".shims", t.Shims, closerFamily, lengths)
 	}
 	return c
 }
@@ -194,7 +196,8 @@ func (d *document) sharedCloser(e *shim.Engine) {
 		d.need("exhaust.closer.shims.diameter", false)
 		return
 	}
-	e.Exhaust.Closer.Family, e.Exhaust.Closer.Catalogue = e.Intake.Closer.Family, e.Intake.Closer.Catalogue
+	from, to := e.Intake.Closer, e.Exhaust.Closer
+	to.Family, to.Catalogue, to.Marks = from.Family, from.Catalogue, from.Marks
 }
 
 // limits reads the tight and the loose limit.
