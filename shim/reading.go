@@ -95,6 +95,19 @@ func (r Reading) Span() Span {
 	return Span{Low: r.Low - r.Unloaded.High, High: r.High - r.Unloaded.Low}
 }
 
+// Gap is the reading as if the gap had been measured directly: of a loaded gap
+// less an unloaded one what the leaves leave open.
+func (r Reading) Gap() Reading {
+	if r.Unloaded == (Span{}) {
+		return r
+	}
+	s := r.Span()
+	if s.Low == s.High {
+		return ReadingOf(s.Low)
+	}
+	return Reading{Kind: Bracket, Low: s.Low, High: s.High}
+}
+
 // LoadedLess is the closer's clearance by a loaded gap and the opener's reading.
 // It is false where one of the two has no number.
 func LoadedLess(loaded, opener Reading) (Reading, bool) {

@@ -164,7 +164,7 @@ func (t *measureTalk) taken(e walk.Taken) {
 	typed := m.Reading
 	m, _ = t.Engine.AtLimits(m)
 	if e.Shims {
-		t.tell("  %-5s shim %s", m.Valve, sizes(m, u))
+		t.tell("  %-*s shim %s", t.nameWidth(), m.Valve, sizes(m, u))
 		return
 	}
 	verdict, more := "ok", ""
@@ -185,7 +185,7 @@ func (t *measureTalk) taken(e walk.Taken) {
 	if m.Reading.Converted() {
 		more += "; counts as " + m.Reading.Format(u) + " by the maker's table"
 	}
-	t.tell("  %-5s %-10s %-5s  limits %s%s", m.Valve, typed.Format(u), verdict, limitsText(limits, u), more)
+	t.tell("  %-*s %-10s %-5s  limits %s%s", t.nameWidth(), m.Valve, typed.Format(u), verdict, limitsText(limits, u), more)
 }
 
 func (t *measureTalk) help() {
@@ -208,12 +208,18 @@ func (t *measureTalk) help() {
 	}
 }
 
-// list shows what is in the file.
-func (t *measureTalk) list() {
-	u, width := t.Engine.Units, 5
+// nameWidth is the width of the longest valve's name.
+func (t *measureTalk) nameWidth() int {
+	width := 5
 	for _, m := range t.Measurements {
 		width = max(width, len(m.Valve.String()))
 	}
+	return width
+}
+
+// list shows what is in the file.
+func (t *measureTalk) list() {
+	u, width := t.Engine.Units, t.nameWidth()
 	for _, m := range t.Measurements {
 		t.tell("  %-*s %-10s %s", width, m.Valve, m.Reading.Format(u), sizes(m, u))
 	}

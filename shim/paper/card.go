@@ -67,7 +67,7 @@ type valveRow struct {
 	valve                                              *plan.ValvePlan
 }
 
-// Breakable lets a range wrap behind its dash.
+// Breakable lets a range wrap behind its dash, and a closer's name behind its point.
 func (valveRow) Breakable(text string) string { return breakable(text) }
 
 // Card writes the job card of a plan: each job on a new page, then what all

@@ -6,6 +6,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/report"
 )
 
 // cardHead draws each valve as found and as it will be.
@@ -26,7 +27,7 @@ func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id str
 		}
 		return text + ", to expect " + r.Then + "."
 	}
-	h.plot = func(d *drawing, p place) { plotValve(d, p, h.double(), rows[p.valve]) }
+	h.plot = func(d *drawing, p place) { plotValve(d, p, h.double(), h.units, rows[p.valve]) }
 	return h
 }
 
@@ -48,13 +49,13 @@ const leaves = " +"
 // plotValve draws a valve: its name, verdict and action next to the cylinder,
 // what was found in the left box, what will be in the right one. The right box
 // is heavy where the shim is changed.
-func plotValve(d *drawing, p place, narrow bool, r *valveRow) {
+func plotValve(d *drawing, p place, narrow bool, u shim.Unit, r *valveRow) {
 	tag, size := 16.0, 3.9
 	if narrow {
 		tag, size = 11.2, 3.3
 	}
 	x, w := p.span(0.5, tag)
-	d.text("strong", "middle", x+w/2, p.y+3.9, fitting(r.Name, size, w-0.6), w, r.Name)
+	d.text("strong", "middle", x+w/2, p.y+3.9, fitting(nameAt(p.valve), size, w-0.6), w, nameAt(p.valve))
 	d.text("plain", "middle", x+w/2, p.y+7.2, 2.7, w, verdict(r.valve.Verdict, r.valve.Undecided))
 	action := r.valve.Action.String()
 	if r.valve.MustChange() {
@@ -76,6 +77,9 @@ func plotValve(d *drawing, p place, narrow bool, r *valveRow) {
 	}
 	d.rect("box", x, top, box, height)
 	found := or(r.Found, "-")
+	if reading := r.valve.Reading; reading.Unloaded != (shim.Span{}) { // the table has both gaps
+		found = report.Reading(u, r.valve.Limits, reading.Gap())
+	}
 	if low, _, bracket := strings.Cut(found, "-"); bracket && low != "" && fitting(found, size, inner) < smallest {
 		found = low + leaves
 	}

@@ -13,7 +13,9 @@ func limitsOf(u shim.Unit, l shim.Limits) string {
 }
 
 // breakable lets a range wrap behind its dash.
-func breakable(text string) string { return strings.ReplaceAll(text, "-", "-\u200b") }
+func breakable(text string) string { return breaks.Replace(text) }
+
+var breaks = strings.NewReplacer("-", "-\u200b", ".closer", ".\u200bcloser")
 
 func or(text, other string) string {
 	if text == "" {

@@ -3,6 +3,7 @@ package paper
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -134,11 +135,18 @@ func (h *head) side(bank int, s shim.Side) float64 {
 
 // bandHeight leaves room for the camshafts where they are named.
 func (h *head) bandHeight() float64 {
-	if h.over == nil {
-		return 19
+	height := 19.0
+	if h.over != nil {
+		height += 4.5
 	}
-	return 23.5
+	if h.engine.Closers() {
+		height += closerLine
+	}
+	return height
 }
+
+// closerLine is the height of a line with the closers' limits.
+const closerLine = 4.0
 
 // band draws the cam-drive end, and over each side of a bank what it is, its
 // limits and its camshaft.
@@ -173,10 +181,17 @@ func (h *head) band(first int) drawing {
 			}
 			limits := limitsOf(h.units, train.Limits)
 			d.text("strong", "middle", at, chain+10.3, 4, half-2, limits)
+			below := chain + 14.6
+			if train.Closer != nil {
+				closer := "closer " + limitsOf(h.units, train.Closer.Limits)
+				d.text("strong", "middle", at, below, 3.4, half-2, closer)
+				limits += ", " + closer
+				below += closerLine
+			}
 			d.Desc += fmt.Sprintf(" Bank %d, %s side, on the %s: limits %s.", bank+1, side, map[float64]string{-1: "left", 1: "right"}[h.side(bank, side)], limits)
 			if h.over != nil {
 				over := h.over(bank+1, side)
-				d.text("plain", "middle", at, chain+14.6, 3, half-4, over)
+				d.text("plain", "middle", at, below, 3, half-4, over)
 				d.Desc += " " + over + "."
 			}
 		}
@@ -186,8 +201,22 @@ func (h *head) band(first int) drawing {
 
 // rankHeight is the height of a rank with so much above and below its valves.
 func (h *head) rankHeight(pad float64) float64 {
-	rows := max(h.engine.Intake.Valves, h.engine.Exhaust.Valves)
+	rows := max(len(h.valves(shim.Intake, 1)), len(h.valves(shim.Exhaust, 1)))
 	return max(float64(rows)*h.row+2*pad, 14)
+}
+
+// valves lists what one side of a cylinder has: each opener before its closer.
+func (h *head) valves(s shim.Side, cylinder int) []shim.Valve {
+	return slices.DeleteFunc(h.engine.Valves(), func(v shim.Valve) bool { return v.Side != s || v.Cylinder != cylinder })
+}
+
+// nameAt is how a valve is called in the drawing, where a closer stands below its
+// opener.
+func nameAt(v shim.Valve) string {
+	if v.Closer {
+		return "closer"
+	}
+	return v.String()
 }
 
 // rank draws the cylinders that stand side by side at one place of their banks.
@@ -216,7 +245,7 @@ func (h *head) rank(first, i int, last bool, pad float64) drawing {
 		d.text("strong", "middle", middle, d.H/2+r*0.36, r*1.05, 1.7*r, strconv.Itoa(cylinder))
 		for _, side := range shim.Sides {
 			dir := h.side(bank, side)
-			valves := h.engine.Openers(side, cylinder)
+			valves := h.valves(side, cylinder)
 			top := (d.H - float64(len(valves))*h.row) / 2
 			for k, v := range valves {
 				h.plot(&d, place{valve: v, x: middle + dir*h.column(), y: top + float64(k)*h.row, dir: dir,

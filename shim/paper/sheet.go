@@ -112,7 +112,7 @@ func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
 			name = 11.5
 		}
 		x, w := p.span(0.6, name)
-		d.text("strong", "middle", x+w/2, p.y+p.height/2+0.2, fitting(p.valve.String(), 3.8, w-0.8), w, p.valve.String())
+		d.text("strong", "middle", x+w/2, p.y+p.height/2+0.2, fitting(nameAt(p.valve), 3.8, w-0.8), w, nameAt(p.valve))
 		d.text("plain", "middle", x+w/2, p.y+p.height/2+3.7, 2.7, w, turn(p.valve))
 		box := func(x, y, w, h float64, caption string) {
 			d.rect("box", x, y, w, h)

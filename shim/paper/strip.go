@@ -74,6 +74,7 @@ func (d *drawing) found(s scale, r shim.Reading) {
 		d.found(s, second)
 		return
 	}
+	r = r.Gap()
 	low, lowIn := s.at(r.Low)
 	high, highIn := s.at(r.High)
 	const y, half = foundLine, 1.25
