@@ -57,6 +57,9 @@ func Sheet(w io.Writer, e *shim.Engine, info Info) error {
 		s.Positions = gridOf(d.Sections[0].Table, "Where to turn the crank, in this order").tick("done").rowHead("")
 	} else {
 		s.Blank = []string{"1", "2", "3", "4"}
+		if e.DepressOffset != 0 {
+			s.Notes = []string{"Press a tappet only with the crank " + report.PressedAt(e) + "."}
+		}
 	}
 	return write(w, "sheet", s)
 }

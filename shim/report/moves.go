@@ -230,7 +230,7 @@ func (l *moveList) onTop() []string {
 		lines = append(lines, "The engine file gives no firing order: turn the crank for each row until the valve's lobe points well away from it.")
 	}
 	if len(lines) > 0 && j.Engine.DepressOffset != 0 {
-		line := "Press a tappet only with the crank " + pressedAt(j.Engine) + "."
+		line := "Press a tappet only with the crank " + PressedAt(j.Engine) + "."
 		if j.Engine.DepressOffset < 0 && l.openings != nil {
 			line += " This list gets there turning on."
 		}
@@ -282,8 +282,8 @@ func (l *moveList) want(w *plan.Want) string {
 		size(u, thin), size(u, thick), u, Figure(u, u.Format(l.plan.Jobs[w.Valve.Job].Engine.FamilyOf(w.Valve.Valve).Diameter)), place(l.plan, l.job, &w.Valve))
 }
 
-// pressedAt says where an engine with a depress offset has its tappets pressed.
-func pressedAt(e *shim.Engine) string {
+// PressedAt says where an engine with a depress offset has its tappets pressed.
+func PressedAt(e *shim.Engine) string {
 	return e.DepressTurn() + " or more from the firing TDC of its cylinder, where the piston is clear of the valve"
 }
 

@@ -64,7 +64,7 @@ func (p *Positions) Document() *Document {
 	}
 	d.add(section)
 	if windows := p.windows(); len(windows) > 0 {
-		s := Section{Level: 2, Heading: "Where to press a tappet", Lines: []string{"Only with the crank " + pressedAt(p.Engine) + "."}}
+		s := Section{Level: 2, Heading: "Where to press a tappet", Lines: []string{"Only with the crank " + PressedAt(p.Engine) + "."}}
 		s.Table = &Table{Kind: "press", Header: []string{"valves", "from", "to", "at best", "how to find it"}, Right: []int{1, 2, 3}}
 		for _, w := range windows {
 			s.Table.Rows = append(s.Table.Rows, []string{named(w.Valves), Degrees(w.From), Degrees(w.To), Degrees(w.Degrees), w.Mark})
