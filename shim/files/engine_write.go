@@ -116,6 +116,13 @@ var (
 			}
 			return textValue(s.Kind)
 		}},
+		{"marks", "what the number on a shim means, " + fromManual, func(s shimsTable, u shim.Unit) string {
+			rules := rulesOf(s.marks, u)
+			if len(rules) == 1 {
+				return textValue(rules[0])
+			}
+			return listValue(rules, textValue)
+		}},
 	}
 	rangeLines = []keyLine[shim.Range]{
 		{"from", "", func(r shim.Range, u shim.Unit) string { return exact(r.From, u) }},
@@ -141,6 +148,7 @@ var (
 type shimsTable struct {
 	shim.Family
 	usual string
+	marks shim.MarkList
 }
 
 const aimComment = "0 the tight limit, 1 the loose"
@@ -171,11 +179,11 @@ func WriteEngine(w io.Writer, e *shim.Engine) error {
 			writeHeader(&b, "["+name+".closer]")
 			writeLines(&b, closerLines, c, u)
 			if !takesIntake(e, side) {
-				writeShims(&b, name+".closer.shims", shimsTable{c.Family, closerFamily}, c.Catalogue, u)
+				writeShims(&b, name+".closer.shims", shimsTable{c.Family, closerFamily, c.Marks}, c.Catalogue, u)
 			}
 		}
 	}
-	writeShims(&b, "shims", shimsTable{shim.Family{Kind: e.Kind, Diameter: e.Diameter}, ""}, e.Catalogue, u)
+	writeShims(&b, "shims", shimsTable{shim.Family{Kind: e.Kind, Diameter: e.Diameter}, "", e.Marks}, e.Catalogue, u)
 	if e.Gauge != nil {
 		writeHeader(&b, "[gauge]")
 		writeLines(&b, gaugeLines, e.Gauge, u)
@@ -188,13 +196,17 @@ func WriteEngine(w io.Writer, e *shim.Engine) error {
 // take the shims of the intake closers, which the file need not repeat.
 func takesIntake(e *shim.Engine, side shim.Side) bool {
 	in, ex := e.Intake.Closer, e.Exhaust.Closer
-	return side == shim.Exhaust && in != nil && ex != nil && in.Diameter != 0 && in.Family == ex.Family && reflect.DeepEqual(in.Catalogue, ex.Catalogue)
+	return side == shim.Exhaust && in != nil && ex != nil && in.Diameter != 0 && in.Family == ex.Family && reflect.DeepEqual(in.Catalogue, ex.Catalogue) && reflect.DeepEqual(in.Marks, ex.Marks)
 }
 
 // writeShims writes a table of shims and its ranges.
 func writeShims(b *bytes.Buffer, name string, s shimsTable, catalogue []shim.Range, u shim.Unit) {
 	writeHeader(b, "["+name+"]")
 	writeLines(b, shimsLines, s, u)
+	if len(s.marks) > 0 && rulesOf(s.marks, u) == nil {
+		writeHeader(b, "["+name+".marks]")
+		writeMarks(b, s.marks, u)
+	}
 	for _, r := range catalogue {
 		writeHeader(b, "[["+name+".catalogue]]")
 		writeLines(b, rangeLines, r, u)

@@ -2,6 +2,7 @@ package files
 
 import (
 	"bytes"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -82,6 +83,20 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		}
 		return shim.Family{Kind: kind, Diameter: length(shim.MinDiameter, shim.MaxDiameter)}, list
 	}
+	marks := func() shim.MarkList {
+		var list shim.MarkList
+		switch from, step, digits := length(shim.MinSize, 5*shim.Millimetre), length(0, 100*shim.Micrometre), 1+r.IntN(3); r.IntN(4) {
+		case 0:
+			for n := range 1 + r.IntN(40) {
+				list = append(list, shim.Mark{Text: fmt.Sprintf("%0*d", digits, n+r.IntN(3)/2), Size: from + shim.Length(n)*step})
+			}
+		case 1:
+			for range 1 + r.IntN(9) {
+				list = append(list, shim.Mark{Text: one("A", "b", "2P", "+1", "Ö", "50", "7"), Size: length(shim.MinSize, shim.MaxSize)})
+			}
+		}
+		return shim.SortMarks(list)
+	}
 	train := func() shim.Train {
 		t := shim.Train{Valves: 1 + r.IntN(shim.MaxValves), Limits: limits(), AimAt: factor(0, shim.One), Ratio: shim.Ratio{Times: shim.One}}
 		switch r.IntN(3) {
@@ -100,6 +115,7 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		if some() {
 			c := &shim.Closer{Limits: limits(), AimAt: factor(0, shim.One), Ratio: shim.Ratio{Times: factor(shim.One/10, shim.One)}}
 			c.Family, c.Catalogue = family(one("", "closer", "half ring"))
+			c.Marks = marks()
 			t.Closer = c
 		}
 		return t
@@ -107,7 +123,7 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 	if e.Intake = train(); some() {
 		e.Exhaust = train()
 		if in, ex := e.Intake.Closer, e.Exhaust.Closer; in != nil && ex != nil && some() {
-			ex.Family, ex.Catalogue = in.Family, in.Catalogue
+			ex.Family, ex.Catalogue, ex.Marks = in.Family, in.Catalogue, in.Marks
 		}
 		if r.IntN(8) == 0 {
 			e.Intake = shim.Train{}
@@ -128,7 +144,7 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		}
 	}
 	f, catalogue := family(one("", "lash cap"))
-	e.Kind, e.Diameter, e.Catalogue = f.Kind, f.Diameter, catalogue
+	e.Kind, e.Diameter, e.Catalogue, e.Marks = f.Kind, f.Diameter, catalogue, marks()
 	if some() {
 		e.Gauge = &shim.Gauge{Step: length(0, 100*shim.Micrometre), Leaf: length(0, 50*shim.Micrometre), Stamp: length(0, 50*shim.Micrometre), Mic: length(0, 50*shim.Micrometre)}
 	}

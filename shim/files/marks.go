@@ -1,6 +1,7 @@
 package files
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"regexp"
@@ -134,3 +135,71 @@ func within(size shim.Length, catalogue []shim.Range) bool {
 	}
 	return len(catalogue) == 0 || size >= thin && size <= thick
 }
+
+// rulesOf gives the rules that make exactly these marks, nil where they are not
+// the numbers of a few rules.
+func rulesOf(list shim.MarkList, u shim.Unit) []string {
+	const most = 5
+	var rules []string
+	for rest := list; len(rest) > 0; {
+		rule, n := ruleOf(rest, u)
+		if n == 0 || len(rules) == most {
+			return nil
+		}
+		rules, rest = append(rules, rule), rest[n:]
+	}
+	return rules
+}
+
+// ruleOf is the rule of the first marks of a list, and how many they are: none
+// where the first two follow no rule.
+func ruleOf(list shim.MarkList, u shim.Unit) (rule string, count int) {
+	if len(list) < 2 {
+		return "", 0
+	}
+	first, err := parseWhole(list[0].Text)
+	step := list[1].Size - list[0].Size
+	base := list[0].Size - shim.Length(first)*step
+	if err != nil || first < 0 || base < 0 || step == 0 {
+		return "", 0
+	}
+	for digits := 1; digits <= 3; digits++ {
+		n := 0
+		for n < len(list) && first+n <= 999 && list[n] == (shim.Mark{Text: fmt.Sprintf("%0*d", digits, first+n), Size: list[0].Size + shim.Length(n)*step}) {
+			n++
+		}
+		if n > 1 && n > count {
+			count = n
+			rule = fmt.Sprintf("%s + %s %s, n = %d to %d", exact(base, u), exact(step, u), strings.Repeat("n", digits), first, first+n-1)
+		}
+	}
+	return rule, count
+}
+
+// writeMarks writes a table of marks, one a line, with its sizes.
+func writeMarks(b *bytes.Buffer, list shim.MarkList, u shim.Unit) {
+	for i, m := range list {
+		same := func(o shim.Mark) bool { return o.Text == m.Text }
+		if slices.ContainsFunc(list[:i], same) {
+			continue
+		}
+		var sizes []string
+		for _, o := range list[i:] {
+			if same(o) {
+				sizes = append(sizes, exact(o.Size, u))
+			}
+		}
+		key := m.Text
+		if !plainMark.MatchString(key) {
+			key = textValue(key)
+		}
+		value := sizes[0]
+		if len(sizes) > 1 {
+			value = "[" + strings.Join(sizes, ", ") + "]"
+		}
+		fmt.Fprintf(b, "%s = %s\n", key, value)
+	}
+}
+
+// plainMark is a mark that needs no quotation marks as a key.
+var plainMark = regexp.MustCompile(`^[A-Za-z0-9_-]+$`)
