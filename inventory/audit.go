@@ -56,14 +56,14 @@ func (s *Shop) Check(ctx context.Context) ([]Finding, error) {
 type audit struct {
 	found   []Finding
 	lots    map[Lot]int          // as the ledger adds up
-	discs   map[shim.Length]bool // the engines' diameters
+	discs   map[shim.Family]bool // the engines' families
 	tallies map[Group]int64      // rows that are there
 	last    Movement
 	old     bool // rows have the seals of version 1, and no tallies
 }
 
 func newAudit() *audit {
-	return &audit{lots: map[Lot]int{}, discs: map[shim.Length]bool{}, tallies: map[Group]int64{}}
+	return &audit{lots: map[Lot]int{}, discs: map[shim.Family]bool{}, tallies: map[Group]int64{}}
 }
 
 // saw counts a row and reports it if it is not sound.
@@ -267,7 +267,7 @@ func (a *audit) holds(r Reader) error {
 	return nil
 }
 
-// revisions compares the diameters with the ledger's.
+// revisions compares the families with the ledger's.
 func (a *audit) revisions(r Reader) error {
 	list, err := r.Revisions()
 	if err != nil {
@@ -276,8 +276,8 @@ func (a *audit) revisions(r Reader) error {
 	for _, k := range list {
 		_, err := k.sound()
 		a.saw(a.lately(err), Group{What: Diameters})
-		if a.tallies[Group{What: Movements, Disc: shim.Disc{Family: shim.Family{Diameter: k.Diameter}}}] == 0 && !a.discs[k.Diameter] {
-			a.add("diameter "+k.Diameter.String(), "has a revision, and neither a movement nor an engine")
+		if a.tallies[Group{What: Movements, Disc: k.Of(0)}] == 0 && !a.discs[k.Family] {
+			a.add(k.Family.String(), "has a revision, and neither a movement nor an engine")
 		}
 	}
 	return nil
@@ -302,7 +302,9 @@ func (a *audit) engines(r Reader) error {
 	for i, e := range list {
 		_, err := e.sound()
 		a.saw(err, Group{What: Engines})
-		a.discs[e.Spec.Diameter] = true
+		for _, f := range e.Spec.Families() {
+			a.discs[f] = true
+		}
 		a.numbered("engine", e.ID, i)
 	}
 	return err
@@ -422,7 +424,7 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	short := 0
 	for _, n := range w.holdable(w.left()) {
 		short++
-		want[shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: n.size}]++
+		want[n.Disc]++
 	}
 	holds, err := r.Holds(HoldFilter{Job: id})
 	if err != nil {
@@ -440,18 +442,18 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 	if short != w.Short {
 		a.add(where, "its plan is %d shims short, its row says %d", short, w.Short)
 	}
-	bought := map[shim.Length]Purchase{}
+	bought := map[shim.Disc]Purchase{}
 	for _, p := range w.purchases {
-		sum := bought[p.Size]
-		sum.Diameter, sum.Needed, sum.Ordered, sum.Arrived = p.Diameter, sum.Needed+p.Needed, sum.Ordered+p.Ordered, sum.Arrived+p.Arrived
-		bought[p.Size] = sum
+		sum := bought[p.Disc]
+		sum.Needed, sum.Ordered, sum.Arrived = sum.Needed+p.Needed, sum.Ordered+p.Ordered, sum.Arrived+p.Arrived
+		bought[p.Disc] = sum
 		if p.Arrived > p.Ordered {
 			a.add(where, "%s: %d shims arrived, %d ordered", p.Disc, p.Arrived, p.Ordered)
 		}
 	}
-	for _, length := range slices.Sorted(maps.Keys(bought)) {
-		if p, needed := bought[length], w.needs(length); p.Needed != needed {
-			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", shim.Disc{Family: shim.Family{Diameter: p.Diameter}, Size: length}, needed, p.Needed, p.Ordered, p.Arrived)
+	for _, d := range slices.SortedFunc(maps.Keys(bought), shim.Disc.Compare) {
+		if p, needed := bought[d], w.needs(d); p.Needed != needed {
+			a.add(where, "%s: %d needed by its plan; %d needed, %d ordered and %d arrived by its rows", d, needed, p.Needed, p.Ordered, p.Arrived)
 		}
 	}
 	return nil

@@ -11,10 +11,10 @@ import (
 )
 
 // A Lot is a kind of shim in one bin. Shims of one lot cannot be told apart, and
-// each shim is in one lot only. All five fields are the key, so counting loses
+// each shim is in one lot only. All fields are the key, so counting loses
 // nothing known about a shim.
 type Lot struct {
-	Diameter shim.Length // of the disc; 2 to 60 mm
+	shim.Family // a diameter is 2 to 60 mm
 	shim.Marks
 	Used bool   // was in an engine before
 	Bin  string // where it lies; may be empty
@@ -22,10 +22,10 @@ type Lot struct {
 
 // Disc is the kind of shim that the pieces are.
 func (l Lot) Disc() shim.Disc {
-	return shim.Disc{Family: shim.Family{Diameter: l.Diameter}, Size: l.Size()}
+	return l.Of(l.Size())
 }
 
-// Compare orders lots by diameter, size, stamp, mic, new before used, then bin.
+// Compare orders lots by family, size, stamp, mic, new before used, then bin.
 func (l Lot) Compare(m Lot) int {
 	return cmp.Or(l.Disc().Compare(m.Disc()), cmp.Compare(l.Stamp, m.Stamp),
 		cmp.Compare(l.Mic, m.Mic), compareBool(l.Used, m.Used), strings.Compare(l.Bin, m.Bin))
@@ -56,6 +56,9 @@ const maxText = 2000
 func (l Lot) validate() error {
 	if err := shim.ImplausibleDiameter(l.Diameter); err != nil {
 		return shim.Fail(ErrInvalid, "", "%w", err)
+	}
+	if err := validText("family", l.Kind); err != nil {
+		return err
 	}
 	if l.Stamp == 0 && l.Mic == 0 {
 		return shim.Fail(ErrInvalid, "give the stamp or the micrometer reading", "the shim has no size")
@@ -90,9 +93,9 @@ type Balance struct {
 	Seal  Hash // set by the store; the rules do not see it
 }
 
-// A Stock is how many pieces of one diameter and size are on hand and how many
+// A Stock is how many pieces of one family and size are on hand and how many
 // of them are reserved: 0 <= Reserved <= OnHand. Plans reserve by size, because
-// shims of one size and diameter are interchangeable.
+// shims of one size and family are interchangeable.
 type Stock struct {
 	shim.Disc
 	OnHand, Reserved int
@@ -100,11 +103,11 @@ type Stock struct {
 }
 
 // A Revision counts the changes of what is on hand, reserved, to be ordered or on
-// order in a diameter.
+// order in a family.
 type Revision struct {
-	Diameter shim.Length
-	Number   int64
-	Seal     Hash // set by the store; the rules do not see it
+	shim.Family
+	Number int64
+	Seal   Hash // set by the store; the rules do not see it
 }
 
 // Free is the number of shims not reserved.
@@ -204,8 +207,8 @@ func (s *Shop) Stocks(ctx context.Context, f StockFilter) (list []Stock, err err
 	return list, err
 }
 
-// Diameters lists the disc diameters that were ever booked.
-func (s *Shop) Diameters(ctx context.Context) (list []shim.Length, err error) {
+// Families lists the families of shims that were ever booked.
+func (s *Shop) Families(ctx context.Context) (list []shim.Family, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		list = nil
 		revisions, err := r.Revisions()
@@ -213,12 +216,12 @@ func (s *Shop) Diameters(ctx context.Context) (list []shim.Length, err error) {
 			return err
 		}
 		for _, k := range revisions { // purchases alone raise it as well
-			rows, err := r.Movements(MovementFilter{Disc: shim.Disc{Family: shim.Family{Diameter: k.Diameter}}, Limit: 1})
+			rows, err := r.Movements(MovementFilter{Disc: k.Of(0), Limit: 1})
 			if err != nil {
 				return err
 			}
 			if len(rows) > 0 {
-				list = append(list, k.Diameter)
+				list = append(list, k.Family)
 			}
 		}
 		return nil
@@ -238,12 +241,13 @@ func (s *Shop) History(ctx context.Context, f MovementFilter) (list []Movement, 
 // A Gap is a run of neighbouring sizes that a box of this range would have and
 // that this one has no piece of.
 type Gap struct {
-	Diameter, From, To shim.Length
-	Sizes              int // how many, both ends included
+	shim.Family
+	From, To shim.Length
+	Sizes    int // how many, both ends included
 }
 
 // Gaps lists the sizes of the range that are missing among the stocks of one
-// diameter, neighbours together. A size on hand parts a gap even where it is
+// family, neighbours together. A size on hand parts a gap even where it is
 // none of the range. Both lists run from the thinnest to the thickest.
 func Gaps(stocks []Stock, of []shim.Length) []Gap {
 	var list []Gap
@@ -258,7 +262,7 @@ func Gaps(stocks []Stock, of []shim.Length) []Gap {
 		if parted {
 			gap := Gap{From: size}
 			if len(stocks) > 0 {
-				gap.Diameter = stocks[0].Diameter
+				gap.Family = stocks[0].Family
 			}
 			list, parted = append(list, gap), false
 		}

@@ -9,13 +9,13 @@ import (
 )
 
 // A Stocktake is a count of the box. A row stands for the pieces of its
-// diameter, stamp and mic, used and new ones together.
+// family, stamp and mic, used and new ones together.
 type Stocktake struct {
 	Rows []Counting
 	// ByBin tells that the rows name bins; otherwise a row stands for the
 	// pieces in all bins.
 	ByBin bool
-	// Whole tells that everything in the rows' diameters was counted (by bin:
+	// Whole tells that everything in the rows' families was counted (by bin:
 	// in the rows' bins), so that a size without a row is none.
 	Whole bool
 	Note  string
@@ -23,7 +23,7 @@ type Stocktake struct {
 
 // A Counting is one row of a stocktake.
 type Counting struct {
-	Diameter shim.Length
+	shim.Family
 	shim.Marks
 	Bin   string
 	Count int // pieces found, 0 and up
@@ -69,12 +69,13 @@ func (s *Shop) Count(ctx context.Context, take Stocktake, tally []Difference) (R
 
 // group is the key of a stocktake's row.
 type group struct {
-	diameter, stamp, mic shim.Length
-	bin                  string
+	shim.Family
+	shim.Marks
+	bin string
 }
 
 func (take Stocktake) group(l Lot) group {
-	g := group{l.Diameter, l.Stamp, l.Mic, l.Bin}
+	g := group{l.Family, l.Marks, l.Bin}
 	if !take.ByBin {
 		g.bin = ""
 	}
@@ -83,10 +84,10 @@ func (take Stocktake) group(l Lot) group {
 
 func (take Stocktake) tally(r Reader) ([]Difference, error) {
 	counted := map[group]int{}
-	diameters := map[shim.Length]bool{}
+	families := map[shim.Family]bool{}
 	bins := map[string]bool{}
 	for _, row := range take.Rows {
-		lot := Lot{Diameter: row.Diameter, Marks: row.Marks, Used: true, Bin: row.Bin}
+		lot := Lot{Family: row.Family, Marks: row.Marks, Used: true, Bin: row.Bin}
 		if err := lot.validate(); err != nil {
 			return nil, err
 		}
@@ -101,12 +102,12 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 			return nil, shim.Fail(ErrInvalid, "add up the rows", "%s is counted twice", lot)
 		}
 		counted[g] = row.Count
-		diameters[row.Diameter], bins[row.Bin] = true, true
+		families[row.Family], bins[row.Bin] = true, true
 	}
 	lots := map[group][]Balance{}
 	was := map[Lot]int{}
-	for diameter := range diameters {
-		balances, err := r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}})
+	for family := range families {
+		balances, err := r.Balances(StockFilter{Disc: family.Of(0)})
 		if err != nil {
 			return nil, err
 		}
@@ -134,7 +135,7 @@ func (take Stocktake) tally(r Reader) ([]Difference, error) {
 // keepNew books found pieces as new where as many new ones of their kind are
 // missing from another bin: they were put elsewhere, not used.
 func keepNew(list []Difference, was map[Lot]int) []Difference {
-	kind := func(l Lot) Lot { return Lot{Diameter: l.Diameter, Marks: l.Marks} }
+	kind := func(l Lot) Lot { return Lot{Family: l.Family, Marks: l.Marks} }
 	missing := map[Lot]int{}
 	for _, d := range list {
 		if !d.Used {
@@ -170,7 +171,7 @@ func spread(g group, lots []Balance, count int) []Difference {
 	}
 	var list []Difference
 	if rest > 0 {
-		found := Balance{Lot: Lot{Diameter: g.diameter, Marks: shim.Marks{Stamp: g.stamp, Mic: g.mic}, Used: true, Bin: g.bin}}
+		found := Balance{Lot: Lot{Family: g.Family, Marks: g.Marks, Used: true, Bin: g.bin}}
 		if len(lots) > 0 {
 			found.Bin = lots[0].Bin
 			if lots[0].Used {

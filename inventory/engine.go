@@ -71,6 +71,11 @@ func Versions(engines []Engine, name string) []Engine {
 
 func sameValves(x, y *shim.Engine) bool { return slices.Equal(x.Valves(), y.Valves()) }
 
+// sameShims reports whether the same valves take shims of the same families.
+func sameShims(x, y *shim.Engine) bool {
+	return !slices.ContainsFunc(x.Valves(), func(v shim.Valve) bool { return x.FamilyOf(v) != y.FamilyOf(v) })
+}
+
 // moveEngine lets a job go by another version of its engine file: new limits,
 // another catalogue. Its readings stay, and so does what was fitted. A plan was
 // made on the old limits and falls. The valves and the disc stay the same, and a
@@ -80,7 +85,7 @@ func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
 	switch {
 	case w.State.Final():
 		return false, w.fail("open a new job", "keeps the limits it was done to")
-	case !sameValves(&w.engine.Spec, &o.Spec) || w.Diameter != o.Spec.Diameter:
+	case !sameValves(&w.engine.Spec, &o.Spec) || !sameShims(&w.engine.Spec, &o.Spec):
 		return false, shim.Fail(ErrInvalid, "open a new job for it", "%s has different valves or shims from the machine of job %d", o.Spec.Name, w.ID)
 	}
 	engine, err := b.engine(o)

@@ -23,7 +23,7 @@ func (b *booking) named(w *work, t *task, held []Hold) error {
 		if in.Stamp == 0 || in.Mic == 0 || g.own || g.planned && g.Source == SourceMoved && !told {
 			continue
 		}
-		lots, err := spare(b, w.Diameter, in.Mic, w.ID)
+		lots, err := spare(b, w.family(g.valve).Of(in.Mic), w.ID)
 		if err != nil {
 			return err
 		}
@@ -51,7 +51,7 @@ func (b *booking) holding(w *work, t *task, held []Hold) (err error) {
 	}
 	for _, n := range needs {
 		if _, here := t.promised[n.slot]; !here {
-			return w.stale(n.size)
+			return w.stale(n.Disc.Size)
 		}
 	}
 	return nil
@@ -91,7 +91,7 @@ func (b *booking) pull(w *work, t *task) error {
 		if seat.Empty {
 			continue
 		}
-		lot := Lot{Diameter: w.Diameter, Marks: seat.Marks, Used: true, Bin: t.Bin}
+		lot := Lot{Family: w.family(v), Marks: seat.Marks, Used: true, Bin: t.Bin}
 		out, told := t.out[v]
 		if told && (out.Stamp != 0 || out.Mic != 0) {
 			seat = seat.told(out.Stamp, out.Mic)
@@ -115,22 +115,23 @@ func (b *booking) pull(w *work, t *task) error {
 
 // arrive books in the bought shims that are fitted and were not booked in.
 func (b *booking) arrive(w *work, t *task) error {
-	spare := map[shim.Length]int{}
+	spare := map[shim.Disc]int{}
 	for _, p := range w.purchases {
-		spare[p.Size] = w.arrived(p.Size) - w.used(p.Size)
+		spare[p.Disc] = w.arrived(p.Disc) - w.used(p.Disc)
 	}
 	for _, g := range t.targets {
 		if _, told := t.bins[g.valve]; told || !g.planned || g.Source != SourceBought {
 			continue
 		}
-		if spare[g.size]--; spare[g.size] >= 0 {
+		disc := w.family(g.valve).Of(g.size)
+		if spare[disc]--; spare[disc] >= 0 {
 			continue
 		}
 		p, err := b.due(w, g)
 		if err != nil {
 			return err
 		}
-		i := Item{Lot: Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}, Count: 1, Quote: shim.Quote{Price: p.Price, Priced: p.Priced}, Note: t.Note}
+		i := Item{Lot: Lot{Family: disc.Family, Marks: shim.Marks{Stamp: g.size}}, Count: 1, Quote: p.Quote, Note: t.Note}
 		if err := b.came(p, 1, i); err != nil {
 			return err
 		}
@@ -141,7 +142,8 @@ func (b *booking) arrive(w *work, t *task) error {
 // due is the purchase that a bought piece is of: one that is on order, else one
 // that is to be ordered.
 func (b *booking) due(w *work, g target) (Purchase, error) {
-	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: g.size}})
+	disc := w.family(g.valve).Of(g.size)
+	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: disc})
 	if err != nil {
 		return Purchase{}, err
 	}
@@ -152,7 +154,7 @@ func (b *booking) due(w *work, g target) (Purchase, error) {
 			}
 		}
 	}
-	return Purchase{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: g.size}, Terms: g.Terms}, nil
+	return Purchase{Job: w.ID, Disc: disc, Terms: g.Terms}, nil
 }
 
 // place books the shims that went in.
@@ -240,17 +242,18 @@ func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 		if lot, here := t.promised[slot{valve: g.valve}]; here {
 			return lot, nil
 		}
-		bought := Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: g.size}}
+		bought := Lot{Family: w.family(g.valve), Marks: shim.Marks{Stamp: g.size}}
 		if here, err := b.Balance(bought); g.Source == SourceBought && (err != nil || here.Count > 0) {
 			return bought, err
 		}
 	}
+	disc := w.family(g.valve).Of(g.size)
 	from := func(l Lot) bool { return !told || strings.EqualFold(l.Bin, bin) }
-	all, err := b.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: g.size}})
+	all, err := b.Balances(StockFilter{Disc: disc})
 	if err != nil {
 		return Lot{}, err
 	}
-	others, err := spare(b, w.Diameter, g.size, w.ID)
+	others, err := spare(b, disc, w.ID)
 	if err != nil {
 		return Lot{}, err
 	}

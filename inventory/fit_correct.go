@@ -143,7 +143,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 			return nil, shim.Fail(ErrInvalid, "give each valve once", "duplicate valve %s", v)
 		}
 		seat := w.seat(v, forever)
-		lot := Lot{Diameter: w.Diameter, Marks: seat.Marks, Used: true}
+		lot := Lot{Family: w.family(v), Marks: seat.Marks, Used: true}
 		if lot.Size() == 0 {
 			return nil, shim.Fail(ErrInvalid, "read its shim first", "valve %s: the size of its shim is not known", v)
 		}
@@ -162,7 +162,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 				return nil, err
 			}
 			at, known := place[from]
-			if !known || given[from] || from == l.Valve {
+			if !known || given[from] || from == l.Valve || w.family(from) != w.family(l.Valve) {
 				return nil, shim.Fail(ErrInvalid, "give every valve that had another valve's shim", "valve %s cannot have had the shim of %s", l.Valve, from)
 			}
 			given[from] = true
@@ -175,7 +175,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 				return nil, shim.Fail(ErrInvalid, "correct it first, then book the new shim with a fit", "valve %s: a single shim cannot be put right this way", l.Valve)
 			}
 		default:
-			l.fact = Lot{Diameter: w.Diameter, Marks: shim.Marks{Stamp: l.Stamp}}
+			l.fact = Lot{Family: w.family(l.Valve), Marks: shim.Marks{Stamp: l.Stamp}}
 			for _, m := range w.moves {
 				if m.Valve == l.Valve && m.Kind == KindFitted {
 					l.booked = m.Lot // it never left its place
@@ -214,7 +214,7 @@ func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, 
 	for i := range list {
 		l := &list[i]
 		if l.From == (shim.Valve{}) && l.Mic == 0 {
-			lots, err := spare(b, w.Diameter, l.Stamp, w.ID)
+			lots, err := spare(b, w.family(l.Valve).Of(l.Stamp), w.ID)
 			if err != nil {
 				return nil, err
 			}

@@ -49,7 +49,7 @@ func (g Group) String() string {
 	case g.Size != 0:
 		return fmt.Sprintf("%s of %s", g.What, g.Disc)
 	case g.Diameter != 0:
-		return fmt.Sprintf("%s of diameter %s", g.What, g.Diameter)
+		return fmt.Sprintf("%s of %s", g.What, g.Family)
 	}
 	return "all " + g.What
 }
@@ -124,7 +124,7 @@ func (g *guard) Movements(f MovementFilter) ([]Movement, error) {
 	}
 	rows, err := g.raw.Movements(f)
 	list, err := verified(rows, err, order, func(m Movement) bool {
-		return (f.Job == 0 || m.Job == f.Job) && (f.Diameter == 0 || m.Diameter == f.Diameter) && (f.Size == 0 || m.Size() == f.Size) &&
+		return (f.Job == 0 || m.Job == f.Job) && Takes(f.Disc, m.Disc()) &&
 			(f.Reverses == 0 || m.Reverses == f.Reverses) && m.Seq > f.After && (f.Before == 0 || m.Seq < f.Before)
 	})
 	if err != nil {
@@ -132,10 +132,10 @@ func (g *guard) Movements(f MovementFilter) ([]Movement, error) {
 	}
 	whole := f.After == 0 && f.Before == 0 && (f.Limit <= 0 || len(list) < f.Limit)
 	switch {
-	case f.Reverses != 0, f.Size != 0 && f.Diameter == 0:
+	case f.Reverses != 0, f.Diameter == 0 && f.Disc != shim.Disc{}:
 		return list, nil // one row at most, or read row by row
 	case f.Job != 0:
-		whole = whole && f.Diameter == 0 && f.Size == 0
+		whole = whole && f.Disc == shim.Disc{}
 		return list, g.complete(Group{What: Movements, Job: f.Job}, whole, len(list))
 	case f.Diameter != 0:
 		return list, g.complete(Group{What: Movements, Disc: f.Disc}, whole, len(list))
@@ -176,27 +176,25 @@ func (g *guard) gapless(f MovementFilter, list []Movement) error {
 func (g *guard) Balance(l Lot) (Balance, error) {
 	b, err := g.raw.Balance(l)
 	if err != nil || b.Count == 0 && b.Seal == (Hash{}) {
-		return b, cmp.Or(err, g.present(lots(l.Diameter, l.Size())))
+		return b, cmp.Or(err, g.present(lots(l.Disc())))
 	}
 	return b.sound()
 }
 
-func lots(diameter, size shim.Length) Group {
-	return Group{What: Lots, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}}
-}
+func lots(d shim.Disc) Group { return Group{What: Lots, Disc: d} }
 
 // Balances implements [Reader].
 func (g *guard) Balances(f StockFilter) ([]Balance, error) {
 	rows, err := g.raw.Balances(f)
 	list, err := verified(rows, err, func(x, y Balance) int { return x.Lot.Compare(y.Lot) }, func(b Balance) bool {
-		return b.Count > 0 && (f.Diameter == 0 || b.Diameter == f.Diameter) && (f.Size == 0 || b.Size() == f.Size)
+		return b.Count > 0 && Takes(f.Disc, b.Disc())
 	})
 	if err != nil {
 		return nil, err
 	}
-	group, exact := Group{What: Lots}, f.Diameter == 0 && f.Size == 0
+	group, exact := Group{What: Lots}, f.Disc == shim.Disc{}
 	if f.Diameter != 0 && f.Size != 0 {
-		group, exact = lots(f.Diameter, f.Size), true
+		group, exact = lots(f.Disc), true
 	}
 	return list, g.complete(group, exact && f.whole(len(list)), len(list))
 }
@@ -205,16 +203,16 @@ func (g *guard) Balances(f StockFilter) ([]Balance, error) {
 func (p Page) whole(rows int) bool { return p.Offset <= 0 && (p.Limit <= 0 || rows < p.Limit) }
 
 // Stock implements [Reader].
-func (g *guard) Stock(diameter, of shim.Length) (Stock, error) {
-	s, err := g.raw.Stock(diameter, of)
+func (g *guard) Stock(d shim.Disc) (Stock, error) {
+	s, err := g.raw.Stock(d)
 	if err != nil {
 		return s, err
 	}
 	if s.OnHand == 0 && s.Seal == (Hash{}) {
 		// None is on hand, or the row is hidden.
-		t, err := g.Tally(Group{What: Sizes, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}})
+		t, err := g.Tally(Group{What: Sizes, Disc: d})
 		if err == nil && t.Count != 0 {
-			err = Damaged(shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}.String(), "is gone from the box")
+			err = Damaged(d.String(), "is gone from the box")
 		}
 		return s, err
 	}
@@ -227,17 +225,17 @@ func (g *guard) Stocks(f StockFilter) ([]Stock, error) {
 	list, err := verified(rows, err, func(x, y Stock) int {
 		return x.Disc.Compare(y.Disc)
 	}, func(s Stock) bool {
-		return s.OnHand > 0 && (f.Diameter == 0 || s.Diameter == f.Diameter) && (f.Size == 0 || s.Size == f.Size)
+		return s.OnHand > 0 && Takes(f.Disc, s.Disc)
 	})
 	if err != nil {
 		return nil, err
 	}
-	return list, g.complete(Group{What: Sizes}, f.Diameter == 0 && f.Size == 0 && f.whole(len(list)), len(list))
+	return list, g.complete(Group{What: Sizes}, f.Disc == shim.Disc{} && f.whole(len(list)), len(list))
 }
 
 // Revision implements [Reader].
-func (g *guard) Revision(diameter shim.Length) (Revision, error) {
-	r, err := g.raw.Revision(diameter)
+func (g *guard) Revision(f shim.Family) (Revision, error) {
+	r, err := g.raw.Revision(f)
 	if err != nil || r.Number == 0 && r.Seal == (Hash{}) {
 		return r, cmp.Or(err, g.present(Group{What: Diameters}))
 	}
@@ -247,7 +245,7 @@ func (g *guard) Revision(diameter shim.Length) (Revision, error) {
 // Revisions implements [Reader].
 func (g *guard) Revisions() ([]Revision, error) {
 	rows, err := g.raw.Revisions()
-	list, err := verified(rows, err, func(x, y Revision) int { return cmp.Compare(x.Diameter, y.Diameter) }, func(Revision) bool { return true })
+	list, err := verified(rows, err, func(x, y Revision) int { return x.Family.Compare(y.Family) }, func(Revision) bool { return true })
 	if err != nil {
 		return nil, err
 	}
@@ -376,8 +374,8 @@ func (g *guard) Plan(job int64, number int) (KeptPlan, error) {
 }
 
 // in reports whether the filter takes the row in.
-func (f HoldFilter) in(job int64, diameter, size shim.Length) bool {
-	return (f.Job == 0 || job == f.Job) && (f.Diameter == 0 || diameter == f.Diameter) && (f.Size == 0 || size == f.Size)
+func (f HoldFilter) in(job int64, d shim.Disc) bool {
+	return (f.Job == 0 || job == f.Job) && Takes(f.Disc, d)
 }
 
 // group is the smallest counted group that has all of the filter's rows, and
@@ -385,7 +383,7 @@ func (f HoldFilter) in(job int64, diameter, size shim.Length) bool {
 func (f HoldFilter) group(what string) (Group, bool) {
 	switch {
 	case f.Job != 0:
-		return Group{What: what, Job: f.Job}, f.Diameter == 0 && f.Size == 0
+		return Group{What: what, Job: f.Job}, f.Disc == shim.Disc{}
 	case f.Diameter != 0 && f.Size != 0:
 		return Group{What: what, Disc: f.Disc}, true
 	}
@@ -401,7 +399,7 @@ func (g *guard) Holds(f HoldFilter) ([]Hold, error) {
 	rows, err := g.raw.Holds(f)
 	list, err := verified(rows, err, func(x, y Hold) int {
 		return cmp.Or(cmp.Compare(x.Job, y.Job), x.Lot.Compare(y.Lot))
-	}, func(h Hold) bool { return f.in(h.Job, h.Diameter, h.Size()) })
+	}, func(h Hold) bool { return f.in(h.Job, h.Disc()) })
 	if err != nil {
 		return nil, err
 	}
@@ -412,7 +410,7 @@ func (g *guard) Holds(f HoldFilter) ([]Hold, error) {
 // Purchases implements [Reader].
 func (g *guard) Purchases(f HoldFilter) ([]Purchase, error) {
 	rows, err := g.raw.Purchases(f)
-	list, err := verified(rows, err, Purchase.Compare, func(p Purchase) bool { return f.in(p.Job, p.Diameter, p.Size) })
+	list, err := verified(rows, err, Purchase.Compare, func(p Purchase) bool { return f.in(p.Job, p.Disc) })
 	if err != nil {
 		return nil, err
 	}

@@ -94,7 +94,7 @@ func (g *guardWriter) Append(m Movement) error {
 
 // movementGroups lists the groups that the movement belongs to.
 func movementGroups(m Movement) []Group {
-	list := []Group{{What: Movements}, {What: Movements, Disc: shim.Disc{Family: shim.Family{Diameter: m.Diameter}}}, {What: Movements, Disc: m.Disc()}}
+	list := []Group{{What: Movements}, {What: Movements, Disc: m.Of(0)}, {What: Movements, Disc: m.Disc()}}
 	if m.Job != 0 {
 		list = append(list, Group{What: Movements, Job: m.Job})
 	}
@@ -113,11 +113,11 @@ func (g *guardWriter) PutBalance(b Balance) error {
 	return g.count(change(old.Count != 0, b.Count != 0), b.groups()...)
 }
 
-func (b Balance) groups() []Group { return []Group{{What: Lots}, lots(b.Diameter, b.Size())} }
+func (b Balance) groups() []Group { return []Group{{What: Lots}, lots(b.Disc())} }
 
 // PutStock implements [Writer].
 func (g *guardWriter) PutStock(s Stock) error {
-	old, err := g.Stock(s.Diameter, s.Size)
+	old, err := g.Stock(s.Disc)
 	if err != nil {
 		return err
 	}
@@ -133,7 +133,7 @@ func (s Stock) groups() []Group {
 
 // PutRevision implements [Writer].
 func (g *guardWriter) PutRevision(r Revision) error {
-	old, err := g.Revision(r.Diameter)
+	old, err := g.Revision(r.Family)
 	if err != nil {
 		return err
 	}

@@ -91,6 +91,12 @@ func effective(rows []Movement) []Movement {
 	return kept
 }
 
+// family is that of the valve's shims.
+func (w *work) family(v shim.Valve) shim.Family { return w.engine.Spec.FamilyOf(v) }
+
+// disc is the kind of shim that the placement puts in.
+func (w *work) disc(p Placement) shim.Disc { return w.family(p.Valve).Of(p.Size) }
+
 // valve returns the engine's name for the valve: in2a becomes in2 if the side has
 // one valve per cylinder.
 func (w *work) valve(v shim.Valve) (shim.Valve, error) {
@@ -184,16 +190,16 @@ func (w *work) left() []Placement {
 	return list
 }
 
-// used counts the bought pieces of a size that were fitted as planned. More
+// used counts the bought pieces of a kind that were fitted as planned. More
 // than came in cannot be: such shims were taken from the box.
-func (w *work) used(size shim.Length) int {
+func (w *work) used(d shim.Disc) int {
 	n := 0
 	for _, p := range w.plan.Placements {
-		if m, done := w.since(p.Valve, KindFitted); done && p.Source == SourceBought && p.Size == size && w.taken(m).Size() == size {
+		if m, done := w.since(p.Valve, KindFitted); done && p.Source == SourceBought && w.disc(p) == d && w.taken(m).Disc() == d {
 			n++
 		}
 	}
-	return min(n, w.arrived(size))
+	return min(n, w.arrived(d))
 }
 
 // taken is the lot that a fitted shim was taken from: it is another one than
@@ -207,22 +213,22 @@ func (w *work) taken(fitted Movement) Lot {
 	return fitted.Lot
 }
 
-// arrived counts the pieces of a size that came in for the current plan.
-func (w *work) arrived(size shim.Length) int {
+// arrived counts the pieces of a kind that came in for the current plan.
+func (w *work) arrived(d shim.Disc) int {
 	n := 0
 	for _, p := range w.purchases {
-		if p.Size == size && p.Diameter == w.Diameter {
+		if p.Disc == d {
 			n += p.Arrived
 		}
 	}
 	return n
 }
 
-// needs counts the pieces of a size that the plan buys, used ones included.
-func (w *work) needs(size shim.Length) int {
-	n := w.used(size)
+// needs counts the pieces of a kind that the plan buys, used ones included.
+func (w *work) needs(d shim.Disc) int {
+	n := w.used(d)
 	for _, p := range w.left() {
-		if p.Source == SourceBought && p.Size == size {
+		if p.Source == SourceBought && w.disc(p) == d {
 			n++
 		}
 	}

@@ -151,6 +151,9 @@ func (m *Movement) digest() Hash {
 	if m.Unordered { // earlier rows know none
 		flag(true)
 	}
+	if m.Family.Kind != "" { // nor families
+		text(m.Family.Kind)
+	}
 	return sha256.Sum256(b)
 }
 
@@ -165,7 +168,7 @@ type booking struct {
 	booked   []Movement
 	released []Hold
 	shifted  []Shift
-	touched  map[shim.Length]bool // diameters whose revision was raised
+	touched  map[shim.Family]bool // families whose revision was raised
 }
 
 func (b *booking) receipt() Receipt {
@@ -210,7 +213,7 @@ func (b *booking) post(m Movement, c claim) error {
 			return err
 		}
 	}
-	stock, err := b.Stock(m.Diameter, m.Size())
+	stock, err := b.Stock(m.Disc())
 	if err != nil {
 		return err
 	}
@@ -226,16 +229,16 @@ func (b *booking) post(m Movement, c claim) error {
 	}
 	b.last = m
 	b.booked = append(b.booked, m)
-	return b.touch(m.Diameter)
+	return b.touch(m.Family)
 }
 
-// touch raises the diameter's revision, once a transaction.
-func (b *booking) touch(diameter shim.Length) error {
-	if b.touched[diameter] {
+// touch raises the family's revision, once a transaction.
+func (b *booking) touch(f shim.Family) error {
+	if b.touched[f] {
 		return nil
 	}
-	b.touched[diameter] = true
-	revision, err := b.Revision(diameter)
+	b.touched[f] = true
+	revision, err := b.Revision(f)
 	if err != nil {
 		return err
 	}
@@ -244,7 +247,7 @@ func (b *booking) touch(diameter shim.Length) error {
 }
 
 // setHold replaces a hold and keeps the size's reserved count and the
-// diameter's revision with it.
+// family's revision with it.
 func (b *booking) setHold(h Hold) error {
 	old, err := b.held(h.Job, h.Lot)
 	if err != nil || h == old || h.Count == 0 && old.Count == 0 {
@@ -253,7 +256,7 @@ func (b *booking) setHold(h Hold) error {
 	if err := b.PutHold(h); err != nil {
 		return err
 	}
-	stock, err := b.Stock(h.Diameter, h.Size())
+	stock, err := b.Stock(h.Disc())
 	if err != nil {
 		return err
 	}
@@ -261,13 +264,13 @@ func (b *booking) setHold(h Hold) error {
 	if err := b.PutStock(stock); err != nil {
 		return err
 	}
-	return b.touch(h.Diameter)
+	return b.touch(h.Family)
 }
 
-// PutPurchase keeps the diameter's revision with the purchases: plans are made
+// PutPurchase keeps the family's revision with the purchases: plans are made
 // on what is on order and what other jobs buy.
 func (b *booking) PutPurchase(p Purchase) error {
-	old, err := b.purchase(p.Job, p.Diameter, p.Size, p.Terms)
+	old, err := b.purchase(p.Job, p.Disc, p.Terms)
 	old.Seal = p.Seal
 	if err != nil || p == old {
 		return err
@@ -275,7 +278,7 @@ func (b *booking) PutPurchase(p Purchase) error {
 	if err := b.Writer.PutPurchase(p); err != nil {
 		return err
 	}
-	return b.touch(p.Diameter)
+	return b.touch(p.Family)
 }
 
 // held is the number of shims of a lot reserved for the job.

@@ -15,7 +15,7 @@ import (
 func row() Movement {
 	return Movement{
 		Seq: 12, Batch: 11, Time: time.Date(2026, 3, 2, 8, 30, 0, 0, time.UTC), Kind: KindFitted,
-		Lot:   Lot{Diameter: 8_900_000, Marks: shim.Marks{Stamp: 2_400_000, Mic: 2_391_000}, Used: true, Bin: "B 2"},
+		Lot:   Lot{Family: shim.Family{Diameter: 8_900_000}, Marks: shim.Marks{Stamp: 2_400_000, Mic: 2_391_000}, Used: true, Bin: "B 2"},
 		Count: -1, Job: 7, Valve: shim.Valve{Side: shim.Exhaust, Cylinder: 2, Letter: 'b'}, Quote: shim.Quote{Price: 78000, Priced: true},
 		Who: "R. Example", Note: "½ turn", Reverses: 3, Prev: Hash{0: 0xAB, 31: 0xCD},
 	}
@@ -41,6 +41,12 @@ func TestDigest(t *testing.T) {
 	require.NoError(t, err)
 	got = m.digest()
 	assert.Equal(t, want, got[:], "that nobody had ordered it follows its terms")
+
+	m.Lot.Kind = "closer"
+	want, err = hex.DecodeString("5f75f7caae4385d2eb7e6c0db405437881244dce2ce89c795f72b78be28f5de7")
+	require.NoError(t, err)
+	got = m.digest()
+	assert.Equal(t, want, got[:], "the family of a shim that is no plain disc comes last")
 }
 
 // TestDigestCoversEverything changes each field of a row in turn.

@@ -36,7 +36,7 @@ type Purchase struct {
 	Seal    Hash // the store's; rules see none
 }
 
-// Compare orders by job, diameter, size and terms.
+// Compare orders by job, family, size and terms.
 func (p Purchase) Compare(o Purchase) int {
 	return cmp.Or(compareLine(p.Job, o.Job, p.Disc, o.Disc), p.Terms.Compare(o.Terms))
 }
@@ -115,7 +115,7 @@ type OrderLine struct {
 
 // from reports whether the line means shims of the purchase.
 func (l OrderLine) from(p Purchase) bool {
-	return p.Diameter == l.Diameter && p.Size == l.Size && meant(l.Supplier, l.NoName, p)
+	return p.Disc == l.Disc && meant(l.Supplier, l.NoName, p)
 }
 
 // meant reports whether the purchase is from the named supplier.
@@ -127,7 +127,7 @@ func meant(supplier string, noName bool, p Purchase) bool {
 func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
 	return s.mark(ctx, lines, oldestFirst, Purchase.Missing, func(p *Purchase, n int) { p.Ordered += n }, func(l OrderLine, rest int) error {
 		return shim.Fail(ErrInvalid, "order only what the jobs need; receive what the shop buys for itself",
-			"%d × %s mm of diameter %s: %d more than the jobs need", l.Count, l.Size, l.Diameter, rest)
+			"%d × %s mm of %s: %d more than the jobs need", l.Count, l.Size, l.Family, rest)
 	})
 }
 
@@ -137,7 +137,7 @@ func (s *Shop) Order(ctx context.Context, lines []OrderLine) ([]OrderLine, error
 func (s *Shop) Withdraw(ctx context.Context, lines []OrderLine) ([]OrderLine, error) {
 	return s.mark(ctx, lines, newestFirst, Purchase.Coming, func(p *Purchase, n int) { p.Ordered -= n }, func(l OrderLine, rest int) error {
 		return shim.Fail(ErrInvalid, "see what is on order with job order",
-			"%d × %s mm of diameter %s: %d more than are on order", l.Count, l.Size, l.Diameter, rest)
+			"%d × %s mm of %s: %d more than are on order", l.Count, l.Size, l.Family, rest)
 	})
 }
 
@@ -207,7 +207,7 @@ func (s *Shop) mark(ctx context.Context, lines []OrderLine, order func(x, y Purc
 // add puts the line to one of the same size and terms.
 func add(list []OrderLine, l OrderLine) []OrderLine {
 	for i, o := range list {
-		if o.Diameter == l.Diameter && o.Size == l.Size && o.Terms == l.Terms && o.NoName == l.NoName {
+		if o.Disc == l.Disc && o.Terms == l.Terms && o.NoName == l.NoName {
 			list[i].Count += l.Count
 			return list
 		}
@@ -327,7 +327,7 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 	if found.Seq == 0 {
 		return found, nil
 	}
-	since, err := r.Movements(MovementFilter{After: found.Seq, Disc: shim.Disc{Family: shim.Family{Diameter: mark.Diameter}}})
+	since, err := r.Movements(MovementFilter{After: found.Seq, Disc: mark.Of(0)})
 	if err != nil {
 		return found, err
 	}
@@ -374,7 +374,7 @@ func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
 	if err := b.PutPurchase(p); err != nil {
 		return err
 	}
-	q, err := b.purchase(p.Job, p.Diameter, p.Size, to)
+	q, err := b.purchase(p.Job, p.Disc, to)
 	if err != nil {
 		return err
 	}
@@ -385,9 +385,9 @@ func (b *booking) reprice(p Purchase, to Terms, count, arrived int) error {
 }
 
 // purchase is the row of the job, with zero counts if there is none.
-func (b *booking) purchase(job int64, diameter, size shim.Length, t Terms) (Purchase, error) {
-	p := Purchase{Job: job, Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}, Terms: t}
-	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
+func (b *booking) purchase(job int64, d shim.Disc, t Terms) (Purchase, error) {
+	p := Purchase{Job: job, Disc: d, Terms: t}
+	list, err := b.Purchases(HoldFilter{Disc: d})
 	if at := slices.IndexFunc(list, p.same); at >= 0 {
 		p = list[at]
 	}

@@ -83,36 +83,36 @@ func (b *booking) settlePurchases(w *work) error {
 			w.purchases[i] = w.purchases[i].carry()
 		}
 	}
-	sizes := map[shim.Length]bool{}
+	discs := map[shim.Disc]bool{}
 	for _, p := range w.left() {
 		if p.Source == SourceBought && !final {
-			sizes[p.Size] = true
+			discs[w.disc(p)] = true
 		}
 	}
 	for _, p := range w.purchases {
-		sizes[p.Size] = true
+		discs[p.Disc] = true
 	}
-	for _, size := range slices.Sorted(maps.Keys(sizes)) {
+	for _, d := range slices.SortedFunc(maps.Keys(discs), shim.Disc.Compare) {
 		var rows []Purchase
 		for _, p := range w.purchases {
-			if p.Size == size {
+			if p.Disc == d {
 				rows = append(rows, p)
 			}
 		}
 		need := 0
 		if !final && w.plan.Number != 0 {
-			need = w.needs(size)
+			need = w.needs(d)
 		}
-		if err := b.serve(w, rows, size, need, final || w.plan.Number != 0 && w.State != StateRechecked); err != nil {
+		if err := b.serve(w, rows, d, need, final || w.plan.Number != 0 && w.State != StateRechecked); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// serve lets the rows of one size serve what is needed of it; what is on order
+// serve lets the rows of one kind of shim serve what is needed of it; what is on order
 // beyond that goes to the shop where it may.
-func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, release bool) error {
+func (b *booking) serve(w *work, rows []Purchase, d shim.Disc, need int, release bool) error {
 	for i := range rows {
 		rows[i].Needed = min(need, rows[i].Arrived)
 		need -= rows[i].Needed
@@ -132,20 +132,20 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, re
 		}
 	}
 	for _, t := range slices.SortedFunc(maps.Keys(free), Terms.Compare) {
-		if err := b.giveOver(w.Diameter, size, t, free[t]); err != nil {
+		if err := b.giveOver(d, t, free[t]); err != nil {
 			return err
 		}
 	}
-	need, err := b.takeOver(w, size, need)
+	need, err := b.takeOver(w, d, need)
 	if err != nil || need == 0 {
 		return err
 	}
 	// Including what was just taken over.
-	if rows, err = b.Purchases(HoldFilter{Job: w.ID, Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: size}}); err != nil {
+	if rows, err = b.Purchases(HoldFilter{Job: w.ID, Disc: d}); err != nil {
 		return err
 	}
-	for _, t := range missing(w.wanted(size), rows, need) {
-		p, err := b.purchase(w.ID, w.Diameter, size, t)
+	for _, t := range missing(w.wanted(d), rows, need) {
+		p, err := b.purchase(w.ID, d, t)
 		if err != nil {
 			return err
 		}
@@ -157,18 +157,18 @@ func (b *booking) serve(w *work, rows []Purchase, size shim.Length, need int, re
 	return nil
 }
 
-// wanted are the terms that the plan buys pieces of a size on: first those of
+// wanted are the terms that the plan buys pieces of a kind on: first those of
 // the pieces that are left, then those of the fitted ones, for a piece may have
 // gone into another valve than it was bought for.
-func (w *work) wanted(size shim.Length) []Terms {
+func (w *work) wanted(d shim.Disc) []Terms {
 	var left, done []Terms
 	for _, p := range w.plan.Placements {
-		if p.Source != SourceBought || p.Size != size {
+		if p.Source != SourceBought || w.disc(p) != d {
 			continue
 		}
 		if m, fitted := w.since(p.Valve, KindFitted); !fitted {
 			left = append(left, p.Terms)
-		} else if w.taken(m).Size() == size {
+		} else if w.taken(m).Disc() == d {
 			done = append(done, p.Terms)
 		}
 	}
@@ -204,8 +204,8 @@ func missing(wanted []Terms, rows []Purchase, need int) []Terms {
 
 // giveOver hands shims on order to the jobs that must buy the size, oldest first,
 // and the rest to the shop.
-func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error {
-	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
+func (b *booking) giveOver(d shim.Disc, t Terms, count int) error {
+	list, err := b.Purchases(HoldFilter{Disc: d})
 	if err != nil {
 		return err
 	}
@@ -215,11 +215,11 @@ func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error
 			continue
 		}
 		count -= n
-		if err := b.hand(p.Job, diameter, size, t, n); err != nil {
+		if err := b.hand(p.Job, d, t, n); err != nil {
 			return err
 		}
 	}
-	p, err := b.purchase(0, diameter, size, t)
+	p, err := b.purchase(0, d, t)
 	if err != nil || count == 0 {
 		return err
 	}
@@ -228,8 +228,8 @@ func (b *booking) giveOver(diameter, size shim.Length, t Terms, count int) error
 }
 
 // hand gives a job shims on order in place of those it must order.
-func (b *booking) hand(job int64, diameter, size shim.Length, t Terms, count int) error {
-	p, err := b.purchase(job, diameter, size, t)
+func (b *booking) hand(job int64, d shim.Disc, t Terms, count int) error {
+	p, err := b.purchase(job, d, t)
 	if err != nil {
 		return err
 	}
@@ -242,11 +242,11 @@ func (b *booking) hand(job int64, diameter, size shim.Length, t Terms, count int
 
 // takeOver gives the job what the shop has on order and returns how many shims it
 // still needs.
-func (b *booking) takeOver(w *work, size shim.Length, need int) (int, error) {
+func (b *booking) takeOver(w *work, d shim.Disc, need int) (int, error) {
 	if need == 0 {
 		return 0, nil
 	}
-	list, err := b.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: w.Diameter}, Size: size}})
+	list, err := b.Purchases(HoldFilter{Disc: d})
 	if err != nil {
 		return 0, err
 	}
@@ -260,7 +260,7 @@ func (b *booking) takeOver(w *work, size shim.Length, need int) (int, error) {
 		if err := b.PutPurchase(p); err != nil {
 			return 0, err
 		}
-		q, err := b.purchase(w.ID, w.Diameter, size, p.Terms)
+		q, err := b.purchase(w.ID, d, p.Terms)
 		if err != nil {
 			return 0, err
 		}

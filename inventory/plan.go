@@ -39,7 +39,7 @@ type KeptPlan struct {
 	Job        int64
 	Number     int   // 1, 2, 3, … within the job
 	Seq        int64 // the ledger's last row when the plan was made
-	Revision   int64 // of the diameter's stock that the plan was made on
+	Revision   int64 // of the stock that the plan was made on: the sum of those of its engine's families
 	Time       time.Time
 	Who        string
 	Placements []Placement
@@ -53,10 +53,10 @@ type Basis struct {
 	Engine   Engine
 	Readings []shim.Measurement // the last reading of each valve, with the shim fitted at the time
 	Seats    []Seat             // the shim in each valve now
-	Free     []Stock            // sizes of the job's diameter; Reserved leaves out the jobs planned with it
-	Lots     []Balance          // stock of the job's diameter, by lot
+	Free     []Stock            // sizes of the engine's families; Reserved leaves out the jobs planned with it
+	Lots     []Balance          // stock of the engine's families, by lot
 	Orders   []Purchase         // bought for the job before
-	Market   []Purchase         // bought by all jobs in the job's diameter, or on order for the shop
+	Market   []Purchase         // bought by all jobs in the engine's families, or on order for the shop
 	Revision int64              // goes back with the plan
 }
 
@@ -100,7 +100,7 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 }
 
 // stockUp adds the stock to the bases. Shims reserved for their own jobs count as
-// free. Jobs of one diameter share the lists.
+// free.
 func stockUp(r Reader, list []Basis) error {
 	own := map[shim.Disc]int{}
 	for i := range list {
@@ -112,34 +112,47 @@ func stockUp(r Reader, list []Basis) error {
 			own[h.Disc()] += h.Count
 		}
 	}
-	stocked := map[shim.Length]*Basis{}
+	stocked := map[shim.Family]*Basis{} // what there is of the family alone
 	for i := range list {
 		b := &list[i]
-		diameter := b.Job.Diameter
-		if twin := stocked[diameter]; twin != nil {
-			b.Revision, b.Lots, b.Free, b.Market = twin.Revision, twin.Lots, twin.Free, twin.Market
-			continue
+		for _, family := range b.Engine.Spec.Families() {
+			if stocked[family] == nil {
+				part, err := stockOf(r, family, own)
+				if err != nil {
+					return err
+				}
+				stocked[family] = &part
+			}
+			part := stocked[family]
+			b.Revision += part.Revision
+			b.Lots = append(b.Lots, part.Lots...)
+			b.Free = append(b.Free, part.Free...)
+			b.Market = append(b.Market, part.Market...)
 		}
-		revision, err := r.Revision(diameter)
-		if err != nil {
-			return err
-		}
-		b.Revision = revision.Number
-		if b.Lots, err = r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}}); err != nil {
-			return err
-		}
-		if b.Free, err = r.Stocks(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}}); err != nil {
-			return err
-		}
-		if b.Market, err = r.Purchases(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}}}); err != nil {
-			return err
-		}
-		for k := range b.Free {
-			b.Free[k].Reserved -= own[shim.Disc{Family: shim.Family{Diameter: diameter}, Size: b.Free[k].Size}]
-		}
-		stocked[diameter] = b
 	}
 	return nil
+}
+
+// stockOf is what there is of one family.
+func stockOf(r Reader, f shim.Family, own map[shim.Disc]int) (b Basis, err error) {
+	revision, err := r.Revision(f)
+	if err != nil {
+		return b, err
+	}
+	b.Revision = revision.Number
+	if b.Lots, err = r.Balances(StockFilter{Disc: f.Of(0)}); err != nil {
+		return b, err
+	}
+	if b.Free, err = r.Stocks(StockFilter{Disc: f.Of(0)}); err != nil {
+		return b, err
+	}
+	if b.Market, err = r.Purchases(HoldFilter{Disc: f.Of(0)}); err != nil {
+		return b, err
+	}
+	for k := range b.Free {
+		b.Free[k].Reserved -= own[b.Free[k].Disc]
+	}
+	return b, nil
 }
 
 // A Proposal is the planner's result for a [Basis].
@@ -154,7 +167,7 @@ type Proposal struct {
 // the shims they draw. They were made on [Shop.Bases]. An earlier plan is replaced;
 // what it fitted stays. A plan without a shim to change is not kept after a fit, or
 // during one while a valve is outside its limits: the current plan is returned. The
-// error is [ErrStale] if the diameter's stock changed since the basis was read,
+// error is [ErrStale] if the stock of its families changed since the basis was read,
 // because the plan may no longer be the best.
 func (s *Shop) PlanTogether(ctx context.Context, proposals []Proposal) (plans []KeptPlan, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
@@ -247,11 +260,15 @@ func (b *booking) plannable(p Proposal) (*work, error) {
 	default:
 		return nil, w.fail("open a new job", "cannot be planned")
 	}
-	revision, err := b.Revision(w.Diameter)
-	if err != nil {
-		return nil, err
+	now := int64(0)
+	for _, f := range w.engine.Spec.Families() {
+		revision, err := b.Revision(f)
+		if err != nil {
+			return nil, err
+		}
+		now += revision.Number // each only ever rises
 	}
-	if revision.Number != p.Revision {
+	if now != p.Revision {
 		return nil, shim.Fail(ErrStale, "plan again", "job %d: the box or the orders of diameter %s changed during planning", p.Job, w.Diameter)
 	}
 	return w, nil
@@ -321,6 +338,8 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan takes the shim of %s and leaves that valve without one", p.Valve, from)
 		case taken[from]:
 			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan moves the shim of %s twice", p.Valve, from)
+		case w.family(from) != w.family(p.Valve):
+			return nil, shim.Fail(ErrInvalid, "", "valve %s takes %s, not the shim of %s", p.Valve, w.family(p.Valve), from)
 		case seat.Empty:
 			return nil, shim.Fail(ErrInvalid, "its shim is in the box: draw it", "valve %s: %s has no shim fitted", p.Valve, from)
 		case seat.Size() != p.Size:
@@ -335,21 +354,23 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 // drawable checks that the shims the plan draws are free. The job must have none
 // reserved.
 func (b *booking) drawable(w *work, list []Placement) error {
-	left := map[shim.Length]int{}
+	left := map[shim.Disc]int{}
 	for _, p := range list {
 		for _, size := range []shim.Length{p.Size, p.Temporary} {
 			if size == 0 {
 				continue
 			}
-			stock, err := b.Stock(w.Diameter, size)
+			d := w.family(p.Valve).Of(size)
+			stock, err := b.Stock(d)
 			if err != nil {
 				return err
 			}
-			left[size] = stock.Free()
+			left[d] = stock.Free()
 		}
 	}
 	take := func(v shim.Valve, size shim.Length) error {
-		if left[size]--; left[size] < 0 {
+		d := w.family(v).Of(size)
+		if left[d]--; left[d] < 0 {
 			return shim.Fail(ErrShort, "plan again", "valve %s: no free shim of %s mm in the box", v, size)
 		}
 		return nil

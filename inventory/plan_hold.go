@@ -25,7 +25,7 @@ type Hold struct {
 // A need is a placement that takes a shim from the box.
 type need struct {
 	Placement
-	size shim.Length
+	shim.Disc
 	very []Lot // the exact shims meant, if known
 	slot
 }
@@ -41,9 +41,9 @@ type slot struct {
 // whose shim is already pulled, and bought ones that have arrived.
 func (w *work) onBox(left []Placement) []need {
 	var list []need
-	came := map[shim.Length]int{}
+	came := map[shim.Disc]int{}
 	for _, p := range left {
-		n := need{Placement: p, size: p.Size, slot: slot{valve: p.Valve}}
+		n := need{Placement: p, Disc: w.disc(p), slot: slot{valve: p.Valve}}
 		switch p.Source {
 		case SourceMoved:
 			m, out := w.since(p.From, KindPulled)
@@ -51,14 +51,14 @@ func (w *work) onBox(left []Placement) []need {
 				continue
 			}
 			if w.serves(p, m.Size()) {
-				n.very, n.size = []Lot{m.Lot}, m.Size()
+				n.very, n.Disc.Size = []Lot{m.Lot}, m.Size()
 			}
 		case SourceBought:
-			if came[p.Size]++; came[p.Size] > w.arrived(p.Size)-w.used(p.Size) {
+			if came[n.Disc]++; came[n.Disc] > w.arrived(n.Disc)-w.used(n.Disc) {
 				continue
 			}
 			for _, m := range w.moves {
-				if m.Kind == KindReceived && m.Diameter == w.Diameter && m.Size() == p.Size {
+				if m.Kind == KindReceived && m.Disc() == n.Disc {
 					n.very = append(n.very, m.Lot)
 				}
 			}
@@ -74,7 +74,7 @@ func (w *work) holdable(left []Placement) []need {
 	list := w.onBox(left)
 	for _, p := range left {
 		if p.Temporary != 0 {
-			list = append(list, need{Placement: p, size: p.Temporary, slot: slot{p.Valve, true}})
+			list = append(list, need{Placement: p, Disc: w.family(p.Valve).Of(p.Temporary), slot: slot{p.Valve, true}})
 		}
 	}
 	return list
@@ -97,8 +97,8 @@ func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error)
 		if _, done := given[n.slot]; done {
 			return
 		}
-		if best := pickWhere(stock[n.size], want); best >= 0 {
-			lot := &stock[n.size][best]
+		if best := pickWhere(stock[n.Disc], want); best >= 0 {
+			lot := &stock[n.Disc][best]
 			lot.Count--
 			mine[lot.Lot]--
 			given[n.slot] = lot.Lot
@@ -118,29 +118,29 @@ func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error)
 
 // unpromised lists the lots of the needed sizes, by size, without the shims
 // reserved for other jobs.
-func (w *work) unpromised(r Reader, needs []need) (map[shim.Length][]Balance, error) {
-	stock := map[shim.Length][]Balance{}
+func (w *work) unpromised(r Reader, needs []need) (map[shim.Disc][]Balance, error) {
+	stock := map[shim.Disc][]Balance{}
 	for _, n := range needs {
-		if _, read := stock[n.size]; read {
+		if _, read := stock[n.Disc]; read {
 			continue
 		}
-		lots, err := spare(r, w.Diameter, n.size, w.ID)
+		lots, err := spare(r, n.Disc, w.ID)
 		if err != nil {
 			return nil, err
 		}
-		stock[n.size] = lots
+		stock[n.Disc] = lots
 	}
 	return stock, nil
 }
 
 // spare lists the lots of a size with the shims not reserved for another job than
 // this one; 0 means no job.
-func spare(r Reader, diameter, size shim.Length, job int64) ([]Balance, error) {
-	lots, err := r.Balances(StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
+func spare(r Reader, d shim.Disc, job int64) ([]Balance, error) {
+	lots, err := r.Balances(StockFilter{Disc: d})
 	if err != nil {
 		return nil, err
 	}
-	holds, err := r.Holds(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
+	holds, err := r.Holds(HoldFilter{Disc: d})
 	if err != nil {
 		return nil, err
 	}
@@ -225,7 +225,7 @@ func (b *booking) yield(lot Lot, count int, c claim) error {
 		case err != nil:
 			return err
 		case to == lot && c == respect:
-			return b.reserved(lot.Diameter, lot.Size())
+			return b.reserved(lot.Disc())
 		case to == lot:
 			if err := b.release(holds[0]); err != nil {
 				return err
@@ -245,7 +245,7 @@ func (b *booking) yield(lot Lot, count int, c claim) error {
 // booking brought in, because that shim was only moved. If there is none, it
 // returns the lot itself.
 func (b *booking) elsewhere(lot Lot) (Lot, error) {
-	lots, err := spare(b, lot.Diameter, lot.Size(), 0)
+	lots, err := spare(b, lot.Disc(), 0)
 	if err != nil {
 		return lot, err
 	}
@@ -313,8 +313,8 @@ func (b *booking) release(h Hold) error {
 }
 
 // reserved is the error for shims reserved for other jobs.
-func (b *booking) reserved(diameter, size shim.Length) error {
-	holds, err := b.Holds(HoldFilter{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}})
+func (b *booking) reserved(d shim.Disc) error {
+	holds, err := b.Holds(HoldFilter{Disc: d})
 	if err != nil {
 		return err
 	}
@@ -329,5 +329,5 @@ func (b *booking) reserved(diameter, size shim.Length) error {
 		jobs += fmt.Sprint(h.Job)
 	}
 	return shim.Fail(ErrShort, "choose another size, or plan again or cancel the job that reserved it",
-		"%s mm of diameter %s: all shims on hand are reserved for job %s", shim.MM.FormatAtLeast(size, 3), diameter, jobs)
+		"%s: all shims on hand are reserved for job %s", d, jobs)
 }

@@ -57,29 +57,29 @@ func (p KeptPlan) sealed() KeptPlan {
 }
 
 func (b Balance) sealed() Balance {
-	b.Seal = seal(b.Diameter, b.Stamp, b.Mic, b.Used, b.Bin, b.Count)
+	b.Seal = sealIn(b.Family, b.Diameter, b.Stamp, b.Mic, b.Used, b.Bin, b.Count)
 	return b
 }
 
 func (s Stock) sealed() Stock {
-	s.Seal = seal(s.Diameter, s.Size, s.OnHand, s.Reserved)
+	s.Seal = sealIn(s.Family, s.Diameter, s.Size, s.OnHand, s.Reserved)
 	return s
 }
 
-func (r Revision) sealed() Revision { r.Seal = seal(r.Diameter, r.Number); return r }
+func (r Revision) sealed() Revision { r.Seal = sealIn(r.Family, r.Diameter, r.Number); return r }
 
 func (h Hold) sealed() Hold {
-	h.Seal = seal(h.Job, h.Diameter, h.Stamp, h.Mic, h.Used, h.Bin, h.Count, h.Plan)
+	h.Seal = sealIn(h.Family, h.Job, h.Diameter, h.Stamp, h.Mic, h.Used, h.Bin, h.Count, h.Plan)
 	return h
 }
 
 func (p Purchase) sealed() Purchase {
-	p.Seal = seal(p.Job, p.Diameter, p.Size, p.Supplier, p.Part, p.Price, p.Priced, p.Needed, p.Ordered, p.Arrived)
+	p.Seal = sealIn(p.Family, p.Job, p.Diameter, p.Size, p.Supplier, p.Part, p.Price, p.Priced, p.Needed, p.Ordered, p.Arrived)
 	return p
 }
 
 func (t Tally) sealed() Tally {
-	t.Seal = seal(t.What, t.Job, t.Diameter, t.Size, t.Count, t.Head.String())
+	t.Seal = sealIn(t.Family, t.What, t.Job, t.Diameter, t.Size, t.Count, t.Head.String())
 	return t
 }
 
@@ -91,6 +91,14 @@ func seal(values ...any) Hash {
 		panic(fmt.Sprintf("a row has no JSON: %v", err)) // readings and engines always have
 	}
 	return sha256.Sum256(text)
+}
+
+// sealIn seals a row of a family. Versions 1 and 2 know plain discs alone.
+func sealIn(f shim.Family, values ...any) Hash {
+	if f.Kind != "" {
+		values = append(values, f.Kind)
+	}
+	return seal(values...)
 }
 
 // broken is the error for a row that does not match its seal.
@@ -118,7 +126,7 @@ func (s Stock) sound() (Stock, error) {
 
 func (r Revision) sound() (Revision, error) {
 	if r.Seal != r.sealed().Seal {
-		return r, broken(fmt.Sprintf("diameter %s", r.Diameter))
+		return r, broken(r.Family.String())
 	}
 	r.Seal = Hash{}
 	return r, nil

@@ -98,7 +98,7 @@ func (s *Shop) update(ctx context.Context, f func(*booking) error) (Receipt, err
 		if err != nil {
 			return err
 		}
-		b := &booking{Writer: w, who: s.who, at: s.time(), last: last, first: last.Seq + 1, touched: map[shim.Length]bool{}}
+		b := &booking{Writer: w, who: s.who, at: s.time(), last: last, first: last.Seq + 1, touched: map[shim.Family]bool{}}
 		if err := f(b); err != nil {
 			return err
 		}

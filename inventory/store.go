@@ -46,6 +46,14 @@ type MovementFilter struct {
 	Limit    int
 }
 
+// Takes reports whether a filter takes the disc in. One with a diameter takes in
+// that family alone, one with a kind and no diameter every family of the kind;
+// zero fields take in all.
+func Takes(filter, d shim.Disc) bool {
+	family := filter.Family == d.Family || filter.Diameter == 0 && (filter.Kind == "" || filter.Kind == d.Kind)
+	return family && (filter.Size == 0 || filter.Size == d.Size)
+}
+
 // A StockFilter selects sizes or lots; zero fields select all. Only those with
 // pieces on hand are listed.
 type StockFilter struct {
@@ -80,11 +88,11 @@ type Reader interface {
 	Balance(Lot) (Balance, error)
 	// Balances lists in the order of [Lot.Compare].
 	Balances(StockFilter) ([]Balance, error)
-	Stock(diameter, size shim.Length) (Stock, error)
-	// Stocks lists by diameter and size.
+	Stock(shim.Disc) (Stock, error)
+	// Stocks lists by family and size.
 	Stocks(StockFilter) ([]Stock, error)
-	Revision(diameter shim.Length) (Revision, error)
-	// Revisions lists by diameter: all that were ever booked.
+	Revision(shim.Family) (Revision, error)
+	// Revisions lists by family: all that were ever booked.
 	Revisions() ([]Revision, error)
 
 	Engine(id int64) (Engine, error)
@@ -106,7 +114,7 @@ type Reader interface {
 	Plan(job int64, number int) (KeptPlan, error)
 	// Holds lists by job and lot.
 	Holds(HoldFilter) ([]Hold, error)
-	// Purchases lists by job, diameter, size, supplier, part and price, a price
+	// Purchases lists by job, family, size, supplier, part and price, a price
 	// that is not known first. Job 0 is the shop itself.
 	Purchases(HoldFilter) ([]Purchase, error)
 
@@ -137,7 +145,7 @@ type Writer interface {
 	AddCheck(Check) error
 	AddPlan(KeptPlan) error
 	// PutHold replaces the row of the same job and lot, PutPurchase that of the
-	// same job, diameter, size and terms; a row of zero counts is removed.
+	// same job, family, size and terms; a row of zero counts is removed.
 	PutHold(Hold) error
 	PutPurchase(Purchase) error
 	// PutTally replaces the tally of the same group; one of zero is removed.
@@ -149,7 +157,7 @@ const (
 	Movements = "movements"
 	Lots      = "lots"
 	Sizes     = "sizes"
-	Diameters = "diameters"
+	Diameters = "diameters" // revisions, one for each family
 	Engines   = "engines"
 	Jobs      = "jobs"
 	Edits     = "edits"
@@ -159,8 +167,8 @@ const (
 	Purchases = "purchases"
 )
 
-// A Group is the rows of one kind that belong to a job, to a diameter, or to a
-// size of a diameter. Zero fields take in all.
+// A Group is the rows of one kind that belong to a job, to a family, or to a
+// size of a family. Zero fields take in all.
 type Group struct {
 	What string
 	Job  int64

@@ -166,7 +166,7 @@ func (b *booking) unarrive(m Movement) error {
 	var p Purchase
 	var err error
 	if m.Order != nil {
-		p, err = b.purchase(m.Job, m.Diameter, m.Size(), m.paid())
+		p, err = b.purchase(m.Job, m.Disc(), m.paid())
 	} else {
 		p, m.Order, err = b.guessed(m)
 	}
@@ -179,7 +179,7 @@ func (b *booking) unarrive(m Movement) error {
 	case m.Count < 0:
 		return b.cameAfterAll(m)
 	case m.Job == 0:
-		return b.giveOver(m.Diameter, m.Size(), *m.Order, m.Count)
+		return b.giveOver(m.Disc(), *m.Order, m.Count)
 	}
 	// Pieces that came in for an earlier plan are no longer counted in Arrived.
 	known := min(m.Count, p.Arrived)
@@ -300,7 +300,7 @@ func (b *booking) guessed(m Movement) (Purchase, *Terms, error) {
 func (w *work) asked(p Purchase) Terms {
 	terms := p.Terms
 	for _, l := range w.plan.Placements {
-		if l.Source != SourceBought || l.Size != p.Size || l.Supplier != p.Supplier || l.Part != p.Part {
+		if l.Source != SourceBought || w.disc(l) != p.Disc || l.Supplier != p.Supplier || l.Part != p.Part {
 			continue
 		}
 		if l.Terms == p.Terms {

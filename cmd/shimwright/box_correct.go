@@ -9,13 +9,14 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/files"
 )
 
 type correctOptions struct {
 	*which
-	stampIs, micIs, diameterIs, binIs string
-	usedIs, freshIs                   bool
-	note                              string
+	stampIs, micIs, diameterIs, familyIs, binIs string
+	usedIs, freshIs                             bool
+	note                                        string
 }
 
 func newBoxCorrect(a *app) *cobra.Command {
@@ -40,11 +41,13 @@ values. The number of shims in the box does not change.`,
 	flags.StringVar(&o.micIs, "is-mic", "", "the `SIZE` measured with a micrometer; 0 removes the reading")
 	flags.StringVar(&o.stampIs, "is-stamp", "", "the `SIZE` marked on them; 0 if it cannot be read")
 	flags.StringVar(&o.diameterIs, "is-diameter", "", "their `DIAMETER`")
+	flags.StringVar(&o.familyIs, "is-family", "", "their family, by its `NAME`; \"\" for plain discs")
 	flags.BoolVar(&o.usedIs, "is-used", false, "they are used")
 	flags.BoolVar(&o.freshIs, "is-new", false, "they are new")
 	flags.StringVar(&o.note, "note", "", "reason, for the record")
 	completesFlag(cmd, "is-bin", a.completeBins())
 	completesFlag(cmd, "is-diameter", a.completeDiameters())
+	completesFlag(cmd, "is-family", a.completeKinds())
 	exclusive(cmd, "is-used", "is-new")
 	return cmd
 }
@@ -66,11 +69,11 @@ func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string)
 		}
 		from := items[0].Lot
 		to := change(from)
-		known, err := work.Diameters(ctx, shop)
+		families, err := work.Families(ctx, shop)
 		if err != nil {
 			return err
 		}
-		to.Diameter, _ = snap(known, to.Diameter, u)
+		to.Diameter, _ = snap(diametersOf(families), to.Diameter, u)
 		a.compareMic(to, u)
 		r, err := shop.Correct(ctx, from, to, items[0].Count, o.note)
 		if err != nil {
@@ -102,6 +105,9 @@ func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory
 		}
 		changes = append(changes, func(l *inventory.Lot) { length.set(l, value) })
 	}
+	if cmd.Flags().Changed("is-family") {
+		changes = append(changes, func(l *inventory.Lot) { l.Kind = files.FamilyName(o.familyIs) })
+	}
 	if cmd.Flags().Changed("is-bin") {
 		changes = append(changes, func(l *inventory.Lot) { l.Bin = o.binIs })
 	}
@@ -109,7 +115,7 @@ func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory
 		changes = append(changes, func(l *inventory.Lot) { l.Used = o.usedIs })
 	}
 	if len(changes) == 0 {
-		return nil, wrong("--is-bin, --is-mic, --is-stamp, --is-diameter, --is-used or --is-new", "no new value given")
+		return nil, wrong("--is-bin, --is-mic, --is-stamp, --is-diameter, --is-family, --is-used or --is-new", "no new value given")
 	}
 	return func(l inventory.Lot) inventory.Lot {
 		for _, change := range changes {

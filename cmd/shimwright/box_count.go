@@ -18,15 +18,15 @@ import (
 )
 
 type countOptions struct {
-	from     string
-	diameter string
-	bin      string
-	whole    bool
-	since    int64
-	note     string
-	yes      bool
-	dryRun   bool
-	units    *choice
+	familyOptions
+	from   string
+	bin    string
+	whole  bool
+	since  int64
+	note   string
+	yes    bool
+	dryRun bool
+	units  *choice
 }
 
 func newBoxCount(a *app) *cobra.Command {
@@ -43,7 +43,7 @@ together.
 A size means the micrometer reading if a shim has one, else the mark. In a file,
 size and mic together mean only the shims with that mark and reading.
 
-Sizes not listed stay as they are. With --whole everything of that diameter was
+Sizes not listed stay as they are. With --whole everything of that family was
 counted (with bins: everything in those bins), and sizes not listed count as
 zero.
 
@@ -57,7 +57,7 @@ refused in the same way.`,
 		ValidArgsFunction: a.completeSizes(),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCount(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, plainDiscs)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the count from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
@@ -118,7 +118,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 	})
 }
 
-// stocktake returns the rows with their diameters, equal ones added up.
+// stocktake returns the rows with their families, equal ones added up.
 func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Shop, rows []shim.BoxRow) (*inventory.Stocktake, error) {
 	take := &inventory.Stocktake{Whole: o.whole, Note: o.note}
 	lots, err := shop.Balances(ctx, inventory.StockFilter{})
@@ -127,17 +127,12 @@ func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Sh
 	}
 	known := sizesOf(lots)
 	u := o.units.unit()
-	var diameter shim.Length
+	whole := a.wholeFamily(ctx, shop, o.familyOptions, u)
 	at := map[inventory.Counting]int{}
 	for _, row := range rows {
-		c := inventory.Counting{Diameter: row.Diameter, Marks: row.Marks, Bin: row.Bin}
-		if c.Diameter == 0 {
-			if diameter == 0 {
-				if diameter, err = a.theDiameter(ctx, shop, o.diameter, u); err != nil {
-					return nil, err
-				}
-			}
-			c.Diameter = diameter
+		c := inventory.Counting{Marks: row.Marks, Bin: row.Bin}
+		if c.Family, err = whole(row.Family); err != nil {
+			return nil, err
 		}
 		if c.Bin == "" {
 			c.Bin = o.bin
@@ -179,7 +174,7 @@ func sizesOf(lots []inventory.Balance) []shim.Length {
 func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake, since int64) error {
 	for _, row := range take.Rows {
 		size := inventory.Lot{Marks: row.Marks}.Size()
-		f := inventory.MovementFilter{After: since, Disc: shim.Disc{Family: shim.Family{Diameter: row.Diameter}, Size: size}, Limit: 1}
+		f := inventory.MovementFilter{After: since, Disc: row.Of(size), Limit: 1}
 		if take.Whole {
 			f.Size = 0
 		}
@@ -203,7 +198,7 @@ func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
 	for _, d := range tally {
 		change := d.Is - d.Was
 		found, missing = found+max(0, change), missing+max(0, -change)
-		t.Rows = append(t.Rows, []string{diameterText(d.Diameter, u), sizeText(d.Size(), u), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
+		t.Rows = append(t.Rows, []string{report.Family(u, d.Family), sizeText(d.Size(), u), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
 	}
 	return &report.Document{Sections: []report.Section{{
 		Lines: []string{fmt.Sprintf("The count differs from the record: %d found, %d missing.", found, missing)}, Table: t,
@@ -239,16 +234,16 @@ func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
 	}
 	p, err := parsePieces(text, u)
 	// A scanned label is one shim; a bare size may be a forgotten count.
-	if err == nil && !p.told && p.diameter == 0 {
+	if err == nil && !p.told && p.Diameter == 0 {
 		err = wrong("give a size with its count, like 2.400x3, or 2.400x0 for none", "%s: the count is missing", text)
 	}
-	return shim.BoxRow{Marks: shim.Marks{Stamp: p.size}, Family: shim.Family{Diameter: p.diameter}, Count: p.count}, err
+	return shim.BoxRow{Marks: shim.Marks{Stamp: p.Size}, Family: p.Family, Count: p.count}, err
 }
 
 // countedLines reads lines like "2.400 3", or a label for each shim.
 func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 	var rows []shim.BoxRow
-	sums := map[[2]shim.Length]int{}
+	sums := map[shim.Disc]int{}
 	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u))
 	err := a.eachLine("size count: ", about, func(line string) error {
 		row, err := countedRow(line, u)
@@ -256,7 +251,7 @@ func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 			return err
 		}
 		rows = append(rows, row)
-		key := [2]shim.Length{row.Diameter, row.Stamp}
+		key := row.Of(row.Stamp)
 		if _, twice := sums[key]; twice && a.person {
 			fmt.Fprintf(a.err, "  %s: %d in all\n", sizeText(row.Stamp, u), sums[key]+row.Count)
 		}

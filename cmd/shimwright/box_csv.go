@@ -13,11 +13,11 @@ import (
 )
 
 type importOptions struct {
-	diameter string
-	note     string
-	yes      bool
-	dryRun   bool
-	units    *choice
+	familyOptions
+	note   string
+	yes    bool
+	dryRun bool
+	units  *choice
 }
 
 func newBoxImport(a *app) *cobra.Command {
@@ -33,7 +33,7 @@ asks first and adds to it. To correct the record after a count, use box count.`,
 		ValidArgsFunction: completeOnce(completeCSV),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxImport(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, plainDiscs)
 	flags := cmd.Flags()
 	flags.StringVar(&o.note, "note", "", "for the record (default: the file's name)")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
@@ -58,7 +58,7 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 	}
 	items := itemsOf(rows, inventory.Item{Note: note})
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		if err := a.fillDiameter(ctx, shop, items, o.diameter, u); err != nil {
+		if err := a.fillFamily(ctx, shop, items, o.familyOptions, u); err != nil {
 			return err
 		}
 		box, err := shop.Totals(ctx)
@@ -87,7 +87,8 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 }
 
 type boxExportOptions struct {
-	diameter, out string
+	familyOptions
+	out string
 }
 
 func newBoxExport(a *app) *cobra.Command {
@@ -103,13 +104,13 @@ Shims reserved for jobs are included. box import reads the file back.`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runBoxExport(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, allFamilies)
 	addOut(cmd, &o.out)
 	return cmd
 }
 
 func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) error {
-	only, err := anyDiameter(o.diameter, shim.MM)
+	q, err := o.asked(nil, shim.MM)
 	if err != nil {
 		return err
 	}
@@ -118,11 +119,11 @@ func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) e
 		if err != nil {
 			return err
 		}
-		lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: only}}})
+		lots, err := shop.Balances(ctx, inventory.StockFilter{})
 		if err != nil {
 			return err
 		}
-		rows := boxRows(lots)
+		rows := boxRows(q.lots(lots))
 		err = a.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
 		if err == nil && len(last) > 0 {
 			fmt.Fprintf(a.err, "This is the box as of movement %d. If you count with this sheet, book the count with box count --since %d.\n", last[0].Seq, last[0].Seq)

@@ -12,12 +12,12 @@ import (
 )
 
 type historyOptions struct {
-	diameter string
-	job      int64
-	before   int64
-	all      bool
-	units    *choice
-	output   *choice
+	familyOptions
+	job    int64
+	before int64
+	all    bool
+	units  *choice
+	output *choice
 }
 
 func newBoxHistory(a *app) *cobra.Command {
@@ -37,7 +37,7 @@ have all rows unless --before is given.`, pageRows),
 		ValidArgsFunction: completeOnce(a.completeSizes()),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxHistory(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, allFamilies)
 	flags := cmd.Flags()
 	flags.Int64Var(&o.job, "job", 0, "only movements of this job")
 	flags.Int64Var(&o.before, "before", 0, "only movements before this `NUMBER`")
@@ -50,20 +50,21 @@ have all rows unless --before is given.`, pageRows),
 func runBoxHistory(cmd *cobra.Command, a *app, o *historyOptions, args []string) error {
 	u := o.units.unit()
 	f := inventory.MovementFilter{Newest: true, Job: o.job, Before: o.before}
-	size, diameter, err := askedFor(args, o.diameter, u)
+	q, err := o.asked(args, u)
 	if err != nil {
 		return err
 	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		known, err := work.Diameters(ctx, shop)
+		families, err := work.Families(ctx, shop)
 		if err != nil {
 			return err
 		}
-		f.Diameter, _ = snap(known, diameter, u)
-		if f.Size, err = snapSize(ctx, shop, size, u); err != nil {
+		if f.Size, err = snapSize(ctx, shop, q.Size, u); err != nil {
 			return err
 		}
-		l := &movementList{unit: u}
+		f.Family = q.Family
+		f.Diameter, _ = snap(diametersOf(families), q.Diameter, u)
+		l := &movementList{unit: u, kinds: hasKinds(families)}
 		whole := o.all || o.output.value != "table" && o.output.value != "markdown" && o.before == 0
 		l.next = func() ([]inventory.Movement, error) {
 			f.Limit = historyChunk

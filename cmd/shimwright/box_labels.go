@@ -14,13 +14,13 @@ import (
 )
 
 type boxLabelsOptions struct {
-	from     string
-	diameter string
-	grid     string
-	start    int
-	cut      bool
-	out      string
-	mark     *choice
+	familyOptions
+	from  string
+	grid  string
+	start int
+	cut   bool
+	out   string
+	mark  *choice
 }
 
 func newBoxLabels(a *app) *cobra.Command {
@@ -30,7 +30,8 @@ func newBoxLabels(a *app) *cobra.Command {
 		Short: "Print labels for the drawers",
 		Long: `labels writes sheets of labels as one HTML file: open it in a browser and print
 it at full size, without margins. A label shows the size in mm and inches, the
-diameter, the bin, and a barcode of size;diameter in mm.
+diameter, the bin, and a barcode of size;diameter in mm; that of
+shims that are no plain discs has their family too.
 
 A grid is named by paper, columns x rows, label width x height and the gaps
 between labels, in mm. Any such name works; the labels are centred on the paper.
@@ -42,7 +43,7 @@ docs/paper.md lists common grids.`,
 		Args: exactly(0, "no argument"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runBoxLabels(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, allFamilies)
 	addOut(cmd, &o.out)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the box from this `FILE` (CSV, in mm) instead of the shop")
@@ -62,7 +63,7 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 	if err != nil {
 		return wrong("a common one is "+paper.LabelGrids[1], "%w", err)
 	}
-	only, err := anyDiameter(o.diameter, shim.MM)
+	q, err := o.asked(nil, shim.MM)
 	if err != nil {
 		return err
 	}
@@ -72,11 +73,11 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 		if err != nil {
 			return err
 		}
-		labels = labelsOf(rows, only)
+		labels = labelsOf(rows, q)
 	} else {
 		err := a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-			lots, err := shop.Balances(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: only}}})
-			labels = labelsOf(boxRows(lots), only)
+			lots, err := shop.Balances(ctx, inventory.StockFilter{})
+			labels = labelsOf(boxRows(lots), q)
 			return err
 		})
 		if err != nil {
@@ -84,7 +85,7 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 		}
 	}
 	if len(labels) == 0 {
-		return shim.Fail(nil, "add shims with box receive or box import; --diameter leaves others out", "no shims in the box to label")
+		return shim.Fail(nil, "add shims with box receive or box import; --diameter and --family leave others out", "no shims in the box to label")
 	}
 	options := paper.LabelOptions{Grid: grid, Start: o.start, Mark: o.mark.value, Cut: o.cut}
 	err = a.writeOut(o.out, func(w io.Writer) error { return paper.Labels(w, labels, options) })
@@ -94,20 +95,24 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 	return err
 }
 
-// labelsOf returns a label for each size, diameter and bin; a diameter of 0 means
-// all. Shims with different marks that measure the same share a label.
-func labelsOf(rows []shim.BoxRow, diameter shim.Length) []paper.Label {
+// labelsOf returns a label for each size, family and bin that is asked for. Shims
+// with different marks that measure the same share a label.
+func labelsOf(rows []shim.BoxRow, q asked) []paper.Label {
 	var labels []paper.Label
 	for _, r := range rows {
-		if r.Count == 0 || diameter != 0 && r.Diameter != 0 && r.Diameter != diameter {
+		of := r.Family
+		if of.Diameter == 0 {
+			of.Diameter = q.Diameter // a file may leave it out
+		}
+		if r.Count == 0 || !q.family(of) {
 			continue
 		}
-		l := paper.Label{Size: r.Size(), Stamp: r.Stamp, Diameter: r.Diameter, Bin: r.Bin}
+		l := paper.Label{Family: r.Family, Size: r.Size(), Stamp: r.Stamp, Bin: r.Bin}
 		if l.Stamp == l.Size {
 			l.Stamp = 0
 		}
 		same := slices.IndexFunc(labels, func(m paper.Label) bool {
-			return m.Size == l.Size && m.Diameter == l.Diameter && m.Bin == l.Bin
+			return m.Size == l.Size && m.Family == l.Family && m.Bin == l.Bin
 		})
 		if same < 0 {
 			labels = append(labels, l)

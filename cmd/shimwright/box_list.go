@@ -16,13 +16,13 @@ import (
 const pageRows = 40
 
 type boxListOptions struct {
-	diameter string
-	bin      string
-	lots     bool
-	page     int
-	all      bool
-	units    *choice
-	output   *choice
+	familyOptions
+	bin    string
+	lots   bool
+	page   int
+	all    bool
+	units  *choice
+	output *choice
 }
 
 func newBoxList(a *app) *cobra.Command {
@@ -47,7 +47,7 @@ and CSV have all rows unless --page is given.`, pageRows),
 		ValidArgsFunction: completeOnce(a.completeSizes()),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxList(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, allFamilies)
 	flags := cmd.Flags()
 	flags.StringVar(&o.bin, "bin", "", "show only this bin")
 	flags.BoolVar(&o.lots, "lots", false, "show each kind of shim: stamp, micrometer reading, used or new, bin")
@@ -66,32 +66,30 @@ func runBoxList(cmd *cobra.Command, a *app, o *boxListOptions, args []string) er
 		return err
 	}
 	u := o.units.unit()
-	size, diameter, err := askedFor(args, o.diameter, u)
+	q, err := o.asked(args, u)
 	if err != nil {
 		return err
 	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		if size != 0 || o.lots || cmd.Flags().Changed("bin") {
+		if q.Size != 0 || o.lots || cmd.Flags().Changed("bin") {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{})
 			if err != nil {
 				return err
 			}
-			lots = filterLots(lots, func(l inventory.Lot) bool {
-				return work.Same(diameter, l.Diameter, u) && work.Same(size, l.Size(), u) && (!cmd.Flags().Changed("bin") || l.Bin == o.bin)
-			})
+			lots = filterLots(q.lots(lots), func(l inventory.Lot) bool { return !cmd.Flags().Changed("bin") || l.Bin == o.bin })
 			return a.list(&lotList{lots: lots, unit: u, page: p}, o.output.value)
 		}
-		l, err := readStock(ctx, shop, diameter, u)
+		l, err := readStock(ctx, shop, q)
 		if err != nil {
 			return err
 		}
-		l.unit, l.page = u, p
+		l.page = p
 		return a.list(l, o.output.value)
 	})
 }
 
 // readStock reads the sizes on hand and the gaps between them.
-func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, u shim.Unit) (*stockList, error) {
+func readStock(ctx context.Context, shop *inventory.Shop, q asked) (*stockList, error) {
 	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
 	if err != nil {
 		return nil, err
@@ -104,19 +102,19 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 	if err != nil {
 		return nil, err
 	}
-	l := &stockList{}
+	l := &stockList{unit: q.unit}
 	for from := 0; from < len(stocks); {
 		to := from
-		for to < len(stocks) && stocks[to].Diameter == stocks[from].Diameter {
+		for to < len(stocks) && stocks[to].Family == stocks[from].Family {
 			to++
 		}
 		of := stocks[from:to]
 		from = to
-		if !work.Same(diameter, of[0].Diameter, u) {
+		if !q.family(of[0].Family) {
 			continue
 		}
-		d := diameterStock{diameter: of[0].Diameter, stocks: of}
-		whole, marked := ranges[d.diameter], marks[d.diameter]
+		d := familyStock{Family: of[0].Family, stocks: of}
+		whole, marked := ranges[d.Family], marks[d.Family]
 		if d.guessed = len(whole) == 0; d.guessed {
 			var stamps []shim.Length
 			for _, m := range marked {
@@ -131,7 +129,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, diameter shim.Length, 
 				return m.Stamp == size && !m.Differ()
 			})
 		}))
-		l.diameters = append(l.diameters, d)
+		l.families = append(l.families, d)
 	}
 	return l, nil
 }

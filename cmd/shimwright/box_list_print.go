@@ -13,25 +13,25 @@ import (
 
 // stockList is the box size by size.
 type stockList struct {
-	diameters []diameterStock
-	unit      shim.Unit
-	page      page
+	families []familyStock
+	unit     shim.Unit
+	page     page
 }
 
-// diameterStock is the box's shims of one diameter.
-type diameterStock struct {
-	diameter shim.Length
-	stocks   []inventory.Stock
-	gaps     []inventory.Gap
-	guessed  bool // whether the range was guessed from the stocks
+// familyStock is the box's shims of one family.
+type familyStock struct {
+	shim.Family
+	stocks  []inventory.Stock
+	gaps    []inventory.Gap
+	guessed bool // whether the range was guessed from the stocks
 }
 
 // eachRow goes through sizes and gaps in the order of the sizes, as far as the
 // page shows them, and gives the number of rows of all pages.
-func (l *stockList) eachRow(stock func(d *diameterStock, s inventory.Stock), gap func(d *diameterStock, g inventory.Gap)) int {
+func (l *stockList) eachRow(stock func(d *familyStock, s inventory.Stock), gap func(d *familyStock, g inventory.Gap)) int {
 	row := 0
-	for i := range l.diameters {
-		d := &l.diameters[i]
+	for i := range l.families {
+		d := &l.families[i]
 		gaps := d.gaps
 		before := func(size shim.Length) {
 			for len(gaps) > 0 && (size == 0 || gaps[0].From < size) {
@@ -58,18 +58,18 @@ const maxBar = 30
 
 func (l *stockList) document() *report.Document {
 	doc := &report.Document{}
-	if len(l.diameters) == 0 {
+	if len(l.families) == 0 {
 		doc.Sections = []report.Section{{Lines: []string{"The box is empty."}}}
 		return doc
 	}
 	most := 0
-	for _, d := range l.diameters {
+	for _, d := range l.families {
 		for _, s := range d.stocks {
 			most = max(most, s.OnHand)
 		}
 	}
 	each := max(1, (most+maxBar-1)/maxBar)
-	section := func(d *diameterStock) *report.Table {
+	section := func(d *familyStock) *report.Table {
 		if n := len(doc.Sections); n > 0 && doc.Sections[n-1].Heading == l.heading(d) {
 			return doc.Sections[n-1].Table
 		}
@@ -77,10 +77,10 @@ func (l *stockList) document() *report.Document {
 		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: l.heading(d), Lines: []string{d.summary()}, Table: t})
 		return t
 	}
-	rows := l.eachRow(func(d *diameterStock, s inventory.Stock) {
+	rows := l.eachRow(func(d *familyStock, s inventory.Stock) {
 		t := section(d)
 		t.Rows = append(t.Rows, []string{sizeText(s.Size, l.unit), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)})
-	}, func(d *diameterStock, g inventory.Gap) {
+	}, func(d *familyStock, g inventory.Gap) {
 		t := section(d)
 		if g.Sizes == 1 {
 			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit), "-", "", "-", "none"})
@@ -103,12 +103,12 @@ func (l *stockList) document() *report.Document {
 	return doc
 }
 
-func (l *stockList) heading(d *diameterStock) string {
-	return fmt.Sprintf("Diameter %s (%s)", diameterText(d.diameter, l.unit), l.unit)
+func (l *stockList) heading(d *familyStock) string {
+	return fmt.Sprintf("Diameter %s (%s)", strings.Replace(report.Family(l.unit, d.Family), " ", ", ", 1), l.unit)
 }
 
-// summary sums up one diameter in a line.
-func (d *diameterStock) summary() string {
+// summary sums up one family in a line.
+func (d *familyStock) summary() string {
 	pieces, reserved, missing := 0, 0, 0
 	for _, s := range d.stocks {
 		pieces, reserved = pieces+s.OnHand, reserved+s.Reserved
@@ -149,10 +149,10 @@ type stockJSON struct {
 }
 
 type gapJSON struct {
-	Diameter shim.Length `json:"diameter_mm"`
-	From     shim.Length `json:"from_mm"`
-	To       shim.Length `json:"to_mm"`
-	Sizes    int         `json:"sizes"`
+	shim.Family
+	From  shim.Length `json:"from_mm"`
+	To    shim.Length `json:"to_mm"`
+	Sizes int         `json:"sizes"`
 }
 
 func (l *stockList) json(w io.Writer) error {
@@ -161,10 +161,10 @@ func (l *stockList) json(w io.Writer) error {
 		Gaps  []gapJSON   `json:"gaps"`
 		pageJSON
 	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}}
-	rows := l.eachRow(func(_ *diameterStock, s inventory.Stock) {
+	rows := l.eachRow(func(_ *familyStock, s inventory.Stock) {
 		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free()})
-	}, func(d *diameterStock, g inventory.Gap) {
-		out.Gaps = append(out.Gaps, gapJSON{d.diameter, g.From, g.To, g.Sizes})
+	}, func(d *familyStock, g inventory.Gap) {
+		out.Gaps = append(out.Gaps, gapJSON{d.Family, g.From, g.To, g.Sizes})
 	})
 	out.pageJSON = l.page.json(rows)
 	return writeJSON(w, out)
@@ -172,10 +172,12 @@ func (l *stockList) json(w io.Writer) error {
 
 func (l *stockList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "on_hand", "reserved", "free"}}
-	l.eachRow(func(_ *diameterStock, s inventory.Stock) {
+	var families []shim.Family
+	l.eachRow(func(_ *familyStock, s inventory.Stock) {
+		families = append(families, s.Family)
 		rows = append(rows, []string{s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())})
-	}, func(*diameterStock, inventory.Gap) {})
-	return writeCSV(w, rows)
+	}, func(*familyStock, inventory.Gap) {})
+	return writeCSV(w, withFamilies(rows, families))
 }
 
 // lotList lists the box lot by lot.
@@ -199,7 +201,7 @@ func (l *lotList) document() *report.Document {
 	}
 	t := &report.Table{Kind: "lots", Header: []string{"diameter", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
 	l.each(func(b inventory.Balance) {
-		t.Rows = append(t.Rows, []string{diameterText(b.Diameter, l.unit), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
+		t.Rows = append(t.Rows, []string{report.Family(l.unit, b.Family), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
 	return &report.Document{Sections: []report.Section{{Table: t, Notes: l.page.notes(len(l.lots))}}}
 }
@@ -226,8 +228,10 @@ func (l *lotList) json(w io.Writer) error {
 
 func (l *lotList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "on_hand"}}
+	var families []shim.Family
 	l.each(func(b inventory.Balance) {
+		families = append(families, b.Family)
 		rows = append(rows, []string{b.Diameter.String(), b.Size().String(), cellOf(b.Stamp), cellOf(b.Mic), strconv.FormatBool(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
-	return writeCSV(w, rows)
+	return writeCSV(w, withFamilies(rows, families))
 }

@@ -9,18 +9,19 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/files"
 )
 
 type receiveOptions struct {
-	from     string
-	diameter string
-	mic      string
-	used     bool
-	bin      string
-	price    string
-	note     string
-	yes      bool
-	units    *choice
+	familyOptions
+	from  string
+	mic   string
+	used  bool
+	bin   string
+	price string
+	note  string
+	yes   bool
+	units *choice
 }
 
 func newBoxReceive(a *app) *cobra.Command {
@@ -44,7 +45,7 @@ free. If the stamp cannot be read, give only --mic.`,
   shimwright box receive --from delivery.csv --price 7.80`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runBoxReceive(cmd, a, o, args) },
 	}
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, plainDiscs)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the delivery from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
@@ -81,7 +82,7 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 		return err
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		if err := a.fillDiameter(ctx, shop, items, o.diameter, o.units.unit()); err != nil {
+		if err := a.fillFamily(ctx, shop, items, o.familyOptions, o.units.unit()); err != nil {
 			return err
 		}
 		doubts, err := work.DoubtsOfDelivery(ctx, shop, delivered(items), o.units.unit())
@@ -136,8 +137,8 @@ func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]
 			return nil, err
 		}
 		i := common
-		i.Stamp, i.Count, i.Diameter = p.size, p.count, p.diameter
-		if _, err := p.of(o.diameter, u); err != nil {
+		i.Stamp, i.Count, i.Family = p.Size, p.count, p.Family
+		if _, err := p.of(o.familyOptions, u); err != nil {
 			return nil, err
 		}
 		a.compareMic(i.Lot, u)
@@ -198,7 +199,7 @@ func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
 	var items []inventory.Item
 	for _, row := range rows {
 		i := common
-		i.Stamp, i.Mic, i.Diameter, i.Count = row.Stamp, row.Mic, row.Diameter, row.Count
+		i.Marks, i.Family, i.Count = row.Marks, row.Family, row.Count
 		if row.Bin != "" {
 			i.Bin = row.Bin
 		}
@@ -213,20 +214,36 @@ func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
 	return items
 }
 
-// fillDiameter sets the diameter of items without one.
-func (a *app) fillDiameter(ctx context.Context, shop *inventory.Shop, items []inventory.Item, typed string, u shim.Unit) error {
-	var diameter shim.Length
+// fillFamily sets the family of items without one.
+func (a *app) fillFamily(ctx context.Context, shop *inventory.Shop, items []inventory.Item, o familyOptions, u shim.Unit) error {
+	whole := a.wholeFamily(ctx, shop, o, u)
 	for i := range items {
-		if items[i].Diameter != 0 {
-			continue
+		var err error
+		if items[i].Family, err = whole(items[i].Family); err != nil {
+			return err
 		}
-		if diameter == 0 {
-			var err error
-			if diameter, err = a.theDiameter(ctx, shop, typed, u); err != nil {
-				return err
-			}
-		}
-		items[i].Diameter = diameter
 	}
 	return nil
+}
+
+// wholeFamily gives a family what it lacks: the kind of the flags where it has no
+// diameter, and a diameter, asked for once a kind.
+func (a *app) wholeFamily(ctx context.Context, shop *inventory.Shop, o familyOptions, u shim.Unit) func(shim.Family) (shim.Family, error) {
+	diameters := map[string]shim.Length{}
+	return func(f shim.Family) (shim.Family, error) {
+		if f.Kind == "" && f.Diameter == 0 {
+			f.Kind = files.FamilyName(o.kind)
+		}
+		if f.Diameter != 0 {
+			return f, nil
+		}
+		if diameters[f.Kind] == 0 {
+			var err error
+			if diameters[f.Kind], err = a.theDiameter(ctx, shop, o.diameter, f.Kind, u); err != nil {
+				return f, err
+			}
+		}
+		f.Diameter = diameters[f.Kind]
+		return f, nil
+	}
 }

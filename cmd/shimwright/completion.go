@@ -160,10 +160,26 @@ func (a *app) completeSizes() cobra.CompletionFunc {
 // completeDiameters offers the diameters of the shop's shims.
 func (a *app) completeDiameters() cobra.CompletionFunc {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-		list, err := work.Diameters(ctx, shop)
+		list, err := work.Families(ctx, shop)
 		var words []string
-		for _, d := range list {
-			words = append(words, d.String())
+		for _, f := range list {
+			if word := f.Diameter.String(); !slices.Contains(words, word) {
+				words = append(words, word)
+			}
+		}
+		return words, err
+	})
+}
+
+// completeKinds offers the families of the shop's shims that are no plain discs.
+func (a *app) completeKinds() cobra.CompletionFunc {
+	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
+		list, err := work.Families(ctx, shop)
+		var words []string
+		for _, f := range list {
+			if f.Kind != "" && !slices.Contains(words, f.Kind) {
+				words = append(words, f.Kind)
+			}
 		}
 		return words, err
 	})

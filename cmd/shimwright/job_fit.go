@@ -169,13 +169,14 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		}
 		i := inventory.Instead{Valve: v}
 		if !strings.EqualFold(size, "keep") {
-			var diameter shim.Length
-			if i.Size, diameter, err = parseShim(size, u); err != nil {
+			in, err := parseShim(size, u)
+			if err != nil {
 				return f, err
 			}
-			if diameter != 0 && diameter != e.Diameter {
-				return f, wrong("check the label", "--instead: a shim of diameter %s does not fit: this engine takes %s", diameterText(diameter, u), diameterText(e.Diameter, u))
+			if family := e.FamilyOf(v); in.Diameter != 0 && in.Family != family {
+				return f, wrong("check the label", "--instead: a shim of %s does not fit: %s takes %s", familyText(in.Family, u), v, familyText(family, u))
 			}
+			i.Size = in.Size
 		}
 		f.Instead = append(f.Instead, i)
 	}

@@ -103,22 +103,23 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 // rightShim returns an error if the scanned shim is not the planned one for the
 // valve; the hint names the valve it is for.
 func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit) error {
-	size, diameter, err := parseShim(text, u)
+	in, err := parseShim(text, u)
 	if err != nil {
 		return err
 	}
-	if diameter != 0 && !work.Same(diameter, f.Job.Diameter, u) {
-		return wrong("use a shim of the right diameter", "%s: this shim has diameter %s, this engine takes %s", p.Valve, diameterText(diameter, u), diameterText(f.Job.Diameter, u))
+	family := f.Engine.Spec.FamilyOf(p.Valve)
+	if in.Diameter != 0 && (in.Kind != family.Kind || !work.Same(in.Diameter, family.Diameter, u)) {
+		return wrong("use a shim of the right family", "%s: this shim has %s, this valve takes %s", p.Valve, familyText(in.Family, u), familyText(family, u))
 	}
-	if work.Same(size, p.Size, u) {
+	if work.Same(in.Size, p.Size, u) {
 		return nil
 	}
 	way := "if you fitted it anyway, book it with --instead"
 	for _, other := range f.Left {
-		if work.Same(size, other.Size, u) {
+		if f.Engine.Spec.FamilyOf(other.Valve) == family && work.Same(in.Size, other.Size, u) {
 			way = "that size is for " + other.Valve.String()
 			break
 		}
 	}
-	return wrong(way, "%s takes %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(size, u))
+	return wrong(way, "%s takes %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(in.Size, u))
 }

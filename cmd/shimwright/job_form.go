@@ -103,13 +103,13 @@ type purchaseJSON struct {
 }
 
 type movedJSON struct {
-	Movement int64        `json:"movement"`
-	Batch    int64        `json:"batch"`
-	Time     string       `json:"time"`
-	Kind     string       `json:"kind"`
-	Valve    string       `json:"valve"`
-	Count    int          `json:"count"`
-	Diameter shim.Length  `json:"diameter_mm"`
+	Movement int64  `json:"movement"`
+	Batch    int64  `json:"batch"`
+	Time     string `json:"time"`
+	Kind     string `json:"kind"`
+	Valve    string `json:"valve"`
+	Count    int    `json:"count"`
+	shim.Family
 	Stamp    *shim.Length `json:"stamp_mm"`
 	Mic      *shim.Length `json:"mic_mm"`
 	Used     bool         `json:"used"`
@@ -157,7 +157,7 @@ func fileForm(f inventory.File) fileJSON {
 		out.Purchases = append(out.Purchases, purchaseJSON{p.Disc, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced), p.Supplier, p.Part})
 	}
 	for _, m := range f.Movements {
-		one := movedJSON{m.Seq, m.Batch, stamp(m.Time), string(m.Kind), valveText(m.Valve), m.Count, m.Diameter, known(m.Stamp), known(m.Mic), m.Used, m.Bin,
+		one := movedJSON{m.Seq, m.Batch, stamp(m.Time), string(m.Kind), valveText(m.Valve), m.Count, m.Family, known(m.Stamp), known(m.Mic), m.Used, m.Bin,
 			priceForm(m.Price, m.Priced), m.Who, m.Note, nil}
 		if m.Reverses != 0 {
 			one.Reverses = &m.Reverses

@@ -15,10 +15,11 @@ import (
 type jobOrderOptions struct {
 	placed, arrived, withdrawn bool
 	yes, dryRun                bool
-	diameter, mic, bin, price  string
-	supplier, note             string
-	named                      bool // whether --supplier is given; an empty one means no name
-	units, output              *choice
+	familyOptions
+	mic, bin, price string
+	supplier, note  string
+	named           bool // whether --supplier is given; an empty one means no name
+	units, output   *choice
 }
 
 func newJobOrder(a *app) *cobra.Command {
@@ -54,7 +55,7 @@ the order stays open.`,
 	flags.BoolVar(&o.withdrawn, "withdrawn", false, "take off order")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "show what would change, without changing it")
-	addDiameter(a, cmd, &o.diameter)
+	o.add(a, cmd, plainDiscs)
 	flags.Var((*trimmed)(&o.supplier), "supplier", "only the supplier `NAME`; \"\" means lines without a supplier")
 	flags.StringVar(&o.mic, "mic", "", "with --arrived: their `SIZE` by micrometer")
 	flags.Var((*trimmed)(&o.bin), "bin", "with --arrived: the bin for them")
@@ -239,7 +240,7 @@ func (o *jobOrderOptions) items(lines []inventory.OrderLine) ([]inventory.Item, 
 	}
 	var items []inventory.Item
 	for _, l := range lines {
-		items = append(items, inventory.Item{Lot: inventory.Lot{Diameter: l.Diameter, Marks: shim.Marks{Stamp: l.Size, Mic: mic}, Bin: o.bin}, Count: l.Count,
+		items = append(items, inventory.Item{Lot: inventory.Lot{Family: l.Family, Marks: shim.Marks{Stamp: l.Size, Mic: mic}, Bin: o.bin}, Count: l.Count,
 			Quote: shim.Quote{Price: price, Priced: o.price != ""}, Note: o.note, Supplier: l.Supplier, NoName: l.NoName})
 	}
 	return items, nil

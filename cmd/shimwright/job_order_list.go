@@ -50,7 +50,7 @@ func (l demandList) document() *report.Document {
 			jobs = append(jobs, fmt.Sprintf("box: %d", d.Spare))
 		}
 		pieces += d.Missing
-		row := []string{fmt.Sprint(d.Missing), sizeText(d.Size, l.unit), l.unit.Format(d.Diameter), each, total,
+		row := []string{fmt.Sprint(d.Missing), sizeText(d.Size, l.unit), report.Family(l.unit, d.Family), each, total,
 			fmt.Sprint(d.Coming), fmt.Sprint(d.Arrived), strings.Join(jobs, ", ")}
 		if named {
 			row = append(row, d.Supplier, d.Part)
@@ -128,7 +128,9 @@ func (l demandList) json(w io.Writer) error {
 
 func (l demandList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "to_order", "on_order", "came_in", "price", "jobs", "supplier", "part", "on_order_for_box"}}
+	var families []shim.Family
 	for _, d := range l.list {
+		families = append(families, d.Family)
 		price := ""
 		if d.Priced {
 			price = d.Price.String()
@@ -136,7 +138,7 @@ func (l demandList) csv(w io.Writer) error {
 		rows = append(rows, []string{d.Diameter.String(), d.Size.String(), fmt.Sprint(d.Missing), fmt.Sprint(d.Coming), fmt.Sprint(d.Arrived), price,
 			strings.Trim(fmt.Sprint(d.Jobs), "[]"), d.Supplier, d.Part, fmt.Sprint(d.Spare)})
 	}
-	return writeCSV(w, rows)
+	return writeCSV(w, withFamilies(rows, families))
 }
 
 // supplierText names a supplier, or says that it has no name.
@@ -201,13 +203,13 @@ func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Sho
 		if err != nil {
 			return nil, err
 		}
-		typed, err := p.of(o.diameter, u)
+		typed, err := p.of(o.familyOptions, u)
 		if err != nil {
 			return nil, err
 		}
-		line, known := order.Line(list, shim.Disc{Family: shim.Family{Diameter: typed}, Size: p.size}, p.count)
-		if !known && p.diameter == 0 {
-			if line.Diameter, err = a.theDiameter(ctx, shop, o.diameter, u); err != nil {
+		line, known := order.Line(list, typed.Of(p.Size), p.count)
+		if !known && p.Diameter == 0 {
+			if line.Diameter, err = a.theDiameter(ctx, shop, o.diameter, line.Kind, u); err != nil {
 				return nil, err
 			}
 		}
@@ -240,16 +242,16 @@ func (o *jobOrderOptions) ask(a *app, whose, question string) error {
 	return a.agree(whose+". "+question, o.yes)
 }
 
-// text lists the lines: count and size, the diameter if there are several, the
+// text lists the lines: count and size, the family if there are several, the
 // supplier if named, and with --arrived the price.
 func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
 	u := o.units.unit()
-	discs := slices.ContainsFunc(lines, func(l inventory.OrderLine) bool { return l.Diameter != lines[0].Diameter })
+	discs := slices.ContainsFunc(lines, func(l inventory.OrderLine) bool { return l.Family != lines[0].Family || l.Kind != "" })
 	var parts []string
 	for _, l := range lines {
 		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, u))
 		if discs {
-			part += " of diameter " + diameterText(l.Diameter, u)
+			part += " of " + familyText(l.Family, u)
 		}
 		if l.Supplier != "" {
 			part += " from " + l.Supplier

@@ -121,7 +121,7 @@ func (f jobFile) document() *report.Document {
 	if len(f.Holds) > 0 {
 		t := &report.Table{Kind: "reserved", Header: []string{"shims", "size", "diameter", "from"}, Right: []int{0, 1, 2}}
 		for _, h := range f.Holds {
-			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u), u.Format(h.Diameter), pieceText(h.Lot)})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u), report.Family(u, h.Family), pieceText(h.Lot)})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
@@ -286,7 +286,9 @@ func (f jobFile) json(w io.Writer) error { return writeJSON(w, fileForm(inventor
 
 func (f jobFile) csv(w io.Writer) error {
 	rows := [][]string{{"movement", "batch", "time", "kind", "valve", "count", "diameter_mm", "stamp_mm", "mic_mm", "used", "bin", "price", "who", "note", "reverses"}}
+	var families []shim.Family
 	for _, m := range f.Movements {
+		families = append(families, m.Family)
 		price, reverses := "", ""
 		if m.Priced {
 			price = m.Price.String()
@@ -297,5 +299,5 @@ func (f jobFile) csv(w io.Writer) error {
 		rows = append(rows, []string{fmt.Sprint(m.Seq), fmt.Sprint(m.Batch), stamp(m.Time), string(m.Kind), valveText(m.Valve), fmt.Sprint(m.Count),
 			m.Diameter.String(), cellOf(m.Stamp), cellOf(m.Mic), fmt.Sprint(m.Used), m.Bin, price, m.Who, m.Note, reverses})
 	}
-	return writeCSV(w, rows)
+	return writeCSV(w, withFamilies(rows, families))
 }

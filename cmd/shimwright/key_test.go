@@ -125,7 +125,7 @@ func TestAnswerOfEarlierVersion(t *testing.T) {
 	store, err := openStore(t.Context(), shop)
 	require.NoError(t, err)
 	session := inventory.New(store, "R. Example", time.Now).Session("old", heard.command.Digest)
-	_, err = session.Receive(t.Context(), []inventory.Item{{Lot: inventory.Lot{Diameter: 8900 * shim.Micrometre, Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}, Count: 3}})
+	_, err = session.Receive(t.Context(), []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: 8900 * shim.Micrometre}, Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}, Count: 3}})
 	require.NoError(t, err)
 	_, _, err = session.Commit(t.Context(), "", -1)
 	require.NoError(t, err)

@@ -180,3 +180,16 @@ type pageJSON struct {
 }
 
 func (p page) json(rows int) pageJSON { return pageJSON{max(1, p.number), p.pages(rows)} }
+
+// withFamilies adds the column of the families to the rows of a CSV if some of the
+// shims are no plain discs. The first row is the header.
+func withFamilies(rows [][]string, families []shim.Family) [][]string {
+	if !hasKinds(families) {
+		return rows
+	}
+	rows[0] = append(rows[0], "family")
+	for i, f := range families {
+		rows[i+1] = append(rows[i+1], shim.SheetText(f.Kind))
+	}
+	return rows
+}

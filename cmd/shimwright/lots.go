@@ -11,6 +11,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
 func filterLots(lots []inventory.Balance, keep func(inventory.Lot) bool) []inventory.Balance {
@@ -27,14 +28,15 @@ func condition(used bool) string {
 
 // which holds the flags that select shims in the box.
 type which struct {
-	diameter, stamp, bin string
-	used, fresh, binned  bool
-	units                *choice
+	familyOptions
+	stamp, bin          string
+	used, fresh, binned bool
+	units               *choice
 }
 
 func addWhich(a *app, cmd *cobra.Command) *which {
 	w := &which{}
-	addDiameter(a, cmd, &w.diameter)
+	w.add(a, cmd, plainDiscs)
 	flags := cmd.Flags()
 	flags.StringVar(&w.bin, "bin", "", "only shims in this bin")
 	flags.BoolVar(&w.used, "used", false, "only used shims")
@@ -48,10 +50,10 @@ func addWhich(a *app, cmd *cobra.Command) *which {
 
 // in returns the lots of the pieces, with the number from each. The choice is
 // clear if one lot is left, or if all pieces are asked for. The lots are the
-// box's, of all diameters.
+// box's, of all families.
 func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error) {
 	u := w.units.unit()
-	diameter, err := p.of(w.diameter, u)
+	family, err := p.of(w.familyOptions, u)
 	if err != nil {
 		return nil, err
 	}
@@ -64,9 +66,9 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	if p.count == 0 {
 		return nil, wrong("give a count of 1 or more", "0 is not a valid number of shims")
 	}
-	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return work.Same(diameter, l.Diameter, u) })
+	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return l.Kind == family.Kind && work.Same(family.Diameter, l.Diameter, u) })
 	left := filterLots(slices.Clone(all), func(l inventory.Lot) bool {
-		return work.Same(p.size, l.Size(), u) && work.Same(stamped, l.Stamp, u) && (!w.binned || l.Bin == w.bin) && (!w.used || l.Used) && (!w.fresh || !l.Used)
+		return work.Same(p.Size, l.Size(), u) && work.Same(stamped, l.Stamp, u) && (!w.binned || l.Bin == w.bin) && (!w.used || l.Used) && (!w.fresh || !l.Used)
 	})
 	total := 0
 	for _, l := range left {
@@ -74,12 +76,12 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	}
 	switch {
 	case len(left) == 0:
-		return nil, w.none(all, p)
+		return nil, w.none(lots, all, p)
 	case len(left) == 1:
 		return []inventory.Item{{Lot: left[0].Lot, Count: p.count}}, nil
 	case total < p.count:
-		return nil, shim.Fail(inventory.ErrShort, "see what is on hand: shimwright box list "+u.Format(p.size),
-			"%d × %s %s: %d on hand", p.count, sizeText(p.size, u), u, total)
+		return nil, shim.Fail(inventory.ErrShort, "see what is on hand: shimwright box list "+u.Format(p.Size),
+			"%d × %s %s: %d on hand", p.count, sizeText(p.Size, u), u, total)
 	case total == p.count && p.told:
 		var items []inventory.Item
 		for _, l := range left {
@@ -91,24 +93,30 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	for _, l := range left {
 		names = append(names, fmt.Sprintf("%d %s", l.Count, kindText(l.Lot, u)))
 	}
-	return nil, wrong("select one with --bin, --used, --new, --stamp or --diameter", "the box has several kinds of %s %s: %s", sizeText(p.size, u), u, strings.Join(names, "; "))
+	return nil, wrong("select one with --bin, --used, --new, --stamp or --diameter", "the box has several kinds of %s %s: %s", sizeText(p.Size, u), u, strings.Join(names, "; "))
 }
 
 // none is the error if the box has no such shims.
-func (w *which) none(all []inventory.Balance, p pieces) error {
+func (w *which) none(lots, all []inventory.Balance, p pieces) error {
 	u := w.units.unit()
-	text := fmt.Sprintf("no shim of %s %s", sizeText(p.size, u), u)
+	text := fmt.Sprintf("no shim of %s %s", sizeText(p.Size, u), u)
 	for _, part := range []struct {
 		on   bool
 		text string
-	}{{w.used, " used"}, {w.fresh, " new"}, {w.stamp != "", " stamped " + w.stamp}, {w.binned, " in bin " + w.bin}, {w.diameter != "", " of diameter " + w.diameter}} {
+	}{{w.used, " used"}, {w.fresh, " new"}, {w.stamp != "", " stamped " + w.stamp}, {w.binned, " in bin " + w.bin}, {w.diameter != "", " of diameter " + w.diameter}, {w.kind != "", " of family " + w.kind}} {
 		if part.on {
 			text += part.text
 		}
 	}
 	way := "see what is on hand: shimwright box list"
+	if len(all) == 0 || w.kind == "" && p.Kind == "" {
+		at := slices.IndexFunc(lots, func(l inventory.Balance) bool { return l.Kind != "" && work.Same(p.Size, l.Size(), u) })
+		if at >= 0 {
+			way = "for its " + lots[at].Kind + " shims add --family " + lots[at].Kind
+		}
+	}
 	for _, l := range all {
-		if l.Mic != 0 && work.Same(p.size, l.Stamp, u) && !work.Same(p.size, l.Mic, u) {
+		if l.Mic != 0 && work.Same(p.Size, l.Stamp, u) && !work.Same(p.Size, l.Mic, u) {
 			way = fmt.Sprintf("one stamped %s measures %s: give that size", sizeText(l.Stamp, u), sizeText(l.Mic, u))
 			break
 		}
@@ -145,7 +153,7 @@ func kindText(l inventory.Lot, u shim.Unit) string {
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
-	return text + " (diameter " + diameterText(l.Diameter, u) + ")"
+	return text + " (diameter " + strings.ReplaceAll(report.Family(u, l.Family), " ", ", ") + ")"
 }
 
 // pick parses the arguments and finds their lots.
@@ -182,7 +190,7 @@ func isUsed(note string) bool { return strings.EqualFold(strings.TrimSpace(note)
 func boxRows(lots []inventory.Balance) []shim.BoxRow {
 	rows := make([]shim.BoxRow, 0, len(lots))
 	for _, l := range lots {
-		row := shim.BoxRow{Marks: l.Marks, Family: shim.Family{Diameter: l.Diameter}, Count: l.Count, Bin: l.Bin}
+		row := shim.BoxRow{Marks: l.Marks, Family: l.Family, Count: l.Count, Bin: l.Bin}
 		if l.Used {
 			row.Note = usedNote
 		}

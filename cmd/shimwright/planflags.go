@@ -295,14 +295,15 @@ func (p *outcome) document() *report.Document {
 func binsOf(box []shim.BoxRow, p *plan.Plan) func(job int, v *plan.ValvePlan) string {
 	bins := map[shim.Disc][]string{}
 	for _, row := range box {
-		disc := shim.Disc{Family: shim.Family{Diameter: row.Diameter}, Size: row.Size()}
+		disc := row.Of(row.Size())
 		if row.Bin != "" && row.Count > 0 && !slices.Contains(bins[disc], row.Bin) {
 			bins[disc] = append(bins[disc], row.Bin)
 		}
 	}
 	return func(job int, v *plan.ValvePlan) string {
-		every := bins[shim.Disc{Size: v.Size}] // rows without a diameter fit every engine
-		return strings.Join(append(slices.Clip(every), bins[shim.Disc{Family: shim.Family{Diameter: p.Jobs[job].Engine.Diameter}, Size: v.Size}]...), "/")
+		family := p.Jobs[job].Engine.FamilyOf(v.Valve)
+		every := bins[shim.Family{Kind: family.Kind}.Of(v.Size)] // rows without a diameter fit every engine
+		return strings.Join(append(slices.Clip(every), bins[family.Of(v.Size)]...), "/")
 	}
 }
 

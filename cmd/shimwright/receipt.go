@@ -55,12 +55,11 @@ func (a *app) say(format string, args ...any) error {
 // moved adds movements up: "3 × 2.400, 1 × 2.425 mm of diameter 8.9". If
 // shims go both ways, each count has a sign.
 func moved(list []inventory.Movement, u shim.Unit) string {
-	type key struct{ diameter, size shim.Length }
-	var order []key
-	sums := map[key]int{}
+	var order []shim.Disc
+	sums := map[shim.Disc]int{}
 	in, out := 0, 0
 	for _, m := range list {
-		k := key{m.Diameter, m.Size()}
+		k := m.Disc()
 		if _, known := sums[k]; !known {
 			order = append(order, k)
 		}
@@ -68,7 +67,7 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		in, out = in+max(0, m.Count), out+max(0, -m.Count)
 	}
 	// Shims that arrived and left in the same booking changed nothing.
-	if changed := slices.DeleteFunc(slices.Clone(order), func(k key) bool { return sums[k] == 0 }); len(changed) > 0 {
+	if changed := slices.DeleteFunc(slices.Clone(order), func(k shim.Disc) bool { return sums[k] == 0 }); len(changed) > 0 {
 		order = changed
 	}
 	if len(order) > maxReceipt {
@@ -86,9 +85,9 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		if in > 0 && out > 0 {
 			count = fmt.Sprintf("%+d", sums[k])
 		}
-		part := count + " × " + sizeText(k.size, u)
-		if i+1 == len(order) || order[i+1].diameter != k.diameter {
-			part += fmt.Sprintf(" %s of diameter %s", u, diameterText(k.diameter, u))
+		part := count + " × " + sizeText(k.Size, u)
+		if i+1 == len(order) || order[i+1].Family != k.Family {
+			part += fmt.Sprintf(" %s of %s", u, familyText(k.Family, u))
 		}
 		parts = append(parts, part)
 	}
@@ -140,6 +139,7 @@ func arrivals(r inventory.Receipt, u shim.Unit) []string {
 // movementList is a list of movements, read in chunks.
 type movementList struct {
 	unit  shim.Unit
+	kinds bool                                 // whether some shims are no plain discs
 	next  func() ([]inventory.Movement, error) // empty at the end
 	older int64                                // the last row if older ones are left out, else 0
 }
@@ -216,7 +216,7 @@ func movementRow(m inventory.Movement, u shim.Unit) []string {
 	if m.Note != "" {
 		why += ": " + m.Note
 	}
-	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), diameterText(m.Diameter, u), m.Bin, why}
+	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), report.Family(u, m.Family), m.Bin, why}
 }
 
 type movementJSON struct {
@@ -293,7 +293,11 @@ func (l *movementList) json(w io.Writer) error {
 
 func (l *movementList) csv(w io.Writer) error {
 	out := csv.NewWriter(w)
-	if err := out.Write([]string{"movement", "batch", "time", "kind", "diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "count", "job", "valve", "price", "who", "note", "reverses", "hash", "supplier", "part"}); err != nil {
+	header := []string{"movement", "batch", "time", "kind", "diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "count", "job", "valve", "price", "who", "note", "reverses", "hash", "supplier", "part"}
+	if l.kinds {
+		header = append(header, "family")
+	}
+	if err := out.Write(header); err != nil {
 		return err
 	}
 	number := func(n int64) string {
@@ -314,10 +318,14 @@ func (l *movementList) csv(w io.Writer) error {
 		if m.Order != nil {
 			order = *m.Order
 		}
-		return out.Write([]string{
+		row := []string{
 			number(m.Seq), number(m.Batch), stamp(m.Time), string(m.Kind), m.Diameter.String(), m.Size().String(), cellOf(m.Stamp), cellOf(m.Mic),
 			strconv.FormatBool(m.Used), shim.SheetText(m.Bin), strconv.Itoa(m.Count), number(m.Job), valve, price, shim.SheetText(m.Who), shim.SheetText(m.Note), number(m.Reverses), m.Hash.String(), shim.SheetText(order.Supplier), shim.SheetText(order.Part),
-		})
+		}
+		if l.kinds {
+			row = append(row, shim.SheetText(m.Family.Kind))
+		}
+		return out.Write(row)
 	})
 	if err != nil {
 		return err

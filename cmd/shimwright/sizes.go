@@ -4,14 +4,18 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/files"
 	"shimwright/shim/report"
 )
 
@@ -31,37 +35,34 @@ func (c *choice) unit() shim.Unit {
 
 // pieces are a number of shims of one size, as typed or scanned.
 type pieces struct {
-	size     shim.Length
-	diameter shim.Length // as a label says it; 0 where only a size was typed
-	count    int
-	told     bool // whether the count was typed; it is 1 otherwise
+	shim.Disc // a diameter as a label says it; 0 where only a size was typed
+	count     int
+	told      bool // whether the count was typed; it is 1 otherwise
 }
 
-// of returns the diameter: the label's, else the one of --diameter, else 0.
-func (p pieces) of(typed string, u shim.Unit) (shim.Length, error) {
-	d, err := anyDiameter(typed, u)
+// of returns the family: the label's, else that of the flags, with a diameter of 0
+// if neither says it.
+func (p pieces) of(o familyOptions, u shim.Unit) (shim.Family, error) {
+	f, err := o.typed(u)
 	switch {
-	case err != nil || p.diameter == 0:
-		return d, err
-	case d != 0 && !work.Same(d, p.diameter, u):
-		return 0, wrong("leave --diameter out; the label has it", "the label says diameter %s, but --diameter %s", p.diameter, typed)
+	case err != nil || p.Diameter == 0:
+		return f, err
+	case f.Diameter != 0 && !work.Same(f.Diameter, p.Diameter, u):
+		return f, wrong("leave --diameter out; the label has it", "the label says diameter %s, but --diameter %s", p.Diameter, o.diameter)
+	case f.Kind != "" && f.Kind != p.Kind:
+		return f, wrong("leave --family out; the label has it", "the label says %s, but --family %s", p.Family, f.Kind)
 	}
-	return p.diameter, nil
+	return p.Family, nil
 }
 
-// parsePieces reads 2.400, 2.400x3, or a label's text: 2.400;8.9.
+// parsePieces reads 2.400, 2.400x3, or a label's text: 2.400;8.9 or 2.900;7;closer.
 func parsePieces(text string, u shim.Unit) (pieces, error) {
-	head, tail, told := text, "", false
-	if at := strings.IndexAny(text, "xX*"); at >= 0 {
-		head, tail, told = text[:at], text[at+1:], true
-	} else if before, after, found := strings.Cut(text, "×"); found {
-		head, tail, told = before, after, true
-	}
-	size, diameter, err := parseShim(head, u)
+	head, tail, told := cutCount(text)
+	disc, err := parseShim(head, u)
 	if err != nil {
 		return pieces{}, err
 	}
-	p := pieces{size: size, diameter: diameter, count: 1, told: told}
+	p := pieces{Disc: disc, count: 1, told: told}
 	if told {
 		if p.count, err = parseCount(tail); err != nil {
 			return pieces{}, fmt.Errorf("%s: %w", text, err)
@@ -70,16 +71,52 @@ func parsePieces(text string, u shim.Unit) (pieces, error) {
 	return p, nil
 }
 
-// askedFor reads the size and the diameter to list, 0 for all.
-func askedFor(args []string, typed string, u shim.Unit) (size, diameter shim.Length, err error) {
+// countAfterLabel is the count after a label with a family, whose name may have an x.
+var countAfterLabel = regexp.MustCompile(`[xX*×]\s*\d+$`)
+
+// cutCount parts a size or a label from the count after it.
+func cutCount(text string) (head, tail string, told bool) {
+	at := -1
+	if strings.Count(text, ";") < 2 {
+		at = strings.IndexAny(text, "xX*×")
+	} else if found := countAfterLabel.FindStringIndex(text); found != nil {
+		at = found[0]
+	}
+	if at < 0 {
+		return text, "", false
+	}
+	_, mark := utf8.DecodeRuneInString(text[at:])
+	return text[:at], text[at+mark:], true
+}
+
+// An asked is what is to be listed; zero fields are all. A diameter without a kind
+// is that of plain discs.
+type asked struct {
+	shim.Disc
+	unit shim.Unit
+}
+
+// asked reads the size and the family to list.
+func (o familyOptions) asked(args []string, u shim.Unit) (q asked, err error) {
 	var p pieces
 	if len(args) > 0 {
-		if p.size, p.diameter, err = parseShim(args[0], u); err != nil {
-			return 0, 0, err
+		if p.Disc, err = parseShim(args[0], u); err != nil {
+			return q, err
 		}
 	}
-	diameter, err = p.of(typed, u)
-	return p.size, diameter, err
+	q = asked{p.Disc, u}
+	q.Family, err = p.of(o, u)
+	return q, err
+}
+
+// family reports whether shims of the family are asked for.
+func (q asked) family(f shim.Family) bool {
+	return q.Family == shim.Family{} || q.Kind == f.Kind && work.Same(q.Diameter, f.Diameter, q.unit)
+}
+
+// lots leaves out what is not asked for.
+func (q asked) lots(lots []inventory.Balance) []inventory.Balance {
+	return filterLots(lots, func(l inventory.Lot) bool { return q.family(l.Family) && work.Same(q.Size, l.Size(), q.unit) })
 }
 
 // parseCount reads a number of pieces, 0 and up.
@@ -91,19 +128,22 @@ func parseCount(text string) (int, error) {
 	return n, nil
 }
 
-// parseShim reads a size, or the text of a label: size;diameter, in mm whatever the
-// unit. The diameter is 0 if it is not given.
-func parseShim(text string, u shim.Unit) (size, diameter shim.Length, err error) {
+// parseShim reads a size, or the text of a label: size;diameter or
+// size;diameter;family, in mm whatever the unit. The diameter is 0 if it is not
+// given.
+func parseShim(text string, u shim.Unit) (d shim.Disc, err error) {
 	before, after, label := strings.Cut(text, ";")
 	if !label {
-		size, err = parseSize(text, u)
-		return size, 0, err
+		d.Size, err = parseSize(text, u)
+		return d, err
 	}
-	if size, err = parseSize(before, shim.MM); err != nil {
-		return 0, 0, err
+	if d.Size, err = parseSize(before, shim.MM); err != nil {
+		return d, err
 	}
-	diameter, err = parseDiameter(after, shim.MM)
-	return size, diameter, err
+	diameter, kind, _ := strings.Cut(after, ";")
+	d.Kind = files.FamilyName(kind)
+	d.Diameter, err = parseDiameter(diameter, shim.MM)
+	return d, err
 }
 
 // parseSize reads the size of a shim.
@@ -154,21 +194,59 @@ func sizeText(l shim.Length, u shim.Unit) string {
 	return report.Figure(u, u.FormatAtLeast(l, 3))
 }
 
-// diameterText is a diameter for people.
-func diameterText(l shim.Length, u shim.Unit) string { return report.Figure(u, u.Format(l)) }
-
-// addDiameter adds the flag for the shim diameter.
-func addDiameter(a *app, cmd *cobra.Command, into *string) {
-	cmd.Flags().StringVar(into, "diameter", "", "shim `DIAMETER` (default: the only one in the shop)")
-	completesFlag(cmd, "diameter", a.completeDiameters())
+// familyText is a family for people, as in "diameter 8.9" or "diameter 7 (closer)".
+func familyText(f shim.Family, u shim.Unit) string {
+	text := "diameter " + report.Figure(u, u.Format(f.Diameter))
+	if f.Kind != "" {
+		text += " (" + f.Kind + ")"
+	}
+	return text
 }
 
-// theDiameter returns the typed diameter, else the only one in the shop, else the
-// answer to a question.
-func (a *app) theDiameter(ctx context.Context, shop *inventory.Shop, typed string, u shim.Unit) (shim.Length, error) {
-	list, err := work.Diameters(ctx, shop)
+// familyOptions are the flags for the family of shims.
+type familyOptions struct{ diameter, kind string }
+
+// add adds the flags; of says what no --family means.
+func (o *familyOptions) add(a *app, cmd *cobra.Command, of string) {
+	flags := cmd.Flags()
+	flags.StringVar(&o.diameter, "diameter", "", "shim `DIAMETER` (default: the only one in the shop)")
+	flags.StringVar(&o.kind, "family", "", "shims that are no plain discs, by the `NAME` in the engine file, like closer (default: "+of+")")
+	completesFlag(cmd, "diameter", a.completeDiameters())
+	completesFlag(cmd, "family", a.completeKinds())
+}
+
+// Defaults of --family.
+const (
+	plainDiscs  = "plain discs"
+	allFamilies = "all shims"
+)
+
+// typed is the family that the flags name, with a diameter of 0 if none does.
+func (o familyOptions) typed(u shim.Unit) (shim.Family, error) {
+	f := shim.Family{Kind: files.FamilyName(o.kind)}
+	if o.diameter == "" {
+		return f, nil
+	}
+	var err error
+	f.Diameter, err = parseDiameter(o.diameter, u)
+	return f, err
+}
+
+// theDiameter returns the typed diameter, else the only one that the shop has of
+// the kind, else the answer to a question.
+func (a *app) theDiameter(ctx context.Context, shop *inventory.Shop, typed, kind string, u shim.Unit) (shim.Length, error) {
+	families, err := work.Families(ctx, shop)
 	if err != nil {
 		return 0, err
+	}
+	var list []shim.Length
+	for _, f := range families {
+		if f.Kind == kind {
+			list = append(list, f.Diameter)
+		}
+	}
+	if len(list) == 0 && kind != "" && len(families) > 0 {
+		a.doubt("the shop has no other shims of family "+kind, "in the shop: "+kindNames(families))
 	}
 	if typed != "" {
 		d, err := parseDiameter(typed, u)
@@ -215,10 +293,31 @@ func diameterNames(list []shim.Length, u shim.Unit) string {
 	return strings.Join(names, ", ")
 }
 
-// anyDiameter returns the typed diameter, 0 for all.
-func anyDiameter(typed string, u shim.Unit) (shim.Length, error) {
-	if typed == "" {
-		return 0, nil
+// kindNames names the kinds of the families.
+func kindNames(families []shim.Family) string {
+	var names []string
+	for _, f := range families {
+		name := f.Kind
+		if name == "" {
+			name = plainDiscs
+		}
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
 	}
-	return parseDiameter(typed, u)
+	return strings.Join(names, ", ")
+}
+
+// diametersOf lists the diameters of families, for [snap].
+func diametersOf(families []shim.Family) []shim.Length {
+	var list []shim.Length
+	for _, f := range families {
+		list = append(list, f.Diameter)
+	}
+	return list
+}
+
+// hasKinds reports whether some of the shims are no plain discs.
+func hasKinds(list []shim.Family) bool {
+	return slices.ContainsFunc(list, func(f shim.Family) bool { return f.Kind != "" })
 }

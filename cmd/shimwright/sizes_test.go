@@ -25,14 +25,14 @@ func TestParsePieces(t *testing.T) {
 	} {
 		p, err := parsePieces(c.text, c.unit)
 		if assert.NoError(t, err, c.text) {
-			assert.Equal(t, c.size, p.size.String(), c.text)
+			assert.Equal(t, c.size, p.Size.String(), c.text)
 			assert.Equal(t, c.count, p.count, c.text)
 			assert.Equal(t, c.told, p.told, c.text)
 		}
 	}
 	label, err := parsePieces("2.425;8.9", shim.IN)
 	if assert.NoError(t, err, "a label is in mm whatever the unit") {
-		assert.Equal(t, []string{"2.425", "8.9"}, []string{label.size.String(), label.diameter.String()})
+		assert.Equal(t, []string{"2.425", "8.9"}, []string{label.Size.String(), label.Diameter.String()})
 	}
 	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
 		_, err := parsePieces(text, shim.MM)
@@ -57,7 +57,7 @@ func FuzzParsePieces(f *testing.F) {
 			return
 		}
 		assert.GreaterOrEqual(t, p.count, 0, "%q", text)
-		assert.True(t, shim.MinSize <= p.size && p.size <= shim.MaxSize, "%q: %s", text, p.size)
+		assert.True(t, shim.MinSize <= p.Size && p.Size <= shim.MaxSize, "%q: %s", text, p.Size)
 	})
 }
 

@@ -156,7 +156,7 @@ func doubtWords(list []work.Doubt, from string, u shim.Unit) []doubtful {
 		w := doubtful{way: "to buy for the shop, use box receive"}
 		switch d.Kind {
 		case work.NoSuchSize:
-			w = doubtful{fmt.Sprintf("no catalogue in the shop for diameter %s has a shim of %s", diameterText(d.Diameter, u), size),
+			w = doubtful{fmt.Sprintf("no catalogue in the shop for %s has a shim of %s", familyText(d.Family, u), size),
 				"the nearest is " + sizeText(d.Nearest, u) + "; give a worn or measured size with --mic"}
 		case work.VeryMany:
 			w = doubtful{fmt.Sprintf("%d shims of %s is a lot", d.Count, size), "type a size with a count like 2.400x3"}

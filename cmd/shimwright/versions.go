@@ -76,6 +76,8 @@ func differs(old, now *shim.Engine) string {
 		{"valve timing", []*shim.Timing{old.Intake.Timing, old.Exhaust.Timing}, []*shim.Timing{now.Intake.Timing, now.Exhaust.Timing}},
 		{"valves", []int{old.Intake.Valves, old.Exhaust.Valves}, []int{now.Intake.Valves, now.Exhaust.Valves}},
 		{"shim diameter", old.Diameter, now.Diameter},
+		{"shim family", old.Kind, now.Kind},
+		{"closers", []*shim.Closer{old.Intake.Closer, old.Exhaust.Closer}, []*shim.Closer{now.Intake.Closer, now.Exhaust.Closer}},
 		{"catalogue", old.Catalogue, now.Catalogue},
 		{"gauge", old.Gauge, now.Gauge},
 	} {

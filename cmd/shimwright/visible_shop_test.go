@@ -29,8 +29,8 @@ func TestOldRowsSteerNothing(t *testing.T) {
 	store, err := openStore(context.Background(), path)
 	require.NoError(t, err)
 	shop := inventory.New(store, evil, time.Now)
-	lot := inventory.Lot{Diameter: 8_900_000, Marks: shim.Marks{Stamp: 2_400_000}, Bin: evil}
-	dash := inventory.Lot{Diameter: 8_900_000, Marks: shim.Marks{Stamp: 2_450_000}, Bin: "-5"}
+	lot := inventory.Lot{Family: shim.Family{Diameter: 8_900_000}, Marks: shim.Marks{Stamp: 2_400_000}, Bin: evil}
+	dash := inventory.Lot{Family: shim.Family{Diameter: 8_900_000}, Marks: shim.Marks{Stamp: 2_450_000}, Bin: "-5"}
 	_, err = shop.Receive(t.Context(), []inventory.Item{{Lot: lot, Count: 3, Note: evil}, {Lot: dash, Count: 2, Note: "-7"}})
 	require.NoError(t, err)
 	_, err = shop.Scrap(t.Context(), []inventory.Item{{Lot: dash, Count: 1, Note: "=1+1"}})

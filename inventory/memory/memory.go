@@ -24,7 +24,7 @@ func New() *Store {
 	return &Store{state: state{
 		lots:      map[inventory.Lot]inventory.Balance{},
 		stocks:    map[shim.Disc]inventory.Stock{},
-		revisions: map[shim.Length]inventory.Revision{},
+		revisions: map[shim.Family]inventory.Revision{},
 		holds:     map[promise]inventory.Hold{},
 		purchases: map[buy]inventory.Purchase{},
 		commands:  map[string]inventory.Command{},
@@ -48,7 +48,7 @@ type state struct {
 	ledger    []inventory.Movement
 	lots      map[inventory.Lot]inventory.Balance
 	stocks    map[shim.Disc]inventory.Stock
-	revisions map[shim.Length]inventory.Revision
+	revisions map[shim.Family]inventory.Revision
 	engines   []inventory.Engine
 	jobs      []inventory.Job
 	edits     []inventory.Edit

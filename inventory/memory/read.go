@@ -26,7 +26,7 @@ func (s *state) Movements(f inventory.MovementFilter) ([]inventory.Movement, err
 	for _, m := range rows {
 		switch {
 		case m.Seq <= f.After, f.Before != 0 && m.Seq >= f.Before,
-			f.Diameter != 0 && m.Diameter != f.Diameter, f.Size != 0 && m.Size() != f.Size,
+			!inventory.Takes(f.Disc, m.Disc()),
 			f.Job != 0 && m.Job != f.Job, f.Reverses != 0 && m.Reverses != f.Reverses:
 			continue
 		}
@@ -46,7 +46,7 @@ func (s *state) Balance(l inventory.Lot) (inventory.Balance, error) {
 func (s *state) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 	var list []inventory.Balance
 	for l, b := range s.lots {
-		if (f.Diameter == 0 || l.Diameter == f.Diameter) && (f.Size == 0 || l.Size() == f.Size) {
+		if inventory.Takes(f.Disc, l.Disc()) {
 			list = append(list, b)
 		}
 	}
@@ -54,17 +54,16 @@ func (s *state) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 	return page(list, f.Page), nil
 }
 
-func (s *state) Stock(diameter, of shim.Length) (inventory.Stock, error) {
-	if stock, known := s.stocks[shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}]; known {
-		return stock, nil
-	}
-	return inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: of}}, nil
+func (s *state) Stock(d shim.Disc) (inventory.Stock, error) {
+	k := s.stocks[d]
+	k.Disc = d
+	return k, nil
 }
 
 func (s *state) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
 	var list []inventory.Stock
 	for _, k := range s.stocks {
-		if k.OnHand > 0 && (f.Diameter == 0 || k.Diameter == f.Diameter) && (f.Size == 0 || k.Size == f.Size) {
+		if k.OnHand > 0 && inventory.Takes(f.Disc, k.Disc) {
 			list = append(list, k)
 		}
 	}
@@ -74,14 +73,14 @@ func (s *state) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
 	return page(list, f.Page), nil
 }
 
-func (s *state) Revision(diameter shim.Length) (inventory.Revision, error) {
-	r := s.revisions[diameter]
-	r.Diameter = diameter
+func (s *state) Revision(f shim.Family) (inventory.Revision, error) {
+	r := s.revisions[f]
+	r.Family = f
 	return r, nil
 }
 
 func (s *state) Revisions() ([]inventory.Revision, error) {
-	return slices.SortedFunc(maps.Values(s.revisions), func(x, y inventory.Revision) int { return cmp.Compare(x.Diameter, y.Diameter) }), nil
+	return slices.SortedFunc(maps.Values(s.revisions), func(x, y inventory.Revision) int { return x.Family.Compare(y.Family) }), nil
 }
 
 func (s *state) Engine(id int64) (inventory.Engine, error) {
@@ -159,7 +158,7 @@ func (s *state) Plan(job int64, number int) (inventory.KeptPlan, error) {
 func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 	var list []inventory.Hold
 	for k, h := range s.holds {
-		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.lot.Diameter == f.Diameter) && (f.Size == 0 || k.lot.Size() == f.Size) {
+		if (f.Job == 0 || k.job == f.Job) && inventory.Takes(f.Disc, k.lot.Disc()) {
 			list = append(list, h)
 		}
 	}
@@ -170,7 +169,7 @@ func (s *state) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 func (s *state) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
 	var list []inventory.Purchase
 	for k, p := range s.purchases {
-		if (f.Job == 0 || k.job == f.Job) && (f.Diameter == 0 || k.Diameter == f.Diameter) && (f.Size == 0 || k.Size == f.Size) {
+		if (f.Job == 0 || k.job == f.Job) && inventory.Takes(f.Disc, k.Disc) {
 			list = append(list, p)
 		}
 	}
@@ -190,25 +189,22 @@ func (s *state) Tallies() ([]inventory.Tally, error) {
 
 func (s *state) Rows(g inventory.Group) (int64, error) {
 	n := 0
-	sized := func(diameter, of shim.Length) bool {
-		return (g.Diameter == 0 || diameter == g.Diameter) && (g.Size == 0 || of == g.Size)
-	}
 	switch g.What {
 	case inventory.Movements:
 		for _, m := range s.ledger {
-			if (g.Job == 0 || m.Job == g.Job) && sized(m.Diameter, m.Size()) {
+			if (g.Job == 0 || m.Job == g.Job) && inventory.Takes(g.Disc, m.Disc()) {
 				n++
 			}
 		}
 	case inventory.Lots:
 		for l := range s.lots {
-			if sized(l.Diameter, l.Size()) {
+			if inventory.Takes(g.Disc, l.Disc()) {
 				n++
 			}
 		}
 	case inventory.Sizes:
 		for k := range s.stocks {
-			if sized(k.Diameter, k.Size) {
+			if inventory.Takes(g.Disc, k) {
 				n++
 			}
 		}

@@ -37,7 +37,7 @@ func (s *state) PutStock(k inventory.Stock) error {
 }
 
 func (s *state) PutRevision(r inventory.Revision) error {
-	s.revisions[r.Diameter] = r
+	s.revisions[r.Family] = r
 	return nil
 }
 

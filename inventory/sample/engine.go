@@ -23,3 +23,18 @@ func Turnstone() shim.Engine {
 	e.Intake.Valves, e.Exhaust.Valves = 1, 1
 	return e
 }
+
+// Phalarope is a single with closers on both sides, whose shims have the diameter
+// of its openers' and are a family of their own. Invented.
+func Phalarope() shim.Engine {
+	const um = shim.Micrometre
+	e := Turnstone()
+	e.Name = "Phalarope 450 single"
+	for _, t := range []*shim.Train{&e.Intake, &e.Exhaust} {
+		t.Closer = &shim.Closer{
+			Limits: shim.Limits{Tight: 30 * um, Loose: 200 * um}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One},
+			Family: shim.Family{Kind: "closer", Diameter: e.Diameter}, Catalogue: e.Catalogue,
+		}
+	}
+	return e
+}

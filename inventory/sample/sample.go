@@ -27,7 +27,7 @@ func Build(ctx context.Context, shop *inventory.Shop, size Size) error {
 	rng := rand.New(rand.NewPCG(1, 2))
 	spec := Sandpiper()
 	at := func(i int) inventory.Lot {
-		return inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: thinnest + shim.Length(i)*shim.Micrometre}, Used: i%3 != 0, Bin: fmt.Sprint(i % 40)}
+		return inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: thinnest + shim.Length(i)*shim.Micrometre}, Used: i%3 != 0, Bin: fmt.Sprint(i % 40)}
 	}
 	booked := 0
 	receive := func(n int, lot func(int) inventory.Lot) error {

@@ -59,7 +59,7 @@ func readingKind(name string) (shim.ReadingKind, error) {
 	return shim.Unread, fmt.Errorf("unknown kind of reading %q", name)
 }
 
-const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash, supplier, part, asked, unordered"
+const movementColumns = "seq, batch, time, kind, diameter_nm, stamp_nm, mic_nm, used, bin, count, job, valve, price, who, note, reverses, prev, hash, supplier, part, asked, unordered, family"
 
 func readMovement(scan scan) (inventory.Movement, error) {
 	var (
@@ -71,7 +71,7 @@ func readMovement(scan scan) (inventory.Movement, error) {
 		asked                sql.NullInt64
 	)
 	err := scan(&m.Seq, &m.Batch, &at, &m.Kind, &m.Diameter, &m.Stamp, &m.Mic, &m.Used, &m.Bin, &m.Count, &job, &valve, &price,
-		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash), &supplier, &part, &asked, &m.Unordered)
+		&m.Who, &m.Note, &reverses, sealOf(&m.Prev), sealOf(&m.Hash), &supplier, &part, &asked, &m.Unordered, &m.Family.Kind)
 	if err != nil {
 		return m, err
 	}
@@ -91,26 +91,30 @@ func readMovement(scan scan) (inventory.Movement, error) {
 	return m, nil
 }
 
-const lotColumns = "diameter_nm, stamp_nm, mic_nm, used, bin, count, seal"
+const lotColumns = "family, diameter_nm, stamp_nm, mic_nm, used, bin, count, seal"
 
 func readBalance(scan scan) (b inventory.Balance, err error) {
-	err = scan(&b.Diameter, &b.Stamp, &b.Mic, &b.Used, &b.Bin, &b.Count, sealOf(&b.Seal))
+	err = scan(&b.Family.Kind, &b.Diameter, &b.Stamp, &b.Mic, &b.Used, &b.Bin, &b.Count, sealOf(&b.Seal))
 	return b, err
 }
 
+const stockColumns = "family, diameter_nm, size_nm, on_hand, reserved, seal"
+
 func readStock(scan scan) (s inventory.Stock, err error) {
-	err = scan(&s.Diameter, &s.Size, &s.OnHand, &s.Reserved, sealOf(&s.Seal))
+	err = scan(&s.Kind, &s.Diameter, &s.Size, &s.OnHand, &s.Reserved, sealOf(&s.Seal))
 	return s, err
 }
 
+const revisionColumns = "family, diameter_nm, revision, seal"
+
 func readRevision(scan scan) (r inventory.Revision, err error) {
-	err = scan(&r.Diameter, &r.Number, sealOf(&r.Seal))
+	err = scan(&r.Kind, &r.Diameter, &r.Number, sealOf(&r.Seal))
 	return r, err
 }
 
 func readTally(scan scan) (c inventory.Tally, err error) {
 	var head []byte
-	if err = scan(&c.What, &c.Job, &c.Diameter, &c.Size, &c.Count, &head, sealOf(&c.Seal)); err != nil {
+	if err = scan(&c.What, &c.Job, &c.Kind, &c.Diameter, &c.Size, &c.Count, &head, sealOf(&c.Seal)); err != nil {
 		return c, err
 	}
 	if copy(c.Head[:], head) > 0 != (c.Group == ledger) {
@@ -257,13 +261,13 @@ func readPlacement(scan scan) (p placement, err error) {
 }
 
 func readHold(scan scan) (h inventory.Hold, err error) {
-	err = scan(&h.Job, &h.Diameter, &h.Stamp, &h.Mic, &h.Used, &h.Bin, &h.Count, &h.Plan, sealOf(&h.Seal))
+	err = scan(&h.Job, &h.Kind, &h.Diameter, &h.Stamp, &h.Mic, &h.Used, &h.Bin, &h.Count, &h.Plan, sealOf(&h.Seal))
 	return h, err
 }
 
 func readPurchase(scan scan) (p inventory.Purchase, err error) {
 	var price int64
-	err = scan(&p.Job, &p.Diameter, &p.Size, &p.Supplier, &p.Part, &price, &p.Needed, &p.Ordered, &p.Arrived, sealOf(&p.Seal))
+	err = scan(&p.Job, &p.Kind, &p.Diameter, &p.Size, &p.Supplier, &p.Part, &price, &p.Needed, &p.Ordered, &p.Arrived, sealOf(&p.Seal))
 	if price >= 0 {
 		p.Price, p.Priced = shim.Price(price), true
 	}

@@ -66,7 +66,7 @@ func TestTamper(t *testing.T) {
 		"a recheck is gone":         {"PRAGMA foreign_keys = 0; DELETE FROM readings WHERE job = 1 AND number = 2; DELETE FROM checks WHERE job = 1 AND number = 2", "checks of job 1: are 1, there should be 2"},
 		"a job is gone":             {"PRAGMA foreign_keys = 0; DELETE FROM jobs WHERE id = 10", "all jobs: are 9, there should be 10"},
 		"a balance":                 {"UPDATE lots SET count = count + 1 WHERE stamp_nm = (SELECT max(stamp_nm) FROM lots)", "the box says"},
-		"a lot from nowhere":        {"INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count) VALUES (8900000, 9000000, 9000000, 0, 0, '', 1)", "9.000 mm of diameter 8.9: the box says 1, the ledger 0"},
+		"a lot from nowhere":        {"INSERT INTO lots (family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, seal) VALUES ('', 8900000, 9000000, 9000000, 0, 0, '', 1, zeroblob(32))", "9.000 mm of diameter 8.9: the box says 1, the ledger 0"},
 		"a size":                    {"UPDATE sizes SET on_hand = on_hand + 5", "on hand, the ledger"},
 		"a reservation":             {"UPDATE holds SET count = count + 1", "reserved, the jobs"},
 		"a reading":                 {"UPDATE readings SET low_nm = low_nm + 1 WHERE job = 2", "job 2, check 1: was changed"},

@@ -64,7 +64,7 @@ func (w *worker) booked(r inventory.Receipt, err error) error {
 
 func (w *worker) lot() inventory.Lot {
 	spec := sample.Sandpiper()
-	return inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: 2300*shim.Micrometre + shim.Length(w.rng.IntN(8))*25*shim.Micrometre}}
+	return inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: 2300*shim.Micrometre + shim.Length(w.rng.IntN(8))*25*shim.Micrometre}}
 }
 
 func (w *worker) once() error {

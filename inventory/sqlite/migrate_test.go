@@ -72,7 +72,7 @@ func TestReleasedSecond(t *testing.T) {
 	storetest.Invariants(t, shop, "version 2")
 	_, err = shop.Fit(ctx, 2, inventory.Fit{})
 	require.NoError(t, err, "a plan from version 2 can be fitted")
-	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: 8900 * shim.Micrometre, Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}, Count: 1}})
+	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: 8900 * shim.Micrometre}, Marks: shim.Marks{Stamp: 2400 * shim.Micrometre}}, Count: 1}})
 	require.NoError(t, err)
 	storetest.Invariants(t, shop, "version 2 worked with")
 	found, err := shop.Check(ctx)

@@ -78,7 +78,7 @@ func TestRace(t *testing.T) {
 		require.NoError(t, err)
 		shop := inventory.New(store, "R. Example", time.Now)
 		spec := sample.Sandpiper()
-		_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: wanted}}, Count: last}})
+		_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: wanted}}, Count: last}})
 		require.NoError(t, err)
 		ids := make([]int64, processes)
 		for i := range ids {

@@ -22,6 +22,13 @@ func (w *where) add(set bool, part string, args ...any) {
 	}
 }
 
+// disc is [inventory.Takes] as a condition.
+func (w *where) disc(f shim.Disc) {
+	w.add(f.Kind != "" || f.Diameter != 0, "family = ?", f.Kind)
+	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
+	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+}
+
 func (w *where) String() string {
 	if len(w.parts) == 0 {
 		return ""
@@ -50,8 +57,7 @@ func (t *tx) Movements(f inventory.MovementFilter) ([]inventory.Movement, error)
 	var w where
 	w.add(f.After > 0, "seq > ?", f.After)
 	w.add(f.Before > 0, "seq < ?", f.Before)
-	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
-	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+	w.disc(f.Disc)
 	w.add(f.Job != 0, "job = ?", f.Job)
 	w.add(f.Reverses != 0, "reverses = ?", f.Reverses)
 	order := " ORDER BY seq"
@@ -63,8 +69,8 @@ func (t *tx) Movements(f inventory.MovementFilter) ([]inventory.Movement, error)
 }
 
 func (t *tx) Balance(l inventory.Lot) (inventory.Balance, error) {
-	b, found, err := one(t, readBalance, "SELECT "+lotColumns+" FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
-		int64(l.Diameter), int64(l.Size()), int64(l.Stamp), int64(l.Mic), l.Used, l.Bin)
+	b, found, err := one(t, readBalance, "SELECT "+lotColumns+" FROM lots WHERE family = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?",
+		l.Kind, int64(l.Diameter), int64(l.Size()), int64(l.Stamp), int64(l.Mic), l.Used, l.Bin)
 	if !found {
 		b.Lot = l
 	}
@@ -73,22 +79,21 @@ func (t *tx) Balance(l inventory.Lot) (inventory.Balance, error) {
 
 func stockWhere(f inventory.StockFilter) *where {
 	w := new(where)
-	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
-	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+	w.disc(f.Disc)
 	return w
 }
 
 func (t *tx) Balances(f inventory.StockFilter) ([]inventory.Balance, error) {
 	w := stockWhere(f)
 	text := "SELECT " + lotColumns + " FROM lots" + w.String() +
-		" ORDER BY diameter_nm, size_nm, stamp_nm, mic_nm, used, bin" + w.page(f.Page)
+		" ORDER BY family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin" + w.page(f.Page)
 	return query(t, readBalance, text, w.args...)
 }
 
-func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
-	s, found, err := one(t, readStock, "SELECT diameter_nm, size_nm, on_hand, reserved, seal FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(diameter), int64(size))
+func (t *tx) Stock(d shim.Disc) (inventory.Stock, error) {
+	s, found, err := one(t, readStock, "SELECT "+stockColumns+" FROM sizes WHERE family = ? AND diameter_nm = ? AND size_nm = ?", d.Kind, int64(d.Diameter), int64(d.Size))
 	if !found {
-		s = inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: diameter}, Size: size}}
+		s.Disc = d
 	}
 	return s, err
 }
@@ -96,20 +101,20 @@ func (t *tx) Stock(diameter, size shim.Length) (inventory.Stock, error) {
 func (t *tx) Stocks(f inventory.StockFilter) ([]inventory.Stock, error) {
 	w := stockWhere(f)
 	w.add(true, "on_hand > 0")
-	text := "SELECT diameter_nm, size_nm, on_hand, reserved, seal FROM sizes" + w.String() + " ORDER BY diameter_nm, size_nm" + w.page(f.Page)
+	text := "SELECT " + stockColumns + " FROM sizes" + w.String() + " ORDER BY family, diameter_nm, size_nm" + w.page(f.Page)
 	return query(t, readStock, text, w.args...)
 }
 
-func (t *tx) Revision(diameter shim.Length) (inventory.Revision, error) {
-	r, found, err := one(t, readRevision, "SELECT diameter_nm, revision, seal FROM diameters WHERE diameter_nm = ?", int64(diameter))
+func (t *tx) Revision(f shim.Family) (inventory.Revision, error) {
+	r, found, err := one(t, readRevision, "SELECT "+revisionColumns+" FROM diameters WHERE family = ? AND diameter_nm = ?", f.Kind, int64(f.Diameter))
 	if !found {
-		r.Diameter = diameter
+		r.Family = f
 	}
 	return r, err
 }
 
 func (t *tx) Revisions() ([]inventory.Revision, error) {
-	return query(t, readRevision, "SELECT diameter_nm, revision, seal FROM diameters ORDER BY diameter_nm")
+	return query(t, readRevision, "SELECT "+revisionColumns+" FROM diameters ORDER BY family, diameter_nm")
 }
 
 const engineColumns = "id, name, diameter_nm, spec, source, seal"
@@ -215,28 +220,27 @@ func (t *tx) Plan(job int64, number int) (inventory.KeptPlan, error) {
 func holdWhere(f inventory.HoldFilter) *where {
 	w := new(where)
 	w.add(f.Job != 0, "job = ?", f.Job)
-	w.add(f.Diameter != 0, "diameter_nm = ?", int64(f.Diameter))
-	w.add(f.Size != 0, "size_nm = ?", int64(f.Size))
+	w.disc(f.Disc)
 	return w
 }
 
 func (t *tx) Holds(f inventory.HoldFilter) ([]inventory.Hold, error) {
 	w := holdWhere(f)
-	return query(t, readHold, "SELECT job, diameter_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal FROM holds"+w.String()+" ORDER BY job, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin", w.args...)
+	return query(t, readHold, "SELECT job, family, diameter_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal FROM holds"+w.String()+" ORDER BY job, family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin", w.args...)
 }
 
 func (t *tx) Purchases(f inventory.HoldFilter) ([]inventory.Purchase, error) {
 	w := holdWhere(f)
-	return query(t, readPurchase, "SELECT job, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal FROM purchases"+w.String()+" ORDER BY job, diameter_nm, size_nm, supplier, part, price", w.args...)
+	return query(t, readPurchase, "SELECT job, family, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal FROM purchases"+w.String()+" ORDER BY job, family, diameter_nm, size_nm, supplier, part, price", w.args...)
 }
 
 // ledger is the group of all movements.
 var ledger = inventory.Group{What: inventory.Movements}
 
-const tallyColumns = "what, job, diameter_nm, size_nm, count, head, seal"
+const tallyColumns = "what, job, family, diameter_nm, size_nm, count, head, seal"
 
 func (t *tx) Tally(g inventory.Group) (inventory.Tally, error) {
-	c, found, err := one(t, readTally, "SELECT "+tallyColumns+" FROM counts WHERE what = ? AND job = ? AND diameter_nm = ? AND size_nm = ?", g.What, g.Job, int64(g.Diameter), int64(g.Size))
+	c, found, err := one(t, readTally, "SELECT "+tallyColumns+" FROM counts WHERE what = ? AND job = ? AND family = ? AND diameter_nm = ? AND size_nm = ?", g.What, g.Job, g.Kind, int64(g.Diameter), int64(g.Size))
 	if !found {
 		c.Group = g
 	}
@@ -244,7 +248,7 @@ func (t *tx) Tally(g inventory.Group) (inventory.Tally, error) {
 }
 
 func (t *tx) Tallies() ([]inventory.Tally, error) {
-	return query(t, readTally, "SELECT "+tallyColumns+" FROM counts ORDER BY what, job, diameter_nm, size_nm")
+	return query(t, readTally, "SELECT "+tallyColumns+" FROM counts ORDER BY what, job, family, diameter_nm, size_nm")
 }
 
 func (t *tx) Rows(g inventory.Group) (int64, error) {

@@ -9,32 +9,32 @@ func (t *tx) Append(m inventory.Movement) error {
 	if o := m.Order; o != nil {
 		supplier, part, asked = o.Supplier, o.Part, price(o.Price, o.Priced)
 	}
-	return t.run("INSERT INTO movements ("+movementColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+	return t.run("INSERT INTO movements ("+movementColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
 		m.Seq, m.Batch, text(m.Time), string(m.Kind), int64(m.Diameter), int64(m.Stamp), int64(m.Mic), m.Used, m.Bin, m.Count,
-		null(m.Job), valveText(m.Valve), price(m.Price, m.Priced), m.Who, m.Note, null(m.Reverses), m.Prev[:], m.Hash[:], supplier, part, asked, m.Unordered)
+		null(m.Job), valveText(m.Valve), price(m.Price, m.Priced), m.Who, m.Note, null(m.Reverses), m.Prev[:], m.Hash[:], supplier, part, asked, m.Unordered, m.Family.Kind)
 }
 
 func (t *tx) PutBalance(b inventory.Balance) error {
-	key := []any{int64(b.Diameter), int64(b.Size()), int64(b.Stamp), int64(b.Mic), b.Used, b.Bin}
+	key := []any{b.Kind, int64(b.Diameter), int64(b.Size()), int64(b.Stamp), int64(b.Mic), b.Used, b.Bin}
 	if b.Count == 0 {
-		return t.run("DELETE FROM lots WHERE diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
+		return t.run("DELETE FROM lots WHERE family = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO lots (diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?) "+
+	return t.run("INSERT INTO lots (family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) "+
 		"ON CONFLICT DO UPDATE SET count = excluded.count, seal = excluded.seal", append(key, b.Count, b.Seal[:])...)
 }
 
 func (t *tx) PutStock(s inventory.Stock) error {
 	if s.OnHand == 0 && s.Reserved == 0 {
-		return t.run("DELETE FROM sizes WHERE diameter_nm = ? AND size_nm = ?", int64(s.Diameter), int64(s.Size))
+		return t.run("DELETE FROM sizes WHERE family = ? AND diameter_nm = ? AND size_nm = ?", s.Kind, int64(s.Diameter), int64(s.Size))
 	}
-	return t.run("INSERT INTO sizes (diameter_nm, size_nm, on_hand, reserved, seal) VALUES (?, ?, ?, ?, ?) "+
+	return t.run("INSERT INTO sizes (family, diameter_nm, size_nm, on_hand, reserved, seal) VALUES (?, ?, ?, ?, ?, ?) "+
 		"ON CONFLICT DO UPDATE SET on_hand = excluded.on_hand, reserved = excluded.reserved, seal = excluded.seal",
-		int64(s.Diameter), int64(s.Size), s.OnHand, s.Reserved, s.Seal[:])
+		s.Kind, int64(s.Diameter), int64(s.Size), s.OnHand, s.Reserved, s.Seal[:])
 }
 
 func (t *tx) PutRevision(r inventory.Revision) error {
-	return t.run("INSERT INTO diameters (diameter_nm, revision, seal) VALUES (?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET revision = excluded.revision, seal = excluded.seal", int64(r.Diameter), r.Number, r.Seal[:])
+	return t.run("INSERT INTO diameters (family, diameter_nm, revision, seal) VALUES (?, ?, ?, ?) "+
+		"ON CONFLICT DO UPDATE SET revision = excluded.revision, seal = excluded.seal", r.Kind, int64(r.Diameter), r.Number, r.Seal[:])
 }
 
 func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
@@ -104,11 +104,11 @@ func (t *tx) AddPlan(p inventory.KeptPlan) error {
 }
 
 func (t *tx) PutHold(h inventory.Hold) error {
-	key := []any{h.Job, int64(h.Diameter), int64(h.Size()), int64(h.Stamp), int64(h.Mic), h.Used, h.Bin}
+	key := []any{h.Job, h.Kind, int64(h.Diameter), int64(h.Size()), int64(h.Stamp), int64(h.Mic), h.Used, h.Bin}
 	if h.Count == 0 {
-		return t.run("DELETE FROM holds WHERE job = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
+		return t.run("DELETE FROM holds WHERE job = ? AND family = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO holds (job, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
+	return t.run("INSERT INTO holds (job, family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
 		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq, seal = excluded.seal", append(key, h.Count, h.Plan, h.Seal[:])...)
 }
 
@@ -117,24 +117,24 @@ func (t *tx) PutPurchase(p inventory.Purchase) error {
 	if p.Priced {
 		cost = int64(p.Price)
 	}
-	key := []any{p.Job, int64(p.Diameter), int64(p.Size), p.Supplier, p.Part, cost}
+	key := []any{p.Job, p.Kind, int64(p.Diameter), int64(p.Size), p.Supplier, p.Part, cost}
 	if p.Needed == 0 && p.Ordered == 0 {
-		return t.run("DELETE FROM purchases WHERE job = ? AND diameter_nm = ? AND size_nm = ? AND supplier = ? AND part = ? AND price = ?", key...)
+		return t.run("DELETE FROM purchases WHERE job = ? AND family = ? AND diameter_nm = ? AND size_nm = ? AND supplier = ? AND part = ? AND price = ?", key...)
 	}
-	return t.run("INSERT INTO purchases (job, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
+	return t.run("INSERT INTO purchases (job, family, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
 		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, seal = excluded.seal",
 		append(key, p.Needed, p.Ordered, p.Arrived, p.Seal[:])...)
 }
 
 func (t *tx) PutTally(c inventory.Tally) error {
-	key := []any{c.What, c.Job, int64(c.Diameter), int64(c.Size)}
+	key := []any{c.What, c.Job, c.Kind, int64(c.Diameter), int64(c.Size)}
 	if c.Count == 0 {
-		return t.run("DELETE FROM counts WHERE what = ? AND job = ? AND diameter_nm = ? AND size_nm = ?", key...)
+		return t.run("DELETE FROM counts WHERE what = ? AND job = ? AND family = ? AND diameter_nm = ? AND size_nm = ?", key...)
 	}
 	var head any
 	if c.Group == ledger {
 		head = c.Head[:]
 	}
-	return t.run("INSERT INTO counts (what, job, diameter_nm, size_nm, count, head, seal) VALUES (?, ?, ?, ?, ?, ?, ?) "+
+	return t.run("INSERT INTO counts (what, job, family, diameter_nm, size_nm, count, head, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?) "+
 		"ON CONFLICT DO UPDATE SET count = excluded.count, head = excluded.head, seal = excluded.seal", append(key, c.Count, head, c.Seal[:])...)
 }

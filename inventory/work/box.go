@@ -14,10 +14,10 @@ func Same(typed, l shim.Length, u shim.Unit) bool {
 	return typed == 0 || typed == l || u.Format(typed) == u.Format(l)
 }
 
-// Diameters lists the diameters of the shims in the box and in the models that
-// the shop knows.
-func Diameters(ctx context.Context, shop *inventory.Shop) ([]shim.Length, error) {
-	list, err := shop.Diameters(ctx)
+// Families lists the families of the shims in the box and in the models that the
+// shop knows.
+func Families(ctx context.Context, shop *inventory.Shop) ([]shim.Family, error) {
+	list, err := shop.Families(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -26,43 +26,43 @@ func Diameters(ctx context.Context, shop *inventory.Shop) ([]shim.Length, error)
 		return nil, err
 	}
 	for _, e := range engines {
-		list = append(list, e.Spec.Diameter)
+		list = append(list, e.Spec.Families()...)
 	}
-	slices.Sort(list)
+	slices.SortFunc(list, shim.Family.Compare)
 	return slices.Compact(list), nil
 }
 
-// Ranges gives, for each diameter, the sizes that the catalogues of the models
+// Ranges gives, for each family, the sizes that the catalogues of the models
 // offer which the shop knows.
-func Ranges(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Length, error) {
+func Ranges(ctx context.Context, shop *inventory.Shop) (map[shim.Family][]shim.Length, error) {
 	engines, err := shop.Engines(ctx, inventory.Page{})
 	if err != nil {
 		return nil, err
 	}
-	ranges := map[shim.Length][]shim.Length{}
+	ranges := map[shim.Family][]shim.Length{}
 	for _, e := range engines {
-		for _, r := range e.Spec.Catalogue {
-			ranges[e.Spec.Diameter] = append(ranges[e.Spec.Diameter], r.Sizes()...)
+		for _, o := range e.Spec.Offers() {
+			ranges[o.Family] = append(ranges[o.Family], o.Size)
 		}
 	}
-	for d, sizes := range ranges {
+	for f, sizes := range ranges {
 		slices.Sort(sizes)
-		ranges[d] = slices.Compact(sizes)
+		ranges[f] = slices.Compact(sizes)
 	}
 	return ranges, nil
 }
 
-// Marks gives, for each diameter, what is marked and measured on the shims in the
+// Marks gives, for each family, what is marked and measured on the shims in the
 // box that have a mark.
-func Marks(ctx context.Context, shop *inventory.Shop) (map[shim.Length][]shim.Marks, error) {
+func Marks(ctx context.Context, shop *inventory.Shop) (map[shim.Family][]shim.Marks, error) {
 	lots, err := shop.Balances(ctx, inventory.StockFilter{})
 	if err != nil {
 		return nil, err
 	}
-	marks := map[shim.Length][]shim.Marks{}
+	marks := map[shim.Family][]shim.Marks{}
 	for _, l := range lots {
 		if l.Stamp != 0 {
-			marks[l.Diameter] = append(marks[l.Diameter], l.Marks)
+			marks[l.Family] = append(marks[l.Family], l.Marks)
 		}
 	}
 	return marks, nil

@@ -26,10 +26,10 @@ func (e *MixedError) Error() string {
 func Counted(take *inventory.Stocktake, lots []inventory.Balance, u shim.Unit) ([]inventory.Counting, error) {
 	type place struct {
 		shim.Marks
-		diameter shim.Length
-		bin      string
+		shim.Family
+		bin string
 	}
-	at := func(c inventory.Counting) place { return place{c.Marks, c.Diameter, c.Bin} }
+	at := func(c inventory.Counting) place { return place{c.Marks, c.Family, c.Bin} }
 	told := map[place]bool{}
 	for _, row := range take.Rows {
 		told[at(row)] = true
@@ -45,7 +45,7 @@ func Counted(take *inventory.Stocktake, lots []inventory.Balance, u shim.Unit) (
 			c := row
 			c.Marks = l.Marks
 			switch {
-			case !Same(row.Diameter, l.Diameter, u), !Same(row.Size(), l.Size(), u), c != row && told[at(c)]:
+			case row.Kind != l.Kind, !Same(row.Diameter, l.Diameter, u), !Same(row.Size(), l.Size(), u), c != row && told[at(c)]:
 			case take.ByBin && row.Bin != l.Bin:
 				elsewhere[l.Marks] += l.Count
 			default:

@@ -12,12 +12,12 @@ import (
 
 func TestCounted(t *testing.T) {
 	row := func(stamp, mic, bin string, n int) inventory.Counting {
-		c := inventory.Counting{Diameter: mm(t, "8.9"), Marks: shim.Marks{Stamp: mm(t, stamp), Mic: mm(t, mic)}, Bin: bin}
+		c := inventory.Counting{Family: shim.Family{Diameter: mm(t, "8.9")}, Marks: shim.Marks{Stamp: mm(t, stamp), Mic: mm(t, mic)}, Bin: bin}
 		c.Count = n
 		return c
 	}
 	on := func(stamp, mic, bin string, n int) inventory.Balance {
-		return inventory.Balance{Lot: inventory.Lot{Diameter: mm(t, "8.9"), Marks: shim.Marks{Stamp: mm(t, stamp), Mic: mm(t, mic)}, Bin: bin}, Count: n}
+		return inventory.Balance{Lot: inventory.Lot{Family: shim.Family{Diameter: mm(t, "8.9")}, Marks: shim.Marks{Stamp: mm(t, stamp), Mic: mm(t, mic)}, Bin: bin}, Count: n}
 	}
 	worn := on("2.45", "2.4", "A1", 1) // calculates as 2.4
 	for _, c := range []struct {

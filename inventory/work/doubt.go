@@ -14,7 +14,7 @@ type DoubtKind int
 
 // Kinds of doubt.
 const (
-	NoSuchSize  DoubtKind = iota // in no catalogue of the diameter, and not in the box
+	NoSuchSize  DoubtKind = iota // in no catalogue of the family, and not in the box
 	VeryMany                     // of one size
 	ComesTwice                   // a fit booked the size in already, since nobody had
 	UsedAsNew                    // booked as new, and the note says used
@@ -58,18 +58,18 @@ func DoubtsOfDelivery(ctx context.Context, shop *inventory.Shop, items []Deliver
 	var list []Doubt
 	came := map[shim.Disc]int{} // by the size that is marked
 	for _, i := range items {
-		size := shim.Disc{Family: shim.Family{Diameter: i.Diameter}, Size: i.Size()}
-		offered := ranges[i.Diameter]
+		size := i.Disc()
+		offered := ranges[i.Family]
 		known := func(l shim.Length) bool { return Same(i.Stamp, l, u) }
 		marked := func(m shim.Marks) bool { return known(m.Stamp) }
-		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(marks[i.Diameter], marked) {
-			list = append(list, Doubt{Kind: NoSuchSize, Disc: shim.Disc{Family: shim.Family{Diameter: i.Diameter}, Size: i.Stamp}, Nearest: nearest(offered, i.Stamp)})
+		if i.Stamp != 0 && len(offered) > 0 && !slices.ContainsFunc(offered, known) && !slices.ContainsFunc(marks[i.Family], marked) {
+			list = append(list, Doubt{Kind: NoSuchSize, Disc: i.Of(i.Stamp), Nearest: nearest(offered, i.Stamp)})
 		}
 		if i.Count > many {
 			list = append(list, Doubt{Kind: VeryMany, Disc: size, Count: i.Count})
 		}
 		if !i.Used && i.Size() != 0 {
-			mark := shim.Disc{Family: shim.Family{Diameter: i.Diameter}, Size: cmp.Or(i.Stamp, i.Mic)}
+			mark := i.Of(cmp.Or(i.Stamp, i.Mic))
 			w, err := shop.Awaited(ctx, mark)
 			if err != nil {
 				return nil, err

@@ -37,19 +37,24 @@ func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []i
 	if f.Engine.Spec.Units != shim.IN || len(list) == 0 {
 		return nil
 	}
-	stocks, err := shop.Stocks(ctx, inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Diameter: f.Job.Diameter}}})
+	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
 	if err != nil {
 		return err
 	}
-	var sizes []shim.Length
-	for _, p := range f.Left {
-		sizes = append(sizes, p.Size)
-	}
-	for _, s := range stocks {
-		sizes = append(sizes, s.Size)
-	}
+	e := &f.Engine.Spec
 	for i := range list {
-		typed := list[i].Size
+		typed, family := list[i].Size, e.FamilyOf(list[i].Valve)
+		var sizes []shim.Length
+		for _, p := range f.Left {
+			if e.FamilyOf(p.Valve) == family {
+				sizes = append(sizes, p.Size)
+			}
+		}
+		for _, s := range stocks {
+			if s.Family == family {
+				sizes = append(sizes, s.Size)
+			}
+		}
 		if at := slices.IndexFunc(sizes, func(l shim.Length) bool { return Same(typed, l, shim.IN) }); typed != 0 && at >= 0 && !slices.Contains(sizes, typed) {
 			list[i].Size = sizes[at]
 		}

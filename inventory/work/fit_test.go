@@ -79,7 +79,7 @@ func TestFitInInches(t *testing.T) {
 // A shim that goes from valve to valve is told by the valve that it came from.
 func TestExchangesFromValve(t *testing.T) {
 	lot := func(size string) inventory.Lot {
-		return inventory.Lot{Diameter: mm(t, "8.9"), Marks: shim.Marks{Stamp: mm(t, size)}, Used: true}
+		return inventory.Lot{Family: shim.Family{Diameter: mm(t, "8.9")}, Marks: shim.Marks{Stamp: mm(t, size)}, Used: true}
 	}
 	in, ex := valve(t, "in1a"), valve(t, "ex1a")
 	list := []inventory.Movement{

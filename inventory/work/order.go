@@ -69,14 +69,14 @@ func (o Order) All(list []inventory.Demand) []inventory.OrderLine {
 	return lines
 }
 
-// Line is the line that a typed size means, a diameter of 0 being any. It is
-// false where the list has the size in no diameter, or in several: the line has
+// Line is the line that a typed size means, a diameter of 0 being any of its
+// kind. It is false where the list has the size in no diameter, or in several: the line has
 // the typed diameter then.
 func (o Order) Line(list []inventory.Demand, typed shim.Disc, count int) (inventory.OrderLine, bool) {
 	line := inventory.OrderLine{Disc: typed, Count: count, Terms: inventory.Terms{Supplier: o.Supplier}, NoName: o.Named && o.Supplier == ""}
 	var diameters []shim.Length
 	for _, d := range list {
-		if Same(typed.Size, d.Size, o.Unit) && Same(typed.Diameter, d.Diameter, o.Unit) {
+		if typed.Kind == d.Kind && Same(typed.Size, d.Size, o.Unit) && Same(typed.Diameter, d.Diameter, o.Unit) {
 			line.Disc = d.Disc
 			if !slices.Contains(diameters, d.Diameter) {
 				diameters = append(diameters, d.Diameter)

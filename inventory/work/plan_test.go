@@ -18,7 +18,7 @@ import (
 // receive puts a piece into the box.
 func receive(t *testing.T, shop *inventory.Shop, size string) {
 	t.Helper()
-	_, err := shop.Receive(context.Background(), []inventory.Item{{Lot: inventory.Lot{Diameter: sample.Sandpiper().Diameter, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
+	_, err := shop.Receive(context.Background(), []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: sample.Sandpiper().Diameter}, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
 	require.NoError(t, err)
 }
 

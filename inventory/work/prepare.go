@@ -34,16 +34,16 @@ type Ready struct {
 // where a shim that is in leaves no clearance at all.
 func Prepare(basis inventory.Basis) (*Ready, error) {
 	r := &Ready{basis: basis, Over: map[shim.Valve]shim.Measurement{}}
-	free := map[shim.Length]int{}
+	e := &basis.Engine.Spec
+	free := map[shim.Disc]int{}
 	for _, s := range basis.Free {
-		free[s.Size] = s.Free()
+		free[s.Disc] = s.Free()
 	}
 	for _, s := range basis.Seats {
 		if s.Empty && s.Temporary != 0 {
-			free[s.Temporary]-- // it sits there
+			free[e.FamilyOf(s.Valve).Of(s.Temporary)]-- // it sits there
 		}
 	}
-	e := &basis.Engine.Spec
 	readings := map[shim.Valve]shim.Measurement{}
 	for _, m := range basis.Readings {
 		readings[m.Valve] = m
@@ -54,14 +54,15 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 			m = shim.Measurement{Valve: seat.Valve, Marks: seat.Marks}
 		}
 		if seat.Empty {
+			family := e.FamilyOf(seat.Valve)
 			if seat.Temporary != 0 {
-				free[seat.Temporary]++
+				free[family.Of(seat.Temporary)]++
 			}
 			in, err := standIn(basis, m, seat.Temporary, free)
 			if err != nil {
 				return nil, err
 			}
-			free[in.Size()]--
+			free[family.Of(in.Size())]--
 			r.StandIns = append(r.StandIns, in)
 			seat = in
 		}
@@ -78,14 +79,14 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		}
 		r.Check = append(r.Check, carried)
 	}
-	stamped := map[shim.Length]bool{}
+	stamped := map[shim.Disc]bool{}
 	for _, l := range basis.Lots {
-		stamped[l.Size()] = stamped[l.Size()] || l.Mic == 0
+		stamped[l.Disc()] = stamped[l.Disc()] || l.Mic == 0
 	}
 	for _, s := range basis.Free {
-		if n := free[s.Size]; n > 0 {
-			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: shim.Family{Diameter: s.Diameter}, Count: n}
-			if !stamped[s.Size] {
+		if n := free[s.Disc]; n > 0 {
+			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: s.Family, Count: n}
+			if !stamped[s.Disc] {
 				row.Mic = s.Size // whichever is drawn, a micrometer measured it
 			}
 			r.Box = append(r.Box, row)
@@ -115,7 +116,7 @@ func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Mea
 
 // standIn finds the free piece that an empty valve is planned with: the temporary
 // shim that the plan put there, its own size where one is free, else the one that would serve it best.
-func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, free map[shim.Length]int) (inventory.Seat, error) {
+func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, free map[shim.Disc]int) (inventory.Seat, error) {
 	none := func(why string) error {
 		return shim.Fail(inventory.ErrInvalid, "fit a shim and book it: job fit --instead", "valve %s has no shim fitted and %s", m.Valve, why)
 	}
@@ -123,10 +124,11 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 	if !known {
 		return inventory.Seat{}, none("no clearance was measured to size one")
 	}
+	family := basis.Engine.Spec.FamilyOf(m.Valve)
 	var sizes []shim.Length
 	for _, s := range basis.Free {
 		_, fits := Carry(&basis.Engine.Spec, m, s.Size, 0)
-		if free[s.Size] > 0 && fits {
+		if s.Family == family && free[s.Disc] > 0 && fits {
 			sizes = append(sizes, s.Size)
 		}
 	}
@@ -136,7 +138,7 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 	if slices.Contains(sizes, temporary) {
 		return inventory.Seat{Valve: m.Valve, Marks: shim.Marks{Stamp: temporary}}, nil // it sits there
 	}
-	if free[m.Size()] > 0 {
+	if free[family.Of(m.Size())] > 0 {
 		return inventory.Seat{Valve: m.Valve, Marks: shim.Marks{Stamp: m.Size()}}, nil
 	}
 	best := slices.MinFunc(sizes, func(x, y shim.Length) int {

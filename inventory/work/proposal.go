@@ -23,7 +23,7 @@ func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Propo
 		switch v.Action {
 		case plan.Buy:
 			l.Source = inventory.SourceBought
-			l.Terms = r.supply.take(r.basis.Job, v)
+			l.Terms = r.supply.take(r.basis.Job.ID, r.basis.Engine.Spec.FamilyOf(v.Valve), v)
 		case plan.Swap:
 			// What stands in for the shim of an empty valve lies in the box.
 			if !empty[v.From.Valve] {
@@ -54,10 +54,11 @@ func (r *Ready) lend(moves []plan.Move, list []inventory.Placement) {
 		}
 		return &inventory.Placement{} // the plan changes every valve of its moves
 	}
-	back := map[shim.Length][]shim.Valve{} // served, by size
+	back := map[shim.Disc][]shim.Valve{} // served, by the piece that served them
 	for _, m := range moves {
+		family := r.basis.Engine.Spec.FamilyOf(m.Valve)
 		if l := at(m.Valve); m.Again && l.Temporary != 0 && m.To == nil && !m.Bench {
-			back[m.Out] = append(back[m.Out], m.Valve)
+			back[family.Of(m.Out)] = append(back[family.Of(m.Out)], m.Valve)
 		}
 		boxed := m.By == plan.Box || m.By == plan.Swap && r.standsIn(m.From.Valve, m.In)
 		returns := slices.ContainsFunc(moves, func(out plan.Move) bool {
@@ -66,9 +67,9 @@ func (r *Ready) lend(moves []plan.Move, list []inventory.Placement) {
 		if !m.Temporary || !boxed || !returns {
 			continue
 		}
-		if served := back[m.In]; len(served) > 0 {
+		if served := back[family.Of(m.In)]; len(served) > 0 {
 			at(served[0]).Temporary = 0
-			back[m.In] = served[1:]
+			back[family.Of(m.In)] = served[1:]
 		}
 		at(m.Valve).Temporary = m.In
 	}

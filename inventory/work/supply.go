@@ -17,19 +17,28 @@ type offer struct {
 	job   int64 // that it is on order for; 0 where for none, or not on order
 }
 
+// of reports whether the offer is of shims of the family.
+func (o offer) of(f shim.Family) bool {
+	return o.Kind == f.Kind && (o.Diameter == 0 || o.Diameter == f.Diameter)
+}
+
 // Offers is the catalogue as it stands for jobs that are planned together. What
 // is on order for them, or for the shop, is put in: such a piece costs nothing
 // more. What is on order, and what the plans of other jobs buy, is taken off a
 // limited stock. Nil stands for the engines' own catalogues and is given back;
 // what is on order stands beside them then.
 func Offers(ready []*Ready, catalogue []shim.Offer) (offers, onOrder []shim.Offer) {
-	planned, seen := map[int64]bool{}, map[shim.Length]bool{}
+	planned, seen := map[int64]bool{}, map[shim.Family]bool{}
 	var market []inventory.Purchase
 	for _, r := range ready {
 		planned[r.basis.Job.ID] = true
-		if d := r.basis.Job.Diameter; !seen[d] {
-			seen[d] = true
-			market = append(market, r.basis.Market...)
+		for _, p := range r.basis.Market {
+			if !seen[p.Family] {
+				market = append(market, p)
+			}
+		}
+		for _, f := range r.basis.Engine.Spec.Families() {
+			seen[f] = true
 		}
 	}
 	s, names := &supply{}, inventory.Spelling{}
@@ -70,7 +79,7 @@ func reduce(offers []offer, p inventory.Purchase, count int) {
 	for _, exact := range []bool{true, false} {
 		for i := range offers {
 			o := &offers[i]
-			if !o.Limited || o.Size != p.Size || o.Diameter != 0 && o.Diameter != p.Diameter || !inventory.SameSupplier(o.Supplier, p.Supplier) || o.Part != p.Part || exact && o.terms != p.Terms {
+			if !o.Limited || o.Size != p.Size || !o.of(p.Family) || !inventory.SameSupplier(o.Supplier, p.Supplier) || o.Part != p.Part || exact && o.terms != p.Terms {
 				continue
 			}
 			n := min(count, o.Stock)
@@ -84,21 +93,20 @@ func reduce(offers []offer, p inventory.Purchase, count int) {
 // the piece off it. The plan names its size and price; of several offers at one
 // price those on order go first, the job's own before the shop's, as the shop
 // lets them serve, then those that the plan sorts first.
-func (s *supply) take(job inventory.Job, v *plan.ValvePlan) inventory.Terms {
+func (s *supply) take(job int64, f shim.Family, v *plan.ValvePlan) inventory.Terms {
 	none := inventory.Terms{Quote: v.Quote}
 	if s == nil {
 		return none
 	}
 	at := -1
 	for _, suits := range []func(o offer) bool{
-		func(o offer) bool { return o.Limited && o.job == job.ID },
+		func(o offer) bool { return o.Limited && o.job == job },
 		func(o offer) bool { return o.Limited && o.job == 0 },
 		func(o offer) bool { return o.Limited },
 		func(o offer) bool { return !o.Limited },
 	} {
 		at = slices.IndexFunc(s.offers, func(o offer) bool {
-			return suits(o) && (!o.Limited || o.Stock > 0) && o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced &&
-				(o.Diameter == 0 || o.Diameter == job.Diameter)
+			return suits(o) && (!o.Limited || o.Stock > 0) && o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced && o.of(f)
 		})
 		if at >= 0 {
 			break

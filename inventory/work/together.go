@@ -70,7 +70,7 @@ func together(basis inventory.Basis) (*Ready, string) {
 // Request is what is to be planned for jobs that [Together] made ready.
 func Request(ready []*Ready, lift shim.Lift) plan.Request {
 	var q plan.Request
-	boxed := map[shim.Length]bool{}
+	boxed := map[shim.Family]bool{}
 	engines := map[int64]*shim.Engine{}
 	for _, r := range ready {
 		job := r.Job(lift)
@@ -80,9 +80,13 @@ func Request(ready []*Ready, lift shim.Lift) plan.Request {
 		engines[r.basis.Engine.ID] = job.Engine
 		job.Name = fmt.Sprint(r.basis.Job.ID)
 		q.Jobs = append(q.Jobs, job)
-		if diameter := r.basis.Job.Diameter; !boxed[diameter] {
-			boxed[diameter] = true
-			q.Box = append(q.Box, r.Box...)
+		for _, row := range r.Box {
+			if !boxed[row.Family] {
+				q.Box = append(q.Box, row)
+			}
+		}
+		for _, f := range job.Engine.Families() {
+			boxed[f] = true
 		}
 	}
 	return q

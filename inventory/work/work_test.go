@@ -45,7 +45,7 @@ func measuredIn(t *testing.T, store inventory.Store, box []string, clearances ma
 	shop := inventory.New(store, "R. Example", time.Now)
 	spec := sample.Sandpiper()
 	for _, size := range box {
-		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
 		require.NoError(t, err)
 	}
 	job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
@@ -366,7 +366,7 @@ func TestShimToldLater(t *testing.T) {
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
 	assert.True(t, ready.Unseen)
-	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, "2.5")}}, Count: 1}})
+	_, err = shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: mm(t, "2.5")}}, Count: 1}})
 	require.NoError(t, err)
 	_, err = shop.Read(ctx, job.ID, []shim.Measurement{{Valve: v, Marks: shim.Marks{Stamp: mm(t, "2.45")}}}, "")
 	require.NoError(t, err)
@@ -382,7 +382,7 @@ func TestMikedPieces(t *testing.T) {
 	shop, job := measured(t, []string{"2.350"}, nil)
 	diameter := sample.Sandpiper().Diameter
 	for _, mic := range []string{"2.350", "2.372"} {
-		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: diameter, Marks: shim.Marks{Stamp: mm(t, "2.375"), Mic: mm(t, mic)}}, Count: 2}})
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: diameter}, Marks: shim.Marks{Stamp: mm(t, "2.375"), Mic: mm(t, mic)}}, Count: 2}})
 		require.NoError(t, err)
 	}
 	basis, err := shop.Basis(ctx, job)
@@ -470,7 +470,7 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	spec := sample.Sandpiper()
 	spec.Name, spec.Access, spec.FiringOrder, spec.FiringIntervals = "Grebe 400 twin", shim.ByValve, nil, nil
 	for _, size := range []string{"2.200", "2.900"} {
-		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: mm(t, size)}}, Count: 1}})
 		require.NoError(t, err)
 	}
 	open := func() int64 {
@@ -531,7 +531,7 @@ func TestTemporaryShimIsHeldForTheJob(t *testing.T) {
 	f, err := shop.Job(ctx, job)
 	require.NoError(t, err)
 	picks := f.Picks
-	assert.Equal(t, inventory.Pick{Placement: temporary, Lot: inventory.Lot{Diameter: spec.Diameter, Marks: shim.Marks{Stamp: mm(t, "2.2")}}, OnHand: true, ForNow: true}, picks[len(picks)-1])
+	assert.Equal(t, inventory.Pick{Placement: temporary, Lot: inventory.Lot{Family: shim.Family{Diameter: spec.Diameter}, Marks: shim.Marks{Stamp: mm(t, "2.2")}}, OnHand: true, ForNow: true}, picks[len(picks)-1])
 
 	// Another job that wants it as well goes without.
 	second := open()

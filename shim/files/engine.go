@@ -156,7 +156,7 @@ func (d *document) engine(t *engineText) *shim.Engine {
 func (d *document) shims(key string, t *shimsText, kind string, lengths number[shim.Length]) (shim.Family, []shim.Range, shim.MarkList) {
 	f := shim.Family{Kind: kind, Diameter: lengths.need(d, key+".diameter", t.Diameter)}
 	if t.Family != nil {
-		f.Kind = familyName(*t.Family)
+		f.Kind = FamilyName(*t.Family)
 	}
 	var catalogue []shim.Range
 	for i, r := range t.Catalogue {
@@ -172,9 +172,9 @@ func (d *document) shims(key string, t *shimsText, kind string, lengths number[s
 // closerFamily is what closers' shims are called where the file does not say.
 const closerFamily = "closer"
 
-// familyName is the name of a family as it is kept: without regard to case and
+// FamilyName is the name of a family as it is kept: without regard to case and
 // surrounding space.
-func familyName(text string) string { return strings.ToLower(oneLine(text)) }
+func FamilyName(text string) string { return strings.ToLower(oneLine(text)) }
 
 // closer reads the closing end of a side's valves.
 func (d *document) closer(key string, t *closerText, lengths number[shim.Length]) *shim.Closer {

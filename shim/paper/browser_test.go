@@ -295,7 +295,7 @@ func TestBrowserLayout(t *testing.T) {
 	for i, name := range []string{"a4-3x8-70x36", "letter-4x20-44.45x12.7"} {
 		g, err := ParseLabelGrid(name)
 		require.NoError(t, err)
-		labels := []Label{{Size: 12345678, Stamp: 12343000, Diameter: 33333333, Bin: strings.Repeat("Wide bin ", 9)}, {Size: shim.Millimetre}}
+		labels := []Label{{Size: 12345678, Stamp: 12343000, Family: shim.Family{Diameter: 33333333}, Bin: strings.Repeat("Wide bin ", 9)}, {Size: shim.Millimetre}}
 		forms["labels "+name] = text(t, func(w io.Writer) error {
 			return Labels(w, labels, LabelOptions{Grid: g, Start: 1, Mark: []string{"code128", "qr"}[i], Cut: true})
 		})

@@ -54,7 +54,7 @@ func allForms(t *testing.T) map[string]string {
 		grid, err := ParseLabelGrid("a4-2x7-99.1x38.1")
 		require.NoError(t, err)
 		add("labels "+mark, func(w io.Writer) error {
-			return Labels(w, []Label{{Size: 2425 * shim.Micrometre, Bin: hostile}, {Size: 2422 * shim.Micrometre, Stamp: 2425 * shim.Micrometre, Diameter: 8900 * shim.Micrometre}},
+			return Labels(w, []Label{{Size: 2425 * shim.Micrometre, Bin: hostile}, {Size: 2422 * shim.Micrometre, Stamp: 2425 * shim.Micrometre, Family: shim.Family{Diameter: 8900 * shim.Micrometre}}},
 				LabelOptions{Grid: grid, Start: 14, Mark: mark, Cut: true})
 		})
 	}

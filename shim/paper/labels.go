@@ -13,23 +13,26 @@ import (
 
 // A Label is what stands on one drawer of the shim box.
 type Label struct {
-	Size     shim.Length // to calculate with
-	Stamp    shim.Length // the size marked, where it is another; else 0
-	Diameter shim.Length // 0 where not known
-	Bin      string
+	Size        shim.Length // to calculate with
+	Stamp       shim.Length // the size marked, where it is another; else 0
+	shim.Family             // a diameter of 0 is not known
+	Bin         string
 }
 
-// Compare orders labels by diameter, size and bin.
+// Compare orders labels by family, size and bin.
 func (l Label) Compare(m Label) int {
-	return cmp.Or(cmp.Compare(l.Diameter, m.Diameter), cmp.Compare(l.Size, m.Size), cmp.Compare(l.Bin, m.Bin))
+	return cmp.Or(l.Family.Compare(m.Family), cmp.Compare(l.Size, m.Size), cmp.Compare(l.Bin, m.Bin))
 }
 
-// text is what the mark says: size and diameter in mm, divided by a semicolon
-// like the columns of a box file.
+// text is what the mark says: size and diameter in mm, and the family where they
+// are no plain discs, divided by semicolons like the columns of a box file.
 func (l Label) text() string {
 	text := shim.MM.FormatAtLeast(l.Size, 3)
 	if l.Diameter != 0 {
 		text += ";" + l.Diameter.String()
+	}
+	if l.Kind != "" {
+		text += strings.Repeat(";", 2-strings.Count(text, ";")) + l.Kind
 	}
 	return text
 }
@@ -151,7 +154,9 @@ func (o LabelOptions) draw(l Label, id string) (drawing, error) {
 func (d *drawing) lines(l Label, size string, x, y, w, h float64) string {
 	rest := []string{shim.IN.Show(l.Size, 4, 4) + " in"}
 	if l.Diameter != 0 {
-		rest = append(rest, "disc "+l.Diameter.String()+" mm")
+		rest = append(rest, cmp.Or(l.Kind, "disc")+" "+l.Diameter.String()+" mm")
+	} else if l.Kind != "" {
+		rest = append(rest, l.Kind)
 	}
 	where := ""
 	if l.Bin != "" {

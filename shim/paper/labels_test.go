@@ -20,7 +20,7 @@ import (
 func labelsOf(n int) []Label {
 	var labels []Label
 	for i := range n {
-		labels = append(labels, Label{Size: shim.Length(1200+25*i) * shim.Micrometre, Diameter: 8900 * shim.Micrometre, Bin: "A" + strconv.Itoa(i)})
+		labels = append(labels, Label{Size: shim.Length(1200+25*i) * shim.Micrometre, Family: shim.Family{Diameter: 8900 * shim.Micrometre}, Bin: "A" + strconv.Itoa(i)})
 	}
 	return labels
 }

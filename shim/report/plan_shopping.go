@@ -63,11 +63,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		diameter := Figure(u, u.Format(lot.Diameter))
-		if lot.Kind != "" {
-			diameter += " " + lot.Kind
-		}
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), diameter, each, total})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Family(u, lot.Family), each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
@@ -86,6 +82,15 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 	}
 	d.add(s)
+}
+
+// Family is a family for a cell: its diameter, and its kind where it has one.
+func Family(u shim.Unit, f shim.Family) string {
+	text := Figure(u, u.Format(f.Diameter))
+	if f.Kind != "" {
+		text += " " + f.Kind
+	}
+	return text
 }
 
 // quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".

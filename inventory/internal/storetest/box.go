@@ -22,7 +22,7 @@ func receiveAndScrap(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	in, err := b.Receive(ctx, []inventory.Item{
 		{Lot: lot("2.4"), Count: 3, Quote: shim.Quote{Price: 78000, Priced: true}, Note: "tray"},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.45"), Mic: mm("2.4")}, Used: true, Bin: "B2"}, Count: 2},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.45"), Mic: mm("2.4")}, Used: true, Bin: "B2"}, Count: 2},
 	})
 	require.NoError(t, err)
 	assert.EqualValues(t, 1, in.Batch)
@@ -47,7 +47,7 @@ func batchWhole(t *testing.T, s inventory.Store) {
 	_, err := b.Scrap(ctx, []inventory.Item{{Lot: lot("2.4"), Count: 1}, {Lot: lot("2.4"), Count: 2}})
 	require.ErrorIs(t, err, inventory.ErrShort)
 	assert.Equal(t, [2]int{2, 0}, b.on("2.4"))
-	_, err = b.Scrap(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1}})
+	_, err = b.Scrap(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1}})
 	assert.ErrorIs(t, err, inventory.ErrShort, "new pieces are another lot than used ones")
 	b.sound()
 }
@@ -139,7 +139,7 @@ func countDifference(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	b.stock(3, "2.4", "2.5", "2.6")
 	take := inventory.Stocktake{Whole: true, Rows: []inventory.Counting{
-		{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Count: 3}, {Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.5")}, Count: 1}, {Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.55")}, Count: 2},
+		{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Count: 3}, {Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.5")}, Count: 1}, {Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.55")}, Count: 2},
 	}}
 	tally, err := b.Tally(ctx, take)
 	require.NoError(t, err)
@@ -167,7 +167,7 @@ func countDifference(t *testing.T, s inventory.Store) {
 
 func countUsedAndNew(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	fresh := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}}
+	fresh := inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}}
 	_, err := b.Receive(ctx, []inventory.Item{{Lot: fresh, Count: 2}, {Lot: lot("2.4"), Count: 2}})
 	require.NoError(t, err)
 	for _, c := range []struct {
@@ -179,7 +179,7 @@ func countUsedAndNew(t *testing.T, s inventory.Store) {
 		{1, []inventory.Difference{{Lot: fresh, Was: 2, Is: 1}, {Lot: lot("2.4"), Was: 2}}},
 		{6, []inventory.Difference{{Lot: lot("2.4"), Was: 2, Is: 4}}},
 	} {
-		tally, err := b.Tally(ctx, inventory.Stocktake{Rows: []inventory.Counting{{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Count: c.count}}})
+		tally, err := b.Tally(ctx, inventory.Stocktake{Rows: []inventory.Counting{{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Count: c.count}}})
 		require.NoError(t, err)
 		assert.Equal(t, c.want, tally, "%d counted", c.count)
 	}
@@ -189,12 +189,12 @@ func countUsedAndNew(t *testing.T, s inventory.Store) {
 func countKeepsNew(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	in := func(bin string, used bool) inventory.Lot {
-		return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Used: used, Bin: bin}
+		return inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Used: used, Bin: bin}
 	}
 	_, err := b.Receive(ctx, []inventory.Item{{Lot: in("A", false), Count: 2}, {Lot: in("A", true), Count: 1}, {Lot: in("B", false), Count: 1}})
 	require.NoError(t, err)
 	row := func(bin string, n int) inventory.Counting {
-		return inventory.Counting{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: bin, Count: n}
+		return inventory.Counting{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Bin: bin, Count: n}
 	}
 	for name, c := range map[string]struct {
 		rows []inventory.Counting
@@ -217,7 +217,7 @@ func countBins(t *testing.T, s inventory.Store) {
 	_, err := b.Receive(ctx, []inventory.Item{{Lot: in("A"), Count: 2}, {Lot: in("B"), Count: 2}})
 	require.NoError(t, err)
 	row := func(bin string, n int) inventory.Counting {
-		return inventory.Counting{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: bin, Count: n}
+		return inventory.Counting{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Bin: bin, Count: n}
 	}
 	for name, c := range map[string]struct {
 		take inventory.Stocktake

@@ -134,7 +134,7 @@ func neverFitted(t *testing.T, s inventory.Store) {
 	for _, right := range []bool{false, true} {
 		b := newBench(t, s)
 		neat := func(size, bin string) inventory.Lot {
-			return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}, Bin: bin}
+			return inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm(size)}, Bin: bin}
 		}
 		_, err := b.Receive(ctx, []inventory.Item{{Lot: neat("2.35", "N"), Count: 1}, {Lot: neat("2.4", "M"), Count: 1}})
 		require.NoError(t, err)
@@ -148,7 +148,7 @@ func neverFitted(t *testing.T, s inventory.Store) {
 		require.NoError(t, err)
 		lots, err := b.Balances(ctx, inventory.StockFilter{})
 		require.NoError(t, err)
-		pulled := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.425")}, Used: true, Bin: "U"}
+		pulled := inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.425")}, Used: true, Bin: "U"}
 		there := neat("2.35", "N")
 		if right {
 			there = neat("2.4", "M")

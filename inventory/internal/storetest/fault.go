@@ -11,6 +11,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/inventory/sample"
+	"shimwright/shim"
 )
 
 var faultTests = map[string]func(*testing.T, inventory.Store){
@@ -150,14 +151,14 @@ func cancelledCommand(t *testing.T, s inventory.Store) {
 	// In the middle of a command.
 	gone, cancel = context.WithCancel(ctx)
 	err = s.Update(gone, func(w inventory.Writer) error {
-		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Family: shim.Family{Diameter: mm("8.9")}, Number: 1}))
 		cancel()
 		return gone.Err()
 	})
 	require.ErrorIs(t, err, context.Canceled)
-	diameters, err := b.Diameters(ctx)
+	families, err := b.Families(ctx)
 	require.NoError(t, err)
-	assert.Empty(t, diameters)
+	assert.Empty(t, families)
 	b.stock(1, "2.4")
 	b.sound()
 }
@@ -188,13 +189,13 @@ func panicChangesNothing(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	assert.Panics(t, func() {
 		_ = s.Update(ctx, func(w inventory.Writer) error {
-			require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
+			require.NoError(t, w.PutRevision(inventory.Revision{Family: shim.Family{Diameter: mm("8.9")}, Number: 1}))
 			panic("boom")
 		})
 	})
-	diameters, err := b.Diameters(ctx)
+	families, err := b.Families(ctx)
 	require.NoError(t, err)
-	assert.Empty(t, diameters)
+	assert.Empty(t, families)
 	b.stock(1, "2.4")
 	b.sound()
 }

@@ -151,8 +151,8 @@ func cameOut(t *testing.T, s inventory.Store) {
 	lots, err := b.Balances(ctx, inventory.StockFilter{})
 	require.NoError(t, err)
 	assert.Equal(t, []inventory.Balance{
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}, Used: true, Bin: "wash"}, Count: 1},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Mic: mm("2.5")}, Used: true, Bin: "wash"}, Count: 1},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}, Used: true, Bin: "wash"}, Count: 1},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Mic: mm("2.5")}, Used: true, Bin: "wash"}, Count: 1},
 	}, lots)
 	b.sound()
 }
@@ -238,7 +238,7 @@ func verySame(t *testing.T, s inventory.Store) {
 
 func usedBeforeNew(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
-	fresh := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.35")}}
+	fresh := inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.35")}}
 	_, err := b.Receive(ctx, []inventory.Item{{Lot: fresh, Count: 1}, {Lot: lot("2.35"), Count: 1}})
 	require.NoError(t, err)
 	job := b.measured(nil)

@@ -87,11 +87,11 @@ func Invariants(t *testing.T, s *inventory.Shop, name string) {
 	require.Equal(t, in, out+onHand, name)
 	ordered(t, x, name)
 
-	reserved, promised := map[[2]shim.Length]int{}, map[inventory.Lot]int{}
+	reserved, promised := map[shim.Disc]int{}, map[inventory.Lot]int{}
 	for _, f := range x.Files {
 		onePlace(t, f, name)
 		for _, h := range f.Holds {
-			reserved[[2]shim.Length{h.Diameter, h.Size()}] += h.Count
+			reserved[h.Disc()] += h.Count
 			promised[h.Lot] += h.Count
 		}
 	}
@@ -102,13 +102,13 @@ func Invariants(t *testing.T, s *inventory.Shop, name string) {
 	require.Empty(t, promised, "%s: promised and not on hand", name)
 	for _, k := range x.Stocks {
 		require.LessOrEqual(t, k.Reserved, k.OnHand, name)
-		require.Equal(t, reserved[[2]shim.Length{k.Diameter, k.Size}], k.Reserved, name)
-		delete(reserved, [2]shim.Length{k.Diameter, k.Size})
+		require.Equal(t, reserved[k.Disc], k.Reserved, name)
+		delete(reserved, k.Disc)
 	}
 	require.Empty(t, reserved, "%s: reserved and not on hand", name)
 }
 
-// onePlace checks that in each valve of a job pulled and fitted take turns: a
+// onePlace checks that every valve is given shims of its own family alone, and that in each valve of a job pulled and fitted take turns: a
 // second shim never goes into a valve whose first one is still there.
 func onePlace(t *testing.T, f inventory.File, name string) {
 	t.Helper()
@@ -117,6 +117,7 @@ func onePlace(t *testing.T, f inventory.File, name string) {
 		if m.Kind != inventory.KindPulled && m.Kind != inventory.KindFitted {
 			continue
 		}
+		require.Equal(t, f.Engine.Spec.FamilyOf(m.Valve), m.Family, "%s: job %d valve %s movement %d", name, f.Job.ID, m.Valve, m.Seq)
 		inside[m.Valve] -= m.Count
 		require.Contains(t, []int{0, -1}, inside[m.Valve], "%s: job %d valve %s movement %d", name, f.Job.ID, m.Valve, m.Seq)
 	}
@@ -149,10 +150,10 @@ func ordered(t *testing.T, x snapshot, name string) {
 		}
 		require.Zero(t, came, "%s: job %d", name, f.Job.ID)
 	}
-	missing, spare := map[[2]shim.Length]int{}, map[[2]shim.Length]int{}
+	missing, spare := map[shim.Disc]int{}, map[shim.Disc]int{}
 	for _, d := range x.Demands {
-		missing[[2]shim.Length{d.Diameter, d.Size}] += d.Missing
-		spare[[2]shim.Length{d.Diameter, d.Size}] += d.Spare
+		missing[d.Disc] += d.Missing
+		spare[d.Disc] += d.Spare
 	}
 	for size, n := range spare {
 		require.Zero(t, min(n, missing[size]), "%s: %v", name, size)

@@ -54,7 +54,7 @@ func story(t *testing.T, s inventory.Store) {
 
 	_, err = b.Order(ctx, nil)
 	require.NoError(t, err)
-	arrived, err := b.Arrived(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.475")}}, Count: 1, Quote: shim.Quote{Price: 78000, Priced: true}}})
+	arrived, err := b.Arrived(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.475")}}, Count: 1, Quote: shim.Quote{Price: 78000, Priced: true}}})
 	require.NoError(t, err)
 	assert.Equal(t, job, arrived.Movements[0].Job)
 	assert.Equal(t, [2]int{1, 1}, b.on("2.475"), "what was bought for a job is reserved for it")
@@ -136,7 +136,7 @@ func planOnOldBox(t *testing.T, s inventory.Store) {
 	require.NoError(t, err)
 	proposal := inventory.Proposal{Job: job, Revision: basis.Revision, Placements: []inventory.Placement{drawn("in1a", "2.45")}}
 
-	_, err = b.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1}})
+	_, err = b.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("7.5")}, Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1}})
 	require.NoError(t, err)
 	_, err = b.PlanTogether(ctx, []inventory.Proposal{proposal})
 	require.NoError(t, err, "shims of another diameter do not matter")

@@ -32,7 +32,7 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 }
 
 func fresh(size string, n int) inventory.Item {
-	return inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}}, Count: n, Quote: shim.Quote{Price: 78000, Priced: true}}
+	return inventory.Item{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm(size)}}, Count: n, Quote: shim.Quote{Price: 78000, Priced: true}}
 }
 
 func orderAcrossJobs(t *testing.T, s inventory.Store) {

@@ -25,7 +25,7 @@ var promiseTests = map[string]func(*testing.T, inventory.Store){
 
 // piece is a lot of 8.9 mm.
 func piece(size, bin string, used bool) inventory.Lot {
-	return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}, Used: used, Bin: bin}
+	return inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm(size)}, Used: used, Bin: bin}
 }
 
 func (b *bench) receive(lots ...inventory.Lot) inventory.Receipt {
@@ -141,7 +141,7 @@ func foundElsewhere(t *testing.T, s inventory.Store) {
 	job := b.measured(nil)
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35")))
 	count := func(l inventory.Lot, n int) inventory.Counting {
-		return inventory.Counting{Diameter: l.Diameter, Marks: shim.Marks{Stamp: l.Stamp}, Bin: l.Bin, Count: n}
+		return inventory.Counting{Family: shim.Family{Diameter: l.Diameter}, Marks: shim.Marks{Stamp: l.Stamp}, Bin: l.Bin, Count: n}
 	}
 	take := inventory.Stocktake{ByBin: true, Rows: []inventory.Counting{count(here, 0), count(there, 1)}}
 	tally, err := b.Tally(ctx, take)
@@ -181,7 +181,7 @@ func veryPiece(t *testing.T, s inventory.Store) {
 	job := b.measured(map[string][2]string{"in1a": {"0.1", "2.425"}, "ex2b": {"0.3", "2.3"}})
 	require.NoError(t, b.plan(job, drawn("in1a", "2.35"), moved("ex2b", "2.425", "in1a")))
 	// A micrometer reads another size on the shim of in1a than its stamp.
-	pulled := inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}, Used: true, Bin: "tray"}
+	pulled := inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.425"), Mic: mm("2.418")}, Used: true, Bin: "tray"}
 	taken, err := b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("ex2b")}, Taken: []inventory.Taken{{Valve: v("ex2b"), Bin: "A1"}}})
 	require.NoError(t, err)
 	assert.Len(t, taken.Movements, 2, "another piece was taken: the shim of in1a stays in")

@@ -80,12 +80,14 @@ func (w *walk) size() shim.Length { return mm("2.35") + shim.Length(w.rng.IntN(5
 func (w *walk) chance(n int) bool { return w.rng.IntN(n) == 0 }
 func (w *walk) job() int64        { return int64(w.rng.IntN(6) + 1) }
 func (w *walk) spec() shim.Engine {
-	return []shim.Engine{sample.Sandpiper(), sample.Turnstone()}[w.rng.IntN(2)]
+	return []shim.Engine{sample.Sandpiper(), sample.Turnstone(), sample.Phalarope()}[w.rng.IntN(3)]
 }
 func (w *walk) reference() shopper { return shopper{w.t, w.shops[1]} }
 
 func (w *walk) lot() inventory.Lot {
-	l := inventory.Lot{Diameter: w.spec().Diameter, Marks: shim.Marks{Stamp: w.size()}, Used: w.chance(2)}
+	spec := w.spec()
+	families := spec.Families()
+	l := inventory.Lot{Family: families[w.rng.IntN(len(families))], Marks: shim.Marks{Stamp: w.size()}, Used: w.chance(2)}
 	if w.chance(4) {
 		l.Mic = w.size()
 	}
@@ -124,7 +126,9 @@ func (w *walk) once() {
 		w.both("scrap", func(s *inventory.Shop) (any, error) { return s.Scrap(ctx, items) })
 	case 4:
 		from, to, n := w.held(), w.lot(), w.rng.IntN(2)+1
-		to.Diameter = from.Diameter
+		if !w.chance(6) { // else the family is set right
+			to.Family = from.Family
+		}
 		w.both("correct", func(s *inventory.Shop) (any, error) { return s.Correct(ctx, from, to, n, "") })
 	case 5:
 		w.stocktake()
@@ -162,7 +166,9 @@ func (w *walk) once() {
 			w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, nil) })
 			return
 		}
-		items := w.items(func() inventory.Lot { return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: w.size()}} })
+		items := w.items(func() inventory.Lot {
+			return inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: w.size()}}
+		})
 		for i := range items {
 			if items[i].Priced = w.chance(2); !items[i].Priced {
 				items[i].Price = 0
@@ -188,7 +194,7 @@ func (w *walk) stocktake() {
 	take := inventory.Stocktake{ByBin: w.chance(2), Whole: w.chance(3)}
 	for range w.rng.IntN(3) + 1 {
 		l := w.held()
-		c := inventory.Counting{Diameter: l.Diameter, Marks: l.Marks, Count: w.rng.IntN(4)}
+		c := inventory.Counting{Family: l.Family, Marks: l.Marks, Count: w.rng.IntN(4)}
 		if take.ByBin {
 			c.Bin = l.Bin
 		}
@@ -237,10 +243,10 @@ func (w *walk) plan(job int64) {
 	if err != nil {
 		return
 	}
-	left := map[[2]shim.Length]int{}
+	left := map[shim.Disc]int{}
 	for _, basis := range bases {
 		for _, s := range basis.Free {
-			left[[2]shim.Length{s.Diameter, s.Size}] = s.Free()
+			left[s.Disc] = s.Free()
 		}
 	}
 	var list []inventory.Proposal
@@ -251,7 +257,7 @@ func (w *walk) plan(job int64) {
 }
 
 // proposal is a plan for one job out of what is left.
-func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inventory.Proposal {
+func (w *walk) proposal(basis inventory.Basis, left map[shim.Disc]int) inventory.Proposal {
 	p := inventory.Proposal{Job: basis.Job.ID, Revision: basis.Revision}
 	if w.chance(5) {
 		p.Revision--
@@ -265,17 +271,18 @@ func (w *walk) proposal(basis inventory.Basis, left map[[2]shim.Length]int) inve
 			l.Price = 0
 		}
 		donor := seats[(i+1)%n]
-		at := [2]shim.Length{basis.Job.Diameter, l.Size}
+		family := basis.Engine.Spec.FamilyOf(seat.Valve)
+		at := family.Of(l.Size)
 		switch {
-		case n > 1 && w.chance(3) && !donor.Empty:
+		case n > 1 && w.chance(3) && !donor.Empty && (basis.Engine.Spec.FamilyOf(donor.Valve) == family || w.chance(6)):
 			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.SourceMoved, From: donor.Valve}
 		case left[at] > 0 || w.chance(12):
 			left[at]--
 			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.SourceDrawn}
 		}
-		if temporary := [2]shim.Length{basis.Job.Diameter, w.size()}; w.chance(4) && (left[temporary] > 0 || w.chance(12)) {
+		if temporary := family.Of(w.size()); w.chance(4) && (left[temporary] > 0 || w.chance(12)) {
 			left[temporary]--
-			l.Temporary = temporary[1]
+			l.Temporary = temporary.Size
 		}
 		p.Placements = append(p.Placements, l)
 	}

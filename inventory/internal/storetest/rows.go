@@ -67,10 +67,10 @@ func movements(t *testing.T, s inventory.Store) {
 	update(t, s, func(w inventory.Writer) {
 		job := addJob(t, w, "e")
 		rows = []inventory.Movement{
-			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.KindReceived, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: 3, Who: "a", Note: awkward, Quote: shim.Quote{Price: 0, Priced: true}},
-			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.KindPulled, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.381234")}, Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b", Order: &inventory.Terms{}},
-			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.KindScrapped, Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Mic: mm("2.381234")}}, Count: -1, Quote: shim.Quote{Price: 78000, Priced: true}, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
-			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.KindReceived, Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Quote: shim.Quote{Price: 1, Priced: true}}, Unordered: true},
+			{Seq: 1, Batch: 1, Time: noon, Kind: inventory.KindReceived, Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: 3, Who: "a", Note: awkward, Quote: shim.Quote{Price: 0, Priced: true}},
+			{Seq: 2, Batch: 2, Time: noon, Kind: inventory.KindPulled, Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.381234")}, Used: true}, Count: 1, Job: job.ID, Valve: v("ex2b"), Who: "b", Order: &inventory.Terms{}},
+			{Seq: 3, Batch: 2, Time: noon, Kind: inventory.KindScrapped, Lot: inventory.Lot{Family: shim.Family{Diameter: mm("7.5")}, Marks: shim.Marks{Mic: mm("2.381234")}}, Count: -1, Quote: shim.Quote{Price: 78000, Priced: true}, Prev: inventory.Hash{1}, Hash: inventory.Hash{2, 31: 3}},
+			{Seq: 4, Batch: 4, Time: noon.Add(time.Hour), Kind: inventory.KindReceived, Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Bin: awkward}, Count: -3, Reverses: 1, Order: &inventory.Terms{Supplier: awkward, Part: awkward, Quote: shim.Quote{Price: 1, Priced: true}}, Unordered: true},
 		}
 		last, err := w.Last()
 		require.NoError(t, err)
@@ -113,12 +113,12 @@ func movements(t *testing.T, s inventory.Store) {
 
 func sums(t *testing.T, s inventory.Store) {
 	lots := []inventory.Balance{
-		{Lot: inventory.Lot{Diameter: mm("7.5"), Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.39")}}, Count: 2},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 3},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Bin: "a"}, Count: 4},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.4")}, Used: true}, Count: 5},
-		{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("2.5"), Mic: mm("2.4")}}, Count: 6},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("7.5")}, Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 1},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.39")}}, Count: 2},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}}, Count: 3},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Bin: "a"}, Count: 4},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.4")}, Used: true}, Count: 5},
+		{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("2.5"), Mic: mm("2.4")}}, Count: 6},
 	}
 	update(t, s, func(w inventory.Writer) {
 		for i := range lots {
@@ -129,9 +129,9 @@ func sums(t *testing.T, s inventory.Store) {
 		for i, size := range []string{"2.4", "2.5", "2.6"} {
 			require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm(size)}, OnHand: i, Reserved: i / 2}))
 		}
-		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
-		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 2}))
-		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("7.5"), Number: 1}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Family: shim.Family{Diameter: mm("8.9")}, Number: 1}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Family: shim.Family{Diameter: mm("8.9")}, Number: 2}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Family: shim.Family{Diameter: mm("7.5")}, Number: 1}))
 	})
 	view(t, s, func(r inventory.Reader) {
 		got, err := r.Balances(inventory.StockFilter{})
@@ -150,19 +150,19 @@ func sums(t *testing.T, s inventory.Store) {
 		stocks, err := r.Stocks(inventory.StockFilter{})
 		require.NoError(t, err)
 		assert.Equal(t, []inventory.Stock{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, OnHand: 1}, {Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.6")}, OnHand: 2, Reserved: 1}}, stocks)
-		stock, err := r.Stock(mm("7.5"), mm("2.5"))
+		stock, err := r.Stock(shim.Disc{Family: shim.Family{Diameter: mm("7.5")}, Size: mm("2.5")})
 		require.NoError(t, err)
 		assert.Equal(t, inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("7.5")}, Size: mm("2.5")}}, stock)
 
-		revision, err := r.Revision(mm("8.9"))
+		revision, err := r.Revision(shim.Family{Diameter: mm("8.9")})
 		require.NoError(t, err)
-		assert.Equal(t, inventory.Revision{Diameter: mm("8.9"), Number: 2}, revision)
-		revision, err = r.Revision(mm("9"))
+		assert.Equal(t, inventory.Revision{Family: shim.Family{Diameter: mm("8.9")}, Number: 2}, revision)
+		revision, err = r.Revision(shim.Family{Diameter: mm("9")})
 		require.NoError(t, err)
-		assert.Equal(t, inventory.Revision{Diameter: mm("9")}, revision)
+		assert.Equal(t, inventory.Revision{Family: shim.Family{Diameter: mm("9")}}, revision)
 		diameters, err := r.Revisions()
 		require.NoError(t, err)
-		assert.Equal(t, []inventory.Revision{{Diameter: mm("7.5"), Number: 1}, {Diameter: mm("8.9"), Number: 2}}, diameters)
+		assert.Equal(t, []inventory.Revision{{Family: shim.Family{Diameter: mm("7.5")}, Number: 1}, {Family: shim.Family{Diameter: mm("8.9")}, Number: 2}}, diameters)
 	})
 	for _, bad := range []inventory.Stock{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, OnHand: -1}, {Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.5")}, OnHand: 1, Reserved: 2}} {
 		assert.Error(t, s.Update(ctx, func(w inventory.Writer) error { return w.PutStock(bad) }), "%+v", bad)
@@ -339,7 +339,7 @@ func allOrNot(t *testing.T, s inventory.Store) {
 		require.NoError(t, w.Append(inventory.Movement{Seq: 1, Batch: 1, Time: noon, Kind: inventory.KindReceived, Lot: lot("2.4"), Count: 1, Job: job.ID}))
 		require.NoError(t, w.PutBalance(inventory.Balance{Lot: lot("2.4"), Count: 1}))
 		require.NoError(t, w.PutStock(inventory.Stock{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: mm("2.4")}, OnHand: 1}))
-		require.NoError(t, w.PutRevision(inventory.Revision{Diameter: mm("8.9"), Number: 1}))
+		require.NoError(t, w.PutRevision(inventory.Revision{Family: shim.Family{Diameter: mm("8.9")}, Number: 1}))
 		// What was written is read back before it is kept.
 		last, err := w.Last()
 		require.NoError(t, err)

@@ -28,7 +28,7 @@ func Run(t *testing.T, walks int, empty func(*testing.T) inventory.Store) {
 		name  string
 		tests map[string]func(*testing.T, inventory.Store)
 	}{
-		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"promise", promiseTests}, {"micrometer", micrometerTests}, {"correct", correctTests}, {"order", orderTests}, {"undo", undoTests}, {"fault", faultTests}, {"cancel", cancelTests}, {"session", sessionTests},
+		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"promise", promiseTests}, {"micrometer", micrometerTests}, {"correct", correctTests}, {"order", orderTests}, {"undo", undoTests}, {"fault", faultTests}, {"cancel", cancelTests}, {"session", sessionTests}, {"family", familyTests},
 	} {
 		for name, test := range group.tests {
 			t.Run(group.name+"/"+name, func(t *testing.T) { test(t, fresh(t)) })
@@ -76,7 +76,7 @@ func newBench(t *testing.T, store inventory.Store) *bench {
 
 // lot is a used shim of the Sandpiper's diameter.
 func lot(size string) inventory.Lot {
-	return inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm(size)}, Used: true}
+	return inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm(size)}, Used: true}
 }
 
 // stock receives used pieces of a size.
@@ -179,7 +179,7 @@ func (b *bench) sound() {
 func Items(rows int) []inventory.Item {
 	list := make([]inventory.Item, rows)
 	for i := range list {
-		list[i] = inventory.Item{Lot: inventory.Lot{Diameter: mm("8.9"), Marks: shim.Marks{Stamp: mm("3") + shim.Length(i)*shim.Micrometre}}, Count: 1, Note: "delivery"}
+		list[i] = inventory.Item{Lot: inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: mm("3") + shim.Length(i)*shim.Micrometre}}, Count: 1, Note: "delivery"}
 	}
 	return list
 }
