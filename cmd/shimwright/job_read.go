@@ -10,6 +10,7 @@ import (
 	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/files"
+	"shimwright/shim/report"
 )
 
 type jobReadOptions struct {
@@ -81,7 +82,9 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if f, err = shop.Job(ctx, id); err != nil {
 			return err
 		}
-		return a.tell(said(heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings)), fell, nextLine(f)))
+		lines := []string{heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings))}
+		lines = append(lines, report.Warmth(e, e.Units, check.Readings)...)
+		return a.tell(said(append(lines, fell, nextLine(f))...))
 	})
 }
 

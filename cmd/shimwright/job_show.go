@@ -107,6 +107,11 @@ func (f jobFile) document() *report.Document {
 			nextLine(inventory.File(f)),
 		).Lines,
 	}}}
+	var readings []shim.Measurement
+	for _, c := range f.Checks {
+		readings = append(readings, c.Readings...)
+	}
+	d.Sections[0].Lines = append(d.Sections[0].Lines, report.Warmth(&f.Engine.Spec, u, readings)...)
 	if len(f.Edits) > 0 {
 		t := &report.Table{Kind: "changes", Header: []string{"day", "field", "old", "new", "who"}}
 		for _, e := range f.Edits {

@@ -80,6 +80,9 @@ func differs(old, now *shim.Engine) string {
 		{"closers", []*shim.Closer{old.Intake.Closer, old.Exhaust.Closer}, []*shim.Closer{now.Intake.Closer, now.Exhaust.Closer}},
 		{"catalogue", old.Catalogue, now.Catalogue},
 		{"gauge", old.Gauge, now.Gauge},
+		{"limits in the other state", []*shim.Limits{old.Intake.OtherLimits, old.Exhaust.OtherLimits}, []*shim.Limits{now.Intake.OtherLimits, now.Exhaust.OtherLimits}},
+		{"how two readings count", old.Readings, now.Readings},
+		{"the work before measuring", old.Before, now.Before},
 	} {
 		if !reflect.DeepEqual(other.was, other.is) {
 			parts = append(parts, other.name+" changed")

@@ -34,6 +34,16 @@ func (j *comparison) warmth() []string {
 	return warmthOf(j.Engine, j.Units, list)
 }
 
+// Warmth says the same of readings, as they were taken.
+func Warmth(e *shim.Engine, u shim.Unit, readings []shim.Measurement) []string {
+	list := make([]warm, len(readings))
+	for k, m := range readings {
+		m, note := e.AtLimits(m)
+		list[k] = warm{m.Reading, m.Temperature, note}
+	}
+	return warmthOf(e, u, list)
+}
+
 func warmthOf(e *shim.Engine, u shim.Unit, list []warm) []string {
 	var lines []string
 	if e.State == shim.Warm {
