@@ -26,14 +26,14 @@ func (s *Shop) Undo(ctx context.Context, batch int64, note string) (Receipt, err
 				jobs[m.Job] = true
 			}
 			if m.Reverses != 0 && m.Job != 0 && m.Kind != KindReceived {
-				return shim.Fail(ErrInvalid, "book the fit again", "batch %d took back a fit", batch)
+				return shim.Fail(ErrInvalid, "book the fit again", "booking %d undid a fit", batch)
 			}
 			taken, err := b.Movements(MovementFilter{Reverses: m.Seq, Limit: 1})
 			if err != nil {
 				return err
 			}
 			if len(taken) > 0 {
-				return shim.Fail(ErrInvalid, "see the history of the box", "batch %d was undone by batch %d", batch, taken[0].Batch)
+				return shim.Fail(ErrInvalid, "see the history of the box", "booking %d was undone by booking %d", batch, taken[0].Batch)
 			}
 		}
 		for _, id := range slices.Sorted(maps.Keys(jobs)) {
@@ -66,7 +66,7 @@ func batchRows(r Reader, batch int64) ([]Movement, error) {
 		}
 	}
 	if len(rows) == 0 {
-		return nil, shim.Fail(ErrUnknown, "see the history of the box", "there is no batch %d", batch)
+		return nil, shim.Fail(ErrUnknown, "see the history of the box", "there is no booking %d", batch)
 	}
 	return rows, nil
 }
@@ -78,7 +78,7 @@ func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
 		return err
 	}
 	if w.State.Final() {
-		return w.fail("its batches stand", "cannot be changed")
+		return w.fail("its bookings stay", "cannot be changed")
 	}
 	for _, c := range w.checks {
 		if c.carried() {
@@ -97,7 +97,7 @@ func (b *booking) mayUndo(id, batch int64, rows []Movement) error {
 		}
 		for _, m := range rows {
 			if (m.Kind == KindPulled || m.Kind == KindFitted) && m.Job == id && m.Valve == later.Valve {
-				return shim.Fail(ErrInvalid, "undo the later batch first", "valve %s of job %d was worked on again in batch %d", m.Valve, id, later.Batch)
+				return shim.Fail(ErrInvalid, "undo the later booking first", "valve %s of job %d was worked on again in booking %d", m.Valve, id, later.Batch)
 			}
 		}
 	}
@@ -152,8 +152,8 @@ func (b *booking) tookIt(m Movement, short error) error {
 			continue
 		}
 		if x.Lot == m.Lot && x.Count < 0 {
-			return shim.Fail(ErrShort, fmt.Sprintf("undo that batch first: box undo %d", x.Batch),
-				"%s is not there any more: %d × %s in batch %d", m.Lot, -x.Count, x.Kind, x.Batch)
+			return shim.Fail(ErrShort, fmt.Sprintf("undo that booking first: box undo %d", x.Batch),
+				"%s is not there any more: %d × %s in booking %d", m.Lot, -x.Count, x.Kind, x.Batch)
 		}
 	}
 	return short

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 
 	"github.com/spf13/cobra"
@@ -76,7 +77,11 @@ func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error
 		if err != nil {
 			return err
 		}
-		return a.printBooked(fmt.Sprintf("Undid booking %d%s, %s", batch, whose, moved(r.Movements, u)), r, u, thenUndo("book it again correctly", r))
+		next := thenUndo("book it again correctly", r)
+		if slices.ContainsFunc(rows, func(m inventory.Movement) bool { return m.Job != 0 && m.Kind != inventory.KindReceived }) {
+			next = "book the fit again." // which is how to undo this
+		}
+		return a.printBooked(fmt.Sprintf("Undid booking %d%s, %s", batch, whose, moved(r.Movements, u)), r, u, next)
 	})
 }
 
