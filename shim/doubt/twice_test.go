@@ -97,3 +97,19 @@ func TestTwoReadingsOfTwoValvesAgainstDraws(t *testing.T) {
 	assert.InDelta(t, exact.Probability, got, within)
 	assert.Greater(t, exact.Probability, apart*apart, "what is off for both alike makes it likelier that both are right")
 }
+
+// What a table leaves open is a rectangle more (JCGM 100:2008, 4.3.7), and the same
+// one for all valves that it moved by as much.
+func TestDoubtOfATable(t *testing.T) {
+	m := Model{Gauge: shim.Gauge{Step: mm(0.03), Leaf: mm(0.005)}}
+	r := shim.ReadingOf(mm(0.2))
+	r.Shifted, r.Open = -mm(0.022), mm(0.005)
+	got := float64(m.Spread(Parts{Reading: r, Kept: true}).Standard()) / 1e3
+	assert.InDelta(t, math.Sqrt((15*15+5*5+5*5)/3.0), got, 1e-3)
+
+	narrow := Model{Gauge: shim.Gauge{Step: mm(0.002)}}
+	limits := shim.Limits{Tight: mm(0.2), Loose: mm(0.3)}
+	member := Member{Limits: limits, Expected: mm(0.2), Parts: Parts{Reading: r, Kept: true}}
+	both := narrow.All([]Member{member, member}, 100_000).Probability
+	assert.Greater(t, both, 0.4, "one error decides for both; independent they were a quarter")
+}
