@@ -42,7 +42,9 @@ type Train struct {
 	Closer *Closer `json:",omitempty"`
 	// OtherLimits are the limits in the state that is not the engine's own; nil
 	// where the file has none. See [Engine.In].
-	OtherLimits *Limits `json:",omitempty"`
+	OtherLimits *Limits   `json:",omitempty"`
+	Allowance   Allowance `json:",omitzero"`
+	Machining
 }
 
 // A Closer is the closing end of a side's valves: limits and shims of its own.
@@ -55,7 +57,8 @@ type Closer struct {
 	Ratio     Ratio
 	Family    // of its shims
 	Catalogue []Range
-	Marks     MarkList `json:",omitempty"`
+	Marks     MarkList  `json:",omitempty"`
+	Allowance Allowance `json:",omitzero"`
 }
 
 // Aim is the side's clearance to come closest to.
@@ -125,6 +128,7 @@ func (e *Engine) TrainOf(v Valve) Train {
 	t := e.Train(v.Side)
 	if v.Closer && t.Closer != nil {
 		t.Limits, t.AimAt, t.Ratio = t.Closer.Limits, t.Closer.AimAt, t.Closer.Ratio
+		t.Allowance, t.Machining = t.Closer.Allowance, Machining{} // no closing shim sits on the stem tip
 	}
 	return t
 }
@@ -385,9 +389,12 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 	if l := t.OtherLimits; l != nil && (l.Tight >= l.Loose || l.Tight < 0 || l.Loose > MaxClearance) {
 		add(side.String()+"."+e.State.Other().String()+".clearance", "write the maker's limits, the tight one first", "limits of %s and %s mm are not plausible: the tight one first, 0 to %s mm", l.Tight, l.Loose, MaxClearance)
 	}
+	t.Allowance.validate(side.String(), add)
+	t.Machining.validate(side.String(), add)
 	if c := t.Closer; c != nil {
 		key := side.String() + ".closer"
 		validateSetting(key, c.Limits, c.AimAt, c.Ratio, add)
+		c.Allowance.validate(key, add)
 		if err := ImplausibleDiameter(c.Diameter); err != nil {
 			add(key+".shims.diameter", HintOf(err), "%s", err)
 		}

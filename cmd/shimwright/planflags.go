@@ -32,6 +32,7 @@ type planOptions struct {
 	trade     bool
 	verify    bool
 	doubt     bool
+	build     bool // a fresh build
 	policy    *choice
 	units     *choice
 	output    *choice

@@ -37,11 +37,16 @@ before the check, or each with --engine.
 Before teardown, give a check without shims: solve says which camshafts must come
 out and how much thinner or thicker each shim must be. With the last record
 (--last) it plans on the shims recorded there, so you can order parts before the
-cover is off. Such a plan is marked provisional.`,
+cover is off. Such a plan is marked provisional.
+
+For a fresh build (--build) the shims in the check are set-up shims of the bench
+set; leave a shim empty, or write 0, if you measured without one. Every valve
+gets a shim from the box or the catalogue, and the engine file's allowance counts.`,
 		Example: `  shimwright solve engine.toml check.csv --box box.csv
   shimwright solve engine.toml check.csv --lift all --policy target
   shimwright solve engine.toml - --no-buy --output json < check.csv
-  shimwright solve engine.toml clearances.csv --last last.csv`,
+  shimwright solve engine.toml clearances.csv --last last.csv
+  shimwright solve engine.toml sums.csv --build --box box.csv`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("engine") {
 				return exactly(1, "one check file")(cmd, args)
@@ -67,6 +72,7 @@ cover is off. Such a plan is marked provisional.`,
 	completesFlag(cmd, "last", completeCSV)
 	o.warmth = addWarmth(cmd)
 	o.planOptions = addPlanFlags(cmd)
+	flags.BoolVar(&o.build, "build", false, "a fresh build: what is in are set-up shims, or none; the policy is target unless you say otherwise")
 	completesFlag(cmd, "lift", completeLift(enginesOf))
 	return cmd
 }
@@ -75,6 +81,9 @@ func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error 
 	last := len(args) - 1
 	o.engines = append(o.engines, args[:last]...)
 	check := args[last]
+	if err := o.fresh(cmd); err != nil {
+		return err
+	}
 	q, err := o.gather(a, check)
 	if err != nil {
 		return err
@@ -84,6 +93,21 @@ func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error 
 		return err
 	}
 	return ends(p.Settled(), p.print(a, o.output.value))
+}
+
+// fresh checks what goes with a fresh build, whose policy is another by default.
+func (o *solveOptions) fresh(cmd *cobra.Command) error {
+	switch flags := cmd.Flags(); {
+	case !o.build:
+		return nil
+	case flags.Changed("lift"):
+		return wrong("leave one of them out", "--build and --lift cannot be used together: a fresh build opens everything")
+	case o.last != "":
+		return wrong("leave one of them out", "--build and --last cannot be used together: after head work no earlier shim counts")
+	case !flags.Changed("policy"):
+		o.policy.value = plan.Target.String()
+	}
+	return nil
 }
 
 // gather reads every file the flags name, so that all faults are reported
@@ -122,7 +146,7 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if err != nil {
 		return nil, err
 	}
-	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "", AllowNoShims: o.last != "", Gauge: q.Gauge, State: state, Temperature: at})
+	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "" && !o.build, AllowNoShims: o.last != "", Build: o.build, Gauge: q.Gauge, State: state, Temperature: at})
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
@@ -146,11 +170,14 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if len(faults.Faults) > 0 {
 		return nil, faults.Faults
 	}
-	a.suspect(check, checks, last)
+	if !o.build { // readings over set-up shims, or over none, look like no others
+		a.suspect(check, checks, last)
+	}
 	q.SharePulled = o.share
 	for i := range checks {
 		c := &checks[i]
-		q.Jobs = append(q.Jobs, plan.JobRequest{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: work.Recall(c.Measurements, last.of(c))})
+		provisional := work.Recall(c.Measurements, last.of(c)) && !o.build
+		q.Jobs = append(q.Jobs, plan.JobRequest{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: lift, Provisional: provisional, Build: o.build})
 	}
 	return q, nil
 }

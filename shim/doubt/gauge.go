@@ -12,6 +12,7 @@ type Source uint8
 const (
 	Stamped Source = iota // the mark on the shim
 	Miked                 // a micrometer
+	None                  // there is no shim
 )
 
 // SourceOf is Miked where there is a mic reading, Stamped where it is 0, as in
@@ -25,8 +26,11 @@ func SourceOf(mic shim.Length) Source {
 
 // sizeLimit is the half width of what the source leaves open.
 func sizeLimit(g shim.Gauge, s Source) shim.Length {
-	if s == Miked {
+	switch s {
+	case Miked:
 		return g.Mic
+	case None:
+		return 0
 	}
 	return g.Stamp
 }

@@ -24,10 +24,14 @@ type Parts struct {
 	Kept      bool
 	Installed Source // of s
 	Fitted    Source // of x
+	// Allowance is the half width of what an allowance that was added to c leaves
+	// open, the same probability anywhere.
+	Allowance shim.Length
 }
 
-// shims adds what the two shims bring.
+// shims adds what the two shims and an allowance bring.
 func (s *sum) shims(g shim.Gauge, p Parts) {
+	s.rectangle(float64(p.Allowance))
 	if p.Kept {
 		return
 	}

@@ -9,8 +9,8 @@ import (
 )
 
 // most is how many rectangles a sum holds: two clearances, each read twice and
-// converted by a table, and two shims have twelve.
-const most = 12
+// converted by a table, two shims and an allowance have thirteen.
+const most = 13
 
 // A sum is the distribution, about zero, of a sum of independent errors:
 // rectangles, given by their half widths, and the wedges of readings between two

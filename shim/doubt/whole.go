@@ -230,6 +230,9 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 			t.from = source(origin{true, int64(r.Low)}, leaf)
 			t.to = source(origin{true, int64(r.High)}, leaf)
 		}
+		if v.Allowance > 0 {
+			t.own = append(t.own, float64(v.Allowance))
+		}
 		if !v.Kept {
 			k := v.Ratio.Float()
 			put(origin{false, int64(v.Out)}, float64(sizeLimit(g, v.Installed)), k)

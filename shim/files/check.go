@@ -40,6 +40,10 @@ type CheckOptions struct {
 	State *shim.State
 	// Temperature is the engine's, for rows that say none; 0 is not known.
 	Temperature shim.Temperature
+	// Build reads a check of a fresh build: the shims in place are set-up shims,
+	// and a row with none, or with 0, was measured without one. Its gaps may be as
+	// wide as shim and clearance together.
+	Build bool
 	// Gauge is what the check was taken with; nil is the engine's own.
 	Gauge *shim.Gauge
 	// Known gives the size of a valve's shim as the last record has it, 0 where
@@ -50,7 +54,7 @@ type CheckOptions struct {
 // columns are those of a check, as far as the options ask for them.
 func (o CheckOptions) columns() []column {
 	columns := slices.Clone(checkColumns)
-	columns[checkShim].required = !o.AllowNoShims && !o.AllOrNoShims
+	columns[checkShim].required = !o.AllowNoShims && !o.AllOrNoShims && !o.Build
 	return columns
 }
 
@@ -218,7 +222,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	if c.slipped(cell, subject) {
 		return false
 	}
-	if c.swapped(checkClearance, cell, checkShim, u) {
+	if !c.options.Build && c.swapped(checkClearance, cell, checkShim, u) {
 		return false
 	}
 	column := checkClearance
@@ -240,11 +244,17 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		}
 	default:
 		m.Reading = e.Counted(reading)
-		if found && !loaded {
+		if found && !loaded && !c.options.Build {
 			c.plausible(reading, m.Valve, subject, g, e)
 		}
 	}
 	stamp, mic := c.cell(checkShim), c.cell(checkMic)
+	if c.options.Build && c.zero(stamp, u) {
+		stamp = ""
+	}
+	if c.options.Build && c.zero(mic, u) {
+		mic = ""
+	}
 	if mic != "" {
 		m.Mic, _ = c.size(checkMic, mic, subject, u)
 	}
@@ -252,7 +262,12 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		m.Stamp = c.stamp(m, stamp, subject, g, e, found)
 	}
 	c.anyShim = c.anyShim || stamp != "" || mic != ""
-	if stamp == "" && mic == "" && !c.options.AllowUnmeasured && !c.options.AllowNoShims {
+	if c.options.Build && found && !loaded {
+		if err := e.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, m.Size(), u); err != nil {
+			c.faultOf(column, subject, err)
+		}
+	}
+	if stamp == "" && mic == "" && !c.options.AllowUnmeasured && !c.options.AllowNoShims && !c.options.Build {
 		line, column := c.at(checkShim)
 		c.shimless = append(c.shimless, shimless{line, column, subject})
 	}

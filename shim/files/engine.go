@@ -42,13 +42,20 @@ type trainText struct {
 	Cold, Warm         *limitsText
 	RockerRatio        *text   `toml:"rocker_ratio"`
 	MeasuredAt         *string `toml:"measured_at"`
+	Allowance          *text
+	AllowanceDoubt     *text `toml:"allowance_doubt"`
+	StemGrindMax       *text `toml:"stem_grind_max"`
+	ShimProudMin       *text `toml:"shim_proud_min"`
 	Closer             *closerText
 }
 
 type closerText struct {
 	Clearance  []text
 	Aim, Ratio *text
-	Shims      *shimsText
+
+	Allowance      *text
+	AllowanceDoubt *text `toml:"allowance_doubt"`
+	Shims          *shimsText
 }
 
 type limitsText struct{ Clearance []text }
@@ -84,8 +91,8 @@ var engineSchema = schema{
 }
 
 var (
-	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "closer", "cold", "warm"}
-	closerKeys = []string{"clearance", "aim", "ratio", "shims"}
+	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "allowance", "allowance_doubt", "stem_grind_max", "shim_proud_min", "closer", "cold", "warm"}
+	closerKeys = []string{"clearance", "aim", "ratio", "allowance", "allowance_doubt", "shims"}
 	shimsKeys  = []string{"diameter", "family", "marks", "catalogue"}
 	rangeKeys  = []string{"from", "to", "step", "price"}
 )
@@ -184,6 +191,7 @@ func (d *document) closer(key string, t *closerText, lengths number[shim.Length]
 	}
 	d.need(key+".clearance", t.Clearance != nil)
 	c.Limits = d.limits(key+".clearance", t.Clearance, lengths)
+	c.Allowance = d.allowance(key, t.Allowance, t.AllowanceDoubt, lengths)
 	if t.Shims != nil {
 		c.Family, c.Catalogue, c.Marks = d.shims(key+".shims", t.Shims, closerFamily, lengths)
 	}
@@ -198,6 +206,14 @@ func (d *document) sharedCloser(e *shim.Engine) {
 	}
 	from, to := e.Intake.Closer, e.Exhaust.Closer
 	to.Family, to.Catalogue, to.Marks = from.Family, from.Catalogue, from.Marks
+}
+
+// allowance reads by how much clearances change that were measured in a fresh build.
+func (d *document) allowance(key string, by, doubt *text, lengths number[shim.Length]) shim.Allowance {
+	if doubt != nil && by == nil {
+		d.wrong(key+".allowance_doubt", "there is no allowance that it is the doubt of", "write allowance = 0 if the clearance may change either way")
+	}
+	return shim.Allowance{By: lengths.one(d, key+".allowance", by, 0), Doubt: lengths.one(d, key+".allowance_doubt", doubt, 0)}
 }
 
 // limits reads the tight and the loose limit.
@@ -220,6 +236,12 @@ func (d *document) train(side string, t *trainText, lengths number[shim.Length])
 	}
 	d.need(side+".clearance", t.Clearance != nil || train.Valves <= 0)
 	train.Limits = d.limits(side+".clearance", t.Clearance, lengths)
+	train.Allowance = d.allowance(side, t.Allowance, t.AllowanceDoubt, lengths)
+	train.ShimProudMin = lengths.one(d, side+".shim_proud_min", t.ShimProudMin, 0)
+	if t.StemGrindMax != nil {
+		most := lengths.one(d, side+".stem_grind_max", t.StemGrindMax, 0)
+		train.StemGrindMax = &most
+	}
 	if t.Closer != nil {
 		train.Closer = d.closer(side+".closer", t.Closer, lengths)
 	}

@@ -148,11 +148,21 @@ func (c *checkReader) leaf(column int, text, cell, subject string, u shim.Unit) 
 		c.number(column, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
 		return 0, false
 	}
-	if err := shim.ImplausibleClearance(l, u); err != nil {
+	if err := shim.ImplausibleClearance(l, u); err != nil && !(c.options.Build && l >= 0 && l <= shim.MaxSetUpGap) {
+		if cell := c.cell(checkShim); l > 0 && (cell == "" || c.zero(cell, u)) {
+			c.fault(column, subject, err.Error(), hints(shim.HintOf(err), "measured without a shim in a fresh build? Then plan it with --build"))
+			return 0, false
+		}
 		c.faultOf(column, subject, err)
 		return 0, false
 	}
 	return l, true
+}
+
+// zero reports whether the cell says that there is none.
+func (c *checkReader) zero(cell string, u shim.Unit) bool {
+	l, err := u.Parse(c.decimal(cell))
+	return cell != "" && err == nil && l == 0
 }
 
 // readingText writes a reading so that it is read the same.

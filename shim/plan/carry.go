@@ -29,7 +29,7 @@ func (n *network) carry(solution *assign.Solution) {
 		for _, at := range mine {
 			for _, where := range valves[:at.Count] {
 				n.settle(d, where, at.Bin, own, takers)
-				if at.Bin != own {
+				if at.Bin != own && d.pool != nonePool {
 					donors[own] = append(donors[own], where)
 				}
 			}
@@ -56,7 +56,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 	switch {
 	case bin == own:
 		v.Action = Keep
-		if !d.inside {
+		if !d.inside || d.pool == nonePool {
 			v.Action = Leave
 		}
 		return

@@ -53,6 +53,22 @@ func source(miked bool) doubt.Source {
 	return doubt.Stamped
 }
 
+// installed tells how the size of the shim in place is known.
+func (v *ValvePlan) installed() doubt.Source {
+	if v.SetUp && v.Installed == 0 {
+		return doubt.None
+	}
+	return source(v.InstalledMiked)
+}
+
+// over tells how the size of the shim that the reading was made over is known.
+func (v *ValvePlan) over() doubt.Source {
+	if v.Over.Size() == 0 {
+		return doubt.None
+	}
+	return doubt.SourceOf(v.Over.Mic)
+}
+
 // parts is what the valve's expected clearance is worked out from.
 func (v *ValvePlan) parts(e *shim.Engine) doubt.Parts {
 	fitted := v.InstalledMiked
@@ -66,9 +82,9 @@ func (v *ValvePlan) parts(e *shim.Engine) doubt.Parts {
 // reading that was made over an earlier shim has that one's doubt and the new
 // one's, even where the shim in place stays: the size in between cancels.
 func (v *ValvePlan) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
-	p := doubt.Parts{Reading: v.Reading, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: source(v.InstalledMiked), Fitted: source(miked)}
+	p := doubt.Parts{Reading: v.Reading, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: v.installed(), Fitted: source(miked), Allowance: v.Allowance.Doubt}
 	if v.Over != nil {
-		p.Kept, p.Installed = false, doubt.SourceOf(v.Over.Mic)
+		p.Kept, p.Installed = false, v.over()
 		if kept {
 			p.Fitted = source(v.InstalledMiked)
 		}

@@ -56,7 +56,11 @@ func (p *Plan) handEqual(b *bench) {
 			}
 			h.valves, h.from = append(h.valves, v), append(h.from, from)
 			h.takes = append(h.takes, sameAs{f.family(&f.nodes[n]), v.Size, v.Miked})
-			h.gives = append(h.gives, sameAs{f.family(&f.nodes[n]), v.Installed, v.InstalledMiked})
+			gives := sameAs{f.family(&f.nodes[n]), v.Installed, v.InstalledMiked}
+			if v.SetUp {
+				gives.size = 0 // that nobody takes
+			}
+			h.gives = append(h.gives, gives)
 		}
 		if slices.ContainsFunc(f.rings, func(ring []int) bool { return !f.atOnce(ring) }) {
 			h.improve()

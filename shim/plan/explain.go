@@ -16,7 +16,7 @@ func (m *maker) explain(i int, b *bench) {
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		if v.Served() {
-			if v.Limits.Undecided(v.Reading) {
+			if !v.SetUp && v.Settling().Undecided(v.Reading) {
 				v.Reason = &Reason{Kind: AcrossLimit}
 			}
 			continue
@@ -26,7 +26,7 @@ func (m *maker) explain(i int, b *bench) {
 			v.Reason = p.trial(q, s, i, v, b)
 		case !v.Open:
 			v.Reason = &Reason{Kind: NotOpened}
-		case v.Installed == 0:
+		case v.Installed == 0 && !v.SetUp:
 			v.Reason = change(j, v)
 		default:
 			family := j.Engine.FamilyOf(v.Valve)
@@ -61,7 +61,7 @@ func (p *Plan) reachable(q *Request, job int, family shim.Family, s *stock) []sh
 			continue
 		}
 		for k := range p.Jobs[i].Valves {
-			if v := &p.Jobs[i].Valves[k]; takesPart(v) && p.Jobs[i].Engine.FamilyOf(v.Valve) == family {
+			if v := &p.Jobs[i].Valves[k]; takesPart(v) && !v.SetUp && p.Jobs[i].Engine.FamilyOf(v.Valve) == family {
 				sizes = append(sizes, v.Installed)
 			}
 		}
@@ -108,6 +108,9 @@ func (m *maker) shortage(i int, v *ValvePlan, sizes []shim.Length) *Reason {
 		r.Kind, r.Size = AllThinner, sizes[at-1]
 	default:
 		r.Kind, r.Size, r.Next = Between, sizes[at-1], sizes[at]
+	}
+	if (r.Kind == AllThicker || r.Kind == AllThinner) && m.plan.Jobs[i].Build && !v.Valve.Closer {
+		r.Machine = machine(e.TrainOf(v.Valve), set, r.Size, r.Kind == AllThicker)
 	}
 	return r
 }

@@ -357,6 +357,7 @@ func (f *fitting) write(chains []chain, turns []turn) {
 		}
 		out := sits[e.node]
 		m.Out, m.Again = f.size(chains, out), out != piece{e.node, pulled}
+		m.SetUp = n.valve.SetUp && !m.Again
 		// A shim out of its own valve goes to its first place, one from elsewhere was
 		// put there before: then on from place to place.
 		goes := outs[out]

@@ -131,6 +131,9 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 			return fmt.Errorf("%w: %s has a ratio of %s at its %s valves; a thicker shim gives less clearance, at a closing shim too: give the engine file with ratio 1", ErrRequest, e.Name, t.Ratio, side)
 		}
 	}
+	if job.Build {
+		lift = shim.LiftAll
+	}
 	check, warmth := make([]shim.Measurement, len(valves)), make([]shim.TemperatureNote, len(valves))
 	for place, m := range job.Check {
 		check[place], warmth[place] = e.AtLimits(m)
@@ -139,7 +142,7 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrRequest, err)
 	}
-	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Lifted: lifted, Valves: make([]ValvePlan, len(valves))}
+	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Build: job.Build, Lifted: lifted, Valves: make([]ValvePlan, len(valves))}
 	gauge := q.Gauge
 	if gauge == nil {
 		gauge = e.Gauge
@@ -180,11 +183,26 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 		if over, other := job.Over[m.Valve]; other {
 			v.Over = &over
 		}
-		if v.Open && v.Installed == 0 && v.Verdict == shim.OK {
+		if job.Build {
+			v.build(t, !job.Own[m.Valve])
+		}
+		if v.Open && v.Installed == 0 && !v.SetUp && v.Verdict == shim.OK {
 			v.Action = Keep
 		}
 	}
 	return nil
+}
+
+// build makes the valve one of a fresh build: what its reading says of the
+// limits is said of the reading and the allowance.
+func (v *ValvePlan) build(t *shim.Train, setUp bool) {
+	v.Allowance = t.Allowance
+	v.Expected += t.Allowance.By
+	measured := t.Settling()
+	v.Verdict, v.Undecided = measured.Judge(v.Reading), measured.Undecided(v.Reading)
+	if setUp {
+		v.SetUp, v.Size, v.Miked, v.Undecided = true, 0, false, false
+	}
 }
 
 // finish says which valves are near a limit and adds up the job's criteria.
@@ -211,7 +229,7 @@ func (j *JobPlan) sum() {
 		if !v.Served() {
 			c.Unserved = 1
 		}
-		if v.Measured {
+		if v.Measured && (!v.SetUp || v.Changed()) {
 			c.Deviation = (v.Expected - v.Aim).Abs()
 		}
 		if v.Near {
@@ -219,7 +237,7 @@ func (j *JobPlan) sum() {
 		}
 		if v.Changed() {
 			c.Changed = 1
-			if v.Verdict == shim.OK {
+			if v.Verdict == shim.OK && !v.SetUp {
 				c.Disturbed = 1
 			}
 		}

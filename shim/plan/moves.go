@@ -21,9 +21,12 @@ type Move struct {
 	Out    shim.Length // the size of the shim that comes out
 	To     *Place      // the valve that it is for; nil where it is for the box
 	Bench  bool        // it serves elsewhere as a temporary shim first; To is nil then
-	In     shim.Length // the size of the shim that goes in
-	By     Action      // Swap, Box or Buy
-	From   *Place      // with Swap: the valve that it came out of last
+	// SetUp tells that it is a set-up shim, which goes back to the bench set, or
+	// that none was in, where Out is 0; To is nil then.
+	SetUp bool
+	In    shim.Length // the size of the shim that goes in
+	By    Action      // Swap, Box or Buy
+	From  *Place      // with Swap: the valve that it came out of last
 	// Temporary tells that the shim that goes in comes out again: it keeps the
 	// valve from standing empty until its own shim is at hand.
 	Temporary bool
@@ -123,7 +126,7 @@ func (p *Plan) atOnce(job int) []Move {
 		for !listed[k] {
 			v := &valves[k]
 			listed[k] = true
-			list = append(list, Move{Step: len(list) + 1, Valve: v.Valve, Out: v.Installed, To: v.To, In: v.Size, By: v.Action, From: v.From})
+			list = append(list, Move{Step: len(list) + 1, Valve: v.Valve, Out: v.Installed, SetUp: v.SetUp, To: v.To, In: v.Size, By: v.Action, From: v.From})
 			if v.To == nil || v.To.Job != job {
 				return
 			}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"shimwright/shim"
@@ -19,6 +20,8 @@ import (
 const (
 	boxPool    int32 = 0
 	pulledPool int32 = 2
+	// In a fresh build a valve that nothing serves stays without a shim.
+	nonePool int32 = math.MaxInt32
 )
 
 // isBox reports whether the pool is one of the box.
@@ -29,7 +32,7 @@ type demand struct {
 	shim.Setting
 	clear  [3]shim.Limits // expected clearances that are not near a limit, by origin
 	inside bool           // now, with its own shim
-	pool   int32          // of its own shim
+	pool   int32          // of its own shim, or nonePool
 	offer  *shim.Offer    // the best one without limit, or nil
 	valves []spot         // in order
 }
@@ -110,10 +113,18 @@ func (n *network) variant(pool int32, miked bool) int32 {
 	return pool
 }
 
-// takesPart reports whether the valve's shim can be moved: it is open, its
-// reading has a number and its shim is known. One without keeps its shim until
-// it is measured.
-func takesPart(v *ValvePlan) bool { return v.Open && v.Measured && v.Installed != 0 }
+// takesPart reports whether the valve can get another shim: it is open, its
+// reading has a number and its shim is known, or known to be none. One without
+// keeps its shim until it is measured.
+func takesPart(v *ValvePlan) bool { return v.Open && v.Measured && (v.Installed != 0 || v.SetUp) }
+
+// poolOf is the pool of the valve's own shim, and its size there.
+func (n *network) poolOf(at spot, v *ValvePlan) (int32, shim.Length) {
+	if v.SetUp {
+		return nonePool, 0
+	}
+	return n.pulledFrom(at.job, v.InstalledMiked), v.Installed
+}
 
 // each calls do with every valve of the family that takes part, by rank of
 // its job.
@@ -151,7 +162,8 @@ func (n *network) addBins(s *stock) {
 	}
 	bins = slices.Grow(bins, n.valves())
 	n.each(func(at spot, v *ValvePlan) {
-		bins = append(bins, assign.Bin{Pool: n.pulledFrom(at.job, v.InstalledMiked), Size: int64(v.Installed), Count: 1})
+		pool, size := n.poolOf(at, v)
+		bins = append(bins, assign.Bin{Pool: pool, Size: int64(size), Count: 1})
 	})
 	slices.SortFunc(bins, compareBins) // equal ones become one, in whatever order
 	merged := bins[:0]
@@ -207,8 +219,10 @@ func (n *network) addRows(s *stock) {
 		closer          bool
 		pool            int32
 		clearance, size shim.Length
+		build           bool
 		gauge           shim.Gauge // and the rest where a confidence is asked for
 		reading         shim.Reading
+		installed       doubt.Source
 		over            doubt.Source // of an earlier shim that it was read over, from 1; else 0
 	}
 	var common []int32 // pools that every row reaches
@@ -235,11 +249,12 @@ func (n *network) addRows(s *stock) {
 			before = at.job
 		}
 		e := j.Engine
-		key := alike{engine: e, side: v.Valve.Side, closer: v.Valve.Closer, pool: n.pulledFrom(at.job, v.InstalledMiked), clearance: v.Clearance, size: v.Installed}
+		own, stays := n.poolOf(at, v)
+		key := alike{engine: e, side: v.Valve.Side, closer: v.Valve.Closer, pool: own, clearance: v.Clearance, size: v.Installed, build: j.Build}
 		if n.clear.confidence != 0 {
-			key.gauge, key.reading = j.Gauge, v.Reading
+			key.gauge, key.reading, key.installed = j.Gauge, v.Reading, v.installed()
 			if v.Over != nil {
-				key.over = doubt.SourceOf(v.Over.Mic) + 1
+				key.over = v.over() + 1
 			}
 		}
 		row, known := seen[key]
@@ -247,21 +262,22 @@ func (n *network) addRows(s *stock) {
 			row = len(n.demands)
 			seen[key] = row
 			if pools[key.pool] == nil {
-				pools[key.pool] = append([]int32{key.pool}, common...)
+				pulled := n.pulledFrom(at.job, v.InstalledMiked)
+				pools[key.pool] = append([]int32{pulled}, common...)
 				if n.clear.confidence != 0 {
-					pools[key.pool] = append(pools[key.pool], key.pool^1) // its twin
+					pools[key.pool] = append(pools[key.pool], pulled^1) // its twin
 				}
 			}
 			d := demand{
 				Setting: v.setting(e),
-				inside:  v.Limits.Contain(v.Clearance),
+				inside:  v.Limits.Contain(v.Clearance+v.Allowance.By) && !v.SetUp,
 				pool:    key.pool,
 			}
 			for origin := range d.clear {
 				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, v.partsWith(e, origin == itself, origin == miked))
 			}
 			thin, thick := d.Accepts()
-			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, v.Installed)}
+			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, stays)}
 			if !n.request.NoBuy {
 				d.offer, r.Outside = n.bestOffer(&d, between(s.catalogue(e, n.family), thin, thick))
 			}
@@ -300,6 +316,9 @@ func (n *network) cost(row, bin int, c *assign.Cost) {
 	*c = assign.Cost{}
 	origin := stamped
 	switch {
+	case b.Pool == nonePool:
+		c[n.at.unserved] = 1
+		return
 	case b.Pool == d.pool && b.Size == int64(d.Size):
 		origin = itself
 	case b.Pool > boxPool && b.Pool%2 == 1:

@@ -167,7 +167,7 @@ func (j *JobPlan) hangs(v *ValvePlan) float64 {
 	}
 	if v.Action == Buy || !v.Served() {
 		parts.Kept = true
-		if inside := m.Inside(v.Limits, v.Clearance, parts); inside > leastRisk {
+		if inside := m.Inside(v.Limits, v.Clearance+v.Allowance.By, parts); inside > leastRisk && !v.SetUp {
 			risk += 0.5
 		}
 	}
@@ -250,14 +250,16 @@ func (p *Plan) measured(c trying, m shim.Measurement) *Plan {
 			if i == c.job && k == c.at {
 				v.Reading, v.Installed, v.InstalledMiked = m.Reading, m.Size(), m.Mic != 0
 				v.Clearance, v.Measured = m.Reading.Estimate()
-				if !v.Changed() {
+				if !v.Changed() && !v.SetUp {
 					v.Size, v.Miked = v.Installed, v.InstalledMiked
 				}
 			}
 			if v.From != nil && *v.From == from {
 				v.Size, v.Miked = m.Size(), m.Mic != 0
 			}
-			v.Expected = v.setting(j.Engine).Expect(v.Size)
+			if !v.SetUp || v.Changed() {
+				v.Expected = v.setting(j.Engine).Expect(v.Size)
+			}
 		}
 	}
 	return out

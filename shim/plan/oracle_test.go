@@ -71,9 +71,13 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 				list = append(list, option{from, f.size, ordered(q.Policy, sum(c, more))})
 			}
 		}
-		add(pulled[s], s.stays(), plan.Criteria{})
+		if s.setUp {
+			list = append(list, option{&source{1}, 0, ordered(q.Policy, plan.Criteria{Unserved: 1})})
+		} else {
+			add(pulled[s], s.stays(), plan.Criteria{})
+		}
 		for _, other := range all {
-			if other != s && other.takesPart() && s.reaches(other) {
+			if other != s && !other.setUp && other.takesPart() && s.reaches(other) {
 				add(pulled[other], fit{other.own, other.ownMiked, true}, plan.Criteria{})
 			}
 		}

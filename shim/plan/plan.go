@@ -21,6 +21,11 @@ type JobRequest struct {
 	// Provisional tells that the shims are those of the last record, or not
 	// known (a size of 0): nobody has seen them in this job yet.
 	Provisional bool
+	// Build is a fresh build: everything is open, what is in the valves are
+	// set-up shims of the bench set or none at all, and the sides' allowances count.
+	Build bool
+	// Own are the valves that have a shim of their own in a build already.
+	Own map[shim.Valve]bool
 	// Over holds readings that were made over another shim than the one that
 	// Check names, as they were read: what Check says was worked out from them.
 	Over map[shim.Valve]shim.Measurement
@@ -106,11 +111,16 @@ type ValvePlan struct {
 	Reading   shim.Reading
 	Measured  bool        // whether the reading has a number
 	Clearance shim.Length // the reading's estimate, where Measured
-	Installed shim.Length // the size of the shim in place; 0 where not known
+	Installed shim.Length // the size of the shim in place; 0 where not known, or with SetUp none
 	// Temperature is the engine's as it was measured, 0 where not known, and
 	// Warmth what came of it.
 	Temperature shim.Temperature
 	Warmth      shim.TemperatureNote
+	// SetUp tells that the shim in place is a set-up shim of the bench set, or
+	// that there is none: it goes back there, and is no part of the exchange.
+	SetUp bool
+	// Allowance is added to the clearance, in a fresh build.
+	Allowance shim.Allowance
 	// Over is the measurement that the reading was worked out from, where it was
 	// made over another shim than the one in place; else nil.
 	Over *shim.Measurement
@@ -121,7 +131,7 @@ type ValvePlan struct {
 	Undecided             bool // whether the reading lies across a limit, though its middle lies inside
 	Open                  bool
 	Action                Action
-	Size                  shim.Length // of the shim to fit, or the one that stays
+	Size                  shim.Length // of the shim to fit, or the one that stays; 0 with SetUp for none
 	From                  *Place      // with Swap: whose shim it was
 	shim.Quote                        // with Buy
 	Expected              shim.Length // the clearance to expect, where Measured
@@ -136,7 +146,9 @@ type ValvePlan struct {
 }
 
 // Served reports whether the valve ends inside its limits.
-func (v *ValvePlan) Served() bool { return v.Measured && v.Limits.Contain(v.Expected) }
+func (v *ValvePlan) Served() bool {
+	return v.Measured && v.Limits.Contain(v.Expected) && (!v.SetUp || v.Changed())
+}
 
 // Expect is the clearance to expect with a shim of that size, where Measured.
 func (v *ValvePlan) Expect(e *shim.Engine, size shim.Length) shim.Length {
@@ -144,15 +156,20 @@ func (v *ValvePlan) Expect(e *shim.Engine, size shim.Length) shim.Length {
 	return s.Expect(size)
 }
 
+// Settling are the limits for the reading, without the allowance.
+func (v *ValvePlan) Settling() shim.Limits {
+	return shim.Limits{Tight: v.Limits.Tight - v.Allowance.By, Loose: v.Limits.Loose - v.Allowance.By}
+}
+
 // setting is the valve as the arithmetic sees it, with the shim in place.
 func (v *ValvePlan) setting(e *shim.Engine) shim.Setting {
-	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.TrainOf(v.Valve).Ratio, Clearance: v.Clearance, Size: v.Installed}
+	return shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.TrainOf(v.Valve).Ratio, Clearance: v.Clearance + v.Allowance.By, Size: v.Installed}
 }
 
 // MustChange reports whether the valve needs another shim although none can be
 // named: nobody has seen its own yet.
 func (v *ValvePlan) MustChange() bool {
-	return v.Open && v.Measured && v.Installed == 0 && !v.Served()
+	return v.Open && v.Measured && v.Installed == 0 && !v.SetUp && !v.Served()
 }
 
 // Changed reports whether the valve's shim is changed.
@@ -165,6 +182,7 @@ type JobPlan struct {
 	Units  shim.Unit // of what is said to people: the engine's until [Plan.ShowIn]
 	// Provisional is the job's: the shims are not seen yet.
 	Provisional bool
+	Build       bool        // a fresh build
 	Gauge       shim.Gauge  // what the shop measures with
 	GaugeStated bool        // whether somebody said so
 	Lifted      []string    // the camshafts lifted, or with access by valve the valves opened

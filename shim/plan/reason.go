@@ -27,6 +27,45 @@ type Reason struct {
 	Where Where      `json:"where,omitzero"`
 	Valve shim.Valve `json:"valve,omitzero"`
 	Job   string     `json:"job,omitzero"`
+	// Machine is, in a fresh build with AllThicker and AllThinner, what would
+	// make Size serve; nil at closers, where neither helps alone.
+	Machine *Machine `json:"machine,omitempty"`
+}
+
+// A Machine is how much to take off a valve's stem tip or its seat.
+type Machine struct {
+	// Seat tells that the seat is to be cut, so that the valve stands higher and
+	// the gap closes. Else the stem tip is to be ground, which opens it. Either
+	// moves the gap as a shim thinner or thicker by as much does (geometry, from memory).
+	Seat  bool        `json:"seat"`
+	Limit shim.Length `json:"limit_mm"` // for Size to give the limit
+	Aim   shim.Length `json:"aim_mm"`   // for Size to give the aim
+	// Most is the most that the maker lets be taken off a stem tip; nil where the
+	// engine file does not say, and for a seat.
+	Most *shim.Length `json:"stem_grind_max_mm,omitempty"`
+	// TipDepth is how deep the stem tip may lie below the rim of the spring cup
+	// before it is ground to the limit, so that Size still stands Proud above it;
+	// below 0, how far it has to stand above. It is told where Proud is not 0.
+	TipDepth shim.Length `json:"tip_depth_max_mm,omitzero"`
+	Proud    shim.Length `json:"shim_proud_min_mm,omitzero"`
+}
+
+// Allowed reports whether the maker's figures let as much be taken off as serves
+// the valve, as far as the engine file has them.
+func (m *Machine) Allowed() bool { return m.Most == nil || m.Limit <= *m.Most }
+
+// machine is what would make the size serve the valve, whose shim must be thinner,
+// or thicker.
+func machine(t shim.Train, set shim.Setting, size shim.Length, thinner bool) *Machine {
+	thin, thick := set.Accepts()
+	if !thinner {
+		return &Machine{Seat: true, Limit: thin - size, Aim: max(thin, set.Ideal()) - size}
+	}
+	m := &Machine{Limit: size - thick, Aim: size - min(thick, set.Ideal()), Most: t.StemGrindMax}
+	if m.Proud = t.ShimProudMin; m.Proud != 0 {
+		m.TipDepth = size - m.Proud - m.Limit
+	}
+	return m
 }
 
 // A ReasonKind is what a reason comes down to.
@@ -38,6 +77,7 @@ const (
 	NotMeasured ReasonKind = "not_measured"  // there is no reading
 	OtherLeaves ReasonKind = "other_leaves"  // the leaves at hand do not tell whether it is outside
 	NotOpened   ReasonKind = "not_opened"    // this job does not open it
+	OtherSetUp  ReasonKind = "other_setup"   // a fresh build: another set-up shim gives a reading
 	UnknownShim ReasonKind = "shim_unknown"  // nobody has seen its shim yet
 	Trial       ReasonKind = "trial"         // fit Size as a trial, from Where
 	TrialBought ReasonKind = "trial_bought"  // buy Size as a trial
@@ -52,7 +92,7 @@ const (
 
 // ReasonKinds lists the kinds.
 var ReasonKinds = []ReasonKind{
-	AcrossLimit, NotMeasured, OtherLeaves, NotOpened, UnknownShim, Trial, TrialBought, NoTrial,
+	AcrossLimit, NotMeasured, OtherLeaves, NotOpened, OtherSetUp, UnknownShim, Trial, TrialBought, NoTrial,
 	NoShims, NotBought, Taken, AllThicker, AllThinner, Between,
 }
 

@@ -95,7 +95,7 @@ func (j *JobPlan) lots(with func(v *ValvePlan) bool) []Pieces {
 func (j *JobPlan) LeftOver() []Pieces {
 	var list []Pieces
 	for k := range j.Valves {
-		if v := &j.Valves[k]; v.Changed() && v.To == nil {
+		if v := &j.Valves[k]; v.Changed() && v.To == nil && !v.SetUp {
 			list = append(list, Pieces{Disc: j.Engine.FamilyOf(v.Valve).Of(v.Installed), Count: 1})
 		}
 	}

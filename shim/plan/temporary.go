@@ -152,6 +152,9 @@ func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) [
 	out := func(x int) {
 		// An engine with its camshafts out waits for what goes there.
 		v := f.nodes[x].valve
+		if v.SetUp {
+			return
+		}
 		if v.To != nil {
 			if _, here := f.index[*v.To]; !here {
 				return

@@ -59,6 +59,8 @@ type seat struct {
 	open            bool
 	ownUnlessShared bool // pulled shims stay in their engine
 	engine          *shim.Engine
+	setUp           bool // a fresh build: its shim is the bench set's, and none where own is 0
+	allowance       shim.Allowance
 }
 
 // expect is c' = c + k (s - x).
@@ -71,10 +73,10 @@ func (s *seat) holds(clearance shim.Length) bool {
 }
 
 // inside reports whether the valve is inside its limits as it is.
-func (s *seat) inside() bool { return s.measured && s.holds(s.clearance) }
+func (s *seat) inside() bool { return s.measured && s.holds(s.clearance) && !s.setUp }
 
 // takesPart reports whether the valve's shim can be moved.
-func (s *seat) takesPart() bool { return s.open && s.measured && s.own != 0 }
+func (s *seat) takesPart() bool { return s.open && s.measured && (s.own != 0 || s.setUp) }
 
 // reaches reports whether a shim pulled at another valve may come here.
 func (s *seat) reaches(other *seat) bool {
@@ -98,7 +100,10 @@ func (s *seat) near(q *plan.Request, clearance shim.Length, f fit) bool {
 		return clearance-s.tight < q.Margin || s.loose-clearance < q.Margin
 	}
 	source := map[bool]doubt.Source{false: doubt.Stamped, true: doubt.Miked}
-	parts := doubt.Parts{Reading: s.reading, Ratio: s.ratio, Kept: !f.fresh, Installed: source[s.ownMiked], Fitted: source[f.miked]}
+	parts := doubt.Parts{Reading: s.reading, Ratio: s.ratio, Kept: !f.fresh, Installed: source[s.ownMiked], Fitted: source[f.miked], Allowance: s.allowance.Doubt}
+	if s.own == 0 {
+		parts.Installed = doubt.None
+	}
 	limits, model := shim.Limits{Tight: s.tight, Loose: s.loose}, doubt.Model{Gauge: s.gauge, Confidence: q.Confidence}
 	p := model.Inside(limits, clearance, parts)
 	if math.Abs(p-q.Confidence) < 1e-12 {
@@ -163,6 +168,10 @@ func seats(q *plan.Request) []*seat {
 				s.clearance = shim.Length(halfEven(big.NewRat(int64(m.Reading.Low+m.Reading.High), 2)))
 			}
 			s.open = opens(j, m.Valve)
+			if j.Build {
+				s.setUp, s.allowance, s.open = !j.Own[m.Valve], train.Allowance, true
+				s.clearance += train.Allowance.By
+			}
 			list = append(list, s)
 		}
 	}

@@ -65,6 +65,8 @@ func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) *Rea
 	switch {
 	case v.Reading.Kind != shim.Below && v.Reading.Kind != shim.Above:
 		return &Reason{Kind: NotMeasured}
+	case v.SetUp:
+		return &Reason{Kind: OtherSetUp}
 	case !v.Limits.Outside(v.Reading):
 		return &Reason{Kind: OtherLeaves}
 	case !v.Open:
@@ -164,7 +166,7 @@ func (p *Plan) spare(job int, family shim.Family, b *bench) []candidate {
 	var list []candidate
 	for k := range p.Jobs[job].Valves {
 		v := &p.Jobs[job].Valves[k]
-		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !b.lent[at] && p.Jobs[job].Engine.FamilyOf(v.Valve) == family {
+		if at := (Place{job, v.Valve}); v.Changed() && v.To == nil && !v.SetUp && !b.lent[at] && p.Jobs[job].Engine.FamilyOf(v.Valve) == family {
 			list = append(list, candidate{size: v.Installed, tier: pulledShim, valve: at})
 		}
 	}
@@ -185,7 +187,7 @@ func (p *Plan) borrowable(job int, v *ValvePlan, b *bench) []candidate {
 	valves := p.Jobs[job].Valves
 	for k := range valves {
 		other := &valves[k]
-		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !other.Changed() && !b.lent[at] && p.Jobs[job].lends(other, v) {
+		if at := (Place{job, other.Valve}); other.Open && other != v && other.Installed != 0 && !other.SetUp && !other.Changed() && !b.lent[at] && p.Jobs[job].lends(other, v) {
 			list = append(list, candidate{size: other.Installed, tier: borrowedShim, valve: at})
 		}
 	}

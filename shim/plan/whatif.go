@@ -120,7 +120,7 @@ func (a *asker) withJob(i int, change func(job *JobRequest)) Request {
 // camshafts asks of each camshaft what lifting it too, or leaving it in, would do.
 func (a *asker) camshafts(i int) error {
 	j := &a.plan.Jobs[i]
-	if j.Engine.Access != shim.ByCamshaft {
+	if j.Engine.Access != shim.ByCamshaft || j.Build {
 		return nil
 	}
 	for _, cam := range j.Engine.CamshaftList() {

@@ -44,6 +44,9 @@ func Alike(j *plan.JobPlan) []Pair {
 		if v.InstalledMiked {
 			parts.Installed = doubt.Miked
 		}
+		if v.Installed == 0 {
+			parts.Installed = doubt.None // a fresh build, measured without a shim
+		}
 		if v.Miked {
 			parts.Fitted = doubt.Miked
 		}

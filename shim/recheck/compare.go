@@ -73,7 +73,11 @@ func (j *ComparedJob) Sure() bool {
 // A ComparedValve is one valve of a comparison.
 type ComparedValve struct {
 	Valve shim.Valve
+	// Limits are those of the reading: the maker's less the allowance of a fresh
+	// build, which has not settled yet and is not in Expected either.
 	shim.Limits
+	Allowance shim.Length
+
 	Reading shim.Reading // after fitting, as the limits judge it
 	// Temperature is the engine's as it was measured, 0 where not known, and
 	// Warmth what came of it.
@@ -145,7 +149,7 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 		c := &out.Valves[i]
 		*c = ComparedValve{
 			Valve: v.ValvePlan.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
-			Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
+			Allowance: j.Valves[i].Allowance.By, Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
 			Compared: v.Measured && now.Reading.Kind != shim.Unread, Temperature: now.Temperature, Warmth: warmth[i],
 		}
 		if m.Earlier != nil && m.Earlier[i] {
@@ -191,6 +195,7 @@ func (m Measuring) close(p *plan.Plan, job int) []closed {
 	for i := range valves {
 		v := &valves[i]
 		v.ValvePlan, v.changed = j.Valves[i], j.Valves[i].Changed()
+		v.unsettle()
 		// Shims that are reached one by one come out one by one; under a
 		// camshaft, all of them may.
 		v.out = v.Open && (v.changed || j.Engine.Access == shim.ByCamshaft)
@@ -212,6 +217,18 @@ func (m Measuring) close(p *plan.Plan, job int) []closed {
 		}
 	}
 	return valves
+}
+
+// unsettle takes the allowance of a fresh build out: what is measured right after
+// fitting has not settled yet, so it is held against the clearance to expect and the
+// limits less the allowance.
+func (v *closed) unsettle() {
+	v.Limits = v.Settling()
+	v.Expected -= v.Allowance.By
+	v.Allowance = shim.Allowance{}
+	if v.SetUp && !v.changed {
+		v.Measured = false // no plan for it
+	}
 }
 
 // with is the valve with the shim that the check names: what was written down
@@ -280,12 +297,17 @@ func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.S
 	if v.InstalledMiked {
 		parts.Installed = doubt.Miked
 	}
+	if v.Installed == 0 {
+		parts.Installed = doubt.None // a fresh build, measured without a shim
+	}
 	if v.Over != nil {
 		// Read over an earlier shim: its doubt counts, and the one in between cancels.
 		if parts.Kept {
 			parts.Fitted = parts.Installed
 		}
-		parts.Kept, parts.Installed = false, doubt.SourceOf(v.Over.Mic)
+		if parts.Kept, parts.Installed = false, doubt.SourceOf(v.Over.Mic); v.Over.Size() == 0 {
+			parts.Installed = doubt.None
+		}
 	}
 	own := model.Spread(parts)
 	if m.Gauge != nil || v.Uncertainty == 0 || v.Uncertainty == own.Expanded() || v.Uncertainty == 2*own.Standard() {

@@ -18,7 +18,8 @@ var csvHeader = []string{
 }
 
 // CSV writes one row a valve, lengths in mm. A plan that moves a shim from job
-// to job has one column more that names the job, and so has a provisional plan.
+// to job has one column more that names the job, and so has a provisional plan. That of
+// a fresh build says which shims are set-up shims, and the allowances.
 func CSV(w io.Writer, p *plan.Plan) error {
 	out := csv.NewWriter(w)
 	header := slices.Clone(csvHeader)
@@ -30,6 +31,10 @@ func CSV(w io.Writer, p *plan.Plan) error {
 		header = append(header, "provisional")
 	}
 	header = append(header, "undecided")
+	build := slices.ContainsFunc(p.Jobs, func(j plan.JobPlan) bool { return j.Build })
+	if build {
+		header = append(header, "set_up", "allowance_mm", "allowance_doubt_mm")
+	}
 	if err := out.Write(header); err != nil {
 		return err
 	}
@@ -49,7 +54,7 @@ func CSV(w io.Writer, p *plan.Plan) error {
 			}
 			cells := []string{
 				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Limits.Tight.String(), v.Limits.Loose.String(), v.Aim.String(), optional(v.Clearance, v.Measured),
-				optional(v.Installed, v.Installed != 0), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Size, v.Installed != 0),
+				optional(v.Installed, v.Installed != 0), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Size, v.Size != 0),
 				from, optional(v.Expected, v.Measured), strconv.FormatBool(v.Near), shim.SheetText(reason.Text(v, j.Units)),
 			}
 			if shared {
@@ -59,6 +64,9 @@ func CSV(w io.Writer, p *plan.Plan) error {
 				cells = append(cells, strconv.FormatBool(j.Provisional))
 			}
 			cells = append(cells, strconv.FormatBool(v.Undecided))
+			if build {
+				cells = append(cells, strconv.FormatBool(v.SetUp), v.Allowance.By.String(), v.Allowance.Doubt.String())
+			}
 			if err := out.Write(cells); err != nil {
 				return err
 			}

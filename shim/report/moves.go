@@ -109,8 +109,12 @@ func (l *moveList) table(moves []plan.Move) *Table {
 	}
 	for i := range moves {
 		m := &moves[i]
-		goes := "the box"
+		goes, out := "the box", size(u, m.Out)
 		switch {
+		case m.SetUp && m.Out == 0:
+			goes, out = "", "none"
+		case m.SetUp:
+			goes = "the bench set"
 		case m.To != nil:
 			goes = place(l.plan, l.job, m.To)
 		case m.Bench:
@@ -131,7 +135,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		if m.Temporary {
 			comes += ", until row " + strconv.Itoa(l.outOf(m.Valve))
 		}
-		row := []string{strconv.Itoa(m.Step), m.Valve.String(), size(u, m.Out), goes, size(u, m.In), comes}
+		row := []string{strconv.Itoa(m.Step), m.Valve.String(), out, goes, size(u, m.In), comes}
 		if turned {
 			row = append(row, stands(l.openings.Piston(m.Valve, m.Crank)))
 		}

@@ -115,6 +115,9 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 		found += fmt.Sprintf("; %d undecided", undecided)
 	}
 	lines := []string{found + "."}
+	if j.Build {
+		lines[0] = buildLine(j)
+	}
 	lift := "nothing"
 	switch {
 	case len(j.Lifted) > 0 && j.Engine.Access == shim.ByValve:

@@ -75,6 +75,7 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 	if near {
 		s.Notes = append(s.Notes, nearNote(p, u))
 	}
+	s.Notes = append(s.Notes, buildNotes(j)...)
 	s.Notes = append(s.Notes, sureNote(j, o.Doubt))
 	narrowValves(t, binned)
 	d.add(s)
@@ -165,7 +166,10 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []st
 	if v.Changed() {
 		row[colNew] = size(u, v.Size)
 	}
-	if v.Measured {
+	if v.SetUp {
+		setUpRow(row, v)
+	}
+	if v.Measured && (!v.SetUp || v.Changed()) {
 		row[colExpected], row[colToLimit] = clearance(u, v.Limits, v.Expected), room(u, v.Limits, v.Expected)
 		if v.Near {
 			row[colExpected] = "*" + row[colExpected]
@@ -215,6 +219,8 @@ func do(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) string {
 		return "swap from " + place(p, j, v.From)
 	case v.Action == plan.Buy:
 		return "BUY"
+	case v.SetUp && !v.Changed():
+		return "NONE FITS"
 	}
 	return v.Action.String()
 }

@@ -218,6 +218,9 @@ func verdictWord(v shim.Verdict, undecided bool) string {
 func (j *comparison) notes() []string {
 	u := j.Units
 	var list []string
+	if note := j.unsettled(); note != "" {
+		list = append(list, note)
+	}
 	for i := range j.Valves {
 		v := &j.Valves[i]
 		if leaf := v.Limits.Deciding(v.Reading, bare{u}); leaf != "" {

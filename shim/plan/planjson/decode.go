@@ -167,7 +167,7 @@ func (d *decoder) job(raw json.RawMessage) error {
 		return err
 	}
 	d.jobs, d.valves = append(d.jobs, in), append(d.valves, rows)
-	d.plan.Jobs = append(d.plan.Jobs, plan.JobPlan{Job: in.Job, Engine: e, Provisional: in.Provisional, Lifted: in.Lifted, Valves: valves})
+	d.plan.Jobs = append(d.plan.Jobs, plan.JobPlan{Job: in.Job, Engine: e, Provisional: in.Provisional, Build: in.Build, Lifted: in.Lifted, Valves: valves})
 	d.arrange(len(d.jobs)-1, order)
 	return nil
 }
@@ -229,7 +229,17 @@ func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 	if row.Trial != nil {
 		v.Trial = *row.Trial
 	}
-	if row.Over != nil && *row.Over != 0 {
+	v.SetUp = row.SetUp
+	if row.Allowance != nil {
+		v.Allowance.By = *row.Allowance
+	}
+	if row.Doubt != nil {
+		v.Allowance.Doubt = *row.Doubt
+	}
+	if a := v.Allowance; a.By.Abs() > shim.MaxAllowance || a.Doubt < 0 || a.Doubt > shim.MaxAllowance {
+		return v, fmt.Errorf("%s and %s mm are no plausible allowance", a.By, a.Doubt)
+	}
+	if row.Over != nil && (*row.Over != 0 || row.OverNone) {
 		v.Over = &shim.Measurement{Valve: v.Valve, Marks: shim.Marks{Stamp: *row.Over}}
 		if row.OverMiked {
 			v.Over.Stamp, v.Over.Mic = 0, *row.Over
@@ -251,23 +261,32 @@ func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 
 // readShims reads the shim in place and the one that is in afterwards.
 func (row *valveRow) readShims(v *plan.ValvePlan) error {
-	if row.Installed != nil && row.Shim != nil {
-		v.Installed, v.Size = *row.Installed, *row.Shim
-		for _, size := range []shim.Length{v.Installed, v.Size} {
-			if err := shim.ImplausibleSize(size, shim.MM); err != nil {
-				return err
-			}
+	if row.Installed != nil && (row.Shim != nil || v.SetUp) {
+		v.Installed = *row.Installed
+	}
+	if row.Shim != nil && (row.Installed != nil || v.SetUp) {
+		v.Size = *row.Shim
+	}
+	for _, size := range []shim.Length{v.Installed, v.Size} {
+		if err := shim.ImplausibleSize(size, shim.MM); err != nil && size != 0 {
+			return err
 		}
 	}
 	switch {
+	case v.SetUp && v.Changed() == (v.Size == 0):
+		return errors.New("set_up: a shim goes in where one is named, and only there")
+	case v.SetUp && v.Action == plan.Keep:
+		return errors.New("set_up: a set-up shim is not kept")
+	case v.SetUp:
 	case !v.Changed() && v.Size != v.Installed:
 		return fmt.Errorf("its shim stays but changes from %s to %s mm", v.Installed, v.Size)
 	case v.Action == plan.Swap && row.From == nil:
 		return errors.New("from is missing")
-	case v.Changed() && !v.Open:
-		return errors.New("its shim changes but the valve is not open")
 	case v.Changed() && v.Installed == 0:
 		return errors.New("its shim changes but is not known")
+	}
+	if v.Changed() && !v.Open {
+		return errors.New("its shim changes but the valve is not open")
 	}
 	return nil
 }
@@ -280,7 +299,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 	if row.Clearance != nil {
 		v.Measured, v.Clearance, v.Expected = true, *row.Clearance, *row.Predicted
 		v.Reading = shim.ReadingOf(v.Clearance) // where nothing tells more
-		if err := shim.ImplausibleClearance(v.Clearance, shim.MM); err != nil {
+		if err := shim.ImplausibleClearance(v.Clearance, shim.MM); err != nil && !(v.SetUp && 0 <= v.Clearance && v.Clearance <= shim.MaxSetUpGap) {
 			return err
 		}
 		if v.Expected.Abs() > farthest {
@@ -304,7 +323,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 	case v.Reading.Converted():
 		v.Warmth = shim.Converted
 	}
-	v.Verdict, v.Undecided, v.MayBind = v.Limits.Judge(v.Reading), row.Undecided, row.MayBind
+	v.Verdict, v.Undecided, v.MayBind = v.Settling().Judge(v.Reading), row.Undecided, row.MayBind
 	return nil
 }
 
@@ -352,7 +371,7 @@ func (d *decoder) sources(job int) error {
 			if !found {
 				continue
 			}
-			if from := &p.Jobs[i].Valves[at]; from != v && from.Changed() && from.Installed == v.Size && !d.taken[from] {
+			if from := &p.Jobs[i].Valves[at]; from != v && from.Changed() && !from.SetUp && from.Installed == v.Size && !d.taken[from] {
 				d.taken[from] = true
 				v.From = &plan.Place{Job: i, Valve: from.Valve}
 				break

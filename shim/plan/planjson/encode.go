@@ -78,7 +78,7 @@ func (l *lineWriter) job(p *plan.Plan, i int) {
 
 func headOf(j *plan.JobPlan) jobHead {
 	head := jobHead{
-		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional,
+		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional, Build: j.Build,
 		Units: j.Units.String(), Family: j.Engine.Kind, Diameter: &j.Engine.Diameter,
 		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic},
 	}
@@ -113,7 +113,7 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	row := &valveRow{
 		Valve: &v.Valve, Tight: &v.Limits.Tight, Loose: &v.Limits.Loose, Aim: &v.Aim,
 		Clearance: known(&v.Clearance, v.Measured), Installed: known(&v.Installed, v.Installed != 0), Verdict: v.Verdict,
-		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Installed != 0), Predicted: known(&v.Expected, v.Measured),
+		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Size != 0), Predicted: known(&v.Expected, v.Measured),
 		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, MayBind: v.MayBind, Undecided: v.Undecided,
 		Reading: &reading, Miked: v.Miked, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
 	}
@@ -128,7 +128,10 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	}
 	if v.Over != nil {
 		over := v.Over.Size()
-		row.Over, row.OverMiked = &over, v.Over.Mic != 0
+		row.Over, row.OverMiked, row.OverNone = &over, v.Over.Mic != 0, over == 0
+	}
+	if j.Build {
+		row.SetUp, row.Allowance, row.Doubt = v.SetUp, &v.Allowance.By, &v.Allowance.Doubt
 	}
 	if p.Confidence != 0 || j.GaugeStated {
 		if f, ok := j.Forecast(v); ok {

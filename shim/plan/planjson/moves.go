@@ -22,6 +22,7 @@ type moveRow struct {
 	From      string      `json:"from"`
 	FromJob   string      `json:"from_job,omitempty"`
 	Temporary bool        `json:"temporary"`
+	SetUp     bool        `json:"set_up,omitempty"` // what comes out is a set-up shim of the bench set, or none where out_mm is 0
 }
 
 // Where a shim goes and comes from that is in no valve.
@@ -57,6 +58,8 @@ func moveOf(p *plan.Plan, j *plan.JobPlan, m *plan.Move, openings *crank.Opening
 		row.To, row.ToJob = m.To.Valve.String(), p.OtherJob(j, *m.To)
 	case m.Bench:
 		row.To = onBench
+	case m.SetUp:
+		row.To, row.SetUp = onBench, true
 	}
 	switch m.By {
 	case plan.Swap:
@@ -102,7 +105,7 @@ func (row *moveRow) read(p *plan.Plan, job int, again bool) (plan.Move, error) {
 	switch row.To {
 	case inBox:
 	case onBench:
-		m.Bench = true
+		m.Bench, m.SetUp = !row.SetUp, row.SetUp
 	default:
 		if m.To, err = at(row.To, row.ToJob); err != nil {
 			return m, err

@@ -20,6 +20,7 @@ type jobHead struct {
 	Engine      string       `json:"engine"`
 	Lifted      []string     `json:"lifted"`
 	Provisional bool         `json:"provisional,omitempty"`
+	Build       bool         `json:"build,omitempty"`
 	Units       string       `json:"units"`
 	Family      string       `json:"family,omitempty"`
 	Diameter    *shim.Length `json:"diameter_mm"`
@@ -80,6 +81,10 @@ type valveRow struct {
 	Undecided bool            `json:"undecided,omitempty"`
 	Over      *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
 	OverMiked bool            `json:"read_over_miked,omitempty"`
+	OverNone  bool            `json:"read_over_none,omitempty"`     // it was made without a shim, in a fresh build
+	SetUp     bool            `json:"set_up,omitempty"`             // the shim in place is a set-up shim, or there is none
+	Allowance *shim.Length    `json:"allowance_mm,omitempty"`       // in the predicted clearance, in a fresh build
+	Doubt     *shim.Length    `json:"allowance_doubt_mm,omitempty"` // its half width
 
 	Reading *string `json:"reading"`
 	// How warm the engine was, by how much the maker's table moved the reading and

@@ -18,7 +18,7 @@ func Text(v *plan.ValvePlan, u shim.Figures) string {
 	case r.Text != "":
 		return r.Text
 	case r.Kind == plan.AcrossLimit:
-		return v.Limits.Deciding(v.Reading, u)
+		return v.Settling().Deciding(v.Reading, u)
 	case !v.Measured:
 		return unread(r, v.Reading.Kind, u)
 	case r.Kind == plan.NotOpened:
@@ -43,6 +43,8 @@ func unread(r *plan.Reason, kind shim.ReadingKind, u shim.Figures) string {
 	switch r.Kind {
 	case plan.OtherLeaves:
 		return says + "measure again with " + leaves + " leaves"
+	case plan.OtherSetUp:
+		return says + "put a " + setUp(kind) + " set-up shim in, measure and plan again"
 	case plan.NotOpened:
 		return says + "not opened in this job"
 	case plan.UnknownShim:
@@ -79,6 +81,12 @@ func shortage(r *plan.Reason, u shim.Figures) string {
 		return "there is no shim to choose from; give a box or a catalogue"
 	case plan.Taken:
 		return size + " would do but " + where(r) + "; order one"
+	case plan.AllThicker, plan.AllThinner:
+		if r.Machine != nil {
+			return machining(r, u)
+		}
+	}
+	switch r.Kind {
 	case plan.AllThicker:
 		return "thinner than any available shim (" + size + "); have the valve stem end and the seat looked at"
 	case plan.AllThinner:
