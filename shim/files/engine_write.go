@@ -99,6 +99,15 @@ var (
 			}
 			return listValue([]float64{t.Timing.Opens, t.Timing.Closes}, degreesValue)
 		}},
+		{"allowance", allowanceComment, func(t shim.Train, u shim.Unit) string { return allowanceValue(t.Allowance, u) }},
+		{"allowance_doubt", doubtComment, func(t shim.Train, u shim.Unit) string { return exactUnlessZero(t.Allowance.Doubt, u) }},
+		{"stem_grind_max", "the most to take off a stem tip, 0 for none, " + fromManual, func(t shim.Train, u shim.Unit) string {
+			if t.StemGrindMax == nil {
+				return ""
+			}
+			return exact(*t.StemGrindMax, u)
+		}},
+		{"shim_proud_min", "the least a shim stands above its spring cup", func(t shim.Train, u shim.Unit) string { return exactUnlessZero(t.ShimProudMin, u) }},
 	}
 	limitsLines = []keyLine[shim.Limits]{
 		{"clearance", limitsComment, func(l shim.Limits, u shim.Unit) string { return limitsValue(l, u) }},
@@ -107,6 +116,8 @@ var (
 		{"clearance", limitsComment, func(c *shim.Closer, u shim.Unit) string { return limitsValue(c.Limits, u) }},
 		{"aim", aimComment, func(c *shim.Closer, _ shim.Unit) string { return c.AimAt.String() }},
 		{"ratio", "clearance that a shim takes for its thickness", func(c *shim.Closer, _ shim.Unit) string { return ratioValue(c.Ratio) }},
+		{"allowance", allowanceComment, func(c *shim.Closer, u shim.Unit) string { return allowanceValue(c.Allowance, u) }},
+		{"allowance_doubt", doubtComment, func(c *shim.Closer, u shim.Unit) string { return exactUnlessZero(c.Allowance.Doubt, u) }},
 	}
 	shimsLines = []keyLine[shimsTable]{
 		{"diameter", "shims of one diameter interchange", func(s shimsTable, u shim.Unit) string { return exact(s.Diameter, u) }},
@@ -151,7 +162,26 @@ type shimsTable struct {
 	marks shim.MarkList
 }
 
-const aimComment = "0 the tight limit, 1 the loose"
+const (
+	aimComment       = "0 the tight limit, 1 the loose"
+	allowanceComment = "added to what is measured in a fresh build"
+	doubtComment     = "how far off the allowance may be"
+)
+
+// allowanceValue is nothing where there is no allowance; a doubt needs one.
+func allowanceValue(a shim.Allowance, u shim.Unit) string {
+	if a == (shim.Allowance{}) {
+		return ""
+	}
+	return exact(a.By, u)
+}
+
+func exactUnlessZero(l shim.Length, u shim.Unit) string {
+	if l == 0 {
+		return ""
+	}
+	return exact(l, u)
+}
 
 // WriteEngine writes a sound engine in the form that [ReadEngine] reads, with a
 // comment beside each key. What is read again is the same engine.

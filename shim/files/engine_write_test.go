@@ -97,6 +97,18 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		}
 		return shim.SortMarks(list)
 	}
+	allowance := func() (a shim.Allowance) {
+		if some() {
+			a.By = length(0, shim.MaxAllowance)
+			if some() {
+				a.By = -a.By
+			}
+		}
+		if some() {
+			a.Doubt = length(0, shim.MaxAllowance)
+		}
+		return a
+	}
 	train := func() shim.Train {
 		t := shim.Train{Valves: 1 + r.IntN(shim.MaxValves), Limits: limits(), AimAt: factor(0, shim.One), Ratio: shim.Ratio{Times: shim.One}}
 		switch r.IntN(3) {
@@ -104,6 +116,11 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 			t.Ratio = shim.RockerRatio(factor(shim.One, 2*shim.One))
 		case 1:
 			t.Ratio.Times = factor(shim.One/10, shim.One)
+		}
+		t.Allowance = allowance()
+		if some() {
+			most := length(0, shim.Millimetre)
+			t.StemGrindMax, t.ShimProudMin = &most, length(0, shim.Millimetre)
 		}
 		if some() {
 			t.Timing = &shim.Timing{Opens: float64(r.IntN(300))/8 - 1, Closes: float64(r.IntN(300))/8 - 1}
@@ -115,7 +132,7 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		if some() {
 			c := &shim.Closer{Limits: limits(), AimAt: factor(0, shim.One), Ratio: shim.Ratio{Times: factor(shim.One/10, shim.One)}}
 			c.Family, c.Catalogue = family(one("", "closer", "half ring"))
-			c.Marks = marks()
+			c.Marks, c.Allowance = marks(), allowance()
 			t.Closer = c
 		}
 		return t
