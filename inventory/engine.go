@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 
 	"shimwright/shim"
@@ -184,17 +185,19 @@ func (f JobFilter) Tags(all []string) []string {
 // are the forms whose number is understood: 24310 km, 24,310 km, 24.310 km,
 // 24 310 km, 24'310, 1203.5 h, 1203,5 h.
 var (
-	grouped = regexp.MustCompile(`^(\d{1,3}(?:[.,' ]\d{3})+)(?:[.,](\d{1,2}))? *([[:alpha:]]*)\.?$`)
-	simple  = regexp.MustCompile(`^(\d{1,12})(?:[.,](\d{1,2}))? *([[:alpha:]]*)\.?$`)
+	grouped = sync.OnceValue(func() *regexp.Regexp {
+		return regexp.MustCompile(`^(\d{1,3}(?:[.,' ]\d{3})+)(?:[.,](\d{1,2}))? *([[:alpha:]]*)\.?$`)
+	})
+	simple = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(\d{1,12})(?:[.,](\d{1,2}))? *([[:alpha:]]*)\.?$`) })
 )
 
 // meterValue is what a meter reads, in hundredths of its unit, and the unit in
 // lower case. It is false where the text is no number with a unit.
 func meterValue(text string) (hundredths int64, unit string, understood bool) {
 	text = strings.Join(strings.Fields(text), " ") // no-break spaces too
-	part := grouped.FindStringSubmatch(text)
+	part := grouped().FindStringSubmatch(text)
 	if part == nil {
-		part = simple.FindStringSubmatch(text)
+		part = simple().FindStringSubmatch(text)
 	}
 	if part == nil {
 		return 0, "", false

@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,7 +36,7 @@ func lengthsIn(u shim.Unit) number[shim.Length] {
 }
 
 // commaText is a number with a decimal comma.
-var commaText = regexp.MustCompile(`^\s*([+-]?\d*),(\d+)\s*$`)
+var commaText = pattern(`^\s*([+-]?\d*),(\d+)\s*$`)
 
 func parseWhole(text string) (int, error) {
 	n, err := strconv.ParseInt(strings.TrimSpace(text), 10, 32)
@@ -65,7 +64,7 @@ func (n number[T]) read(d *document, key string, t text) T {
 			at += len(bytes.TrimRight(d.text[at:at+i], `"'`))
 		}
 		message, hint := numberFault(string(t), err), n.hint
-		if comma := commaText.FindStringSubmatch(string(t)); comma != nil {
+		if comma := commaText().FindStringSubmatch(string(t)); comma != nil {
 			message, hint = fmt.Sprintf("a decimal comma: TOML writes %s.%s", cmp.Or(comma[1], "0"), comma[2]), pointHint
 		}
 		d.add(at, key, message, hint)

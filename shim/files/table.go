@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -69,7 +68,7 @@ func newTable(file string, r io.Reader, columns []column) *table {
 		t.add(0, 0, "", "this is not text in UTF-8", saveAsCSV)
 		return t
 	}
-	if tomlLine.Match(header) {
+	if tomlLine().Match(header) {
 		t.add(0, 0, "", "this is an engine (TOML), by its first line, not a table (CSV)", "look at the order of the file names, and which flag each stands behind; needed here: "+t.example())
 		return t
 	}
@@ -83,7 +82,7 @@ func newTable(file string, r io.Reader, columns []column) *table {
 }
 
 // tomlLine is what a TOML file begins with: a key with its value, or a table's name.
-var tomlLine = regexp.MustCompile(`^\s*(\[+[\w. -]+\]+\s*(#.*)?$|[\w.-]+\s*=\s*(["'\[{\d]|true|false))`)
+var tomlLine = pattern(`^\s*(\[+[\w. -]+\]+\s*(#.*)?$|[\w.-]+\s*=\s*(["'\[{\d]|true|false))`)
 
 func isGarbage(c rune) bool { return c < ' ' && c != '\t' && c != '\r' }
 

@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"regexp"
+	"sync"
 )
 
 // longestLine bounds a line of any file. It also is how much of a file is
@@ -141,4 +143,10 @@ func separatorOf(header []byte) rune {
 // loneReturns reports whether the lines end in carriage returns alone.
 func loneReturns(start []byte) bool {
 	return bytes.IndexByte(start, '\r') >= 0 && bytes.IndexByte(start, '\n') < 0
+}
+
+// pattern compiles an expression when it is first used: most commands do not
+// need it.
+func pattern(expression string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
 }

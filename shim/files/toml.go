@@ -88,7 +88,7 @@ func (d *document) load(r io.Reader) {
 func (d *document) scan() {
 	table, ranges, start := "", map[string]int{}, 0
 	for line := range bytes.Lines(withoutTexts(d.text)) {
-		if m := placeText.FindSubmatchIndex(line); m != nil {
+		if m := placeText().FindSubmatchIndex(line); m != nil {
 			name, value := start+m[4], start+m[1]
 			key := strings.NewReplacer(`"`, "", "'", "", " ", "").Replace(string(line[m[4]:m[5]]))
 			switch header := string(line[m[2]:m[3]]); {
@@ -173,13 +173,13 @@ func rangesHint(key string) string {
 }
 
 var (
-	placeText   = regexp.MustCompile(`^\s*(\[{0,2})\s*([\w.'" -]+?)\s*(?:\]|=\s*)`)
-	plainKey    = regexp.MustCompile(`^[A-Za-z_-][\w-]{0,99}$`)
-	mismatch    = regexp.MustCompile(`cannot (?:decode TOML|store an?) (.*?) in(?:to)? .*?(\S+)$`)
-	valueText   = regexp.MustCompile(`^("[^"\n]*"|'[^'\n]*'|\[(?:.{0,80}\])?|[^][,}\s#]{0,40})`)
-	commaValue  = regexp.MustCompile(`^[ \t]*[\w."-]+[ \t]*=[ \t]*([+-]?\d*),(\d+)[ \t]*(?:#.*)?\r?(?:\n|$)`)
-	commaFigure = regexp.MustCompile(`^[^\d.]0,(0\d+)`) // in a list, two figures
-	bareValue   = regexp.MustCompile(`^[^\d+-]?([+-]?)(\.\d+)`)
+	placeText   = pattern(`^\s*(\[{0,2})\s*([\w.'" -]+?)\s*(?:\]|=\s*)`)
+	plainKey    = pattern(`^[A-Za-z_-][\w-]{0,99}$`)
+	mismatch    = pattern(`cannot (?:decode TOML|store an?) (.*?) in(?:to)? .*?(\S+)$`)
+	valueText   = pattern(`^("[^"\n]*"|'[^'\n]*'|\[(?:.{0,80}\])?|[^][,}\s#]{0,40})`)
+	commaValue  = pattern(`^[ \t]*[\w."-]+[ \t]*=[ \t]*([+-]?\d*),(\d+)[ \t]*(?:#.*)?\r?(?:\n|$)`)
+	commaFigure = pattern(`^[^\d.]0,(0\d+)`) // in a list, two figures
+	bareValue   = pattern(`^[^\d+-]?([+-]?)(\.\d+)`)
 )
 
 // pointHint is for a decimal comma.
@@ -190,7 +190,7 @@ func (d *document) unknown(e *toml.DecodeError) {
 	begin, at := d.offsets(e)
 	parts := e.Key()
 	for i, part := range parts {
-		if !plainKey.MatchString(part) {
+		if !plainKey().MatchString(part) {
 			parts[i] = quoted(part)
 		}
 	}
@@ -221,12 +221,12 @@ func (d *document) unknown(e *toml.DecodeError) {
 // refused reports what the decoder stopped at.
 func (d *document) refused(e *toml.DecodeError) {
 	begin, at := d.offsets(e)
-	key, kinds := strings.Join(e.Key(), "."), mismatch.FindStringSubmatch(e.Error()) // the kind of the value, the type it should have
-	if at == 0 {                                                                     // it does not say where a list in a list is
+	key, kinds := strings.Join(e.Key(), "."), mismatch().FindStringSubmatch(e.Error()) // the kind of the value, the type it should have
+	if at == 0 {                                                                       // it does not say where a list in a list is
 		at = d.place(key)
 	}
-	is := ", this is " + string(valueText.Find(d.text[at:]))
-	comma, figure, bare := commaValue.FindSubmatch(d.text[begin:]), commaFigure.FindSubmatch(d.text[max(0, at-3):]), bareValue.FindSubmatch(d.text[max(0, at-1):])
+	is := ", this is " + string(valueText().Find(d.text[at:]))
+	comma, figure, bare := commaValue().FindSubmatch(d.text[begin:]), commaFigure().FindSubmatch(d.text[max(0, at-3):]), bareValue().FindSubmatch(d.text[max(0, at-1):])
 	switch {
 	case kinds == nil && comma != nil:
 		d.add(at, "", fmt.Sprintf("a decimal comma: TOML writes %s.%s", comma[1], comma[2]), pointHint)
