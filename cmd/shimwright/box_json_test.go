@@ -27,7 +27,7 @@ func TestBoxFields(t *testing.T) {
 		{[]string{"box", "list"}, "sizes gaps" + page, "sizes", "diameter_mm size_mm on_hand reserved free"},
 		{[]string{"box", "list"}, "sizes gaps" + page, "gaps", "diameter_mm from_mm to_mm sizes"},
 		{[]string{"box", "list", "2.300"}, "lots" + page, "lots", "diameter_mm size_mm stamp_mm mic_mm used bin on_hand"},
-		{[]string{"box", "history"}, "movements older", "movements", "movement batch time kind diameter_mm size_mm stamp_mm mic_mm used bin count job valve price who note reverses hash"},
+		{[]string{"box", "history"}, "movements older", "movements", "movement batch time kind diameter_mm size_mm stamp_mm mic_mm used bin count job valve price who note reverses hash supplier part"},
 		{[]string{"shop", "info"}, "path bytes version diameters engines jobs movements pieces reserved last_time last_hash", "", ""},
 		{[]string{"shop", "check"}, "path sound expected_movement findings", "", ""},
 	} {
