@@ -61,6 +61,10 @@ type Closer struct {
 	Allowance Allowance `json:",omitzero"`
 }
 
+// CloserKind is what the family of closers' shims is called where an engine
+// file does not name it.
+const CloserKind = "closer"
+
 // Aim is the side's clearance to come closest to.
 func (t Train) Aim() Length { return t.Limits.Aim(t.AimAt) }
 

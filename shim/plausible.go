@@ -67,6 +67,22 @@ func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) error {
 	return nil
 }
 
+// Doubtful says what makes limits that can be look like a typing mistake, and
+// what may have been meant; nil for nothing.
+func (l Limits) Doubtful(u Unit) *Hinted {
+	hint := "look into the manual again"
+	switch mm := (Limits{inMM(l.Tight), inMM(l.Loose)}); {
+	case l.Loose < UsualGauge.Step:
+		if u == MM && mm.Loose <= MaxClearance {
+			hint = fmt.Sprintf("%s to %s in would be %s to %s mm", l.Tight, l.Loose, MM.Show(mm.Tight, 2, 3), MM.Show(mm.Loose, 2, 3))
+		}
+		return &Hinted{Message: fmt.Sprintf("%s to %s %s is finer than a feeler gauge can tell", u.Format(l.Tight), u.Format(l.Loose), u), Hint: hint}
+	case l.Tight > 0 && l.Loose >= 10*l.Tight:
+		return &Hinted{Message: fmt.Sprintf("the loose limit is %d times the tight one: a slipped decimal point?", l.Loose/l.Tight), Hint: hint}
+	}
+	return nil
+}
+
 // Inches reports whether a figure given in mm makes more sense in inches: it is
 // far below the limits, and near them in inches.
 func (l Limits) Inches(n Length) bool {

@@ -176,9 +176,6 @@ func (d *document) shims(key string, t *shimsText, kind string, lengths number[s
 	return f, catalogue, d.marks(key+".marks", t.Marks, lengths, catalogue)
 }
 
-// closerFamily is what closers' shims are called where the file does not say.
-const closerFamily = "closer"
-
 // FamilyName is the name of a family as it is kept: without regard to case and
 // surrounding space.
 func FamilyName(text string) string { return strings.ToLower(oneLine(text)) }
@@ -193,7 +190,7 @@ func (d *document) closer(key string, t *closerText, lengths number[shim.Length]
 	c.Limits = d.limits(key+".clearance", t.Clearance, lengths)
 	c.Allowance = d.allowance(key, t.Allowance, t.AllowanceDoubt, lengths)
 	if t.Shims != nil {
-		c.Family, c.Catalogue, c.Marks = d.shims(key+".shims", t.Shims, closerFamily, lengths)
+		c.Family, c.Catalogue, c.Marks = d.shims(key+".shims", t.Shims, shim.CloserKind, lengths)
 	}
 	return c
 }

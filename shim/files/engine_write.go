@@ -209,7 +209,7 @@ func WriteEngine(w io.Writer, e *shim.Engine) error {
 			writeHeader(&b, "["+name+".closer]")
 			writeLines(&b, closerLines, c, u)
 			if !takesIntake(e, side) {
-				writeShims(&b, name+".closer.shims", shimsTable{c.Family, closerFamily, c.Marks}, c.Catalogue, u)
+				writeShims(&b, name+".closer.shims", shimsTable{c.Family, shim.CloserKind, c.Marks}, c.Catalogue, u)
 			}
 		}
 	}

@@ -1,0 +1,272 @@
+package model_test
+
+import (
+	"bytes"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/shim"
+	"shimwright/shim/files"
+	"shimwright/shim/model"
+	"shimwright/testdata/effort"
+)
+
+// types types lines, parted by "|", of which none may be refused.
+func types(t *testing.T, w *model.Walk, lines string) {
+	t.Helper()
+	for _, line := range strings.Split(lines, "|") {
+		require.False(t, w.Done(), "%q comes after the last question", line)
+		asked := w.Asks()
+		if refused, is := w.Type(strings.TrimSpace(line)).(model.Refused); is {
+			require.Fail(t, refused.Message, "%q at %+v; %s", line, asked, refused.Hint)
+		}
+	}
+}
+
+func mm(t *testing.T, text string) shim.Length {
+	t.Helper()
+	l, err := shim.MM.Parse(text)
+	require.NoError(t, err)
+	return l
+}
+
+// single are the answers for a head of one cylinder up to its limits.
+const single = "Heron 250 single | single | | | | | under | | mm | "
+
+func TestSingle(t *testing.T) {
+	w := model.New()
+	types(t, w, single+"| 0.10-0.15 | y | | | 0,17 to 0,22 mm | y | 0,6 | 1 | 8.9 | 1.20 | 3.00 | .025 | 7,80 | y | none | | y")
+	require.True(t, w.Done())
+	half := shim.One / 2
+	one := shim.Ratio{Times: shim.One}
+	assert.Equal(t, &shim.Engine{
+		Name: "Heron 250 single", Cylinders: 1, FiringOrder: []int{1},
+		Intake:   shim.Train{Valves: 2, Limits: shim.Limits{Tight: mm(t, "0.10"), Loose: mm(t, "0.15")}, AimAt: half, Ratio: one},
+		Exhaust:  shim.Train{Valves: 2, Limits: shim.Limits{Tight: mm(t, "0.17"), Loose: mm(t, "0.22")}, AimAt: 600_000, Ratio: one},
+		Diameter: mm(t, "8.9"),
+		Catalogue: []shim.Range{{From: mm(t, "1.2"), To: mm(t, "3"), Step: mm(t, "0.025"),
+			Quote: shim.Quote{Price: 78_000, Priced: true}}},
+	}, w.Engine())
+}
+
+// A V with its cam drive at the far end, a rocker, inches, and a gauge.
+func TestV(t *testing.T) {
+	w := model.New()
+	types(t, w, "Teal V4 | v | 4 | 1 3 / 2 4 | 1-3-2-4 | 90 270 90 270 | 2 | 1 | 3 | outside | top | 90 | shared | in | warm")
+	types(t, w, ".004 .006 | y | | 1.4 | cam | .006 +- .001 | y | | 1.4 | valve | .35 | .05 | .05 | | y | .1|.12|.002|1|y| | .001 | | | .0001 | y")
+	require.True(t, w.Done())
+	e := w.Engine()
+	assert.Equal(t, [][]int{{3, 1}, {4, 2}}, e.Banks)
+	assert.Equal(t, []int{1, 3, 2, 4}, e.FiringOrder)
+	assert.Equal(t, []float64{90, 270, 90, 270}, e.FiringIntervals)
+	assert.Equal(t, shim.RockerRatio(1_400_000), e.Intake.Ratio)
+	assert.Equal(t, shim.Ratio{Times: shim.One}, e.Exhaust.Ratio)
+	assert.Equal(t, shim.Limits{Tight: 127_000, Loose: 177_800}, e.Exhaust.Limits)
+	assert.Equal(t, 90.0, e.DepressOffset)
+	assert.Equal(t, shim.Warm, e.State)
+	assert.True(t, e.SharedCams)
+	assert.Len(t, e.Catalogue, 2)
+	assert.Equal(t, shim.Length(25_400), e.Gauge.Step)
+	assert.Equal(t, shim.Length(2_540), e.Gauge.Mic)
+}
+
+// Closers have limits and shims of their own, the exhaust's those of the intake
+// where they are the same.
+func TestClosers(t *testing.T) {
+	w := model.New()
+	types(t, w, "Whimbrel 900 twin | closers | 2 | 1 / 2 | | | | | | | under | shared | mm | ")
+	types(t, w, ".10-.15|y|| | 0-.10|y| | .10-.15|y|| | 0.03-0.20|y| | 8 | |7|2.5|3.5|.05||y||  yes | | y")
+	require.True(t, w.Done())
+	e := w.Engine()
+	require.NotNil(t, e.Exhaust.Closer)
+	assert.Equal(t, shim.Limits{Tight: 0, Loose: mm(t, "0.10")}, e.Intake.Closer.Limits)
+	assert.Equal(t, shim.Family{Kind: "closer", Diameter: mm(t, "7")}, e.Exhaust.Closer.Family)
+	assert.Equal(t, e.Intake.Closer.Catalogue, e.Exhaust.Closer.Catalogue)
+}
+
+// What cannot be is refused with a way out, and the question stands.
+func TestRefused(t *testing.T) {
+	for _, row := range []struct{ before, line, with, hint string }{
+		{"", "", "has to be answered", "quit"},
+		{"Heron", "five", "none of the answers", "single"},
+		{"Heron | single", "0", "0 cylinders", ""},
+		{"Heron | four | | ", "1-3-4-4", "firing order", ""},
+		{"Heron | v | 4", "1 2 / 3", "banks", ""},
+		{"Heron | v | 4", "", "has to be answered", ""},
+		{"Heron | single | | 0", "0", "no valves", ""},
+		{"Heron | single | | | | | under | ", "", "has to be answered", ""},
+		{single, "", "has to be answered", ""},
+		{single, "0.14", "not two limits", "0.14-0.21"},
+		{single, "0.21-0.14", "wrong way round", ""},
+		{single, "14-21", "not a plausible clearance", "0.14?"},
+		{single, "1.4-2.1", "not a plausible clearance", "0.14?"},
+		{single, "<0.05-0.2", "not a length", ""},
+		{single + "| 0.10-0.15 ", "maybe", "question", "y if"},
+		{single + "| 0.10-0.15 | y ", "1.5", "aim of 1.5", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | ", "12", "rocker ratio of 12", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | ", "0.35in", "not a decimal", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 ", "0.098", "not a plausible shim size", "inches in a file of mm"},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 2 ", "1", "thinner", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 1.2 | 3 ", "0.07", "the last size is 2.95, not 3", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 1.2 | 3 ", "0.000001", "more than", ""},
+	} {
+		w := model.New()
+		if row.before != "" {
+			types(t, w, row.before)
+		}
+		asked := w.Asks()
+		came := w.Type(row.line)
+		require.IsType(t, model.Refused{}, came, "%s%q", row.before, row.line)
+		refused := came.(model.Refused)
+		assert.Contains(t, refused.Message, row.with, "%q", row.line)
+		assert.NotEmpty(t, refused.Hint, "%q", row.line)
+		assert.Contains(t, refused.Hint, row.hint, "%q", row.line)
+		assert.Equal(t, asked, w.Asks(), "the question stands")
+	}
+}
+
+// Limits that can be but look like a mistake are asked about; no takes them back,
+// and what was typed is offered again.
+func TestDoubted(t *testing.T) {
+	for _, row := range []struct{ line, with, hint string }{
+		{"0.006-0.009", "finer than a feeler gauge", "0.006 to 0.009 in would be 0.152 to 0.229 mm"},
+		{"0.014-0.21", "15 times", "manual"},
+	} {
+		w := model.New()
+		types(t, w, single+"|"+row.line)
+		q := w.Asks()
+		require.True(t, q.ReadBack)
+		require.NotNil(t, q.Doubt)
+		assert.Contains(t, q.Doubt.Message, row.with)
+		assert.Contains(t, q.Doubt.Hint, row.hint)
+		require.Equal(t, model.Again{}, w.Type("n"))
+		assert.Equal(t, model.Limits, w.Asks().Topic)
+		assert.Equal(t, row.line, w.Asks().Usual)
+		types(t, w, "0.14-0.21")
+		assert.Nil(t, w.Asks().Doubt)
+	}
+}
+
+// Back goes to the question before, past what was read back; an empty answer
+// takes what was typed there; the model is what the last answers say.
+func TestBack(t *testing.T) {
+	w := model.New()
+	assert.Equal(t, model.First{}, w.Type("back"))
+	types(t, w, single+"| 0.10-0.15 | y | back")
+	assert.Equal(t, model.Limits, w.Asks().Topic)
+	types(t, w, "back | back | back | b | b | b")
+	assert.Equal(t, model.Valves, w.Asks().Topic)
+	types(t, w, "1 | | | | | | 0.12-0.15 | y | 0.7 | | 0.17-0.22 | y | | | 8.9 | | | n")
+	assert.Equal(t, model.Name, w.Asks().Topic, "all of it is asked again")
+	types(t, w, strings.Repeat("|", 10)+"| y | | | | y")
+	require.Equal(t, 1, w.Engine().Exhaust.Valves)
+	assert.Equal(t, mm(t, "0.12"), w.Engine().Intake.Tight)
+	types(t, w, "| | | | | y")
+	require.True(t, w.Done())
+	assert.Equal(t, shim.Factor(700_000), w.Engine().Intake.AimAt)
+}
+
+func TestQuit(t *testing.T) {
+	w := model.New()
+	types(t, w, single+"| quit")
+	assert.True(t, w.Done())
+	assert.True(t, w.Left())
+}
+
+// The valves lie as the forms on paper have them.
+func TestPicture(t *testing.T) {
+	train := shim.Train{Valves: 2}
+	for _, row := range []struct {
+		engine shim.Engine
+		want   string
+	}{
+		{shim.Engine{Cylinders: 2, Intake: train, Exhaust: shim.Train{Valves: 1}}, `
+== cam-drive end ==
+ in            ex
+-------------------
+in1a   ( 1 )   ex1
+in1b
+-------------------
+in2a   ( 2 )   ex2
+in2b
+-------------------`},
+		{shim.Engine{Cylinders: 3, Banks: [][]int{{3, 1}, {2}}, Intake: train, Exhaust: train}, `
+============ cam-drive end =============
+ ex   bank 1   in     in   bank 2   ex
+----------------------------------------
+ex3a   ( 3 )  in3a   in2a   ( 2 )  ex2a
+ex3b          in3b   in2b          ex2b
+----------------------------------------
+ex1a   ( 1 )  in1a
+ex1b          in1b
+----------------------------------------`},
+	} {
+		assert.Equal(t, strings.TrimPrefix(row.want, "\n"), strings.Join(model.Picture(&row.engine), "\n"))
+	}
+}
+
+// No head is drawn wider than 40 characters, and each has all its valves.
+func TestPictureOfAnyHead(t *testing.T) {
+	r := rand.New(rand.NewPCG(12, 9))
+	for range max(50, effort.Of(2000)) {
+		e := &shim.Engine{Cylinders: 1 + r.IntN(16), IntakeSide: shim.Placing(r.IntN(4)), Intake: shim.Train{Valves: 1 + r.IntN(5)}, Exhaust: shim.Train{Valves: r.IntN(6)}}
+		for all := r.Perm(e.Cylinders); len(all) > 0; {
+			n := 1 + r.IntN(len(all))
+			var bank []int
+			for _, i := range all[:n] {
+				bank = append(bank, i+1)
+			}
+			e.Banks, all = append(e.Banks, bank), all[n:]
+		}
+		lines := model.Picture(e)
+		drawn := map[string]int{}
+		for _, line := range lines {
+			assert.LessOrEqual(t, utf8.RuneCountInString(line), 40, line)
+			assert.Equal(t, strings.TrimRight(line, " "), line)
+			for _, word := range strings.Fields(line) {
+				drawn[word]++
+			}
+		}
+		for _, v := range e.Valves() {
+			assert.Equal(t, 1, drawn[v.String()], "%s in\n%s", v, strings.Join(lines, "\n"))
+		}
+	}
+}
+
+// FuzzModelNew types anything: nothing is taken that a file could not say. What
+// comes to its end can be written and is read as the same engine, without a
+// warning.
+func FuzzModelNew(f *testing.F) {
+	f.Add(single + "| 0.10-0.15 | y | | | 0,17 to 0,22 mm | y | 0,6 | 1 | 8.9 | 1.20 | 3.00 | .025 | 7,80 | y | none | | y")
+	f.Add("Teal | v | 4 | 1 3/2 4 | 1-3-2-4 | 90 270 90 270 | | | | | top | 90 | | in | | .004-.006 | y | | 1.4 | cam | .006 .008 | y | | | .35 | | .001 | | | | y")
+	f.Add("Whimbrel | closers | 1 | | | | | | under | | mm | | .1-.15|y|||0-.1|y||.1-.15|y|||.03-.2|y||8||7|2.5|3.5|.05||y||yes||y")
+	f.Add("Heron | four | | | | | | | 4 | left | under | | mm | | 0.1-0.2|n|0.1-0.3|y|back|back|0.1-0.2|y|?|list|x|quit")
+	f.Fuzz(func(t *testing.T, lines string) {
+		w := model.New()
+		for _, line := range strings.Split(lines, "|") {
+			if w.Done() {
+				break
+			}
+			if refused, is := w.Type(line).(model.Refused); is {
+				require.NotEmpty(t, refused.Message)
+			}
+		}
+		if !w.Done() || w.Left() {
+			return
+		}
+		e := w.Engine()
+		require.Empty(t, e.Validate())
+		require.NotEmpty(t, model.Picture(e))
+		var b bytes.Buffer
+		require.NoError(t, files.WriteEngine(&b, e))
+		again, warnings, err := files.ReadEngine("model.toml", bytes.NewReader(b.Bytes()))
+		require.NoError(t, err, "%s", b.String())
+		require.Empty(t, warnings, "%s", b.String())
+		require.Equal(t, e, again, "%s", b.String())
+	})
+}
