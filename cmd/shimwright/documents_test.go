@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -29,11 +30,14 @@ func TestDocuments(t *testing.T) {
 	documents, err := filepath.Glob(filepath.Join(root, "docs", "*.md"))
 	require.NoError(t, err)
 	documents = append(documents, filepath.Join(root, "README.md"), filepath.Join(root, "DEVELOPERS.md"))
-	sessions := 0
+	t.Parallel()
+	var sessions atomic.Int32
+	t.Cleanup(func() { assert.NotZero(t, sessions.Load(), "no document shows a session") })
 	for _, document := range documents {
 		name, err := filepath.Rel(root, document)
 		require.NoError(t, err)
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			old, err := os.ReadFile(document)
 			require.NoError(t, err)
 			follow(t, filepath.Dir(document), string(old))
@@ -43,7 +47,7 @@ func TestDocuments(t *testing.T) {
 			folder := t.TempDir()
 			require.NoError(t, os.CopyFS(filepath.Join(folder, "testdata"), os.DirFS(filepath.Join(root, "testdata"))))
 			text := fence.ReplaceAllStringFunc(string(old), func(block string) string {
-				sessions++
+				sessions.Add(1)
 				return "```console\n" + session(t, folder, fence.FindStringSubmatch(block)[1]) + "```"
 			})
 			if *update && text != string(old) {
@@ -51,7 +55,6 @@ func TestDocuments(t *testing.T) {
 			}
 		})
 	}
-	assert.NotZero(t, sessions, "no document shows a session")
 }
 
 var link = regexp.MustCompile(`\]\(([^)#:]+)(?:#[^)]*)?\)`)

@@ -111,6 +111,7 @@ func topRequest(r *rand.Rand, cylinders int) plan.Request {
 
 // Every fitting list of random engines can be worked through by hand.
 func TestFittingListsReplay(t *testing.T) {
+	effort.Long(t)
 	n := max(300, effort.Of(100_000)) // fewer do not show all
 	r := rand.New(rand.NewPCG(91, 1))
 	seen := map[string]int{}

@@ -44,6 +44,7 @@ func orders(stops [][]plan.Move, f func([][]plan.Move)) {
 // No other order of a list's stops turns the crank less and can still be worked
 // through by hand.
 func TestStopsTurnTheCrankLeast(t *testing.T) {
+	effort.Long(t)
 	n := max(400, effort.Of(20_000))
 	r := rand.New(rand.NewPCG(91, 11))
 	lists, tried, shorter := 0, 0, 0
