@@ -162,8 +162,11 @@ func (w *work) lay(c Correction) ([]laid, error) {
 				return nil, err
 			}
 			at, known := place[from]
-			if !known || given[from] || from == l.Valve || w.family(from) != w.family(l.Valve) {
+			if !known || given[from] || from == l.Valve {
 				return nil, shim.Fail(ErrInvalid, "give every valve that had another valve's shim", "valve %s cannot have had the shim of %s", l.Valve, from)
+			}
+			if family := w.family(l.Valve); w.family(from) != family {
+				return nil, shim.Fail(ErrInvalid, "check the valves", "valve %s takes %s: it cannot have had the shim of %s", l.Valve, family, from)
 			}
 			given[from] = true
 			l.fact = list[at].booked

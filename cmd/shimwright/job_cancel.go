@@ -56,7 +56,7 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 	u := f.Engine.Spec.Units
 	var held []string
 	for _, h := range f.Holds {
-		held = append(held, fmt.Sprintf("%d × %s", h.Count, sizeText(h.Size(), u)))
+		held = append(held, fmt.Sprintf("%d × %s", h.Count, discText(h.Disc(), u)))
 	}
 	free := "Nothing is reserved for it."
 	if len(held) > 0 {
@@ -90,7 +90,7 @@ func passed(f inventory.File) string {
 	var list []string
 	for _, p := range f.Purchases {
 		if n := p.Coming(); n > 0 {
-			list = append(list, fmt.Sprintf("%d × %s", n, sizeText(p.Size, f.Engine.Spec.Units)))
+			list = append(list, fmt.Sprintf("%d × %s", n, discText(p.Disc, f.Engine.Spec.Units)))
 		}
 	}
 	if len(list) == 0 {

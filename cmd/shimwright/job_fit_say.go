@@ -100,11 +100,11 @@ func oneText(l inventory.Lot) string {
 func given(r inventory.Receipt, u shim.Unit) []string {
 	var lines []string
 	for _, s := range r.Shifted {
-		lines = append(lines, fmt.Sprintf("Job %d had %d × %s (%s) reserved; it now gets %s (%s).", s.Job, s.Count, sizeText(s.From.Size(), u),
+		lines = append(lines, fmt.Sprintf("Job %d had %d × %s (%s) reserved; it now gets %s (%s).", s.Job, s.Count, discText(s.From.Disc(), u),
 			pieceText(s.From), lotText(s.To, u), pieceText(s.To)))
 	}
 	for _, h := range r.Released {
-		lines = append(lines, fmt.Sprintf("Job %d lost its reserved %d × %s (%s); plan it again: shimwright job plan %d", h.Job, h.Count, sizeText(h.Size(), u), pieceText(h.Lot), h.Job))
+		lines = append(lines, fmt.Sprintf("Job %d lost its reserved %d × %s (%s); plan it again: shimwright job plan %d", h.Job, h.Count, discText(h.Disc(), u), pieceText(h.Lot), h.Job))
 	}
 	return lines
 }

@@ -209,6 +209,9 @@ func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Sho
 		}
 		line, known := order.Line(list, typed.Of(p.Size), p.count)
 		if !known && p.Diameter == 0 {
+			if other := order.OtherKind(list, line.Disc); other != "" {
+				return nil, wrong("for its "+other+" shims add --family "+other+"; for the box use box receive", "%s: the list has no plain disc of that size", arg)
+			}
 			if line.Diameter, err = a.theDiameter(ctx, shop, o.diameter, line.Kind, u); err != nil {
 				return nil, err
 			}

@@ -252,7 +252,7 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	ordered := ""
 	for _, l := range f.Purchases {
 		if n := l.Coming(); n > 0 {
-			ordered += fmt.Sprintf(" %d × %s.", n, sizeText(l.Size, u))
+			ordered += fmt.Sprintf(" %d × %s.", n, discText(l.Disc, u))
 		}
 	}
 	if ordered != "" {

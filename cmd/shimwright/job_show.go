@@ -147,7 +147,7 @@ func (f jobFile) document() *report.Document {
 			} else {
 				unknown = unknown || p.Needed > 0 || p.Arrived > 0
 			}
-			row := []string{sizeText(p.Size, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
+			row := []string{discText(p.Disc, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
 			if named {
 				row = append(row, p.Supplier, p.Part)
 			}

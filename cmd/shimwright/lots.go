@@ -153,7 +153,7 @@ func kindText(l inventory.Lot, u shim.Unit) string {
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
-	return text + " (diameter " + strings.ReplaceAll(report.Family(u, l.Family), " ", ", ") + ")"
+	return text + " (diameter " + strings.Replace(report.Family(u, l.Family), " ", ", ", 1) + ")"
 }
 
 // pick parses the arguments and finds their lots.

@@ -123,7 +123,7 @@ func arrivals(r inventory.Receipt, u shim.Unit) []string {
 			names = append(names, l.Supplier)
 		}
 		pieces[l.Supplier] += l.Count
-		parts[l.Supplier] = append(parts[l.Supplier], fmt.Sprintf("%d × %s%s", l.Count, sizeText(l.Size, u), atPrice(l)))
+		parts[l.Supplier] = append(parts[l.Supplier], fmt.Sprintf("%d × %s%s", l.Count, discText(l.Disc, u), atPrice(l)))
 	}
 	var lines []string
 	for _, name := range names {

@@ -153,6 +153,9 @@ func doubtWords(list []work.Doubt, from string, u shim.Unit) []doubtful {
 	var words []doubtful
 	for _, d := range list {
 		size := sizeText(d.Size, u) + " " + u.String()
+		if d.Kind != work.NoSuchSize && d.Disc.Kind != "" { // which names the family
+			size += " (" + d.Disc.Kind + ")"
+		}
 		w := doubtful{way: "to buy for the shop, use box receive"}
 		switch d.Kind {
 		case work.NoSuchSize:

@@ -90,6 +90,16 @@ func (o Order) Line(list []inventory.Demand, typed shim.Disc, count int) (invent
 	return line, true
 }
 
+// OtherKind names a kind of shim that the list has in the size of a plain disc;
+// empty if there is none.
+func (o Order) OtherKind(list []inventory.Demand, typed shim.Disc) string {
+	at := slices.IndexFunc(list, func(d inventory.Demand) bool { return d.Kind != "" && Same(typed.Size, d.Size, o.Unit) })
+	if typed.Kind != "" || at < 0 {
+		return ""
+	}
+	return list[at].Kind
+}
+
 // Unclear finds the first size that could be one of several suppliers', none
 // being named and not all of it taken, with their names; one has none. Where a fit
 // booked a piece in that nobody had, all of what is left may be one supplier's

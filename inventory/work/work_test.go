@@ -396,6 +396,63 @@ func TestMikedPieces(t *testing.T) {
 
 // Two jobs want the one free piece and one of them can take another: the joint
 // plan serves both without buying, in whichever order they came.
+// Jobs that share one family of two: the box and what is on order count once for
+// each family, and a piece of one family never serves the other.
+func TestTogetherFamilies(t *testing.T) {
+	ctx := context.Background()
+	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	discs, closers := shim.Family{Diameter: mm(t, "7.5")}, shim.Family{Kind: "closer", Diameter: mm(t, "7.5")}
+	for _, f := range []shim.Family{discs, closers} {
+		_, err := shop.Receive(ctx, []inventory.Item{{Lot: inventory.Lot{Family: f, Marks: shim.Marks{Stamp: mm(t, "2.4")}}, Count: 1}})
+		require.NoError(t, err)
+	}
+	open := func(spec shim.Engine) int64 {
+		job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name})
+		require.NoError(t, err)
+		var list []shim.Measurement
+		for _, v := range spec.Valves() {
+			m := shim.Measurement{Valve: v, Reading: shim.ReadingOf(spec.TrainOf(v).Aim()), Marks: shim.Marks{Stamp: mm(t, "2.4")}}
+			if v.Side == shim.Intake { // each wants 2.400
+				m.Reading = shim.ReadingOf(spec.TrainOf(v).Aim() + mm(t, "0.2"))
+				m.Stamp = mm(t, "2.2")
+			}
+			list = append(list, m)
+		}
+		_, err = shop.Read(ctx, job.ID, list, "")
+		require.NoError(t, err)
+		return job.ID
+	}
+	first, second := open(sample.Turnstone()), open(sample.Phalarope())
+	bases, err := shop.Bases(ctx, first, second)
+	require.NoError(t, err)
+	ready, skipped := Together(bases)
+	require.Empty(t, skipped)
+	q := Request(ready, shim.Lift{})
+	assert.Equal(t, []shim.BoxRow{
+		{Family: discs, Marks: shim.Marks{Stamp: mm(t, "2.4")}, Count: 1},
+		{Family: closers, Marks: shim.Marks{Stamp: mm(t, "2.4")}, Count: 1},
+	}, q.Box)
+
+	_, kept, skipped, err := Planner{}.PlanAll(ctx, shop)
+	require.NoError(t, err)
+	require.Empty(t, skipped)
+	sources := map[inventory.Source]int{}
+	for _, k := range kept {
+		for _, p := range k.Placements {
+			sources[p.Source]++
+			if p.Valve.Closer {
+				assert.Equal(t, inventory.SourceDrawn, p.Source)
+			}
+		}
+	}
+	assert.Equal(t, map[inventory.Source]int{inventory.SourceDrawn: 2, inventory.SourceBought: 1}, sources, "one disc of 2.4 for two openers")
+	list, err := shop.Shopping(ctx)
+	require.NoError(t, err)
+	require.Len(t, list, 1)
+	assert.Equal(t, discs, list[0].Family)
+	assert.Equal(t, int64(78000), int64(list[0].Price))
+}
+
 func TestTogether(t *testing.T) {
 	ctx := context.Background()
 	shop, first := measured(t, []string{"2.350", "2.320"}, map[string]string{"ex1a": "0.17"}) // 2.335 ± 0.035: both do

@@ -3,6 +3,7 @@ package paper
 import (
 	"io"
 	"strconv"
+	"strings"
 
 	"shimwright/shim"
 	"shimwright/shim/crank"
@@ -79,13 +80,22 @@ func facts(e *shim.Engine, u shim.Unit) []string {
 		unit = "inches"
 	}
 	lines := []string{
-		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + report.Figure(u, u.Format(e.Diameter)) + " " + u.String() + "; " + access + ".",
+		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + families(e, u) + " " + u.String() + "; " + access + ".",
 		"All lengths in " + unit + ". Both limits are inside.",
 	}
 	if len(e.BankList()) > 1 {
 		lines = append(lines, "Between two banks lies the valley of a V. On a flat engine it is the top: each head is drawn folded up.")
 	}
 	return lines
+}
+
+// families are the diameters of the engine's shims, with what tells them apart.
+func families(e *shim.Engine, u shim.Unit) string {
+	var parts []string
+	for _, f := range e.Families() {
+		parts = append(parts, report.Family(u, f))
+	}
+	return strings.Join(parts, " and ")
 }
 
 // sheetHead draws boxes to write into, and the position at which to measure.
