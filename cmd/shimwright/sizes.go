@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/spf13/cobra"
@@ -140,8 +141,16 @@ func parseShim(text string, u shim.Unit) (d shim.Disc, err error) {
 	if d.Size, err = parseSize(before, shim.MM); err != nil {
 		return d, err
 	}
-	diameter, kind, _ := strings.Cut(after, ";")
-	d.Kind = files.FamilyName(kind)
+	diameter, kind, whose := strings.Cut(after, ";")
+	if whose {
+		// Without its family it would be taken for a plain disc.
+		if d.Kind = files.FamilyName(kind); strings.Contains(kind, ";") || !strings.ContainsFunc(d.Kind, unicode.IsLetter) {
+			return d, wrong("scan the label again", "%q is not a label", text)
+		}
+		if err := shim.ImplausibleText(d.Kind); err != nil {
+			return d, wrong("", "%w", err)
+		}
+	}
 	d.Diameter, err = parseDiameter(diameter, shim.MM)
 	return d, err
 }

@@ -34,7 +34,14 @@ func TestParsePieces(t *testing.T) {
 	if assert.NoError(t, err, "a label is in mm whatever the unit") {
 		assert.Equal(t, []string{"2.425", "8.9"}, []string{label.Size.String(), label.Diameter.String()})
 	}
-	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
+	for text, count := range map[string]int{"2.900;7; Exhaust Closer": 1, "2.900;7;exhaust closerx12": 12, "2.900;7;exhaust closer × 3": 3} {
+		label, err = parsePieces(text, shim.MM)
+		if assert.NoError(t, err, text) {
+			assert.Equal(t, shim.Family{Kind: "exhaust closer", Diameter: 7 * shim.Millimetre}.Of(2900*shim.Micrometre), label.Disc, text)
+			assert.Equal(t, count, label.count, text)
+		}
+	}
+	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;8.9;", "2.425;8.9;x2", "2.425;8.9;a;b", "2.425;;closer", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
 		_, err := parsePieces(text, shim.MM)
 		assert.ErrorIs(t, err, errUsage, "%q", text)
 		assert.NotEmpty(t, shim.HintOf(err), "%q has a way out: %v", text, err)

@@ -25,6 +25,20 @@ func labelsOf(n int) []Label {
 	return labels
 }
 
+// The code has the family of shims that are no plain discs, and keeps its place
+// where the diameter is not known.
+func TestLabelText(t *testing.T) {
+	size := 2900 * shim.Micrometre
+	for want, l := range map[string]Label{
+		"2.900":          {Size: size},
+		"2.900;7":        {Size: size, Family: shim.Family{Diameter: 7 * shim.Millimetre}},
+		"2.900;7;closer": {Size: size, Family: shim.Family{Diameter: 7 * shim.Millimetre, Kind: "closer"}},
+		"2.900;;closer":  {Size: size, Family: shim.Family{Kind: "closer"}},
+	} {
+		assert.Equal(t, want, l.text())
+	}
+}
+
 // gridText is the grid as [ParseLabelGrid] reads it.
 func gridText(g LabelGrid) string {
 	text := fmt.Sprintf("%s-%dx%d-%sx%s", strings.ToLower(g.Paper), g.Columns, g.Rows, g.Width, g.Height)
