@@ -113,7 +113,12 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 			}
 		}
 		for _, c := range []shim.Length{m.Reading.Low, m.Reading.High, m.Reading.Second.Low, m.Reading.Second.High} {
-			if err := shim.ImplausibleClearance(c, shim.MM); err != nil {
+			if err := shim.ImplausibleClearance(c, shim.MM); err != nil && !(w.Build && 0 <= c && c <= shim.MaxSetUpGap) {
+				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
+			}
+		}
+		if w.Build && w.seat(v, forever).SetUp {
+			if err := w.engine.Spec.TrainOf(v).ImplausibleSetUp(m.Reading, m.Size(), w.engine.Spec.Units); err != nil {
 				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
 		}
@@ -149,6 +154,7 @@ func (w *work) latestOf(kinds ...CheckKind) (readings map[shim.Valve]shim.Measur
 				continue
 			}
 			switch {
+			case m.Size() == 0 && w.seat(m.Valve, c.Seq).SetUp: // measured without a shim
 			case m.Size() == 0:
 				m.Stamp, m.Mic = w.sat(m.Valve, c.Seq)
 			default:
@@ -207,6 +213,9 @@ func (w *work) otherwise() (list []Seat) {
 func (w *work) expect(v shim.Valve, size shim.Length) (shim.Length, bool) {
 	latest, _ := w.latest()
 	setting, known := w.engine.Spec.Setting(latest[v])
+	if m, read := latest[v]; w.Build && read {
+		setting, known = w.engine.Spec.SettingOf(m)
+	}
 	if !known || size == 0 {
 		return 0, false
 	}

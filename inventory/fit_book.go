@@ -88,7 +88,10 @@ func (b *booking) pull(w *work, t *task) error {
 	slices.SortFunc(valves, shim.Valve.Compare)
 	for _, v := range slices.Compact(valves) {
 		seat := w.seat(v, forever)
-		if seat.Empty {
+		if _, told := t.out[v]; told && seat.SetUp {
+			return shim.Fail(ErrInvalid, "leave it out", "valve %s: what comes out is a set-up shim of the bench set, and is not booked", v)
+		}
+		if seat.Empty || seat.SetUp {
 			continue
 		}
 		lot := Lot{Family: w.family(v), Marks: seat.Marks, Used: true, Bin: t.Bin}

@@ -49,6 +49,7 @@ type Job struct {
 	Changed  time.Time // when the job last changed
 	Plan     int       // the number of the latest plan, 0 without one
 	Anyway   bool      // closed although some valve was not proven to be inside its limits
+	Build    bool      // a fresh build: what was in are set-up shims of the bench set, or none
 	Short    int       // pieces that its plan counted on and that were taken away
 	Seal     Hash      // the store's; rules see none
 }
@@ -60,6 +61,7 @@ type Opening struct {
 	Tag    string
 	Meter  string // odometer or hours with their unit
 	Note   string
+	Build  bool      // a fresh build, see [Job.Build]
 	Date   time.Time // day of arrival; zero means now
 }
 
@@ -90,7 +92,7 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		}
 		job = Job{
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
-			State: StateOpen, Who: s.who, Opened: opened, Changed: b.at,
+			State: StateOpen, Build: o.Build, Who: s.who, Opened: opened, Changed: b.at,
 		}
 		job.ID, err = b.AddJob(job)
 		return err
@@ -269,6 +271,9 @@ func (s *Shop) Close(ctx context.Context, job int64, anyway bool) error {
 		if w.State.Final() {
 			return w.fail("open a new job", "is finished")
 		}
+		if v, left := w.setUp(); left {
+			return shim.Fail(ErrState, "fit its shim, or cancel the job", "job %d cannot be closed: valve %s has no shim of its own", job, v)
+		}
 		if empty := w.empty(); len(empty) > 0 {
 			return shim.Fail(ErrState, "fit the rest, undo the fit, or plan again", "job %d cannot be closed: valve %s has no shim fitted", job, empty[0])
 		}
@@ -303,12 +308,14 @@ func (w *work) unproven() []string {
 		m, read := readings[v]
 		changed := w.fittedBetween(v, from[v].Seq, forever)
 		switch {
+		case w.seat(v, forever).SetUp:
+			list = append(list, fmt.Sprintf("%s has no shim of its own", v))
 		case !read:
 			list = append(list, fmt.Sprintf("%s is not measured", v))
 		case changed:
 			list = append(list, fmt.Sprintf("%s is not measured since its shim was changed", v))
 		default:
-			limits := w.engine.Spec.TrainOf(v).Limits
+			limits := w.limits(v)
 			if verdict := limits.Judge(m.Reading); verdict != shim.OK {
 				list = append(list, fmt.Sprintf("%s is %s", v, verdict))
 			} else if limits.Undecided(m.Reading) {

@@ -14,6 +14,7 @@ import (
 type Seat struct {
 	Valve      shim.Valve
 	Empty      bool // pulled, and nothing fitted since
+	SetUp      bool // a fresh build, nothing fitted: the shim is one of the bench set, or there is none
 	shim.Marks      // zero if not known
 	// Temporary is the piece of the box that keeps an empty valve from standing
 	// open by the plan; 0 where there is none.
@@ -110,7 +111,7 @@ func (w *work) valve(v shim.Valve) (shim.Valve, error) {
 
 // seat tells what sat in the valve when the ledger's last row was upTo.
 func (w *work) seat(v shim.Valve, upTo int64) Seat {
-	seat := Seat{Valve: v}
+	seat := Seat{Valve: v, SetUp: w.Build}
 	next := 0
 	apply := func(limit int64) {
 		for ; next < len(w.moves) && w.moves[next].Seq <= limit; next++ {
@@ -132,8 +133,12 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 		}
 		apply(c.Seq)
 		for _, m := range c.Readings {
-			if m.Valve == v && m.Size() != 0 {
-				seat = Seat{Valve: v, Marks: seat.Marks}.told(m.Stamp, m.Mic)
+			switch {
+			case m.Valve != v:
+			case m.Size() != 0:
+				seat = Seat{Valve: v, SetUp: seat.SetUp, Marks: seat.Marks}.told(m.Stamp, m.Mic)
+			case seat.SetUp && m.Reading.Kind != shim.Unread:
+				seat.Marks = shim.Marks{} // measured without a shim
 			}
 		}
 	}
@@ -150,6 +155,26 @@ func (w *work) seated(v shim.Valve) Seat {
 		}
 	}
 	return seat
+}
+
+// setUp finds a valve of a fresh build that has no shim of its own.
+func (w *work) setUp() (shim.Valve, bool) {
+	for _, v := range w.engine.Spec.Valves() {
+		if w.seat(v, forever).SetUp {
+			return v, true
+		}
+	}
+	return shim.Valve{}, false
+}
+
+// limits are those that a reading of the valve is held to: in a fresh build its
+// allowance has not settled yet.
+func (w *work) limits(v shim.Valve) shim.Limits {
+	t := w.engine.Spec.TrainOf(v)
+	if w.Build {
+		return t.Settling()
+	}
+	return t.Limits
 }
 
 // empty lists the valves with no shim fitted.
@@ -300,7 +325,7 @@ func (s *Shop) Known(ctx context.Context, job int64, own bool) (list []Known, er
 		for _, v := range w.engine.Spec.Valves() {
 			k := Known{Seat: Seat{Valve: v}}
 			for _, visit := range visits {
-				if seat := visit.seat(v, forever); seat.Size() != 0 {
+				if seat := visit.seat(v, forever); seat.Size() != 0 && !seat.SetUp {
 					k = visit.known(seat)
 					break
 				}

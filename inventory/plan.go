@@ -340,6 +340,8 @@ func (w *work) placements(list []Placement) ([]Placement, error) {
 			return nil, shim.Fail(ErrInvalid, "", "valve %s: the plan moves the shim of %s twice", p.Valve, from)
 		case w.family(from) != w.family(p.Valve):
 			return nil, shim.Fail(ErrInvalid, "", "valve %s takes %s, not the shim of %s", p.Valve, w.family(p.Valve), from)
+		case seat.SetUp:
+			return nil, shim.Fail(ErrInvalid, "", "valve %s: the shim in %s is a set-up shim of the bench set", p.Valve, from)
 		case seat.Empty:
 			return nil, shim.Fail(ErrInvalid, "its shim is in the box: draw it", "valve %s: %s has no shim fitted", p.Valve, from)
 		case seat.Size() != p.Size:

@@ -118,11 +118,12 @@ func (b *booking) stillStands(w *work, held []Hold) (bool, error) {
 func (w *work) unfinished() bool {
 	readings, from := w.latest()
 	for v, m := range readings {
-		if w.engine.Spec.TrainOf(v).Limits.Judge(m.Reading) != shim.OK && !w.fittedBetween(v, from[v].Seq, forever) {
+		if w.limits(v).Judge(m.Reading) != shim.OK && !w.fittedBetween(v, from[v].Seq, forever) {
 			return true
 		}
 	}
-	return len(w.empty()) > 0
+	_, left := w.setUp()
+	return left || len(w.empty()) > 0
 }
 
 // remeasured reports whether every valve was measured since its shim was changed.

@@ -19,7 +19,11 @@ import (
 func (e Engine) sealed() Engine { e.Seal = seal(e.Source, string(e.Data)); return e }
 
 func (j Job) sealed() Job {
-	j.Seal = seal(j.ID, j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short, j.Anyway)
+	values := []any{j.ID, j.Engine, j.Name, j.Diameter, j.Tag, j.Meter, j.Note, j.State, j.Who, j.Opened.Unix(), j.Changed.Unix(), j.Plan, j.Short, j.Anyway}
+	if j.Build { // versions 1 and 2 know none
+		values = append(values, "build")
+	}
+	j.Seal = seal(values...)
 	return j
 }
 

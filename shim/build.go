@@ -61,6 +61,9 @@ func (t Train) ImplausibleSetUp(r Reading, over Length, u Unit) error {
 	if !measured {
 		return nil
 	}
+	if r.Low == 0 || r.Second.Taken && r.Second.Low == 0 {
+		return Fail(nil, "where the thinnest leaf does not go, write that leaf, like <"+thinLeaf(u)+", and put a thinner set-up shim in", "a gap of 0 is no measurement")
+	}
 	set := Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: gap + t.Allowance.By, Size: over}
 	switch need := set.Ideal(); {
 	case need < MinSize && over == 0:

@@ -233,6 +233,14 @@ func (e *Engine) Setting(m Measurement) (Setting, bool) {
 	return Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: clearance, Size: m.Size()}, true
 }
 
+// SettingOf is [Engine.Setting] in a fresh build: no size is no shim, and the
+// clearance has the allowance.
+func (e *Engine) SettingOf(m Measurement) (Setting, bool) {
+	clearance, measured := m.Reading.Estimate()
+	t := e.TrainOf(m.Valve)
+	return Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: clearance + t.Allowance.By, Size: m.Size()}, measured
+}
+
 // Counted is the reading as this engine has two of one valve count.
 func (e *Engine) Counted(r Reading) Reading {
 	r.Second.Tighter = r.Second.Taken && e.Readings == Tighter

@@ -137,6 +137,9 @@ func (a *app) tellFit(done *work.Fitted, u shim.Unit) error {
 	lines = append(lines, unreceived(done.Unreceived(), u)...)
 	lines = append(lines, elsewhere(done.Elsewhere(), u)...)
 	lines = append(lines, given(done.Receipt, u)...)
+	if f.Job.Build {
+		lines = append(lines, "Set-up shims go back to the bench set.")
+	}
 	left := "The plan is fitted."
 	if len(f.Left) > 0 {
 		var valves []shim.Valve

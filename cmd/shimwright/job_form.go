@@ -28,6 +28,7 @@ type seatJSON struct {
 	Empty bool         `json:"empty"`
 	Stamp *shim.Length `json:"stamp_mm"`
 	Mic   *shim.Length `json:"mic_mm"`
+	SetUp bool         `json:"set_up,omitempty"`
 }
 
 type editJSON struct {
@@ -131,7 +132,7 @@ func fileForm(f inventory.File) fileJSON {
 	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Edits: []editJSON{}, Checks: []checkJSON{},
 		Reserved: []holdJSON{}, Purchases: []purchaseJSON{}, Movements: []movedJSON{}}
 	for _, s := range f.Seats {
-		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic)})
+		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic), s.SetUp})
 	}
 	for _, e := range f.Edits {
 		out.Edits = append(out.Edits, editJSON{string(e.Field), e.Old, e.New, stamp(e.Time), e.Who})

@@ -180,6 +180,7 @@ type jobLine struct {
 	Plan     int         `json:"plan"`
 	Short    int         `json:"short"`
 	Anyway   bool        `json:"anyway"` // closed with a valve not proven
+	Build    bool        `json:"build,omitempty"`
 }
 
 // A listedJob is a job in a list.
@@ -200,7 +201,7 @@ func (l jobListing) form(j inventory.Job) listedJob {
 }
 
 func jobForm(j inventory.Job) jobLine {
-	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short, j.Anyway}
+	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short, j.Anyway, j.Build}
 }
 
 func (l jobListing) json(w io.Writer) error {

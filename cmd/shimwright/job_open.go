@@ -22,7 +22,7 @@ import (
 type jobOpenOptions struct {
 	engine, tag, meter, note, date string
 	warmth                         warmth
-	yes                            bool
+	yes, build                     bool
 	output                         *choice
 }
 
@@ -40,10 +40,15 @@ dashes make no difference. If the machine was here before, open names that job:
 you can plan on its shims before teardown (job plan --last). open asks if the
 meter reads less than on an earlier visit.
 
+--build opens a fresh build, after head work: what is in are set-up shims of the
+bench set, or none. They go back there, the box's record knows none of them, and
+every valve gets a shim of its own.
+
 Engine files with the same name are versions of one model. A name means the
 newest version; open asks before it uses an older file.`,
 		Example: `  shimwright job open --engine engine.toml --tag "AB 123" --meter "24,310 km"
-  shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"`,
+  shimwright job open --engine "Sandpiper 720 twin" --tag "AB 123"
+  shimwright job open --engine engine.toml --tag "AB 123" --build`,
 		Args: exactly(0, "no arguments"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runJobOpen(cmd, a, o, args) },
 	}
@@ -51,6 +56,7 @@ newest version; open asks before it uses an older file.`,
 	flags.StringVarP(&o.engine, "engine", "e", "", "engine `FILE` (TOML), or the name or number of a model the shop knows")
 	flags.StringVar(&o.tag, "tag", "", "whose machine it is: a plate, an order number")
 	flags.StringVar(&o.meter, "meter", "", "odometer or hour meter reading, with the unit")
+	flags.BoolVar(&o.build, "build", false, "a fresh build: what is in are set-up shims of the bench set, or none")
 	flags.StringVar(&o.note, "note", "", "any other note")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
 	flags.StringVar(&o.date, "date", "", "`DAY` of arrival, like 2026-03-01 (default: now)")
@@ -90,7 +96,7 @@ func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 
 func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note}
+		opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note, Build: o.build}
 		var err error
 		if opening.Date, err = o.day(a.now()); err != nil {
 			return err
@@ -130,7 +136,11 @@ func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error
 		if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {
 			opened = fmt.Sprintf("Job %d opened: %s, with %s of its model.", job.ID, about(job), editionText(place))
 		}
-		return a.tell(said(append(append([]string{opened}, news...), hereBefore(job, last), nextLine(f))...))
+		before := hereBefore(job, last)
+		if job.Build {
+			before = "Fresh build: enter what you measure over the set-up shims, or 0 as the shim where there is none."
+		}
+		return a.tell(said(append(append([]string{opened}, news...), before, nextLine(f))...))
 	})
 }
 

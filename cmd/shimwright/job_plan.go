@@ -43,6 +43,9 @@ them and says what that saves over planning one by one. It keeps all plans or no
 Pulled shims stay with their engine. A job with valves not measured, shims on order
 or a valve with no shim fitted is left out and named; the exit status is then 3.
 
+A job opened with --build is a fresh build: everything is open, and the policy is
+target unless you say otherwise (with --all, the policy you give or thrift).
+
 Before teardown, with clearances only, --last JOB plans on the shims left by an
 earlier job of this machine, or last seen on a visit before it. plan asks if that
 job has another tag. Such a plan is provisional: it is printed but not kept, and
@@ -94,6 +97,11 @@ func runJobPlan(cmd *cobra.Command, a *app, o *jobPlanOptions, args []string) er
 		draft, err := work.Draft(ctx, shop, id)
 		if err != nil {
 			return readFirst(err, id)
+		}
+		if draft.Of().Build {
+			if err := o.fresh(cmd); err != nil {
+				return err
+			}
 		}
 		a.warnEmpty(draft)
 		recalled, err := o.recall(ctx, a, shop, draft)

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -39,6 +40,11 @@ reserved shims are free again.
 	return cmd
 }
 
+// setUps reports whether all that is in the job's valves are set-up shims, or none.
+func setUps(f inventory.File) bool {
+	return !slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return !s.SetUp })
+}
+
 // completeJobThenFiles completes a job as the first argument, then files.
 func (a *app) completeJobThenFiles(states ...inventory.State) cobra.CompletionFunc {
 	jobs := a.completeJobs(states...)
@@ -64,12 +70,14 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 			return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
 		}
 		e := &f.Engine.Spec
-		name, list, err := a.jobReadings(args[1:], f.Job, e, o.warmth)
+		name, list, err := a.jobReadings(args[1:], f.Job, e, o.warmth, setUps(f))
 		if err != nil {
 			return err
 		}
-		if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
-			return err
+		if !setUps(f) { // readings over set-up shims, or over none, look like no others
+			if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
+				return err
+			}
 		}
 		check, err := shop.Read(ctx, id, list, o.note)
 		if err != nil {
@@ -82,7 +90,11 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if f, err = shop.Job(ctx, id); err != nil {
 			return err
 		}
-		lines := []string{heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), verdicts(e, check.Readings))}
+		says := verdicts(e, check.Readings)
+		if setUps(f) {
+			says = "over set-up shims, or without one"
+		}
+		lines := []string{heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), says)}
 		lines = append(lines, report.Warmth(e, e.Units, check.Readings)...)
 		return a.tell(said(append(lines, fell, nextLine(f))...))
 	})

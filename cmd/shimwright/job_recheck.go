@@ -60,7 +60,7 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if f.Fitted == nil {
 			return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
 		}
-		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec, o.warmth)
+		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec, o.warmth, false)
 		if err != nil {
 			return err
 		}

@@ -103,7 +103,7 @@ func (f jobFile) document() *report.Document {
 		Lines: said(
 			fmt.Sprintf("State: %s%s since %s.", j.State, map[bool]string{true: " anyway"}[j.Anyway], when(j.Changed)),
 			fmt.Sprintf("Opened: %s by %s.", when(j.Opened), j.Who),
-			labelled("Tag", j.Tag), labelled("Meter", j.Meter), labelled("Note", j.Note),
+			labelled("Tag", j.Tag), labelled("Meter", j.Meter), labelled("Note", j.Note), map[bool]string{true: "Fresh build: set-up shims go back to the bench set, and the box's record knows none of them."}[j.Build],
 			nextLine(inventory.File(f)),
 		).Lines,
 	}}}
@@ -214,9 +214,17 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		notes = append(notes, fmt.Sprintf("%s more in the JSON output.", shim.Count(n, "earlier check")))
 	}
 	for _, s := range f.Seats {
-		limits := f.Engine.Spec.TrainOf(s.Valve).Limits
+		train := f.Engine.Spec.TrainOf(s.Valve)
+		limits, held := train.Limits, train.Limits
+		if f.Job.Build {
+			held = train.Settling()
+		}
 		in := lotText(inventory.Lot{Marks: s.Marks}, u)
 		switch {
+		case s.SetUp && s.Size() == 0:
+			in = "none yet"
+		case s.SetUp:
+			in += ", set-up"
 		case s.Temporary != 0:
 			in = sizeText(s.Temporary, u) + " for now"
 		case s.Empty:
@@ -229,9 +237,12 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 				if m.Valve == s.Valve {
 					cell = report.Reading(u, limits, m.Reading)
 					m, _ := f.Engine.Spec.AtLimits(m)
-					if verdict := limits.Judge(m.Reading); verdict == shim.Tight || verdict == shim.Loose {
+					if f.Job.Build && c.Kind == inventory.CheckBefore {
+						continue // over a set-up shim, or without one
+					}
+					if verdict := held.Judge(m.Reading); verdict == shim.Tight || verdict == shim.Loose {
 						cell += " " + strings.ToUpper(verdict.String())
-					} else if limits.Undecided(m.Reading) {
+					} else if held.Undecided(m.Reading) {
 						cell += " ok?"
 					}
 				}

@@ -83,6 +83,17 @@ func (o *planOptions) check(a *app) (shim.Lift, error) {
 	return lift, nil
 }
 
+// fresh checks what goes with a fresh build, whose policy is another by default.
+func (o *planOptions) fresh(cmd *cobra.Command) error {
+	if cmd.Flags().Changed("lift") {
+		return wrong("leave --lift out", "--lift cannot be used in a fresh build, which opens everything")
+	}
+	if !cmd.Flags().Changed("policy") {
+		o.policy.value = plan.Target.String()
+	}
+	return nil
+}
+
 // request starts a request from the flags, lengths in the unit.
 func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 	q := &plan.Request{NoBuy: o.noBuy, Verify: o.verify, Margin: plan.DefaultMargin}

@@ -22,15 +22,17 @@ docs/files.md), or type the readings, one for each valve:
   VALVE=CLEARANCE/SHIM/MIC in1a=0.15/2.450/2.447
   two readings             in1a=0.15/0.16/2.450
 
-You may leave valves out and give the shims later: in1a=/2.450.`
+You may leave valves out and give the shims later: in1a=/2.450. In a fresh build
+0 is no shim, as is nothing: in1a=2.71/0, in1a=2.71.`
 
 // partial accepts an incomplete check.
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
 
 // jobReadings reads what was measured in a job: a check file, or readings as
 // typed. It gives the name to use in warnings.
-func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, warm *warmth) (string, []shim.Measurement, error) {
+func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, warm *warmth, build bool) (string, []shim.Measurement, error) {
 	partial := partial
+	partial.Build = build
 	var err error
 	if partial.State, partial.Temperature, err = warm.read(); err != nil {
 		return "", nil, err
@@ -90,7 +92,7 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 	for _, arg := range args {
 		valve, rest, found := strings.Cut(arg, "=")
 		cells := strings.Split(rest, "/")
-		cells, err := readTwice(cells, e.Units)
+		cells, err := readTwice(cells, e.Units, partial.Build)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", arg, err)
 		}
@@ -114,11 +116,21 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 
 // readTwice puts a second reading into the first cell. A second figure as small
 // as no shim is one; a larger one that may be either is refused.
-func readTwice(cells []string, u shim.Unit) ([]string, error) {
+// In a fresh build 0 is no shim, and a figure near a gap of several millimetres may
+// be either.
+func readTwice(cells []string, u shim.Unit, build bool) ([]string, error) {
 	if len(cells) < 2 || cells[0] == "" {
 		return cells, nil
 	}
 	second, err := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[1]), ",", "."), u)
+	if build && err == nil && second == shim.ReadingOf(0) {
+		return cells, nil
+	}
+	if first, wrongly := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[0]), ",", "."), u); build && err == nil && wrongly == nil && second.Kind == shim.Single {
+		if gap, number := first.Estimate(); number && gap > shim.MaxClearance && (second.Low-gap).Abs() < shim.MinSize {
+			return nil, wrong("write it into a check file, where clearances and shims have columns of their own", "%s may be a second reading or a shim", cells[1])
+		}
+	}
 	if err != nil || second.Kind == shim.Unread || second.Kind == shim.Single && second.Low >= shim.MinSize {
 		first, err := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[0]), ",", "."), u)
 		if clearance, number := first.Estimate(); err == nil && number && second.Kind == shim.Single && second.Low <= shim.MaxClearance && 2*clearance >= second.Low {

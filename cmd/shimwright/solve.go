@@ -81,8 +81,13 @@ func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error 
 	last := len(args) - 1
 	o.engines = append(o.engines, args[:last]...)
 	check := args[last]
-	if err := o.fresh(cmd); err != nil {
-		return err
+	if o.build {
+		if o.last != "" {
+			return wrong("leave one of them out", "--build and --last cannot be used together: after head work no earlier shim counts")
+		}
+		if err := o.fresh(cmd); err != nil {
+			return err
+		}
 	}
 	q, err := o.gather(a, check)
 	if err != nil {
@@ -93,21 +98,6 @@ func runSolve(cmd *cobra.Command, a *app, o *solveOptions, args []string) error 
 		return err
 	}
 	return ends(p.Settled(), p.print(a, o.output.value))
-}
-
-// fresh checks what goes with a fresh build, whose policy is another by default.
-func (o *solveOptions) fresh(cmd *cobra.Command) error {
-	switch flags := cmd.Flags(); {
-	case !o.build:
-		return nil
-	case flags.Changed("lift"):
-		return wrong("leave one of them out", "--build and --lift cannot be used together: a fresh build opens everything")
-	case o.last != "":
-		return wrong("leave one of them out", "--build and --last cannot be used together: after head work no earlier shim counts")
-	case !flags.Changed("policy"):
-		o.policy.value = plan.Target.String()
-	}
-	return nil
 }
 
 // gather reads every file the flags name, so that all faults are reported

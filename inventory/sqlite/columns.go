@@ -166,11 +166,11 @@ func readEngine(scan scan) (e inventory.Engine, err error) {
 	return e, err
 }
 
-const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.anyway, j.seal"
+const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.anyway, j.build, j.seal"
 
 func readJob(scan scan) (j inventory.Job, err error) {
 	var opened, changed string
-	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, &j.Anyway, sealOf(&j.Seal)); err != nil {
+	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, &j.Anyway, &j.Build, sealOf(&j.Seal)); err != nil {
 		return j, err
 	}
 	if j.Opened, err = clock(opened); err != nil {

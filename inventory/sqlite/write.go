@@ -43,8 +43,8 @@ func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {
-	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Seal[:])
+	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, build, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Build, j.Seal[:])
 }
 
 func (t *tx) PutJob(j inventory.Job) error {

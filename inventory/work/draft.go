@@ -106,7 +106,7 @@ func Record(f inventory.File, e *shim.Engine, known []inventory.Known) []shim.Me
 		m := &last[i]
 		m.Valve = v
 		for _, s := range f.Seats {
-			if s.Valve == v {
+			if s.Valve == v && !s.SetUp {
 				m.Marks = s.Marks
 			}
 		}

@@ -24,6 +24,8 @@ type Ready struct {
 	// planned as if it held a free piece of the box, which Check names and Box
 	// no longer has.
 	StandIns []inventory.Seat
+	// Own are the valves of a fresh build that have a shim of their own.
+	Own map[shim.Valve]bool
 	// Unseen tells that the shim of some valve is not known.
 	Unseen bool
 	supply *supply
@@ -33,7 +35,7 @@ type Ready struct {
 // empty and was never measured, or the box has no piece that it could get, and
 // where a shim that is in leaves no clearance at all.
 func Prepare(basis inventory.Basis) (*Ready, error) {
-	r := &Ready{basis: basis, Over: map[shim.Valve]shim.Measurement{}}
+	r := &Ready{basis: basis, Over: map[shim.Valve]shim.Measurement{}, Own: map[shim.Valve]bool{}}
 	e := &basis.Engine.Spec
 	free := map[shim.Disc]int{}
 	for _, s := range basis.Free {
@@ -66,15 +68,24 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 			r.StandIns = append(r.StandIns, in)
 			seat = in
 		}
+		if seat.SetUp {
+			m.Marks = seat.Marks
+			r.Check = append(r.Check, m)
+			continue
+		}
+		build := basis.Job.Build
+		if build {
+			r.Own[seat.Valve] = true
+		}
 		if seat.Size() == 0 {
 			r.Unseen = true
 		}
-		carried, fits := Carry(e, m, seat.Stamp, seat.Mic)
+		carried, fits := carry(e, m, seat.Stamp, seat.Mic, build)
 		if !fits {
 			return nil, shim.Fail(inventory.ErrInvalid, "fit another shim and book it, or measure first",
 				"valve %s: its shim of %s mm leaves no clearance", seat.Valve, seat.Size())
 		}
-		if m.Size() != 0 && seat.Size() != 0 && m.Size() != seat.Size() && m.Reading.Kind != shim.Unread {
+		if (m.Size() != 0 || build) && seat.Size() != 0 && m.Size() != seat.Size() && m.Reading.Kind != shim.Unread {
 			r.Over[m.Valve] = m
 		}
 		r.Check = append(r.Check, carried)
@@ -99,9 +110,15 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 // than the one that it was made with: the stack stays (see [shim.Setting]). It
 // is false where no clearance is left, or more than there can be.
 func Carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length) (shim.Measurement, bool) {
+	return carry(e, m, stamp, mic, false)
+}
+
+// carry is [Carry]; in a fresh build a measurement without a size was made
+// without a shim.
+func carry(e *shim.Engine, m shim.Measurement, stamp, mic shim.Length, build bool) (shim.Measurement, bool) {
 	with := m.Size()
 	m.Stamp, m.Mic = stamp, mic
-	if with == 0 || m.Size() == 0 || m.Size() == with || m.Reading.Kind == shim.Unread {
+	if with == 0 && !build || m.Size() == 0 || m.Size() == with || m.Reading.Kind == shim.Unread {
 		return m, true
 	}
 	by := e.TrainOf(m.Valve).Ratio.Of(with - m.Size())
@@ -149,5 +166,5 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 
 // Job is the job as package plan takes it.
 func (r *Ready) Job(lift shim.Lift) plan.JobRequest {
-	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over}
+	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over, Build: r.basis.Job.Build, Own: r.Own}
 }

@@ -50,7 +50,7 @@ func together(basis inventory.Basis) (*Ready, string) {
 		if m.Reading.Kind == shim.Unread {
 			unread++
 		}
-		if m.Size() == 0 {
+		if m.Size() == 0 && (!basis.Job.Build || r.Own[m.Valve]) {
 			unseen++
 		}
 	}

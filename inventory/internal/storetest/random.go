@@ -144,8 +144,9 @@ func (w *walk) once() {
 			})
 			return
 		}
+		build := w.chance(4)
 		w.both("open", func(s *inventory.Shop) (any, error) {
-			return s.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name, Tag: "T"})
+			return s.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name, Tag: "T", Build: build})
 		})
 	case 10, 11:
 		w.read(job)
@@ -224,7 +225,9 @@ func (w *walk) read(job int64) {
 		if f.Job.State == inventory.StateOpen || w.chance(2) {
 			m := shim.Measurement{Valve: valve, Reading: shim.ReadingOf(mm("0.1") + shim.Length(w.rng.IntN(3))*mm("0.1"))}
 			if f.Job.State == inventory.StateOpen {
-				m.Stamp = w.size()
+				if m.Stamp = w.size(); f.Job.Build && w.chance(2) { // measured without a shim
+					m.Reading, m.Marks = shim.ReadingOf(m.Reading.Low+m.Stamp), shim.Marks{}
+				}
 			}
 			list = append(list, m)
 		}
@@ -274,7 +277,7 @@ func (w *walk) proposal(basis inventory.Basis, left map[shim.Disc]int) inventory
 		family := basis.Engine.Spec.FamilyOf(seat.Valve)
 		at := family.Of(l.Size)
 		switch {
-		case n > 1 && w.chance(3) && !donor.Empty && (basis.Engine.Spec.FamilyOf(donor.Valve) == family || w.chance(6)):
+		case n > 1 && w.chance(3) && !donor.Empty && (!donor.SetUp || w.chance(6)) && (basis.Engine.Spec.FamilyOf(donor.Valve) == family || w.chance(6)):
 			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.SourceMoved, From: donor.Valve}
 		case left[at] > 0 || w.chance(12):
 			left[at]--

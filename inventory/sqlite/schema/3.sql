@@ -123,3 +123,6 @@ CREATE TABLE counts (
 ) STRICT, WITHOUT ROWID;
 INSERT INTO counts SELECT what, job, '', diameter_nm, size_nm, count, head, seal FROM counts_2;
 DROP TABLE counts_2;
+
+-- A fresh build: what was in are set-up shims of the bench set, or none.
+ALTER TABLE jobs ADD COLUMN build INTEGER NOT NULL DEFAULT 0 CHECK (build IN (0, 1));
