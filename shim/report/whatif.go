@@ -38,7 +38,11 @@ func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 		}
 		return "Leaving the " + w.Camshaft + " camshaft" + of + " in would " + change + "."
 	case plan.InBox:
-		return "One more shim of " + anyOf(p.Units(), w.Sizes) + " in the box would " + change + "."
+		kind := ""
+		if w.Family.Kind != "" {
+			kind = w.Family.Kind + " "
+		}
+		return "One more " + kind + "shim of " + anyOf(p.Units(), w.Sizes) + " in the box would " + change + "."
 	case plan.FinerStep:
 		if len(p.Jobs[w.Job].Engine.Catalogue) == 1 {
 			return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
