@@ -26,7 +26,7 @@ func (s *Shop) Undo(ctx context.Context, batch int64, note string) (Receipt, err
 				jobs[m.Job] = true
 			}
 			if m.Reverses != 0 && m.Job != 0 && m.Kind != KindReceived {
-				return shim.Fail(ErrInvalid, "book the fit again", "booking %d undid a fit", batch)
+				return shim.Fail(ErrInvalid, "book it again: a fit with job fit, a correction with job correct", "booking %d undid a fit", batch)
 			}
 			taken, err := b.Movements(MovementFilter{Reverses: m.Seq, Limit: 1})
 			if err != nil {

@@ -2,8 +2,10 @@ package main
 
 import (
 	"bufio"
+	"crypto/sha256"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"os"
 	"time"
@@ -35,6 +37,7 @@ type app struct {
 	answer *keptAnswer // of a command that books
 
 	inUsed bool          // whether standard input has been read already
+	read   hash.Hash     // of what was read of it, which is part of what a command asks for; nil for nothing
 	typed  *bufio.Reader // standard input, once a line of it was asked for
 }
 
@@ -92,7 +95,15 @@ func (a *app) open(name string) (string, io.ReadCloser, error) {
 		return name, nil, wrong("give - once and name the other files", "standard input can stand for one file only")
 	}
 	a.inUsed = true
-	return "standard input", io.NopCloser(files.Bound("standard input", a.in, mostInput)), nil
+	return "standard input", io.NopCloser(files.Bound("standard input", io.TeeReader(a.in, a.reading()), mostInput)), nil
+}
+
+// reading takes what is read of standard input.
+func (a *app) reading() io.Writer {
+	if a.read == nil {
+		a.read = sha256.New()
+	}
+	return a.read
 }
 
 // mostInput limits any input, in MB: the JSON of 100,000 valves has 25.

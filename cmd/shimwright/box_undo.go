@@ -78,11 +78,26 @@ func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error
 			return err
 		}
 		next := thenUndo("book it again correctly", r)
-		if slices.ContainsFunc(rows, func(m inventory.Movement) bool { return m.Job != 0 && m.Kind != inventory.KindReceived }) {
-			next = "book the fit again." // which is how to undo this
+		if at := slices.IndexFunc(rows, func(m inventory.Movement) bool { return m.Job != 0 && m.Kind != inventory.KindReceived }); at >= 0 {
+			if next, err = bookAgain(ctx, shop, rows[at].Job); err != nil {
+				return err
+			}
 		}
 		return a.printBooked(fmt.Sprintf("Undid booking %d%s, %s", batch, whose, moved(r.Movements, u)), r, u, next)
 	})
+}
+
+// bookAgain says how to book again what was undone of a job's fit: a fit or, of
+// one that is all fitted, a correction. It is the way to undo the undo too.
+func bookAgain(ctx context.Context, shop *inventory.Shop, job int64) (string, error) {
+	f, err := shop.Job(ctx, job)
+	if err != nil {
+		return "", err
+	}
+	if f.Job.State == inventory.StateFitted || f.Job.State == inventory.StateRechecked {
+		return fmt.Sprintf("see what sits where with shimwright job show %d; correct it again with shimwright job correct %d.", job, job), nil
+	}
+	return fmt.Sprintf("book the fit again: shimwright job fit %d.", job), nil
 }
 
 // batchOf reads a batch; 0 means the last one.

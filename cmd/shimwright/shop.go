@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"io"
@@ -114,6 +115,9 @@ func (a *app) request(cmd *cobra.Command) (inventory.Hash, error) {
 	})
 	if failed != nil {
 		return inventory.Hash{}, failed
+	}
+	if a.read != nil { // typed or piped before
+		words = append(words, hex.EncodeToString(a.read.Sum(nil)))
 	}
 	text, err := json.Marshal(words)
 	return sha256.Sum256(text), err

@@ -94,6 +94,7 @@ func (a *app) lines() *bufio.Reader {
 func (a *app) prompt(question string) (string, error) {
 	fmt.Fprint(a.err, question)
 	line, err := a.lines().ReadString('\n')
+	io.WriteString(a.reading(), line) // a hash takes everything
 	if err != nil && line == "" {
 		if question != "" {
 			fmt.Fprintln(a.err)
