@@ -453,6 +453,39 @@ func TestTogetherFamilies(t *testing.T) {
 	assert.Equal(t, int64(78000), int64(list[0].Price))
 }
 
+// A closer that stands empty is planned with a closer's shim of the box, not with
+// the disc that would be nearer, and a piece is bought on its own family's terms.
+func TestPrepareFamilies(t *testing.T) {
+	spec := sample.Phalarope()
+	family := spec.FamilyOf(valve(t, "in1.closer"))
+	disc := shim.Family{Diameter: family.Diameter}
+	basis := inventory.Basis{Engine: inventory.Engine{Spec: spec}, Free: []inventory.Stock{
+		{Disc: disc.Of(mm(t, "2.4")), OnHand: 1}, {Disc: family.Of(mm(t, "2.35")), OnHand: 1},
+	}}
+	for _, v := range spec.Valves() {
+		m := shim.Measurement{Valve: v, Reading: shim.ReadingOf(spec.TrainOf(v).Aim()), Marks: shim.Marks{Stamp: mm(t, "2.4")}}
+		basis.Readings = append(basis.Readings, m)
+		basis.Seats = append(basis.Seats, inventory.Seat{Valve: v, Marks: m.Marks, Empty: v == valve(t, "in1.closer")})
+	}
+	r, err := Prepare(basis)
+	require.NoError(t, err)
+	require.Len(t, r.StandIns, 1)
+	assert.Equal(t, mm(t, "2.35"), r.StandIns[0].Size())
+	assert.Equal(t, []shim.BoxRow{{Family: disc, Marks: shim.Marks{Stamp: mm(t, "2.4"), Mic: mm(t, "2.4")}, Count: 1}}, r.Box)
+
+	size, quote := mm(t, "2.5"), shim.Quote{Price: 90000, Priced: true}
+	basis.Market = []inventory.Purchase{{Job: 9, Disc: family.Of(size), Ordered: 1, Terms: inventory.Terms{Supplier: "North", Part: "D"}}}
+	r.basis = basis
+	offers, _ := Offers([]*Ready{r}, []shim.Offer{
+		{Disc: shim.Family{}.Of(size), Quote: quote, Limited: true, Stock: 1, Supplier: "North", Part: "D"},
+		{Disc: shim.Family{Kind: "closer"}.Of(size), Quote: quote, Supplier: "North", Part: "C"},
+	})
+	assert.Equal(t, 1, offers[0].Stock, "what another job has on order is a closer's shim")
+	for part, f := range map[string]shim.Family{"C": family, "D": disc} {
+		assert.Equal(t, part, r.supply.take(1, f, &plan.ValvePlan{Size: size, Quote: quote}).Part)
+	}
+}
+
 func TestTogether(t *testing.T) {
 	ctx := context.Background()
 	shop, first := measured(t, []string{"2.350", "2.320"}, map[string]string{"ex1a": "0.17"}) // 2.335 ± 0.035: both do
