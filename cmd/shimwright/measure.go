@@ -25,6 +25,7 @@ type measureOptions struct {
 	last  string
 	only  string
 	shims *choice
+	build bool
 
 	warmth *warmth
 }
@@ -63,6 +64,7 @@ with status 0 and lists what is missing. See docs/measuring.md.`,
 	completesFlag(cmd, "last", completeCSV)
 	flags.StringVar(&o.only, "only", "", "measure these valves again, like in1a,ex2b")
 	completesFlag(cmd, "only", completeValves)
+	flags.BoolVar(&o.build, "build", false, "a fresh build: gaps over set-up shims, or without a shim, of several millimetres")
 	o.warmth = addWarmth(cmd)
 	o.shims = addChoice(cmd, "shims", "when to ask for the installed shims; later: when the cams are out", "now", "later")
 	return cmd
@@ -90,14 +92,20 @@ func runMeasure(_ *cobra.Command, a *app, o *measureOptions, args []string) erro
 	if err != nil {
 		return err
 	}
-	file := &checkFile{engine: e, state: state, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
+	if o.build && o.last != "" {
+		return wrong("leave one of them out", "--build and --last cannot be used together: after head work no earlier shim counts")
+	}
+	file := &checkFile{engine: e, state: state, build: o.build, name: o.out, resume: "shimwright measure " + argument(engine) + " --out " + argument(o.out)}
+	if o.build {
+		file.resume += " --build"
+	}
 	warnings, err := file.load(a.now())
 	a.warn(warnings)
 	if err != nil {
 		return err
 	}
 	e = file.engine // in the state that it is measured in
-	options := walk.Options{Temperature: at, Only: only, Shims: o.shims.value == "now", Attended: a.person, Keep: file.keep}
+	options := walk.Options{Temperature: at, Build: o.build, Only: only, Shims: o.shims.value == "now", Attended: a.person, Keep: file.keep}
 	if o.last != "" {
 		record, err := a.readLast(o.last, []*shim.Engine{e})
 		if err != nil {

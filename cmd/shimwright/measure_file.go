@@ -20,6 +20,7 @@ import (
 type checkFile struct {
 	engine   *shim.Engine
 	state    *shim.State // as the call says; nil is what the file or the engine says
+	build    bool        // a fresh build
 	name     string
 	check    files.Check
 	comments []byte // of a file made by hand
@@ -75,7 +76,7 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 
 func (f *checkFile) parse(content []byte) ([]files.Check, []files.Fault, error) {
 	return files.ReadCheck(f.name, bytes.NewReader(content), []*shim.Engine{f.engine},
-		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true, State: f.state})
+		files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true, Build: f.build, State: f.state})
 }
 
 // commentsOf returns the comments of a file made by hand. A spreadsheet puts quotes

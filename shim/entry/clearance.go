@@ -15,8 +15,19 @@ var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-",
 // number, which it takes for hundredths of a mm or thousandths of an inch. The
 // error is an [*shim.Hinted].
 func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
+	return clearance(text, u, shim.MaxClearance)
+}
+
+// SetUp is [Clearance] in a fresh build, where the gap over a thin set-up shim, or
+// over none, may have several millimetres.
+func SetUp(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
+	return clearance(text, u, shim.MaxSetUpGap)
+}
+
+// clearance reads one of at most so much.
+func clearance(text string, u shim.Unit, most shim.Length) (r shim.Reading, sure bool, err error) {
 	if one, other, twice := strings.Cut(text, "/"); twice {
-		return both(one, other, u)
+		return both(one, other, u, most)
 	}
 	typed := tidy(dashes.Replace(text), u)
 	sure = true
@@ -25,7 +36,7 @@ func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) 
 			return 0
 		}
 		var bare bool
-		if l, bare, err = gap(tidy(text, u), u); bare {
+		if l, bare, err = gap(tidy(text, u), u, most); bare {
 			sure = false
 		}
 		return l
@@ -53,12 +64,12 @@ func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) 
 }
 
 // both reads two readings of one valve.
-func both(one, other string, u shim.Unit) (r shim.Reading, sure bool, err error) {
-	r, sure, err = Clearance(one, u)
+func both(one, other string, u shim.Unit, most shim.Length) (r shim.Reading, sure bool, err error) {
+	r, sure, err = clearance(one, u, most)
 	if err != nil {
 		return r, false, err
 	}
-	second, also, err := Clearance(other, u)
+	second, also, err := clearance(other, u, most)
 	if err == nil {
 		r, err = r.And(second)
 	}
@@ -83,7 +94,7 @@ func leaves(typed string) (first, second string, two bool) {
 }
 
 // gap is one figure of a clearance.
-func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
+func gap(text string, u shim.Unit, most shim.Length) (l shim.Length, bare bool, err error) {
 	l, bare, err = length(text, u)
 	if err != nil {
 		return 0, bare, shim.Fail(nil, cmp.Or(shim.HintOf(err), "type a clearance like "+u.Example(".15", ".006")+", two leaves like "+u.Example(".15-.18", ".006-.007")+", or ? for help"), "%w", err)
@@ -95,13 +106,13 @@ func gap(text string, u shim.Unit) (l shim.Length, bare bool, err error) {
 			parts = []shim.Length{1000, 10_000}
 		}
 		for _, n := range parts {
-			if l/n < shim.MaxClearance {
+			if l/n < most {
 				l /= n
 				break
 			}
 		}
 	}
-	if err := shim.ImplausibleClearance(l, u); err != nil {
+	if err := shim.ImplausibleClearance(l, u); err != nil && (l < 0 || l > most) {
 		return 0, bare, err
 	}
 	return l, bare, nil

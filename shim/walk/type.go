@@ -166,7 +166,11 @@ func (w *Walk) enter(text string) ([]Event, error) {
 		}
 	} else {
 		gap, loaded := cutLoaded(text)
-		m.Reading, sure, err = entry.Clearance(gap, u)
+		read := entry.Clearance
+		if w.Build {
+			read = entry.SetUp
+		}
+		m.Reading, sure, err = read(gap, u)
 		m.Reading, m.Temperature = w.Engine.Counted(m.Reading), w.Temperature
 		if loaded && err == nil {
 			m.Reading, err = w.lessOpener(s.Valve, m.Reading)
