@@ -31,7 +31,7 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	what := "Measure the shim of " + valve + " with a micrometer"
 	if n.Leaves != 0 {
 		what = "Read " + valve
-		if j.Engine.Access == shim.ByCamshaft {
+		if j.Engine.Access == shim.ByCamshaft && !j.Build {
 			what = "Before teardown read " + valve
 		}
 		what += " in steps of " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units))
