@@ -378,8 +378,8 @@ func (e *Engine) validateOrder(add func(key, hint, format string, args ...any)) 
 func validateRanges(key string, ranges []Range, add func(key, hint, format string, args ...any)) {
 	sizes := Length(0)
 	for i, r := range ranges {
-		if err := r.validate(); err != nil {
-			add(fmt.Sprintf("%s.%d", key, i), HintOf(err), "%s", err)
+		if at, err := r.validate(); err != nil {
+			add(fmt.Sprintf("%s.%d%s", key, i, at), HintOf(err), "%s", err)
 			continue
 		}
 		if sizes += (r.To-r.From)/r.Step + 1; sizes > maxSizes {
@@ -480,18 +480,23 @@ func validateSetting(key string, l Limits, aim Factor, ratio Ratio, add func(key
 // than one range in steps of a micrometre ever has.
 const maxSizes = 20_000
 
-func (r Range) validate() error {
+// validate says what is wrong with a range, and in which of its keys (".step"),
+// empty where it is in more than one.
+func (r Range) validate() (key string, err error) {
+	const step, implausible = "write the distance between neighbouring sizes, like step = 0.025", "a catalogue size of %s mm is not plausible: %s to %s mm"
 	switch {
+	case r.From < MinSize:
+		return ".from", Fail(nil, "write sizes in the engine's units", implausible, r.From, MinSize, MaxSize)
+	case r.To > MaxSize:
+		return ".to", Fail(nil, "write sizes in the engine's units", implausible, r.To, MinSize, MaxSize)
 	case r.From > r.To:
-		return Fail(nil, "write the thinner size in from, the thicker in to", "the catalogue runs from %s down to %s mm", r.From, r.To)
+		return "", Fail(nil, "write the thinner size in from, the thicker in to", "the catalogue runs from %s down to %s mm", r.From, r.To)
 	case r.Step <= 0:
-		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm is not possible", r.Step)
-	case r.From < MinSize || r.To > MaxSize:
-		return Fail(nil, "write sizes in the engine's units", "catalogue sizes of %s to %s mm are not plausible: %s to %s mm", r.From, r.To, MinSize, MaxSize)
+		return ".step", Fail(nil, step, "a catalogue step of %s mm is not possible", r.Step)
 	case (r.To-r.From)/r.Step >= maxSizes:
-		return Fail(nil, "write the distance between neighbouring sizes, like step = 0.025", "a catalogue step of %s mm gives more than %d sizes", r.Step, maxSizes)
+		return ".step", Fail(nil, step, "a catalogue step of %s mm gives more than %d sizes", r.Step, maxSizes)
 	}
-	return nil
+	return "", nil
 }
 
 // each reports whether the list holds every number from 1 to n once.

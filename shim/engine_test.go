@@ -209,11 +209,11 @@ func TestValidateFindsEachFault(t *testing.T) {
 		{"no diameter", func(e *Engine) { e.Diameter = 0 }, "shims.diameter"},
 		{"diameter of a saucer", func(e *Engine) { e.Diameter = mm("89") }, "shims.diameter"},
 		{"catalogue reversed", catalogue("3", "1.2", "0.025"), "shims.catalogue.1"},
-		{"catalogue without step", catalogue("1.2", "3", "0"), "shims.catalogue.1"},
-		{"catalogue step negative", catalogue("1.2", "3", "-0.025"), "shims.catalogue.1"},
-		{"catalogue too thin", catalogue("0.12", "3", "0.025"), "shims.catalogue.1"},
-		{"catalogue too thick", catalogue("1.2", "30", "0.025"), "shims.catalogue.1"},
-		{"catalogue too fine", catalogue("1.2", "3", "0.000001"), "shims.catalogue.1"},
+		{"catalogue without step", catalogue("1.2", "3", "0"), "shims.catalogue.1.step"},
+		{"catalogue step negative", catalogue("1.2", "3", "-0.025"), "shims.catalogue.1.step"},
+		{"catalogue too thin", catalogue("0.12", "3", "0.025"), "shims.catalogue.1.from"},
+		{"catalogue too thick", catalogue("1.2", "30", "0.025"), "shims.catalogue.1.to"},
+		{"catalogue too fine", catalogue("1.2", "3", "0.000001"), "shims.catalogue.1.step"},
 	} {
 		e := sound(4, 2, 2)
 		c.harm(e)

@@ -119,5 +119,5 @@ func TestCatalogueIsBoundedAsAWhole(t *testing.T) {
 	require.NoError(t, os.WriteFile(engine, text, 0o600))
 	out, err := exec.Command("shimwright", "solve", "--engine", engine, check).CombinedOutput()
 	require.Error(t, err)
-	assert.Contains(t, string(out), "shims.catalogue.13: the catalogue lists more than 20000 sizes up to here")
+	assert.Contains(t, string(out), "shims.catalogue, range 14: the catalogue lists more than 20000 sizes up to here")
 }

@@ -148,7 +148,7 @@ func TestReadEngineFaults(t *testing.T) {
 		"table for key":     {top + intake + "[shims]\n[shims.diameter]\nmm = 3\n", []string{"7:2 shims.diameter: shims.diameter is a key, not a table"}},
 		"missing keys":      {"name = \"x\"\n[intake]\n[shims]\n", []string{"1:1 cylinders: the key is missing", "2:2 intake.valves: the key is missing", "3:2 shims.diameter: the key is missing"}},
 		"missing limits":    {top + "[intake]\nvalves = 2\n" + shims, []string{"3:2 intake.clearance: the key is missing"}},
-		"missing range end": {top + intake + shims + "[[shims.catalogue]]\nfrom = 1.2\nstep = 0.1\n", []string{"8:3 shims.catalogue.0.to: the key is missing"}},
+		"missing range end": {top + intake + shims + "[[shims.catalogue]]\nfrom = 1.2\nstep = 0.1\n", []string{"8:3 shims.catalogue, range 1, to: the key is missing"}},
 		"no side":           {top + shims, []string{"1:1 intake.valves: the engine has no valves"}},
 		"doubled key":       {top + "name = \"y\"\n", []string{"3:1 : not valid TOML: key name is already defined"}},
 		"no quotes":         {"name = Heron\n", []string{"1:8 : not valid TOML: "}},
@@ -169,23 +169,26 @@ func TestReadEngineFaults(t *testing.T) {
 		"tables for table": {top + "[[intake]]\nvalves = 1\n" + shims, []string{"3:1 intake: intake is a table of its own"}},
 		"tables for key":   {top + "[[firing_order]]\nx = 1\n" + shims, []string{"3:3 firing_order: firing_order is a key, not a table"}},
 		"numbers": {top + "[intake]\nvalves = 1\nclearance = [0.1, 0.2000001]\naim = 0.1234567\n[shims]\ndiameter = 8e0\n[[shims.catalogue]]\nfrom = nan\nto = 3\nstep = 1\nprice = -1\n",
-			[]string{`5:19 intake.clearance: "0.2000001" has too many decimals`, `6:7 intake.aim: "0.1234567" has too many decimals`, `8:12 shims.diameter: "8e0" is not a plain decimal number`, `10:8 shims.catalogue.0.from: "nan" is not a plain decimal number`, `13:9 shims.catalogue.0.price: "-1": a price is not negative`}},
+			[]string{`5:19 intake.clearance: "0.2000001" has too many decimals`, `6:7 intake.aim: "0.1234567" has too many decimals`, `8:12 shims.diameter: "8e0" is not a plain decimal number`, `10:8 shims.catalogue, range 1, from: "nan" is not a plain decimal number`, `13:9 shims.catalogue, range 1, price: "-1": a price is not negative`}},
 		"all at once": {"name = \"x\"\ncylinders = 4.5\nbanks = [[1, 2], [2, 3]]\n[intake]\nvalves = 6\nclearance = [0.1, 21]\n[exhaust]\nvalves = 1\nclearance = [0.2, 0.1]\nratio = 0\n" + shims + "[[shims.catalogue]]\nfrom = 3\nto = 2\nstep = 1\n",
 			[]string{`2:13 cylinders: "4.5" is not a whole number`, "5:10 intake.valves: 6 intake valves a cylinder are not possible: 0 to 5", "6:13 intake.clearance: limits of 0.1 to 21 mm are not plausible: 0 to 1 mm",
-				"9:13 exhaust.clearance: the limits 0.2 and 0.1 mm are the wrong way round", "10:9 exhaust.ratio: a ratio of 0 is not possible: 0.1 to 10", "13:3 shims.catalogue.0: the catalogue runs from 3 down to 2 mm"}},
+				"9:13 exhaust.clearance: the limits 0.2 and 0.1 mm are the wrong way round", "10:9 exhaust.ratio: a ratio of 0 is not possible: 0.1 to 10", "13:3 shims.catalogue, range 1: the catalogue runs from 3 down to 2 mm"}},
 		"case":             {top + intake + "Clearance = [0.1, 0.3]\n" + shims, []string{"6:1 intake.Clearance: unknown key"}},
 		"case of a table":  {top + "[Intake]\nvalves = 1\nclearance = [0.1, 0.2]\n" + shims, []string{"3:2 Intake: unknown key"}},
-		"case of a range":  {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=1\n[[shims.catalogue]]\nfrom=3\nTo=4\nstep=1\n", []string{"14:1 shims.catalogue.1.To: unknown key"}},
-		"case, inline":     {top + "intake = { Valves = 1, clearance = [0.1, 0.2] }\nshims = { \"Diameter\" = 8.9, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 4, Step = 1 } ] }\n", []string{"3:12 intake.Valves: unknown key", "4:12 shims.Diameter: unknown key", "6:21 shims.catalogue.1.Step: unknown key"}},
+		"case of a range":  {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=1\n[[shims.catalogue]]\nfrom=3\nTo=4\nstep=1\n", []string{"14:1 shims.catalogue, range 2, To: unknown key"}},
+		"case, inline":     {top + "intake = { Valves = 1, clearance = [0.1, 0.2] }\nshims = { \"Diameter\" = 8.9, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 4, Step = 1 } ] }\n", []string{"3:12 intake.Valves: unknown key", "4:12 shims.Diameter: unknown key", "6:21 shims.catalogue, range 2, Step: unknown key"}},
 		"behind a text":    {"name = \"\"\"\ncylinders = 9\n[shims.catalogue]\n\"\"\"\ncylinders = 2.5\n" + intake + shims, []string{`5:13 cylinders: "2.5" is not a whole number`}},
 		"dotted unknown":   {top + "banks.left = 1\ninlet.valves = 2\n" + intake + shims, []string{"3:7 banks.left: banks.left is a key, not a table"}},
-		"inline":           {top + "intake = { valves = 1, clearence = [0.1, 0.2] }\nshims = { diameter = 8.9, price = 1, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 2, stop = 1 } ] }\n", []string{"3:10 intake.clearance: the key is missing", "3:24 intake.clearence: unknown key", "4:9 shims.catalogue.1.step: the key is missing", "4:27 shims.price: unknown key", "6:21 shims.stop: unknown key"}},
+		"inline":           {top + "intake = { valves = 1, clearence = [0.1, 0.2] }\nshims = { diameter = 8.9, price = 1, catalogue = [\n{ from = 1, to = 2, step = 1 },\n{ from = 3, to = 2, stop = 1 } ] }\n", []string{"3:10 intake.clearance: the key is missing", "3:24 intake.clearence: unknown key", "4:9 shims.catalogue, range 2, step: the key is missing", "4:27 shims.price: unknown key", "6:21 shims.stop: unknown key"}},
 		"list over lines":  {top + "firing_order = [\n  1, # front\n  \"x\",\n]\n" + intake + shims, []string{"5:3 firing_order: \"x\" is not a whole number"}},
 		"table for value":  {top + "[intake]\nvalves = { n = 1 }\nclearence = 1\n" + shims, []string{"4:10 intake.valves: intake.valves is a key, not a table"}},
 		"limits reversed":  {top + "[intake]\nvalves = 1\nclearance = [0.2, 0.1]\n" + shims, []string{"5:13 intake.clearance: the limits 0.2 and 0.1 mm are the wrong way round"}},
 		"one limit":        {top + "[intake]\nvalves = 1\nclearance = [0.2]\n" + shims, []string{"5:13 intake.clearance: two limits are needed, this is a list of 1"}},
 		"timing":           {top + intake + "timing = [15]\n" + shims, []string{"6:10 intake.timing: two figures are needed, when the valves open and when they close"}},
-		"range reversed":   {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=1\n[[shims.catalogue]]\nfrom=3\nto=2\nstep=1\n", []string{"12:3 shims.catalogue.1: the catalogue runs from 3 down to 2 mm"}},
+		"range reversed":   {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=1\n[[shims.catalogue]]\nfrom=3\nto=2\nstep=1\n", []string{"12:3 shims.catalogue, range 2: the catalogue runs from 3 down to 2 mm"}},
+		"range step":       {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=2\nstep=0\n", []string{"11:6 shims.catalogue, range 1, step: a catalogue step of 0 mm is not possible"}},
+		"range thin":       {top + intake + shims + "[[shims.catalogue]]\nfrom=0.1\nto=2\nstep=1\n", []string{"9:6 shims.catalogue, range 1, from: a catalogue size of 0.1 mm is not plausible: 0.5 to 15 mm"}},
+		"range thick":      {top + intake + shims + "[[shims.catalogue]]\nfrom=1\nto=20\nstep=1\n", []string{"10:4 shims.catalogue, range 1, to: a catalogue size of 20 mm is not plausible: 0.5 to 15 mm"}},
 		"firing order":     {top + "firing_order = [1, 3]\n" + intake + shims, []string{"3:16 firing_order: the firing order must name each of the 2 cylinders once"}},
 		"firing intervals": {top + "firing_intervals = [360, 350]\n" + intake + shims, []string{"3:20 firing_intervals: 2 firing intervals that add up to 710 degrees: 2 are needed that add up to 720"}},
 	} {
@@ -227,7 +230,7 @@ func TestReadEngineManyRanges(t *testing.T) {
 func TestReadEngineWarnsOfUnevenRange(t *testing.T) {
 	_, warnings, err := ReadEngine("e.toml", strings.NewReader(strings.Replace(twinText, "step = 0.025", "step = 0.035", 1)))
 	require.NoError(t, err)
-	assert.Equal(t, []string{"25:6 shims.catalogue.0.to: the range is not a whole number of steps: its last size is 2.985, not 3 mm"}, lines(warnings))
+	assert.Equal(t, []string{"25:6 shims.catalogue, range 1, to: the range is not a whole number of steps: its last size is 2.985, not 3 mm"}, lines(warnings))
 }
 
 func TestReadersReportFailingInput(t *testing.T) {

@@ -38,10 +38,14 @@ func ReadGauge(name string, r io.Reader) (shim.Gauge, []Fault, error) {
 // gauge reads the table [gauge]; what it does not say is as usual.
 func (d *document) gauge(t *gaugeText, lengths number[shim.Length]) shim.Gauge {
 	usual := shim.UsualGauge
-	return shim.Gauge{
+	g := shim.Gauge{
 		Step:  lengths.one(d, "gauge.step", t.Step, usual.Step),
 		Leaf:  lengths.one(d, "gauge.leaf", t.Leaf, usual.Leaf),
 		Stamp: lengths.one(d, "gauge.stamp", t.Stamp, usual.Stamp),
 		Mic:   lengths.one(d, "gauge.mic", t.Mic, usual.Mic),
 	}
+	if g.Step == 0 && !d.faulty["gauge.step"] {
+		d.wrong("gauge.step", "no set of leaves has steps of 0", "write the distance between neighbouring leaves, like step = 0.03 in mm or 0.001 in inches; leave step out for the usual one")
+	}
+	return g
 }

@@ -23,6 +23,7 @@ func TestReadGauge(t *testing.T) {
 	for text, place := range map[string]string{
 		"step = 0.01\n":              "gauge.toml:1:",
 		"[gauge]\nsteps = 0.01\n":    "gauge.toml:2:1: gauge.steps",
+		"[gauge]\nstep = 0\n":        "gauge.toml:2:8: gauge.step: ",
 		"[gauge]\nstep = 0.9\n":      "gauge.toml:2:8: gauge.step",
 		"[gauge]\nstep = \"thin\"\n": "gauge.toml:2:8: gauge.step",
 		"":                           "gauge.toml:",

@@ -179,6 +179,7 @@ var (
 	valueText   = pattern(`^("[^"\n]*"|'[^'\n]*'|\[(?:.{0,80}\])?|[^][,}\s#]{0,40})`)
 	commaValue  = pattern(`^[ \t]*[\w."-]+[ \t]*=[ \t]*([+-]?\d*),(\d+)[ \t]*(?:#.*)?\r?(?:\n|$)`)
 	commaFigure = pattern(`^[^\d.]0,(0\d+)`) // in a list, two figures
+	rangeKey    = pattern(`^(.*\bcatalogue)\.(\d{1,9})(?:\.(.+))?$`)
 	bareValue   = pattern(`^[^\d+-]?([+-]?)(\.\d+)`)
 )
 
@@ -273,7 +274,21 @@ func (d *document) place(key string) int {
 // fault is one at an offset.
 func (d *document) fault(at int, key, message, hint string) Fault {
 	before := d.text[:at]
-	return newFault(d.file, bytes.Count(before, []byte("\n"))+1, at-bytes.LastIndexByte(before, '\n'), key, message, hint)
+	return newFault(d.file, bytes.Count(before, []byte("\n"))+1, at-bytes.LastIndexByte(before, '\n'), counted(key), message, hint)
+}
+
+// counted is a key for people: a range of a catalogue has a number from 1.
+func counted(key string) string {
+	m := rangeKey().FindStringSubmatch(key)
+	if m == nil {
+		return key
+	}
+	i, _ := strconv.Atoi(m[2]) // digits
+	text := m[1] + ", range " + strconv.Itoa(i+1)
+	if m[3] != "" {
+		text += ", " + m[3]
+	}
+	return text
 }
 
 func (d *document) add(at int, key, message, hint string) {

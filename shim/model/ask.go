@@ -397,6 +397,9 @@ func (s *script) gauge() {
 			if *to, err = figure(text, u); err != nil {
 				return err
 			}
+			if g.Step == 0 {
+				return shim.Fail(nil, "type the distance between neighbouring leaves, like "+u.Example("0.03", ".001"), "no set of leaves has steps of 0")
+			}
 			return s.sound("gauge." + key)
 		})
 	}

@@ -114,6 +114,7 @@ func TestRefused(t *testing.T) {
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 2 ", "1", "thinner", ""},
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 1.2 | 3 ", "0.07", "the last size is 2.95, not 3", ""},
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 1.2 | 3 ", "0.000001", "more than", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | 8.9 | 1.2 | 3 | 0.05 | | y | ", "0", "no set of leaves", "0.03"},
 	} {
 		w := model.New()
 		if row.before != "" {
