@@ -78,7 +78,7 @@ func (e *Engine) Open(l Lift, check []Measurement) (open []bool, lifted []string
 			}
 		}
 		if !found {
-			return nil, nil, fmt.Errorf("%s has no camshaft %q: %s", e.Name, name, camNames(cams))
+			return nil, nil, fmt.Errorf("%s has no camshaft %q: its camshafts are %s", e.Name, name, camNames(cams))
 		}
 	}
 	for i, cam := range cams {

@@ -8,10 +8,13 @@ import "fmt"
 // point and the wrong unit.
 const (
 	MaxClearance = 1 * Millimetre
-	MinSize      = 500 * Micrometre
-	MaxSize      = 15 * Millimetre
-	MinDiameter  = 2 * Millimetre
-	MaxDiameter  = 60 * Millimetre
+	// usualClearance is more than clearances are that are offered as meant.
+	usualClearance = 600 * Micrometre
+
+	MinSize     = 500 * Micrometre
+	MaxSize     = 15 * Millimetre
+	MinDiameter = 2 * Millimetre
+	MaxDiameter = 60 * Millimetre
 )
 
 // ImplausibleClearance says what is wrong with a clearance and what may have
@@ -21,18 +24,20 @@ func ImplausibleClearance(clearance Length, u Unit) error {
 	case clearance < 0:
 		return Fail(nil, "where the thinnest leaf does not go, write it as <"+thinLeaf(u), "a clearance of %s %s is below zero", u.Format(clearance), u)
 	case clearance > MaxClearance:
-		hint := "a clearance is at most " + u.Format(MaxClearance) + " " + u.String()
+		hint := "a clearance is at most " + u.ShowDown(MaxClearance, 0, 3) + " " + u.String()
 		// What was typed may be mm: 0.15 in is 3.81 mm, and 0.15 mm is 0.0059 in.
 		if asMM := clearance * 10 / 254; u == IN && asMM >= 20*Micrometre && asMM <= MaxClearance {
 			if tenth := clearance / 10; tenth <= MaxClearance {
 				hint += "; " + u.Format(tenth) + "?"
 			}
 			hint += " or " + u.Format(clearance) + " mm is " + u.Show(asMM, 4, 4) + " in: millimetres in a file of inches?"
-		} else if tenth := clearance / 10; tenth <= MaxClearance {
+		} else if tenth := clearance / 10; tenth < usualClearance {
 			hint += "; " + u.Format(tenth) + "?"
+		} else if thou := clearance / 1000; u == IN && thou >= Inch/1000 && thou < usualClearance { // thousandths without their point
+			hint += "; " + u.Format(thou) + "?"
 		} else if u == IN {
 			hint += "; millimetres in a file of inches?"
-		} else if hundredth := clearance / 100; hundredth <= MaxClearance {
+		} else if hundredth := clearance / 100; hundredth < usualClearance {
 			hint += "; " + u.Format(hundredth) + "?"
 		}
 		return Fail(nil, hint, "%s %s is not a plausible clearance", u.Format(clearance), u)
@@ -98,7 +103,7 @@ func ImplausibleSize(size Length, u Unit) error {
 	if size >= MinSize && size <= MaxSize {
 		return nil
 	}
-	hint := fmt.Sprintf("shims run from %s to %s %s", u.Format(MinSize), u.Format(MaxSize), u)
+	hint := fmt.Sprintf("shims run from %s to %s %s", u.ShowUp(MinSize, 0, 2), u.ShowDown(MaxSize, 0, 2), u)
 	usual := func(l Length) bool { return l >= Millimetre && l <= 10*Millimetre }
 	switch {
 	case u == MM && size > 0 && size < MinSize && usual(Length(int64(size)*254/10)):

@@ -22,7 +22,10 @@ func TestImplausibleClearance(t *testing.T) {
 		{MM, "1.000001", "0.1"},
 		{MM, "-0.05", "<0.05"},
 		{IN, "0.06", "0.006"},
-		{IN, "6", "millimetres"},
+		{IN, "6", "; 0.006?"},
+		{IN, "10", "; 0.01?"},
+		{MM, "9", "; 0.09?"},
+		{MM, "12", "; 0.12?"},
 		{IN, "-0.002", "<0.002"},
 	} {
 		clearance, err := c.unit.Parse(c.text)

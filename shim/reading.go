@@ -278,10 +278,10 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 	}
 	var leaves []string
 	if r.Low < l.Tight {
-		leaves = append(leaves, u.FormatAtLeast(l.Tight, 2)+" decides: inside if it goes, else tight")
+		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Tight, 2)+" leaf: inside if it goes, tight if not")
 	}
 	if r.High > l.Loose {
-		leaves = append(leaves, u.FormatAtLeast(l.Loose, 2)+" decides: loose if it goes with play, else inside")
+		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Loose, 2)+" leaf: loose if it goes with play, inside if not")
 	}
 	return strings.Join(leaves, "; ")
 }

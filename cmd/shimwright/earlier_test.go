@@ -28,7 +28,7 @@ var measureNext = regexp.MustCompile(`(?s),\n  "measure_next": \[.*?\n  \]`)
 
 // decides is a reason that valves without one have since: an undecided valve
 // whose shim changes names the leaf that decides, too (b3c7a1c).
-var decides = regexp.MustCompile(`^[\d.]+ decides: (?:tight|inside|loose) if it [^:;]+$`)
+var decides = regexp.MustCompile(`^(?:[\d.]+ decides|try the [\d.]+ leaf): (?:tight|inside|loose) if it [^:;]+$`)
 
 // TestSameAsEarlier holds JSON and CSV of 1,000 random jobs against those of an
 // earlier program, byte for byte but for the fields in added, measure_next and the

@@ -22,7 +22,7 @@ func TestNext(t *testing.T) {
 	some := inventory.Check{Readings: all.Readings[2:]}
 	left := []inventory.Placement{{Valve: valve(t, "in1a"), Size: mm(t, "2.4")}}
 	why := []string{"in1a is tight"}
-	leaf := []string{"in1a is undecided: 0.15 decides: inside if it goes, else tight"}
+	leaf := []string{"in1a is undecided: try the 0.15 leaf: inside if it goes, tight if not"}
 	fitted := &inventory.KeptPlan{Number: 1}
 	buy := func(ordered, arrived int) []inventory.Purchase {
 		return []inventory.Purchase{{Needed: 3, Ordered: ordered, Arrived: arrived}}

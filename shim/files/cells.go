@@ -174,7 +174,7 @@ func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
 	}
 	if !t.exchanged {
 		t.exchanged = true
-		t.fault(c, "", fmt.Sprintf("%s and %s stand in each other's columns", t.columns[sizes].name, t.columns[c].name), "exchange the two names in the first line, or the two cells where it is this row alone")
+		t.fault(c, "", fmt.Sprintf("%s and %s are swapped", t.columns[c].name, t.columns[sizes].name), "swap the two cells; if every row is like this, swap the two names in the first line")
 	}
 	return true
 }

@@ -240,7 +240,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	case !ok:
 	case reading.Kind == shim.Unread:
 		if !c.options.AllowUnmeasured {
-			c.fault(checkClearance, subject, "the clearance is missing", "measure it; where no leaf of the gauge tells it, write <0.05 or >0.60 with your thinnest or thickest leaf")
+			c.fault(checkClearance, subject, "the clearance is missing", "measure it; if your thinnest leaf does not go, write it like <0.05; if your thickest falls through, like >0.60")
 		}
 	default:
 		m.Reading = e.Counted(reading)

@@ -151,9 +151,14 @@ func TestReadEngineFaults(t *testing.T) {
 		"missing range end": {top + intake + shims + "[[shims.catalogue]]\nfrom = 1.2\nstep = 0.1\n", []string{"8:3 shims.catalogue, range 1, to: the key is missing"}},
 		"no side":           {top + shims, []string{"1:1 intake.valves: the engine has no valves"}},
 		"doubled key":       {top + "name = \"y\"\n", []string{"3:1 : not valid TOML: key name is already defined"}},
-		"no quotes":         {"name = Heron\n", []string{"1:8 : not valid TOML: "}},
+		"no quotes":         {"name = Heron\n", []string{"1:8 name: a text without its quotation marks"}},
+		"open quote":        {"name = \"Heron\n", []string{"1:8 name: the quotation mark is not closed"}},
+		"range for list":    {top + "[intake]\nvalves = 1\nclearance = 0.12-0.18\n", []string{"5:13 clearance: a range is a list here"}},
+		"range, no zeros":   {top + "[intake]\nvalves = 1\nclearance = .005-.007\n", []string{"5:13 clearance: a range is a list here"}},
+		"range in a list":   {top + "[intake]\nvalves = 1\nclearance = [\"0.12-0.18\"]\n" + shims, []string{"5:14 intake.clearance: a range is a list here"}},
+		"range as a text":   {top + "[intake]\nvalves = 1\nclearance = \"0.12-0.18\"\n" + shims, []string{"5:13 intake.clearance: a range is a list here"}},
 		"wrong types": {"name = \"x\"\nunits = \"cm\"\ncylinders = 2.5\naccess = \"camshafts\"\n[intake]\nvalves = true\nclearance = [\"a\", 0.2]\naim = \"half\"\n[shims]\ndiameter = \"\"\n",
-			[]string{`2:9 units: this is the text "cm"`, `3:13 cylinders: "2.5" is not a whole number`, `4:10 access: this is the text "camshafts"`, `6:10 intake.valves: "true" is not a whole number`,
+			[]string{`2:9 units: "cm" is not possible`, `3:13 cylinders: "2.5" is not a whole number`, `4:10 access: "camshafts" is not possible`, `6:10 intake.valves: "true" is not a whole number`,
 				`7:14 intake.clearance: "a" is not a plain decimal number`, `8:7 intake.aim: "half" is not a plain decimal number`, `10:12 shims.diameter: "" is not a plain decimal number`}},
 		"comma in limits":  {top + "[intake]\nvalves = 2\nclearance = [0,8, 0,13]\n" + shims, []string{"5:13 intake.clearance: decimal commas: TOML writes [0.8, 0.13]"}},
 		"comma in a text":  {top + "[intake]\nvalves = 2\nclearance = [\"0,08\", 0.13]\n" + shims, []string{"5:14 intake.clearance: a decimal comma: TOML writes 0.08"}},
@@ -195,11 +200,6 @@ func TestReadEngineFaults(t *testing.T) {
 		e, _, err := ReadEngine("e.toml", strings.NewReader(c.text))
 		assert.Nil(t, e, name)
 		have := told(t, err)
-		if name == "no quotes" {
-			require.Len(t, have, 1)
-			assert.Contains(t, have[0], c.want[0], name)
-			continue
-		}
 		assert.Equal(t, c.want, have, name)
 	}
 }
@@ -324,7 +324,7 @@ func TestReadRocker(t *testing.T) {
 		"rocker_ratio = 0\nmeasured_at = 'cam'\n":                "6:16 intake.rocker_ratio: a rocker ratio of 0 cannot be: 0.1 to 10",
 		"rocker_ratio = -1.4\nmeasured_at = 'valve'\n":           "6:16 intake.rocker_ratio: a rocker ratio of -1.4 cannot be: 0.1 to 10",
 		"rocker_ratio = 14\nmeasured_at = 'cam'\n":               "6:16 intake.rocker_ratio: a rocker ratio of 14 cannot be: 0.1 to 10",
-		"rocker_ratio = 1.4\nmeasured_at = 'tip'\n":              `7:15 intake.measured_at: this is the text "tip"`,
+		"rocker_ratio = 1.4\nmeasured_at = 'tip'\n":              `7:15 intake.measured_at: "tip" is not possible`,
 	} {
 		_, _, err := read(keys)
 		assert.Equal(t, []string{want}, told(t, err), keys)

@@ -66,6 +66,8 @@ func (n number[T]) read(d *document, key string, t text) T {
 		message, hint := numberFault(string(t), err), n.hint
 		if comma := commaText().FindStringSubmatch(string(t)); comma != nil {
 			message, hint = fmt.Sprintf("a decimal comma: TOML writes %s.%s", cmp.Or(comma[1], "0"), comma[2]), pointHint
+		} else if given := rangeValue().FindStringSubmatch(strings.TrimSpace(string(t))); given != nil {
+			message, hint = aRange, rangeAsList(given)
 		}
 		d.add(at, key, message, hint)
 	}
@@ -126,7 +128,7 @@ func (d *document) word(key string, given *string, words ...string) string {
 	}
 	word := strings.ToLower(strings.TrimSpace(*given))
 	if !slices.Contains(words, word) {
-		d.wrong(key, "this is the text "+quoted(*given), hints(didYouMean(word, words), `write "`+strings.Join(words, `" or "`)+`"`))
+		d.wrong(key, quoted(*given)+" is not possible", hints(didYouMean(word, words), `write "`+strings.Join(words, `" or "`)+`"`))
 		return words[0]
 	}
 	return word

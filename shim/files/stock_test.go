@@ -191,8 +191,8 @@ func TestExchanged(t *testing.T) {
 		{"engine", "[intake]\nclearance = [ 0,08 ,0,13 ] # cold\n", "2:17 : a decimal comma: TOML writes 0.08"},
 		{"engine", "firing_order = [1, 3, 4, 02]\n", "1:26 : not valid TOML: integers cannot have leading zeroes"},
 		{"engine", check, "0:0 : this is a table (CSV), not an engine (TOML)"},
-		{"check", "valve,shim,clearance\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n", "2:10 clearance: shim and clearance stand in each other's columns"},
-		{"box", "count,size\n2.4,1\n2.425,3\n", "2:1 count: size and count stand in each other's columns"},
+		{"check", "valve,shim,clearance\nin1,0.07,2.45\nex1,0.08-0.10,2.5\n", "2:10 clearance: clearance and shim are swapped"},
+		{"box", "count,size\n2.4,1\n2.425,3\n", "2:1 count: count and size are swapped"},
 	} {
 		var want []string
 		if row.want != "" {

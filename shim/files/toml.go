@@ -180,6 +180,9 @@ var (
 	commaValue  = pattern(`^[ \t]*[\w."-]+[ \t]*=[ \t]*([+-]?\d*),(\d+)[ \t]*(?:#.*)?\r?(?:\n|$)`)
 	commaFigure = pattern(`^[^\d.]0,(0\d+)`) // in a list, two figures
 	rangeKey    = pattern(`^(.*\bcatalogue)\.(\d{1,9})(?:\.(.+))?$`)
+	keyAndValue = pattern(`^\s*([A-Za-z_][\w.-]*)\s*=\s*(\S.*)$`)
+	rangeValue  = pattern(`^(\d*\.?\d+)\s*(?:-|–|to|\.\.)\s*(\d*\.?\d+)\s*["']?\s*(?:#.*)?$`)
+	wordValue   = pattern(`^[A-Za-z][^"'=,\[\]{}#]*$`)
 	bareValue   = pattern(`^[^\d+-]?([+-]?)(\.\d+)`)
 )
 
@@ -229,6 +232,7 @@ func (d *document) refused(e *toml.DecodeError) {
 	is := ", this is " + string(valueText().Find(d.text[at:]))
 	comma, figure, bare := commaValue().FindSubmatch(d.text[begin:]), commaFigure().FindSubmatch(d.text[max(0, at-3):]), bareValue().FindSubmatch(d.text[max(0, at-1):])
 	switch {
+	case kinds == nil && d.slip(begin):
 	case kinds == nil && comma != nil:
 		d.add(at, "", fmt.Sprintf("a decimal comma: TOML writes %s.%s", comma[1], comma[2]), pointHint)
 	case kinds == nil && figure != nil:
@@ -244,12 +248,51 @@ func (d *document) refused(e *toml.DecodeError) {
 	case strings.HasSuffix(kinds[1], "table"):
 		d.add(at, key, key+" is a key, not a table", "write "+key+" = and its value")
 	case strings.HasPrefix(kinds[2], "[]"):
+		if given := rangeValue().FindStringSubmatch(strings.TrimLeft(string(valueText().Find(d.text[at:])), `"'`)); given != nil {
+			d.add(at, key, aRange, rangeAsList(given))
+			return
+		}
 		d.add(at, key, "a list is needed"+is, "put it in brackets, with commas between")
 	case strings.HasSuffix(kinds[2], "string"):
 		d.add(at, key, "a text is needed"+is, "put it in quotation marks")
 	default:
 		d.add(at, key, "a number is needed"+is, exampleHint)
 	}
+}
+
+// slip reports a usual slip in the line of an error: a text without quotation
+// marks, one that is not closed, a range for a list. It reports whether it was one.
+func (d *document) slip(begin int) bool {
+	line, _, _ := bytes.Cut(d.text[begin:], []byte("\n"))
+	m := keyAndValue().FindSubmatchIndex(line)
+	if m == nil {
+		return false
+	}
+	at, key, value := begin+m[4], string(line[m[2]:m[3]]), strings.TrimSpace(string(line[m[4]:m[5]]))
+	switch given := rangeValue().FindStringSubmatch(value); {
+	case given != nil:
+		d.add(at, key, aRange, rangeAsList(given))
+	case value[0] == '"' && strings.Count(value, `"`) == 1, value[0] == '\'' && strings.Count(value, "'") == 1:
+		d.add(at, key, "the quotation mark is not closed", "write "+key+" = "+quoted(strings.Trim(value, `"'`)))
+	case wordValue().MatchString(value):
+		d.add(at, key, "a text without its quotation marks", "write "+key+" = "+quoted(value))
+	default:
+		return false
+	}
+	return true
+}
+
+const aRange = "a range is a list here"
+
+// rangeAsList says how a range is written as a list.
+func rangeAsList(given []string) string {
+	figure := func(s string) string {
+		if strings.HasPrefix(s, ".") {
+			return "0" + s
+		}
+		return s
+	}
+	return "write [" + figure(given[1]) + ", " + figure(given[2]) + "]"
 }
 
 // offsets are where the line of an error begins, and where the error is.

@@ -17,11 +17,11 @@ import (
 func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 	e := inline(2)
 	for reading, want := range map[string]string{
-		"0.13-0.16": "0.14 decides",
+		"0.13-0.16": "try the 0.14 leaf",
 		"0.14-0.16": "",
-		"0.19-0.22": "0.21 decides",
+		"0.19-0.22": "try the 0.21 leaf",
 		"0.19-0.21": "",
-		"0.13-0.22": "0.14 decides: inside if it goes, else tight; 0.21 decides",
+		"0.13-0.22": "try the 0.14 leaf: inside if it goes, tight if not; try the 0.21 leaf",
 		"0.13":      "", // tight
 		"0.11-0.15": "", // its middle is tight
 		"0.21":      "",
@@ -30,7 +30,7 @@ func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 		v := valve(t, p, "in1")
 		require.Equal(t, want != "", v.Undecided, reading)
 		if want == "" {
-			assert.NotContains(t, said(v), "decides", reading)
+			assert.NotContains(t, said(v), "leaf", reading)
 			continue
 		}
 		assert.Contains(t, said(v), want, reading)
@@ -46,7 +46,7 @@ func TestABracketAcrossALimitIsUndecided(t *testing.T) {
 	v := valve(t, p, "in1")
 	require.True(t, v.Changed())
 	assert.True(t, v.Undecided)
-	assert.Contains(t, said(v), "0.14 decides")
+	assert.Contains(t, said(v), "try the 0.14 leaf")
 	assert.True(t, p.Settled())
 	// The criteria count the middle as today: no valve is left outside for it.
 	assert.Zero(t, p.Criteria.Unserved)

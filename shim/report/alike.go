@@ -9,7 +9,7 @@ import (
 )
 
 // mostPairs is the most pairs a note names; of more than that it names one fewer,
-// to stay in one line.
+// to stay short.
 const mostPairs = 3
 
 // alikeNote says which pairs are not to be mixed up, since a recheck would not
@@ -28,5 +28,5 @@ func alikeNote(j *plan.JobPlan) string {
 	for _, p := range named {
 		names = append(names, p.Valves[0].String()+"/"+p.Valves[1].String())
 	}
-	return "Do not mix up " + strings.Join(names, ", ") + more + ": a recheck cannot tell."
+	return "Keep these shims apart: " + strings.Join(names, ", ") + more + ". A recheck cannot tell if they are exchanged."
 }

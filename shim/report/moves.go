@@ -77,12 +77,14 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 			}
 		}
 	}
-	waits := false
+	var waits []string
 	for i := range j.Moves {
-		waits = waits || l.waits(&j.Moves[i])
+		if m := &j.Moves[i]; l.waits(m) {
+			waits = append(waits, fmt.Sprintf("%s (row %d) after row %d", m.Valve, m.Step, l.first[*m.From]))
+		}
 	}
-	if waits {
-		l.notes = append(l.notes, "Where a row is named: old shim out now, new one in after it; do not turn.")
+	if len(waits) > 0 {
+		l.notes = append(l.notes, "Take the old shim out in its row, put the new one in later: "+strings.Join(waits, ", ")+". Do not turn the crank in between.")
 	}
 	switch {
 	case shared && j.Engine.Access == shim.ByCamshaft:
@@ -127,7 +129,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		case plan.Swap:
 			comes = place(l.plan, l.job, m.From)
 		case plan.Buy:
-			comes = "BOUGHT"
+			comes = "bought"
 		}
 		if l.waits(m) {
 			comes += ", row " + strconv.Itoa(l.first[*m.From])
@@ -200,7 +202,7 @@ func (l *moveList) stop(i int, moves []plan.Move, before float64) string {
 		if further < 0 {
 			further += 720
 		}
-		turn = fmt.Sprintf("%s further, %s", Degrees(further), Degrees(at.Degrees))
+		turn = fmt.Sprintf("on by %s to %s", Degrees(further), Degrees(at.Degrees))
 	}
 	return fmt.Sprintf("%s, stop %d: %s, %s", FittingList, i+1, turn, at.Mark)
 }
@@ -259,7 +261,7 @@ func (l *moveList) unsaid() string {
 	if l.job.Engine.DepressOffset != 0 || !slices.ContainsFunc(l.job.Moves, near) {
 		return ""
 	}
-	return " If it has the crank turned first, give depress_offset in the engine file and plan again."
+	return " If the manual has the crank turned first, write that angle as depress_offset in the engine file and plan again."
 }
 
 // nearTDC is below how many degrees of the crank a piston is called near its TDC:

@@ -30,22 +30,22 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	what := "Measure the shim of " + valve + " with a micrometer"
 	if n.Leaves != 0 {
-		what = "Read " + valve
+		what = "Read " + valve + " again"
 		if j.Engine.Access == shim.ByCamshaft && !j.Build {
-			what = "Before teardown read " + valve
+			what = "Before teardown read " + valve + " again"
 		}
-		what += " in steps of " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units))
+		what += " with leaves " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units)) + " apart"
 	}
 	text := what + ": "
 	if math.Abs(n.After-n.Before) >= 0.005 {
-		text += "all inside " + short(n.After) + ", "
+		text += "chance that all end inside " + short(n.After) + " instead of " + short(n.Before) + "; "
 	}
-	text += "new plan " + short(n.Changes)
+	text += "chance of a new plan " + short(n.Changes)
 	switch saved := math.Round(100*n.Saved) / 100; {
 	case saved >= 0.05:
-		text += fmt.Sprintf(", %.1f fewer to buy", saved)
+		text += fmt.Sprintf("; on average %.1f fewer shims to buy", saved)
 	case saved <= -0.05:
-		text += fmt.Sprintf(", %.1f more to buy", -saved)
+		text += fmt.Sprintf("; on average %.1f more shims to buy", -saved)
 	}
 	return text + "."
 }

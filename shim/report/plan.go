@@ -152,7 +152,7 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 		lines = append(lines, shim.Count(carried, "reading is", "readings are")+" in brackets: worked out from what was read over an earlier shim.")
 	}
 	if n := j.Undecided(); n > 0 {
-		lines = append(lines, fmt.Sprintf("UNDECIDED: %s on a reading across a limit; see below which leaf decides.", shim.Count(n, "valve keeps its shim", "valves keep their shims")))
+		lines = append(lines, fmt.Sprintf("UNDECIDED: %s; see below what decides.", shim.Count(n, "valve keeps its shim, but its reading crosses a limit", "valves keep their shims, but their readings cross a limit")))
 	}
 	if n := len(j.Wants); n > 0 {
 		lines = append(lines, fmt.Sprintf("NOT READY: %s cannot be carried out with what is at hand; the fitting list says which shim to get first.", shim.Count(n, "ring of swaps", "rings of swaps")))

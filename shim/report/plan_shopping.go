@@ -77,8 +77,8 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	s.Notes = append(s.Notes, trials...)
 	if len(p.Shopping) <= mostInLine && len(trials) == 0 {
 		s.RunIn, s.Screen = true, s.Heading+": "+quoteLine(p.Shopping, u)+"; total "+total+"."
-		if !priced {
-			s.Screen = strings.TrimSuffix(s.Screen, ".") + " (" + s.Notes[0] + ")"
+		if !slices.ContainsFunc(p.Shopping, func(l plan.Pieces) bool { return l.Priced }) {
+			s.Screen = s.Heading + ": " + lotLine(p.Shopping, u) + noPrice + "."
 		}
 	}
 	d.add(s)
@@ -94,13 +94,16 @@ func Family(u shim.Unit, f shim.Family) string {
 }
 
 // quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".
+// noPrice follows pieces whose price is not known.
+const noPrice = " (no price in the catalogue)"
+
 func quoteLine(lots []plan.Pieces, u shim.Unit) string {
 	parts := strings.Split(lotLine(lots, u), ", ")
 	for i, lot := range lots {
 		if lot.Priced {
 			parts[i] += " at " + lot.Price.String()
 		} else {
-			parts[i] += " at ?"
+			parts[i] += noPrice
 		}
 	}
 	return strings.Join(parts, ", ")

@@ -350,7 +350,7 @@ func (j *comparison) either(kinds []recheck.Fault) string {
 			words[i] = "not seated"
 		}
 	}
-	return valve.String() + ": " + strings.Join(words, " or ") + ": measure the shim with a micrometer, it tells which"
+	return valve.String() + ": " + strings.Join(words, " or ") + ": measure the shim with a micrometer, which shows it"
 }
 
 // hollow reports whether hollow old shims are all that most likely happened.
@@ -394,8 +394,14 @@ func (j *comparison) next() []string {
 			hollowAside,
 		}
 	case t.off > 0 || j.Faulty():
+		measure := "the valves named here"
+		if j.Faulty() && t.off <= 1 && t.outside <= 1 {
+			if faults := j.Report.Lines()[0].Faults; len(faults) == 1 && len(faults[0][0].Valves) == 1 {
+				measure = faults[0][0].Valves[0].String()
+			}
+		}
 		return []string{
-			"Measure the valves named here again before anything is taken apart.",
+			"Measure " + measure + " again before you take anything apart.",
 			"Put right what is wrong, turn the engine over several times by hand, measure every valve and recheck again.",
 		}
 	case t.outside > 0:

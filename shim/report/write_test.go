@@ -69,7 +69,7 @@ func TestFigures(t *testing.T) {
 	v.Reason = &plan.Reason{Kind: plan.UnknownShim, Need: -76_200, From: -101_600, To: -50_800}
 	assert.Equal(t, "needs a shim .0030 thinner (.0020 to .0040); its own is not known yet", reason.Text(v, bare{shim.IN}))
 	v.Reason = &plan.Reason{Kind: plan.AcrossLimit}
-	assert.Equal(t, ".006 decides: inside if it goes, else tight; .008 decides: loose if it goes with play, else inside", reason.Text(v, bare{shim.IN}))
+	assert.Equal(t, "try the .006 leaf: inside if it goes, tight if not; try the .008 leaf: loose if it goes with play, inside if not", reason.Text(v, bare{shim.IN}))
 	v.Reason = &plan.Reason{Text: "needs 0.0928"}
 	assert.Equal(t, "needs 0.0928", reason.Text(v, bare{shim.IN}), "as it was written")
 }
