@@ -151,7 +151,7 @@ func TestReadEngineFaults(t *testing.T) {
 		"missing range end": {top + intake + shims + "[[shims.catalogue]]\nfrom = 1.2\nstep = 0.1\n", []string{"8:3 shims.catalogue, range 1, to: the key is missing"}},
 		"no side":           {top + shims, []string{"1:1 intake.valves: the engine has no valves"}},
 		"doubled key":       {top + "name = \"y\"\n", []string{"3:1 : not valid TOML: key name is already defined"}},
-		"no quotes":         {"name = Heron\n", []string{"1:8 name: a text without its quotation marks"}},
+		"no quotes":         {"name = Heron\n", []string{"1:8 name: this is neither a number nor a text in quotation marks"}},
 		"open quote":        {"name = \"Heron\n", []string{"1:8 name: the quotation mark is not closed"}},
 		"range for list":    {top + "[intake]\nvalves = 1\nclearance = 0.12-0.18\n", []string{"5:13 clearance: a range is a list here"}},
 		"range, no zeros":   {top + "[intake]\nvalves = 1\nclearance = .005-.007\n", []string{"5:13 clearance: a range is a list here"}},

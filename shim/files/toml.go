@@ -275,7 +275,7 @@ func (d *document) slip(begin int) bool {
 	case value[0] == '"' && strings.Count(value, `"`) == 1, value[0] == '\'' && strings.Count(value, "'") == 1:
 		d.add(at, key, "the quotation mark is not closed", "write "+key+" = "+quoted(strings.Trim(value, `"'`)))
 	case wordValue().MatchString(value):
-		d.add(at, key, "a text without its quotation marks", "write "+key+" = "+quoted(value))
+		d.add(at, key, "this is neither a number nor a text in quotation marks", "write a number, or a text like "+key+" = "+quoted(value))
 	default:
 		return false
 	}
