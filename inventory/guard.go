@@ -175,8 +175,12 @@ func (g *guard) gapless(f MovementFilter, list []Movement) error {
 // Balance implements [Reader].
 func (g *guard) Balance(l Lot) (Balance, error) {
 	b, err := g.raw.Balance(l)
-	if err != nil || b.Count == 0 && b.Seal == (Hash{}) {
-		return b, cmp.Or(err, g.present(lots(l.Disc())))
+	if err == nil && b.Count == 0 && b.Seal == (Hash{}) {
+		// None is on hand, or the row is hidden, or names another lot.
+		_, err = g.Balances(StockFilter{Disc: l.Disc()})
+	}
+	if err != nil || b.Seal == (Hash{}) {
+		return b, err
 	}
 	return b.sound()
 }

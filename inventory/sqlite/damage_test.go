@@ -162,6 +162,30 @@ func TestNeverSealedAnew(t *testing.T) {
 	assert.Contains(t, examine(t, path), "job 10: was changed")
 }
 
+// TestLotInAnotherBin: a lot whose bin was changed in the file is not merely none
+// in its own bin.
+func TestLotInAnotherBin(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	store, err := sqlite.Create(ctx, path)
+	require.NoError(t, err)
+	shop := inventory.New(store, "", storetest.Clock())
+	item := storetest.Items(1)
+	item[0].Bin = "A3"
+	_, err = shop.Receive(ctx, item)
+	require.NoError(t, err)
+	require.NoError(t, store.Close())
+
+	raw(t, path, "UPDATE lots SET bin = 'a3'")
+	store, err = sqlite.Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	shop = inventory.New(store, "", storetest.Clock())
+	_, err = shop.Undo(ctx, 1, "")
+	require.ErrorIs(t, err, inventory.ErrDamaged)
+	_, err = shop.Receive(ctx, item)
+	require.ErrorIs(t, err, inventory.ErrDamaged)
+}
+
 // schemaOf gives the SQL of the ledger's triggers.
 func schemaOf(t *testing.T, path string) string {
 	t.Helper()
