@@ -93,7 +93,7 @@ func (l MarkList) Read(text string, u Unit, sale []Range, known ...Length) (Mean
 		return Meaning{}, false
 	}
 	if mark, said := cutNumber(text); !said && whole(mark) {
-		if size, err := u.Parse(mark); err == nil && ImplausibleSize(size, u) == nil && !slices.Contains(m.Among, size) {
+		if size, err := u.Parse(mark); err == nil && l.spans(size) && !slices.Contains(m.Among, size) {
 			m.Among, m.Plain = append(m.Among, size), true
 			slices.Sort(m.Among)
 		}
@@ -113,6 +113,12 @@ func (l MarkList) Read(text string, u Unit, sale []Range, known ...Length) (Mean
 		m.BySale = true
 	}
 	return m, true
+}
+
+// spans reports whether a size lies between the thinnest and the thickest with a mark.
+func (l MarkList) spans(size Length) bool {
+	bySize := func(a, b Mark) int { return cmp.Compare(a.Size, b.Size) }
+	return size >= slices.MinFunc(l, bySize).Size && size <= slices.MaxFunc(l, bySize).Size
 }
 
 // only is the one size that it holds for, 0 where there is none or several.

@@ -39,10 +39,10 @@ func TestMarkOfTwoSizes(t *testing.T) {
 		assert.Equal(t, "2.500 or 3.500", m.Sizes(shim.MM), c.name)
 		assert.Equal(t, c.want != 0, m.ByRecord != m.BySale, c.name)
 	}
-	// A spreadsheet drops the zero of 05, and 5 may then be 5.00 mm as well.
+	// A spreadsheet drops the zero of 05; no shim of the family has 5.00 mm.
 	m, is := marks.Read("5", shim.MM, all)
 	require.True(t, is)
-	assert.True(t, m.Plain && m.BySale)
+	assert.False(t, m.Plain)
 	assert.Equal(t, 2050*micrometres, m.Size)
 	m, _ = marks.Read("no. 5", shim.MM, nil)
 	assert.Equal(t, 2050*micrometres, m.Size)
@@ -54,7 +54,7 @@ func TestMarkOfTwoSizes(t *testing.T) {
 
 // A whole number that is a mark and a size is neither until something says so.
 func TestMarkOrSize(t *testing.T) {
-	marks := shim.MarkList{{Text: "3", Size: 2525 * micrometres}}
+	marks := shim.MarkList{{Text: "3", Size: 2525 * micrometres}, {Text: "34", Size: 3300 * micrometres}}
 	m, is := marks.Read("3", shim.MM, nil)
 	require.True(t, is)
 	assert.Zero(t, m.Size)

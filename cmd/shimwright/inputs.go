@@ -93,6 +93,15 @@ func (l lastRecord) of(c *files.Check) []shim.Measurement {
 	return nil
 }
 
+// size is the size of a valve's shim on record, 0 if it is not known.
+func (l lastRecord) size(job string, e *shim.Engine, v shim.Valve) shim.Length {
+	at, found := e.Find(v)
+	if last := l.of(&files.Check{Job: job, Of: e}); found && last != nil {
+		return last[at].Size()
+	}
+	return 0
+}
+
 // maxSuspicions limits how many suspicious figures are printed.
 const maxSuspicions = 20
 

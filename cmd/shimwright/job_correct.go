@@ -56,7 +56,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			return err
 		}
 		c := inventory.Correction{PutRight: o.right, Note: o.note}
-		if c.Lay, err = lay(args[1:], &f.Engine.Spec); err != nil {
+		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec); err != nil {
 			return err
 		}
 		receipt, err := shop.CorrectFit(ctx, id, c)
@@ -83,7 +83,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 }
 
 // lay reads the valves and the shims that were really in them.
-func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
+func (a *app) lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 	var list []inventory.Lay
 	var round []shim.Valve
 	for _, word := range words {
@@ -102,15 +102,17 @@ func lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 		}
 		l := inventory.Lay{Valve: v}
 		stamp, mic, both := strings.Cut(sizes, "/")
-		if stamp != "" || !both {
-			if l.Stamp, err = parseSize(stamp, e.Units); err != nil {
-				return nil, err
-			}
-		}
 		if both {
 			if l.Mic, err = parseSize(mic, e.Units); err != nil {
 				return nil, err
 			}
+		}
+		if stamp != "" || !both {
+			d, err := a.shimFor(e, v, stamp, l.Mic)
+			if err != nil {
+				return nil, err
+			}
+			l.Stamp = d.Size
 		}
 		list = append(list, l)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -94,7 +95,11 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 			return err
 		}
 		u := before.Engine.Spec.Units
-		fit, err := o.fit(args[1:], &before.Engine.Spec)
+		known, err := shop.Known(ctx, id, true)
+		if err != nil {
+			return err
+		}
+		fit, err := o.fit(a, args[1:], &before.Engine.Spec, known)
 		if err != nil {
 			return err
 		}
@@ -102,10 +107,6 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 			if fit.Valves, err = a.scanShims(before, fit.Valves, u); err != nil {
 				return err
 			}
-		}
-		known, err := shop.Known(ctx, id, true)
-		if err != nil {
-			return err
 		}
 		for _, out := range fit.Out {
 			a.contradicted(known, out.Valve, out.Marks, u)
@@ -152,7 +153,7 @@ func (a *app) tellFit(done *work.Fitted, u shim.Unit) error {
 }
 
 // fit reads the arguments and flags.
-func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, error) {
+func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inventory.Known) (inventory.Fit, error) {
 	u := e.Units
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
@@ -172,7 +173,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		}
 		i := inventory.Instead{Valve: v}
 		if !strings.EqualFold(size, "keep") {
-			in, err := parseShim(size, u)
+			in, err := a.shimFor(e, v, size, 0)
 			if err != nil {
 				return f, err
 			}
@@ -191,7 +192,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 		f.Taken = append(f.Taken, inventory.Taken{Valve: v, Bin: bin})
 	}
 	for _, text := range o.in {
-		v, stamp, mic, err := readOn(e, text, "--in")
+		v, stamp, mic, err := a.readOn(e, text, "--in", nil)
 		if err != nil {
 			return f, err
 		}
@@ -199,7 +200,7 @@ func (o *jobFitOptions) fit(valves []string, e *shim.Engine) (inventory.Fit, err
 	}
 	out := map[shim.Valve]inventory.Out{}
 	for _, text := range o.out {
-		v, stamp, mic, err := readOn(e, text, "--out")
+		v, stamp, mic, err := a.readOn(e, text, "--out", known)
 		if err != nil {
 			return f, err
 		}
@@ -234,20 +235,23 @@ func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 	return v, value, nil
 }
 
-// readOn reads VALVE=SIZE[/MIC]; SIZE or MIC may be missing.
-func readOn(e *shim.Engine, text, flag string) (v shim.Valve, stamp, mic shim.Length, err error) {
+// readOn reads VALVE=SIZE[/MIC]; SIZE or MIC may be missing. What is known of the
+// valve's shim tells which of two sizes a mark means.
+func (a *app) readOn(e *shim.Engine, text, flag string, known []inventory.Known) (v shim.Valve, stamp, mic shim.Length, err error) {
 	v, sizes, err := pair(e, text, flag)
 	if err != nil {
 		return v, 0, 0, err
 	}
 	first, second, both := strings.Cut(sizes, "/")
-	if first != "" {
-		if stamp, err = parseSize(first, e.Units); err != nil {
+	if both {
+		if mic, err = parseSize(second, e.Units); err != nil {
 			return v, 0, 0, err
 		}
 	}
-	if both {
-		mic, err = parseSize(second, e.Units)
+	if first != "" {
+		var d shim.Disc
+		d, err = a.shimFor(e, v, first, cmp.Or(mic, knownSize(known, v)))
+		stamp = d.Size
 	}
 	return v, stamp, mic, err
 }

@@ -103,9 +103,15 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 // rightShim returns an error if the scanned shim is not the planned one for the
 // valve; the hint names the valve it is for.
 func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit) error {
-	in, err := parseShim(text, u)
-	if err != nil {
-		return err
+	e := &f.Engine.Spec
+	var in shim.Disc
+	if m, is := e.MarksOf(p.Valve).Read(text, u, e.Ranges(p.Valve), p.Size); is && m.Size != 0 {
+		in.Size = m.Size // the planned one if the mark can mean that
+	} else {
+		var err error
+		if in, err = parseShim(text, u); err != nil {
+			return err
+		}
 	}
 	family := f.Engine.Spec.FamilyOf(p.Valve)
 	if in.Diameter != 0 && (in.Kind != family.Kind || !work.Same(in.Diameter, family.Diameter, u)) {

@@ -70,7 +70,11 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 			return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
 		}
 		e := &f.Engine.Spec
-		name, list, err := a.jobReadings(args[1:], f.Job, e, o.warmth, setUps(f))
+		known, err := shop.Known(ctx, id, true)
+		if err != nil {
+			return err
+		}
+		name, list, err := a.jobReadings(args[1:], f.Job, e, known, o.warmth, setUps(f))
 		if err != nil {
 			return err
 		}

@@ -60,7 +60,11 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if f.Fitted == nil {
 			return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
 		}
-		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec, o.warmth, false)
+		known, err := shop.Known(ctx, id, true)
+		if err != nil {
+			return err
+		}
+		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec, known, o.warmth, false)
 		if err != nil {
 			return err
 		}

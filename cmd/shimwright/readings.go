@@ -22,6 +22,7 @@ docs/files.md), or type the readings, one for each valve:
   VALVE=CLEARANCE/SHIM/MIC in1a=0.15/2.450/2.447
   two readings             in1a=0.15/0.16/2.450
 
+A shim may be given by its mark where the engine file has marks: in1a=0.15/10.
 You may leave valves out and give the shims later: in1a=/2.450. In a fresh build
 0 is no shim, as is nothing: in1a=2.71/0, in1a=2.71.`
 
@@ -29,10 +30,12 @@ You may leave valves out and give the shims later: in1a=/2.450. In a fresh build
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
 
 // jobReadings reads what was measured in a job: a check file, or readings as
-// typed. It gives the name to use in warnings.
-func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, warm *warmth, build bool) (string, []shim.Measurement, error) {
+// typed. What is known of the shims tells which of two sizes a mark means. It gives
+// the name to use in warnings.
+func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, known []inventory.Known, warm *warmth, build bool) (string, []shim.Measurement, error) {
 	partial := partial
 	partial.Build = build
+	partial.Known = func(_ string, _ *shim.Engine, v shim.Valve) shim.Length { return knownSize(known, v) }
 	var err error
 	if partial.State, partial.Temperature, err = warm.read(); err != nil {
 		return "", nil, err
@@ -69,6 +72,16 @@ func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, warm
 func otherState(job inventory.Job, s shim.State, e *shim.Engine) error {
 	return shim.Fail(nil, fmt.Sprintf("open another job for it with shimwright job open --state %s, or give readings of the %s engine", s, e.State),
 		"job %d has the limits of a %s engine, and these readings are of a %s one", job.ID, e.State, s)
+}
+
+// knownSize is the size of the valve's shim as the shop knows it, 0 if it does not.
+func knownSize(known []inventory.Known, v shim.Valve) shim.Length {
+	for _, k := range known {
+		if k.Valve == v {
+			return k.Size()
+		}
+	}
+	return 0
 }
 
 // told drops rows without a reading and a shim.

@@ -155,6 +155,23 @@ func parseShim(text string, u shim.Unit) (d shim.Disc, err error) {
 	return d, err
 }
 
+// shimFor reads a shim of the valve: its mark, its size, or the text of a label. A
+// known size, 0 for none, tells which of two sizes a mark means; what was taken is
+// said. Only a label gives the family.
+func (a *app) shimFor(e *shim.Engine, v shim.Valve, text string, known shim.Length) (shim.Disc, error) {
+	u := e.Units
+	m, is := e.MarksOf(v).Read(text, u, e.Ranges(v), known)
+	switch {
+	case !is:
+		return parseShim(text, u)
+	case m.Size == 0:
+		return shim.Disc{}, m.Open(text, u, "give the size in full")
+	case len(m.Among) > 1:
+		a.doubt(v.String()+": "+m.Taken(text, u), "measure it if that cannot be")
+	}
+	return shim.Disc{Size: m.Size}, nil
+}
+
 // parseSize reads the size of a shim.
 func parseSize(text string, u shim.Unit) (shim.Length, error) {
 	size, err := parseLength(text, u, "a size, like "+u.FormatAtLeast(2400*shim.Micrometre, 3))

@@ -131,12 +131,19 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
+	var last lastRecord
+	if o.last != "" {
+		last, err = a.readLast(o.last, engines)
+		if err := faults.collect(err); err != nil {
+			return nil, err
+		}
+	}
 	// Without a last record a check has all its shims, or none before teardown.
 	state, at, err := o.warmth.read()
 	if err != nil {
 		return nil, err
 	}
-	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "" && !o.build, AllowNoShims: o.last != "", Build: o.build, Gauge: q.Gauge, State: state, Temperature: at})
+	checks, err := a.readCheck(check, engines, files.CheckOptions{AllOrNoShims: o.last == "" && !o.build, AllowNoShims: o.last != "", Build: o.build, Gauge: q.Gauge, State: state, Temperature: at, Known: last.size})
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
@@ -149,13 +156,6 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	q.Offers, err = o.offers(a, units)
 	if err := faults.collect(err); err != nil {
 		return nil, err
-	}
-	var last lastRecord
-	if o.last != "" {
-		last, err = a.readLast(o.last, engines)
-		if err := faults.collect(err); err != nil {
-			return nil, err
-		}
 	}
 	if len(faults.Faults) > 0 {
 		return nil, faults.Faults

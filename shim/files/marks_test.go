@@ -114,7 +114,7 @@ func TestReadCheckMarks(t *testing.T) {
 	}
 	for row, want := range map[string]string{
 		"in1,0.15,50,": "c.csv:2:10: in1: mark 50 stands for 2.500 or 3.500 mm, and nothing says for which",
-		"in1,0.15,5,":  "c.csv:2:10: in1: 5 may be a mark or a size: 2.050 or 3.050 or 5.000 mm",
+		"in1,0.15,5,":  "c.csv:2:10: in1: mark 5 stands for 2.050 or 3.050 mm, and nothing says for which",
 		"in1,0.15,A,":  `c.csv:2:10: in1: "A" is not a number`,
 	} {
 		_, _, err := read(row, 2_800_000)

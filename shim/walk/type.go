@@ -85,6 +85,10 @@ func (w *Walk) Type(text string) ([]Event, error) {
 	if p, changed := w.Heading(); changed { // no question came between
 		came = append(came, Heading(p))
 	}
+	if w.marked(word) {
+		more, err := w.enter(text)
+		return append(came, more...), err
+	}
 	switch word {
 	case "":
 		if w.filled(w.steps[w.at]) {
@@ -156,7 +160,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 	var err error
 	if s.Shims {
 		var typed entry.Shim
-		typed, sure, err = entry.Size(text, u, w.Engine.Ranges(m.Valve))
+		typed, sure, err = w.shim(text, s.Valve)
 		if typed.Stamp != 0 {
 			// Another shim than before, so an old mic reading goes.
 			m.Stamp, m.Mic = typed.Stamp, 0
@@ -191,6 +195,26 @@ func (w *Walk) enter(text string) ([]Event, error) {
 		return []Event{Guess{strings.TrimSpace(text), s.Shims, m}}, nil
 	}
 	return w.take(m)
+}
+
+// shim reads a shim of the valve in that place: by its mark, or its size.
+func (w *Walk) shim(text string, valve int) (entry.Shim, bool, error) {
+	v, u := w.Measurements[valve].Valve, w.Engine.Units
+	last := shim.Length(0)
+	if w.Last != nil {
+		last = w.Last[valve].Size()
+	}
+	if typed, sure, marked, err := entry.Marked(text, u, w.Engine.MarksOf(v), w.Engine.Ranges(v), last); marked {
+		return typed, sure, err
+	}
+	return entry.Size(text, u, w.Engine.Ranges(v))
+}
+
+// marked reports whether the valve at hand is asked for its shim and the word is a
+// mark that it may bear: the letter b then stands for no command.
+func (w *Walk) marked(word string) bool {
+	s := w.steps[w.at]
+	return s.Shims && len(w.Engine.MarksOf(w.Measurements[s.Valve].Valve).Sizes(word)) > 0
 }
 
 // cutLoaded takes the word off a loaded gap.
