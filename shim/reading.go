@@ -141,13 +141,13 @@ func (r Reading) Format(u Figures) string {
 	}
 	switch r.Kind {
 	case Single:
-		return u.FormatAtLeast(r.Low, 2)
+		return u.FormatAtLeast(r.Low, u.Places()-1)
 	case Bracket:
-		return u.FormatAtLeast(r.Low, 2) + "-" + u.FormatAtLeast(r.High, 2)
+		return u.FormatAtLeast(r.Low, u.Places()-1) + "-" + u.FormatAtLeast(r.High, u.Places()-1)
 	case Below:
-		return "<" + u.FormatAtLeast(r.High, 2)
+		return "<" + u.FormatAtLeast(r.High, u.Places()-1)
 	case Above:
-		return ">" + u.FormatAtLeast(r.Low, 2)
+		return ">" + u.FormatAtLeast(r.Low, u.Places()-1)
 	}
 	return ""
 }
@@ -278,10 +278,10 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 	}
 	var leaves []string
 	if r.Low < l.Tight {
-		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Tight, 2)+" leaf: inside if it goes, tight if not")
+		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Tight, u.Places()-1)+" leaf: inside if it goes, tight if not")
 	}
 	if r.High > l.Loose {
-		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Loose, 2)+" leaf: loose if it goes with play, inside if not")
+		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Loose, u.Places()-1)+" leaf: loose if it goes with play, inside if not")
 	}
 	return strings.Join(leaves, "; ")
 }

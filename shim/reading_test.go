@@ -35,7 +35,7 @@ func TestReadingFormat(t *testing.T) {
 		mm, inches string
 	}{
 		{ReadingOf(mm("0.2")), "0.20", "0.00787"},
-		{ReadingOf(mm("0.254")), "0.254", "0.01"},
+		{ReadingOf(mm("0.254")), "0.254", "0.010"},
 		{Reading{Kind: Bracket, Low: mm("0.1524"), High: mm("0.1778")}, "0.1524-0.1778", "0.006-0.007"},
 		{Reading{Kind: Below, High: mm("0.0508")}, "<0.0508", "<0.002"},
 		{Reading{Kind: Above, Low: mm("0.6")}, ">0.60", ">0.02362"},
