@@ -118,7 +118,7 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 			}
 		}
 		if w.Build && w.seat(v, forever).SetUp {
-			if err := w.engine.Spec.TrainOf(v).ImplausibleSetUp(m.Reading, m.Size(), w.engine.Spec.Units); err != nil {
+			if err := w.engine.Spec.TrainOf(v).ImplausibleSetUp(m.Reading, m.Size(), w.engine.Spec.Units.Clearance); err != nil {
 				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
 		}

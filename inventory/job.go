@@ -319,7 +319,7 @@ func (w *work) unproven() []string {
 			if verdict := limits.Judge(m.Reading); verdict != shim.OK {
 				list = append(list, fmt.Sprintf("%s is %s", v, verdict))
 			} else if limits.Undecided(m.Reading) {
-				list = append(list, fmt.Sprintf("%s is undecided: %s", v, limits.Deciding(m.Reading, w.engine.Spec.Units)))
+				list = append(list, fmt.Sprintf("%s is undecided: %s", v, limits.Deciding(m.Reading, w.engine.Spec.Units.Clearance)))
 			}
 		}
 	}

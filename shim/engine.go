@@ -87,7 +87,7 @@ func (r Range) Sizes() []Length {
 // known of its head to plan the work.
 type Engine struct {
 	Name        string
-	Units       Unit // of its files
+	Units       UnitPair // of its files
 	Cylinders   int
 	FiringOrder []int // cylinder numbers; empty where not given
 	// FiringIntervals are degrees of the crank from each firing to the next, in

@@ -116,19 +116,39 @@ func (t *trimmed) Set(text string) error { *t = trimmed(strings.TrimSpace(text))
 func (t *trimmed) String() string        { return string(*t) }
 func (t *trimmed) Type() string          { return "string" }
 
-// addDisplay adds the flag for the unit in which people read lengths.
-func addDisplay(cmd *cobra.Command) *choice {
-	return addChoice(cmd, "units", "unit of printed lengths; files keep the engine file's", "engine", "mm", "in")
+// display is the units in which people read lengths.
+type display struct{ clearances, shims *choice }
+
+// addDisplay adds the flags for the units in which people read lengths: one for
+// clearances, and one for shims, which are ordered by the size that is on them.
+func addDisplay(cmd *cobra.Command) *display {
+	return &display{
+		clearances: addChoice(cmd, "units", "unit of printed clearances, not of shims; files keep the engine file's", "engine", "mm", "in"),
+		shims:      addChoice(cmd, "shim-units", "unit of printed sizes and diameters of shims", "engine", "mm", "in"),
+	}
 }
 
-// display returns the unit that a flag of [addDisplay] asks for; nil means the
-// engine's own. It is nil for JSON and CSV, which are always in mm.
-func display(units, output *choice) *shim.Unit {
-	if units.value == units.allowed[0] || output.value == "json" || output.value == "csv" {
-		return nil
+// showing returns the units that the flags ask for.
+func (d *display) showing() (in shim.Showing) {
+	for _, flag := range []struct {
+		*choice
+		to **shim.Unit
+	}{{d.clearances, &in.Clearance}, {d.shims, &in.Size}} {
+		if flag.value != flag.allowed[0] {
+			u := flag.unit()
+			*flag.to = &u
+		}
 	}
-	u := units.unit()
-	return &u
+	return in
+}
+
+// of is what the flags ask for in this form of output: the engine's own for JSON and
+// CSV, which are always in mm.
+func (d *display) of(output *choice) shim.Showing {
+	if output.value == "json" || output.value == "csv" {
+		return shim.Showing{}
+	}
+	return d.showing()
 }
 
 // addIntake adds the flag for the place of the intake side on a sheet.

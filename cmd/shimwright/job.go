@@ -152,7 +152,7 @@ func next(f inventory.File) string {
 	case work.RecheckValves:
 		return remeasure(s, "recheck")
 	case work.PutRight:
-		return putRight(s.Job, s.Faults, f.Engine.Spec.Units)
+		return putRight(s.Job, s.Faults, f.Engine.Spec.Units.Size)
 	case work.LookAt:
 		return lookAt(s) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
 	case work.RecheckOrPlan:

@@ -53,7 +53,7 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 	if err != nil {
 		return err
 	}
-	u := f.Engine.Spec.Units
+	u := f.Engine.Spec.Units.Size
 	var held []string
 	for _, h := range f.Holds {
 		held = append(held, fmt.Sprintf("%d × %s", h.Count, discText(h.Disc(), u)))
@@ -90,7 +90,7 @@ func passed(f inventory.File) string {
 	var list []string
 	for _, p := range f.Purchases {
 		if n := p.Coming(); n > 0 {
-			list = append(list, fmt.Sprintf("%d × %s", n, discText(p.Disc, f.Engine.Spec.Units)))
+			list = append(list, fmt.Sprintf("%d × %s", n, discText(p.Disc, f.Engine.Spec.Units.Size)))
 		}
 	}
 	if len(list) == 0 {

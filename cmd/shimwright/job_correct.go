@@ -67,7 +67,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 		for _, l := range c.Lay {
 			miked[l.Valve] = l.Mic != 0
 		}
-		a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units)
+		a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units.Size)
 		fell := ""
 		if f.Job.State == inventory.StatePlanned {
 			fell = "The plan was made on the wrong shims and no longer applies; its reserved shims are free again."
@@ -76,7 +76,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			return err
 		}
 		return a.tell(
-			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units)},
+			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units.Size)},
 			said(fell, nextLine(f), fmt.Sprintf("To undo: shimwright box undo %d", receipt.Batch)),
 		)
 	})
@@ -103,7 +103,7 @@ func (a *app) lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 		l := inventory.Lay{Valve: v}
 		stamp, mic, both := strings.Cut(sizes, "/")
 		if both {
-			if l.Mic, err = parseSize(mic, e.Units); err != nil {
+			if l.Mic, err = parseSize(mic, e.Units.Size); err != nil {
 				return nil, err
 			}
 		}
@@ -138,7 +138,7 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 		if d.Difference < 0 {
 			way = "tighter"
 		}
-		list = append(list, fmt.Sprintf("%s is %s %s than its shim should give", d.Valve, f.Engine.Spec.Units.Show(d.Difference.Abs(), 2, 3), way))
+		list = append(list, fmt.Sprintf("%s is %s %s than its shim should give", d.Valve, f.Engine.Spec.Units.Clearance.Show(d.Difference.Abs(), 2, 3), way))
 		pieces = append(pieces, d.Valve.String()+"=/MIC")
 	}
 	if len(list) == 0 {

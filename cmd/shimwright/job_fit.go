@@ -77,7 +77,7 @@ func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]st
 		var words []string
 		for _, p := range f.Left {
 			if !slices.Contains(args[1:], p.Valve.String()) {
-				words = append(words, fmt.Sprintf("%s\t%s %s", p.Valve, sizeText(p.Size, f.Engine.Spec.Units), origin(p)))
+				words = append(words, fmt.Sprintf("%s\t%s %s", p.Valve, sizeText(p.Size, f.Engine.Spec.Units.Size), origin(p)))
 			}
 		}
 		return words, err
@@ -94,7 +94,7 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 		if err != nil {
 			return err
 		}
-		u := before.Engine.Spec.Units
+		u := before.Engine.Spec.Units.Size
 		known, err := shop.Known(ctx, id, true)
 		if err != nil {
 			return err
@@ -154,7 +154,7 @@ func (a *app) tellFit(done *work.Fitted, u shim.Unit) error {
 
 // fit reads the arguments and flags.
 func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inventory.Known) (inventory.Fit, error) {
-	u := e.Units
+	u := e.Units.Size
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
 		if strings.Contains(text, "=") {
@@ -244,7 +244,7 @@ func (a *app) readOn(e *shim.Engine, text, flag string, known []inventory.Known)
 	}
 	first, second, both := strings.Cut(sizes, "/")
 	if both {
-		if mic, err = parseSize(second, e.Units); err != nil {
+		if mic, err = parseSize(second, e.Units.Size); err != nil {
 			return v, 0, 0, err
 		}
 	}

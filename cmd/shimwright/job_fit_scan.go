@@ -42,7 +42,7 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	for _, s := range work.HandSteps(f, j, moves, valves) {
 		switch {
 		case s.Kind == work.PutForNow:
-			steps = append(steps, scanStep{say: fmt.Sprintf("%s: put in %s temporarily", s.Valve, sizeText(s.Size, j.Units))})
+			steps = append(steps, scanStep{say: fmt.Sprintf("%s: put in %s temporarily", s.Valve, sizeText(s.Size, j.Units.Size))})
 		case s.Kind == work.PutIn:
 			steps = append(steps, scanStep{Placement: s.Placement})
 		case stops[s.Stop].Heading != "":

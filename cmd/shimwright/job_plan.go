@@ -141,7 +141,7 @@ func (o *jobPlanOptions) planner(a *app) (*jobPlanner, error) {
 	}
 	p := &jobPlanner{}
 	p.Lift = lift
-	p.Terms = func(u shim.Unit) (*plan.Request, error) { return o.begin(a, u) }
+	p.Terms = func(u shim.UnitPair) (*plan.Request, error) { return o.begin(a, u) }
 	p.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
 		made, err := o.plan(ctx, a, q, "see --lift and --catalogue in shimwright job plan --help")
 		if err != nil {
@@ -171,7 +171,7 @@ func readFirst(err error, id int64) error {
 // warnEmpty names the valves without their own shim.
 func (a *app) warnEmpty(draft *work.Ready) {
 	for _, s := range draft.StandIns {
-		size := sizeText(s.Size(), draft.Units())
+		size := sizeText(s.Size(), draft.Units().Size)
 		if draft.InPlace(s) {
 			fmt.Fprintf(a.err, "warning: %s has its temporary shim %s fitted; the plan uses that one\n", s.Valve, size)
 		} else {
@@ -215,19 +215,19 @@ func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Sho
 }
 
 // begin starts a request from the flags and their files.
-func (o *jobPlanOptions) begin(a *app, u shim.Unit) (*plan.Request, error) {
+func (o *jobPlanOptions) begin(a *app, u shim.UnitPair) (*plan.Request, error) {
 	if o.supplier != "" && o.catalogue == "" {
 		return nil, wrong("give the catalogue too: --catalogue FILE", "--supplier needs --catalogue")
 	}
 	if o.asked == nil {
-		q, err := o.request(u)
+		q, err := o.request(u.Clearance)
 		if err != nil {
 			return nil, err
 		}
 		if q.Gauge, err = o.readGauge(a); err != nil {
 			return nil, err
 		}
-		if q.Offers, err = o.offers(a, u); err != nil {
+		if q.Offers, err = o.offers(a, u.Size); err != nil {
 			return nil, err
 		}
 		for i := range q.Offers {
@@ -256,7 +256,7 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	p.infos = []paper.Info{info}
 	p.picked(f)
 	fetch := fetchLine(f)
-	u := f.Engine.Spec.Units
+	u := f.Engine.Spec.Units.Size
 	ordered := ""
 	for _, l := range f.Purchases {
 		if n := l.Coming(); n > 0 {
@@ -286,7 +286,7 @@ func fetches(f inventory.File) []string {
 	var list []string
 	for _, p := range f.Picks {
 		if p.OnHand {
-			text := fmt.Sprintf("%s for %s", lotText(p.Lot, f.Engine.Spec.Units), p.Valve)
+			text := fmt.Sprintf("%s for %s", lotText(p.Lot, f.Engine.Spec.Units.Size), p.Valve)
 			if p.ForNow {
 				text += " for now"
 			}

@@ -99,7 +99,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 			says = "over set-up shims, or without one"
 		}
 		lines := []string{heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), says)}
-		lines = append(lines, report.Warmth(e, e.Units, check.Readings)...)
+		lines = append(lines, report.Warmth(e, e.Units.Clearance, check.Readings)...)
 		return a.tell(said(append(lines, fell, nextLine(f))...))
 	})
 }
@@ -117,7 +117,7 @@ func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.
 		return err
 	}
 	for _, m := range list {
-		a.contradicted(known, m.Valve, m.Marks, e.Units)
+		a.contradicted(known, m.Valve, m.Marks, e.Units.Size)
 	}
 	var last lastRecord
 	if before != nil {

@@ -16,7 +16,7 @@ import (
 type jobRecheckOptions struct {
 	warmth      *warmth
 	gauge, note string
-	units       *choice
+	units       *display
 	output      *choice
 }
 
@@ -78,9 +78,7 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		}
 		j.Again = fmt.Sprintf("shimwright job plan %d", id)
 		c := &recheck.Comparison{Jobs: []recheck.ComparedJob{j}}
-		if u := display(o.units, o.output); u != nil {
-			c.ShowIn(*u)
-		}
+		c.ShowIn(o.units.of(o.output))
 		entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
 		return ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
 	})

@@ -19,7 +19,7 @@ import (
 type jobSheetOptions struct {
 	out    string
 	intake *choice
-	units  *choice
+	units  *display
 }
 
 func newJobSheet(a *app) *cobra.Command {
@@ -56,10 +56,7 @@ func runJobSheet(cmd *cobra.Command, a *app, o *jobSheetOptions, args []string) 
 		info := infoOf(f.Job)
 		info.Name, info.Date = "", "" // filled in by whoever measures
 		info.Intake = intakeOf(o.intake)
-		if o.units.value != o.units.allowed[0] {
-			u := o.units.unit()
-			info.Units = &u
-		}
+		info.Units = o.units.showing()
 		return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })
 	})
 }
@@ -75,7 +72,7 @@ func cardInfo(f inventory.File) paper.Info {
 	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
 	for _, p := range f.Plan.Placements {
 		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.SourceMoved {
-			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units), p.Valve, pieceText(lot)))
+			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units.Size), p.Valve, pieceText(lot)))
 		}
 	}
 	for _, s := range f.Seats {
@@ -115,7 +112,7 @@ func (a *app) printCard(f inventory.File) error {
 // otherwise says which valves have a different shim than planned.
 func otherwise(f inventory.File) string {
 	var parts []string
-	u := f.Engine.Spec.Units
+	u := f.Engine.Spec.Units.Size
 	for _, p := range work.Placements(f) {
 		if p.Progress == work.Empty || p.Progress == work.Otherwise {
 			parts = append(parts, fmt.Sprintf("%s has %s instead of %s", p.Valve, sizeText(p.In, u), sizeText(p.Size, u)))

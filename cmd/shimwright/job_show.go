@@ -111,7 +111,7 @@ func (f jobFile) document() *report.Document {
 	for _, c := range f.Checks {
 		readings = append(readings, c.Readings...)
 	}
-	d.Sections[0].Lines = append(d.Sections[0].Lines, report.Warmth(&f.Engine.Spec, u, readings)...)
+	d.Sections[0].Lines = append(d.Sections[0].Lines, report.Warmth(&f.Engine.Spec, u.Clearance, readings)...)
 	if len(f.Edits) > 0 {
 		t := &report.Table{Kind: "changes", Header: []string{"day", "field", "old", "new", "who"}}
 		for _, e := range f.Edits {
@@ -119,14 +119,14 @@ func (f jobFile) document() *report.Document {
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Changes", Table: t})
 	}
-	d.Sections = append(d.Sections, f.readings(u)...)
+	d.Sections = append(d.Sections, f.readings()...)
 	if f.Plan != nil {
-		d.Sections = append(d.Sections, f.current(u))
+		d.Sections = append(d.Sections, f.current(u.Size))
 	}
 	if len(f.Holds) > 0 {
 		t := &report.Table{Kind: "reserved", Header: []string{"shims", "size", "diameter", "from"}, Right: []int{0, 1, 2}}
 		for _, h := range f.Holds {
-			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u), report.Family(u, h.Family), pieceText(h.Lot)})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u.Size), report.Family(u.Size, h.Family), pieceText(h.Lot)})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
@@ -147,7 +147,7 @@ func (f jobFile) document() *report.Document {
 			} else {
 				unknown = unknown || p.Needed > 0 || p.Arrived > 0
 			}
-			row := []string{discText(p.Disc, u), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
+			row := []string{discText(p.Disc, u.Size), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
 			if named {
 				row = append(row, p.Supplier, p.Part)
 			}
@@ -168,7 +168,7 @@ func (f jobFile) document() *report.Document {
 			if m.Reverses != 0 {
 				what += fmt.Sprintf(", reverses %d", m.Reverses)
 			}
-			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), lotText(m.Lot, u), m.Bin, m.Who, m.Note})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), lotText(m.Lot, u.Size), m.Bin, m.Who, m.Note})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Movements", Table: t})
 	}
@@ -198,7 +198,8 @@ func valveText(v shim.Valve) string {
 const maxChecks = 4
 
 // readings is a table of the valves with the last checks side by side.
-func (f jobFile) readings(u shim.Unit) []report.Section {
+func (f jobFile) readings() []report.Section {
+	u := f.Engine.Spec.Units
 	if len(f.Checks) == 0 {
 		return nil
 	}
@@ -219,23 +220,23 @@ func (f jobFile) readings(u shim.Unit) []report.Section {
 		if f.Job.Build {
 			held = train.Settling()
 		}
-		in := lotText(inventory.Lot{Marks: s.Marks}, u)
+		in := lotText(inventory.Lot{Marks: s.Marks}, u.Size)
 		switch {
 		case s.SetUp && s.Size() == 0:
 			in = "none yet"
 		case s.SetUp:
 			in += ", set-up"
 		case s.Temporary != 0:
-			in = sizeText(s.Temporary, u) + " for now"
+			in = sizeText(s.Temporary, u.Size) + " for now"
 		case s.Empty:
 			in = emptyText
 		}
-		row := []string{s.Valve.String(), report.Limits(u, limits), in}
+		row := []string{s.Valve.String(), report.Limits(u.Clearance, limits), in}
 		for _, c := range shown {
 			cell := ""
 			for _, m := range c.Readings {
 				if m.Valve == s.Valve {
-					cell = report.Reading(u, limits, m.Reading)
+					cell = report.Reading(u.Clearance, limits, m.Reading)
 					m, _ := f.Engine.Spec.AtLimits(m)
 					if f.Job.Build && c.Kind == inventory.CheckBefore {
 						continue // over a set-up shim, or without one

@@ -52,11 +52,11 @@ func (t *measureTalk) event(event walk.Event) {
 			t.tell("  hint: %s", e.Hint)
 		}
 	case walk.Guess:
-		guessed := e.As.Reading.Format(u)
+		guessed, unit := e.As.Reading.Format(u.Clearance), u.Clearance
 		if e.Shims {
-			guessed = sizes(e.As, u)
+			guessed, unit = sizes(e.As, u.Size), u.Size
 		}
-		t.tell("  %s: %s %s? y or n", e.Typed, guessed, u)
+		t.tell("  %s: %s %s? y or n", e.Typed, guessed, unit)
 	case walk.Taken:
 		t.taken(e)
 	case walk.Doubt:
@@ -79,9 +79,10 @@ func (t *measureTalk) tell(format string, args ...any) {
 
 // begin prints the heading.
 func (t *measureTalk) begin() {
-	units := t.Engine.Units.String()
-	if t.Engine.Units == shim.IN {
-		units = "inches"
+	u := t.Engine.Units
+	units := unitWord(u.Clearance)
+	if u.Mixed() {
+		units += ", shims in " + unitWord(u.Size)
 	}
 	t.tell("%s: clearances in %s, engine %s. ? for help.", t.Engine.Name, units, t.Engine.State)
 	cautions, _ := shim.CautionsFor(t.Engine)
@@ -121,10 +122,10 @@ func (t *measureTalk) prompt() string {
 	if asks.Question {
 		return fmt.Sprintf("%s? ", m.Valve)
 	}
-	show := func(m shim.Measurement) string { return m.Reading.Format(u) }
-	facts := []string{limitsText(asks.Limits, u)}
+	show := func(m shim.Measurement) string { return m.Reading.Format(u.Clearance) }
+	facts := []string{limitsText(asks.Limits, u.Clearance)}
 	if asks.Shims {
-		show = func(m shim.Measurement) string { return sizes(m, u) }
+		show = func(m shim.Measurement) string { return sizes(m, u.Size) }
 		facts = []string{"shim"}
 	}
 	if asks.Close {
@@ -164,12 +165,12 @@ func (t *measureTalk) taken(e walk.Taken) {
 	typed := m.Reading
 	m, _ = t.Engine.AtLimits(m)
 	if e.Shims {
-		t.tell("  %-*s shim %s", t.nameWidth(), m.Valve, sizes(m, u))
+		t.tell("  %-*s shim %s", t.nameWidth(), m.Valve, sizes(m, u.Size))
 		return
 	}
 	verdict, more := "ok", ""
 	if limits.Undecided(m.Reading) {
-		verdict, more = "ok?", "; "+limits.Deciding(m.Reading, u)
+		verdict, more = "ok?", "; "+limits.Deciding(m.Reading, u.Clearance)
 	}
 	switch limits.Judge(m.Reading) {
 	case shim.Tight:
@@ -183,19 +184,20 @@ func (t *measureTalk) taken(e walk.Taken) {
 		}
 	}
 	if m.Reading.Converted() {
-		more += "; counts as " + m.Reading.Format(u) + " by the maker's table"
+		more += "; counts as " + m.Reading.Format(u.Clearance) + " by the maker's table"
 	}
-	t.tell("  %-*s %-10s %-5s  limits %s%s", t.nameWidth(), m.Valve, typed.Format(u), verdict, limitsText(limits, u), more)
+	t.tell("  %-*s %-10s %-5s  limits %s%s", t.nameWidth(), m.Valve, typed.Format(u.Clearance), verdict, limitsText(limits, u.Clearance), more)
 }
 
 func (t *measureTalk) help() {
-	u := t.Engine.Units
+	u, size := t.Engine.Units.Clearance, t.Engine.Units.Size
 	rows := [][2]string{
 		{u.Example(".15 or 0,15", ".006"), "the leaf that just drags"},
 		{u.Example(".15-.18 or .15 .18", ".006-.007 or .006 .007"), "two leaves: the first goes in, the second does not"},
 		{u.Example(".15/.16", ".006/.007"), "two readings of the valve; both are kept"},
 		{u.Example("<.05, >.6", "<.002, >.025"), "the thinnest leaf does not go in, the thickest is loose"},
-		{u.Example("2.450, mic 2.447", ".098, mic .0979"), "a shim by mark or by micrometer; " + u.Example("2.450 mic 2.447", ".098 mic .0979") + " for both"},
+		{size.Example("2.450, mic 2.447", ".098, mic .0979"), "a shim by mark or by micrometer; " + size.Example("2.450 mic 2.447", ".098 mic .0979") + " for both"},
+		{".006in, 2.45mm", "a figure in another unit than the engine's"},
 		{"back, skip", "go to the valve before, to the next one"},
 		{"list", "show what is in the file"},
 		{"quit", "stop here; run measure again to continue"},
@@ -221,7 +223,7 @@ func (t *measureTalk) nameWidth() int {
 func (t *measureTalk) list() {
 	u, width := t.Engine.Units, t.nameWidth()
 	for _, m := range t.Measurements {
-		t.tell("  %-*s %-10s %s", width, m.Valve, m.Reading.Format(u), sizes(m, u))
+		t.tell("  %-*s %-10s %s", width, m.Valve, m.Reading.Format(u.Clearance), sizes(m, u.Size))
 	}
 }
 
@@ -265,6 +267,9 @@ func several(valves []shim.Valve) string {
 	}
 	return strings.Join(names, " ")
 }
+
+// unitWord is the unit in a sentence.
+func unitWord(u shim.Unit) string { return u.Example("mm", "inches") }
 
 // sizes formats a shim's size as it is typed.
 func sizes(m shim.Measurement, u shim.Unit) string {

@@ -49,7 +49,7 @@ func readings(t *testing.T, e *shim.Engine, name string) map[string]string {
 	got := map[string]string{}
 	for _, m := range checks[0].Measurements {
 		if m.Reading.Kind != shim.Unread {
-			got[m.Valve.String()] = m.Reading.Format(e.Units)
+			got[m.Valve.String()] = m.Reading.Format(e.Units.Clearance)
 		}
 	}
 	return got
@@ -143,9 +143,9 @@ func TestMeasureModel(t *testing.T) {
 // shown is a figure as the file has it.
 func shown(t *testing.T, e *shim.Engine, value string) string {
 	t.Helper()
-	l, err := e.Units.Parse(value)
+	l, err := e.Units.Size.Parse(value)
 	require.NoError(t, err)
-	return e.Units.FormatAtLeast(l, 2)
+	return e.Units.Size.FormatAtLeast(l, 2)
 }
 
 // parted puts a help between a figure and an empty line.

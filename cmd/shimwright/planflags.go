@@ -34,7 +34,7 @@ type planOptions struct {
 	doubt     bool
 	build     bool // a fresh build
 	policy    *choice
-	units     *choice
+	units     *display
 	output    *choice
 }
 
@@ -102,7 +102,7 @@ func (o *planOptions) request(u shim.Unit) (*plan.Request, error) {
 		return nil, wrong("", "%w", err)
 	}
 	if o.margin != "" {
-		if q.Margin, err = u.Parse(pointed(o.margin)); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
+		if q.Margin, err = u.ParseTyped(pointed(o.margin)); err != nil || q.Margin < 0 || q.Margin > shim.MaxClearance {
 			return nil, wrong("give a length in "+u.String()+", like "+u.Example("0.010", ".0004"), "--margin: %q is not a plausible margin", o.margin)
 		}
 	}
@@ -223,9 +223,7 @@ func (o *planOptions) outcome(ctx context.Context, q *plan.Request, way string) 
 	if err != nil {
 		return nil, err
 	}
-	if u := display(o.units, o.output); u != nil {
-		made.ShowIn(*u)
-	}
+	made.ShowIn(o.units.of(o.output))
 	if made.Next, err = plan.MeasureNext(ctx, *q, made); err != nil {
 		return nil, err
 	}

@@ -23,8 +23,9 @@ docs/files.md), or type the readings, one for each valve:
   two readings             in1a=0.15/0.16/2.450
 
 A shim may be given by its mark where the engine file has marks: in1a=0.15/10.
-You may leave valves out and give the shims later: in1a=/2.450. In a fresh build
-0 is no shim, as is nothing: in1a=2.71/0, in1a=2.71.`
+A figure may have its unit: in1a=.006in/2.450mm. You may leave valves out and
+give the shims later: in1a=/2.450. In a fresh build 0 is no shim, as is nothing:
+in1a=2.71/0, in1a=2.71.`
 
 // partial accepts an incomplete check.
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
@@ -98,6 +99,7 @@ func told(list []shim.Measurement) []shim.Measurement {
 // typedReadings reads typed readings as a check file, so that both have the same
 // syntax and the same errors.
 func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOptions) ([]shim.Measurement, error) {
+	partial.Typed = true
 	var text bytes.Buffer
 	w := csv.NewWriter(&text)
 	w.Comma = ';' // lets a comma be a decimal one
@@ -127,27 +129,38 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 	return told(checks[0].Measurements), nil
 }
 
-// readTwice puts a second reading into the first cell. A second figure as small
-// as no shim is one; a larger one that may be either is refused.
+// readTwice puts a second reading into the first cell. A second figure that can be no
+// shim is one; one that may be either is refused.
 // In a fresh build 0 is no shim, and a figure near a gap of several millimetres may
 // be either.
-func readTwice(cells []string, u shim.Unit, build bool) ([]string, error) {
+func readTwice(cells []string, u shim.UnitPair, build bool) ([]string, error) {
 	if len(cells) < 2 || cells[0] == "" {
 		return cells, nil
 	}
-	second, err := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[1]), ",", "."), u)
+	figure := func(cell string, u shim.Unit) (shim.Reading, error) {
+		text, u := shim.CutUnit(strings.ReplaceAll(cell, ",", "."), u)
+		return shim.ParseReading(text, u)
+	}
+	second, err := figure(cells[1], u.Clearance)
+	size, _ := figure(cells[1], u.Size)
+	first, wrongly := figure(cells[0], u.Clearance)
+	clearance, number := first.Estimate()
+	either := func() error {
+		way := "write it into a check file, where clearances and shims have columns of their own"
+		if text, _ := shim.CutUnit(cells[1], u.Size); u.Mixed() && text == strings.TrimSpace(cells[1]) {
+			way = fmt.Sprintf("type its unit: %s%s for a shim, %s%s for a reading", text, u.Size, text, u.Clearance)
+		}
+		return wrong(way, "%s may be a second reading or a shim", cells[1])
+	}
 	if build && err == nil && second == shim.ReadingOf(0) {
 		return cells, nil
 	}
-	if first, wrongly := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[0]), ",", "."), u); build && err == nil && wrongly == nil && second.Kind == shim.Single {
-		if gap, number := first.Estimate(); number && gap > shim.MaxClearance && (second.Low-gap).Abs() < shim.MinSize {
-			return nil, wrong("write it into a check file, where clearances and shims have columns of their own", "%s may be a second reading or a shim", cells[1])
-		}
+	if build && err == nil && wrongly == nil && second.Kind == shim.Single && number && clearance > shim.MaxClearance && (second.Low-clearance).Abs() < shim.MinSize {
+		return nil, either()
 	}
-	if err != nil || second.Kind == shim.Unread || second.Kind == shim.Single && second.Low >= shim.MinSize {
-		first, err := shim.ParseReading(strings.ReplaceAll(strings.TrimSpace(cells[0]), ",", "."), u)
-		if clearance, number := first.Estimate(); err == nil && number && second.Kind == shim.Single && second.Low <= shim.MaxClearance && 2*clearance >= second.Low {
-			return nil, wrong("write it into a check file, where clearances and shims have columns of their own", "%s may be a second reading or a shim", cells[1])
+	if err != nil || second.Kind == shim.Unread || second.Kind == shim.Single && size.Low >= shim.MinSize {
+		if err == nil && wrongly == nil && number && second.Kind == shim.Single && second.Low <= shim.MaxClearance && 2*clearance >= second.Low && 2*second.Low >= clearance {
+			return nil, either()
 		}
 		return cells, nil
 	}

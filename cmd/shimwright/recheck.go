@@ -24,7 +24,7 @@ type recheckOptions struct {
 	engines []string
 	gauge   string
 	warmth  *warmth
-	units   *choice
+	units   *display
 	output  *choice
 }
 
@@ -103,9 +103,7 @@ func runRecheck(_ *cobra.Command, a *app, o *recheckOptions, args []string) erro
 	if err != nil {
 		return fmt.Errorf("%s: %w", check, err)
 	}
-	if u := display(o.units, o.output); u != nil {
-		c.ShowIn(*u)
-	}
+	c.ShowIn(o.units.of(o.output))
 	return ends(c.Well(), printComparison(a, c, o.output.value))
 }
 

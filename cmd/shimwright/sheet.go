@@ -12,7 +12,7 @@ type sheetOptions struct {
 	out    string
 	intake *choice
 	warmth warmth
-	units  *choice
+	units  *display
 	info   paper.Info
 }
 
@@ -50,10 +50,7 @@ intake valves are; --intake overrides it for this sheet. See docs/paper.md.`,
 
 func runSheet(_ *cobra.Command, a *app, o *sheetOptions, args []string) error {
 	o.info.Intake = intakeOf(o.intake)
-	if o.units.value != o.units.allowed[0] {
-		u := o.units.unit()
-		o.info.Units = &u
-	}
+	o.info.Units = o.units.showing()
 	e, err := a.readEngine(args[0])
 	if err != nil {
 		return err

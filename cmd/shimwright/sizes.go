@@ -159,7 +159,7 @@ func parseShim(text string, u shim.Unit) (d shim.Disc, err error) {
 // known size, 0 for none, tells which of two sizes a mark means; what was taken is
 // said. Only a label gives the family.
 func (a *app) shimFor(e *shim.Engine, v shim.Valve, text string, known shim.Length) (shim.Disc, error) {
-	u := e.Units
+	u := e.Units.Size
 	m, is := e.MarksOf(v).Read(text, u, e.Ranges(v), known)
 	switch {
 	case !is:
@@ -192,12 +192,12 @@ func parseDiameter(text string, u shim.Unit) (shim.Length, error) {
 // parseLength reads a typed length, with a decimal point or comma.
 func parseLength(text string, u shim.Unit, like string) (shim.Length, error) {
 	text = strings.TrimSpace(text)
-	l, err := u.Parse(strings.Replace(text, ",", ".", 1))
+	l, err := u.ParseTyped(strings.Replace(text, ",", ".", 1))
 	switch {
 	case errors.Is(err, shim.ErrTooFine):
 		return 0, wrong("write fewer decimals", "%q is finer than a nanometre", text)
 	case err != nil:
-		return 0, wrong("give "+like+" in "+u.String(), "%q is not a length", text)
+		return 0, wrong("give "+like+" in "+u.String()+", or with its unit behind it", "%q is not a length", text)
 	}
 	return l, nil
 }

@@ -122,7 +122,7 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 		}
 	}
 	units := engines[0].Units
-	q, err := o.request(units)
+	q, err := o.request(units.Clearance)
 	if err != nil {
 		return nil, err
 	}
@@ -148,12 +148,12 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 		return nil, err
 	}
 	if o.box != "" {
-		q.Box, err = a.readBox(o.box, units)
+		q.Box, err = a.readBox(o.box, units.Size)
 		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
 	}
-	q.Offers, err = o.offers(a, units)
+	q.Offers, err = o.offers(a, units.Size)
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}

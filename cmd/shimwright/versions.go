@@ -57,7 +57,7 @@ func differs(old, now *shim.Engine) string {
 	}
 	for _, side := range []shim.Side{shim.Intake, shim.Exhaust} {
 		x, y := old.Train(side), now.Train(side)
-		add(side.String()+" limits", limitsText(x.Limits, u), limitsText(y.Limits, u))
+		add(side.String()+" limits", limitsText(x.Limits, u.Clearance), limitsText(y.Limits, u.Clearance))
 		add(side.String()+" aim", fmt.Sprint(x.AimAt), fmt.Sprint(y.AimAt))
 		add(side.String()+" ratio", fmt.Sprint(x.Ratio), fmt.Sprint(y.Ratio))
 	}

@@ -38,7 +38,7 @@ func ready(basis inventory.Basis) (*Ready, error) {
 func (r *Ready) Of() inventory.Job { return r.basis.Job }
 
 // Units are those of the job's model.
-func (r *Ready) Units() shim.Unit { return r.basis.Engine.Spec.Units }
+func (r *Ready) Units() shim.UnitPair { return r.basis.Engine.Spec.Units }
 
 // InPlace reports whether the shim that the valve is planned with is its temporary
 // one, which sits there.

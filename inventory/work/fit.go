@@ -34,7 +34,7 @@ func Fit(ctx context.Context, shop *inventory.Shop, before inventory.File, fit i
 // meant puts the sizes of the box and of the plan in the place of typed ones
 // that read the same: no decimal of an inch is exactly 2.4 mm.
 func meant(ctx context.Context, shop *inventory.Shop, f inventory.File, list []inventory.Instead) error {
-	if f.Engine.Spec.Units != shim.IN || len(list) == 0 {
+	if len(list) == 0 {
 		return nil
 	}
 	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})

@@ -67,7 +67,7 @@ func TestFitOtherwise(t *testing.T) {
 func TestFitInInches(t *testing.T) {
 	ctx := context.Background()
 	shop, f := toFit(t)
-	f.Engine.Spec.Units = shim.IN
+	f.Engine.Spec.Units = shim.IN.Both()
 	typed, err := shim.IN.Parse(shim.IN.Format(mm(t, "2.325")))
 	require.NoError(t, err)
 	require.NotEqual(t, mm(t, "2.325"), typed)

@@ -27,7 +27,7 @@ type Planner struct {
 	// Terms are the request but for jobs, box and what is on order, lengths in the
 	// unit of the jobs' model; Offers is the catalogue. They are asked for at each
 	// try. nil plans as usual.
-	Terms func(shim.Unit) (*plan.Request, error)
+	Terms func(shim.UnitPair) (*plan.Request, error)
 	// Make plans; nil is [plan.Make].
 	Make func(context.Context, *plan.Request) (*plan.Plan, error)
 	// Changed is told that the box or the orders changed while a plan was made: it is planned

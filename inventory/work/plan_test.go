@@ -23,7 +23,7 @@ func receive(t *testing.T, shop *inventory.Shop, size string) {
 }
 
 // noBuy plans on the box alone.
-func noBuy(shim.Unit) (*plan.Request, error) {
+func noBuy(shim.UnitPair) (*plan.Request, error) {
 	return &plan.Request{NoBuy: true, Margin: plan.DefaultMargin}, nil
 }
 
@@ -72,7 +72,7 @@ func TestPlanOnAChangingBox(t *testing.T) {
 		made, told := 0, []bool(nil)
 		sizes := []string{"2.310", "2.315", "2.335"}
 		planner := Planner{Changed: func(last bool) { told = append(told, last) }}
-		planner.Terms = func(shim.Unit) (*plan.Request, error) {
+		planner.Terms = func(shim.UnitPair) (*plan.Request, error) {
 			return &plan.Request{NoBuy: true, Margin: plan.DefaultMargin, Policy: plan.Target}, nil
 		}
 		planner.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {

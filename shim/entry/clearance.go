@@ -12,7 +12,8 @@ var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-",
 
 // Clearance reads a clearance in the unit: ".15", "0,15", a bracket ".15-.18"
 // or ".15 .18", "<.05" or ">.6", two readings ".15/.16". It is not sure where a figure is a bare
-// number, which it takes for hundredths of a mm or thousandths of an inch. The
+// number, which it takes for hundredths of a mm or thousandths of an inch. A unit
+// behind a figure counts in place of the given one: ".006in", "0.15 mm". The
 // error is an [*shim.Hinted].
 func Clearance(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
 	return clearance(text, u, shim.MaxClearance)
@@ -26,17 +27,18 @@ func SetUp(text string, u shim.Unit) (r shim.Reading, sure bool, err error) {
 
 // clearance reads one of at most so much.
 func clearance(text string, u shim.Unit, most shim.Length) (r shim.Reading, sure bool, err error) {
-	if one, other, twice := strings.Cut(text, "/"); twice {
+	typed, u := tidy(dashes.Replace(text), u)
+	if one, other, twice := strings.Cut(typed, "/"); twice {
 		return both(one, other, u, most)
 	}
-	typed := tidy(dashes.Replace(text), u)
 	sure = true
 	figure := func(text string) (l shim.Length) {
 		if err != nil {
 			return 0
 		}
 		var bare bool
-		if l, bare, err = gap(tidy(text, u), u, most); bare {
+		figure, in := tidy(text, u)
+		if l, bare, err = gap(figure, in, most); bare {
 			sure = false
 		}
 		return l

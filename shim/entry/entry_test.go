@@ -42,6 +42,16 @@ func TestClearance(t *testing.T) {
 		{shim.MM, "<5", "<0.05", false},
 		{shim.MM, ">.6", ">0.60", true},
 		{shim.MM, ">60", ">0.60", false},
+		{shim.MM, ".006in", "0.1524", true},
+		{shim.MM, `.006"`, "0.1524", true},
+		{shim.MM, "0,006 in", "0.1524", true},
+		{shim.MM, "6in", "0.1524", false},
+		{shim.MM, ".006-.007in", "0.1524-0.1778", true},
+		{shim.MM, ".006in .18mm", "0.1524-0.18", true},
+		{shim.MM, "<.002in", "<0.0508", true},
+		{shim.MM, ".006/.007in", "0.1524/0.1778", true},
+		{shim.MM, ".15mm/.006in", "0.15/0.1524", true},
+		{shim.IN, ".0762mm", "0.003", true},
 		{shim.IN, ".006", "0.006", true},
 		{shim.IN, ".006 in", "0.006", true},
 		{shim.IN, `.006"`, "0.006", true},
@@ -61,7 +71,7 @@ func TestClearance(t *testing.T) {
 func TestClearanceRefused(t *testing.T) {
 	for _, typed := range []string{
 		"", " ", "-", "<", ">", "<>", "abc", "0x1", "1e-1", "--.1", "-.05", ".15-", "-.15-.18", ".1.5", "0,15,0,18", ".15 .18 .20",
-		".18-.15", ".15 .15", "1.5", "12345", "<0", "<.", "0.0000001", "9999999999999999999", ".006in", "∞", "\x00", "½",
+		".18-.15", ".15 .15", "1.5", "12345", "<0", "<.", "0.0000001", "9999999999999999999", ".006ft", ".006in mm", "1.2in", "∞", "\x00", "½",
 	} {
 		_, sure, err := entry.Clearance(typed, shim.MM)
 		var wrong *shim.Hinted
@@ -98,6 +108,11 @@ func TestSize(t *testing.T) {
 		{shim.MM, usual, "245 mic 2447", "2.45", "2.447", false},
 		{shim.MM, nil, "245", "2.45", "0", false},
 		{shim.MM, append(mm(5000, 5200), mm(1200, 1300)...), "510", "5.1", "0", false},
+		{shim.MM, usual, ".098in", "2.4892", "0", true},
+		{shim.MM, usual, "98in", "2.4892", "0", false},
+		{shim.MM, usual, "2.450mm mic .0965in", "2.45", "2.4511", true},
+		{shim.IN, nil, "2.45mm", "2.45", "0", true},
+		{shim.IN, nil, "mic 2.447 mm", "0", "2.447", true},
 		{shim.IN, nil, ".098", "2.4892", "0", true},
 		{shim.IN, nil, "98", "2.4892", "0", false},
 		{shim.IN, nil, "985", "2.5019", "0", false},

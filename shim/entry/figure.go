@@ -7,13 +7,10 @@ import (
 	"shimwright/shim"
 )
 
-// tidy drops the space around the text and the unit behind it.
-func tidy(text string, u shim.Unit) string {
-	text = strings.ToLower(strings.TrimSpace(text))
-	if u == shim.IN {
-		text = strings.TrimSuffix(text, `"`)
-	}
-	return strings.TrimSpace(strings.TrimSuffix(text, u.String()))
+// tidy drops the space around the text and the unit behind it, which is that of all
+// figures before it that have none.
+func tidy(text string, u shim.Unit) (string, shim.Unit) {
+	return shim.CutUnit(strings.ToLower(text), u)
 }
 
 // length reads decimal text with a point or one comma. A bare number has

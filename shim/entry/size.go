@@ -15,10 +15,11 @@ type Shim struct{ Stamp, Mic shim.Length }
 // "2.450 mic 2.447". It is not sure where a size is a bare number such as
 // 245, which it takes for the first of whole units, hundredths, thousandths
 // and tenths that is a usual size: one of the catalogue's range where there is
-// a catalogue. The error is an [*shim.Hinted].
+// a catalogue. A unit behind a figure counts in place of the given one. The error is an [*shim.Hinted].
 func Size(text string, u shim.Unit, catalogue []shim.Range) (s Shim, sure bool, err error) {
 	sure = true
-	stamp, mic, miked := strings.Cut(tidy(text, u), "mic")
+	text, u = tidy(text, u)
+	stamp, mic, miked := strings.Cut(text, "mic")
 	for _, part := range []struct {
 		text  string
 		typed bool
@@ -27,7 +28,8 @@ func Size(text string, u shim.Unit, catalogue []shim.Range) (s Shim, sure bool, 
 		if !part.typed {
 			continue
 		}
-		l, bare, err := thickness(tidy(part.text, u), u, catalogue)
+		figure, in := tidy(part.text, u)
+		l, bare, err := thickness(figure, in, catalogue)
 		if err != nil {
 			return Shim{}, false, err
 		}

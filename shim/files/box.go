@@ -17,9 +17,12 @@ const (
 	boxNote
 )
 
-var boxColumns = []column{{"size", true}, {"count", true}, {"mic", false}, {"diameter", false}, {"family", false}, {"bin", false}, {"note", false}}
+var boxColumns = []column{
+	{"size", true, true}, {"count", true, false}, {"mic", false, true}, {"diameter", false, true}, {"family", false, false}, {"bin", false, false}, {"note", false, false},
+}
 
-// ReadBox reads the shop's box, its lengths in the given unit. The rows come
+// ReadBox reads the shop's box, its lengths in the given unit
+// where the columns do not state theirs. The rows come
 // in the order of the file, without those that count 0. A box without rows is
 // an empty box, with a warning. The second result are warnings; the error is
 // a [Faults].

@@ -18,7 +18,9 @@ const (
 	catalogueSupplier
 )
 
-var catalogueColumns = []column{{"size", true}, {"price", true}, {"diameter", false}, {"family", false}, {"stock", false}, {"part", false}, {"supplier", false}}
+var catalogueColumns = []column{
+	{"size", true, true}, {"price", true, false}, {"diameter", false, true}, {"family", false, false}, {"stock", false, false}, {"part", false, false}, {"supplier", false, false},
+}
 
 // ReadCatalogue reads a supplier's catalogue, its lengths in the given unit,
 // in the order of the file. An empty price is not known, an empty stock

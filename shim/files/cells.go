@@ -36,18 +36,29 @@ func (t *table) text(c int) string {
 // blanks makes a space of what parts words and lines.
 var blanks = strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ", "\t", " ")
 
-// length is the cell as a length, false where it cannot be read.
+// length is the cell as a length, false where it cannot be read. The unit is that
+// of the file, for a column that does not state its own.
 func (t *table) length(c int, cell, subject string, u shim.Unit) (shim.Length, bool) {
+	u = t.in(c, u)
 	if l, found := t.lengths[u][cell]; found {
 		return l, true
 	}
-	l, err := u.Parse(t.decimal(cell))
+	figure, in := t.figure(cell, u)
+	l, err := in.Parse(t.decimal(figure))
 	if err != nil {
-		t.number(c, subject, cell, err, "a number in "+u.String()+" without its unit, like "+u.Example("2.45", ".098"))
+		t.number(c, subject, cell, err, "a number in "+in.String()+" without its unit, like "+in.Example("2.45", ".098"))
 		return 0, false
 	}
 	remember(t.lengths[u], cell, l)
 	return l, true
+}
+
+// figure is the cell without the unit behind it, where cells may state theirs.
+func (t *table) figure(cell string, u shim.Unit) (string, shim.Unit) {
+	if t.typed {
+		return shim.CutUnit(cell, u)
+	}
+	return cell, u
 }
 
 // remembered bounds what is remembered of cells that were read before. A shop
@@ -79,6 +90,9 @@ func (t *table) number(c int, subject, cell string, err error, hint string) {
 		message += " is too large"
 	default:
 		message += " is not a number"
+		if figure, u := shim.CutUnit(cell, shim.MM); figure != cell && t.columns[c].length && !t.typed {
+			hint = fmt.Sprintf("leave the unit out; where the column has another than the file, name it %s_%s", t.columns[c].name, u)
+		}
 		if !t.commas && strings.Contains(cell, ",") {
 			hint = "write a decimal point, or put semicolons between the columns"
 		}
@@ -130,7 +144,8 @@ func (t *table) size(c int, cell, subject string, u shim.Unit) (shim.Length, boo
 	if !ok {
 		return 0, false
 	}
-	if err := shim.ImplausibleSize(size, u); err != nil {
+	_, in := t.figure(cell, t.in(c, u))
+	if err := shim.ImplausibleSize(size, in); err != nil {
 		t.faultOf(c, subject, err)
 		return 0, false
 	}
@@ -158,8 +173,10 @@ func (t *table) mark(c int, cell, subject string, u shim.Unit, marks shim.MarkLi
 // swapped reports whether a size stands in the cell of another column, and none
 // in that of the sizes. It is reported once.
 func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
+	u = t.in(sizes, u)
 	asSize := func(cell string) (shim.Length, bool) {
-		l, err := u.Parse(t.decimal(cell))
+		figure, in := t.figure(cell, u)
+		l, err := in.Parse(t.decimal(figure))
 		return l, err == nil && l > shim.MaxClearance
 	}
 	size := t.cell(sizes)
@@ -181,6 +198,7 @@ func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
 
 // compare warns where the stamp and the micrometer tell two stories.
 func (t *table) compare(c int, subject string, marks shim.Marks, u shim.Unit) {
+	u = t.in(c, u)
 	if marks.Differ() {
 		t.warn(c, subject, fmt.Sprintf("the micrometer reads %s but the stamp says %s %s", u.Format(marks.Mic), u.Format(marks.Stamp), u), "measure the shim again; the micrometer is what counts")
 	}
@@ -193,6 +211,7 @@ func (t *table) diameter(c int, u shim.Unit) shim.Length {
 		return 0
 	}
 	l, ok := t.length(c, cell, "diameter", u)
+	u = t.in(c, u)
 	if ok && shim.ImplausibleDiameter(l) != nil {
 		t.fault(c, "diameter", fmt.Sprintf("%s %s is not a plausible shim diameter", u.Format(l), u), fmt.Sprintf("diameters run from %s to %s %s", u.Format(shim.MinDiameter), u.Format(shim.MaxDiameter), u))
 	}

@@ -49,6 +49,8 @@ type CheckOptions struct {
 	// Known gives the size of a valve's shim as the last record has it, 0 where
 	// that is not known: it tells which size a mark means. It may be nil.
 	Known func(job string, e *shim.Engine, v shim.Valve) shim.Length
+	// Typed accepts a unit behind a figure, as hands type it: .006in.
+	Typed bool
 }
 
 // columns are those of a check, as far as the options ask for them.
@@ -72,10 +74,13 @@ const (
 	checkTemperature
 )
 
-var checkColumns = []column{{"valve", true}, {"clearance", true}, {"shim", true}, {"mic", false}, {"note", false}, {"job", false}, {"engine", false}, {"loaded", false}, {"state", false}, {"temperature_c", false}}
+var checkColumns = []column{
+	{"valve", true, false}, {"clearance", true, true}, {"shim", true, true}, {"mic", false, true}, {"note", false, false}, {"job", false, false}, {"engine", false, false}, {"loaded", false, true},
+	{"state", false, false}, {"temperature_c", false, false},
+}
 
 // ReadCheck reads the check of one or more jobs on the given engines, whose
-// units the lengths are in. The checks come by job (job 2 before job 10), then
+// units the lengths are in where the columns do not state theirs. The checks come by job (job 2 before job 10), then
 // by engine, whatever the order of the rows. The second result are warnings;
 // the error is a [Faults].
 func ReadCheck(name string, r io.Reader, engines []*shim.Engine, options CheckOptions) ([]Check, []Fault, error) {
@@ -83,6 +88,7 @@ func ReadCheck(name string, r io.Reader, engines []*shim.Engine, options CheckOp
 	if !t.readable() {
 		return nil, nil, t.faults.err()
 	}
+	t.typed = options.Typed
 	c := &checkReader{table: t, options: options, engines: newEngineList(engines), groups: map[groupKey]int32{}}
 	for u := range c.readings {
 		c.readings[u] = map[string]shim.Reading{}
@@ -213,7 +219,7 @@ func (c *checkReader) row() {
 // measure reads what the row says of its valve. It reports whether the reading
 // is a loaded gap.
 func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bool) (loaded bool) {
-	u := e.Units
+	clearances, sizes := e.Units.Clearance, e.Units.Size
 	subject := ""
 	if found {
 		subject = strings.ToLower(c.cell(checkValve))
@@ -222,7 +228,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	if c.slipped(cell, subject) {
 		return false
 	}
-	if !c.options.Build && c.swapped(checkClearance, cell, checkShim, u) {
+	if !c.options.Build && c.swapped(checkClearance, cell, checkShim, sizes) {
 		return false
 	}
 	column := checkClearance
@@ -236,7 +242,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 			cell, column, loaded = gap, checkLoaded, true
 		}
 	}
-	switch reading, ok := c.reading(column, cell, subject, u); {
+	switch reading, ok := c.reading(column, cell, subject, clearances); {
 	case !ok:
 	case reading.Kind == shim.Unread:
 		if !c.options.AllowUnmeasured {
@@ -245,18 +251,19 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	default:
 		m.Reading = e.Counted(reading)
 		if found && !loaded && !c.options.Build {
-			c.plausible(reading, m.Valve, subject, g, e)
+			_, in := c.figure(cell, c.in(column, clearances))
+			c.plausible(reading, m.Valve, subject, g, e, in)
 		}
 	}
 	stamp, mic := c.cell(checkShim), c.cell(checkMic)
-	if c.options.Build && c.zero(stamp, u) {
+	if c.options.Build && c.zero(stamp, sizes) {
 		stamp = ""
 	}
-	if c.options.Build && c.zero(mic, u) {
+	if c.options.Build && c.zero(mic, sizes) {
 		mic = ""
 	}
 	if mic != "" {
-		m.Mic, _ = c.size(checkMic, mic, subject, u)
+		m.Mic, _ = c.size(checkMic, mic, subject, sizes)
 	}
 	if stamp != "" {
 		m.Stamp = c.stamp(m, stamp, subject, g, e, found)
@@ -264,7 +271,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	c.anyShim = c.anyShim || stamp != "" || mic != ""
 	// Where shims may come later, a gap without one may still be over a set-up shim.
 	if c.options.Build && found && !loaded && (m.Size() != 0 || !c.options.AllowNoShims) {
-		if err := e.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, m.Size(), u); err != nil {
+		if err := e.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, m.Size(), clearances); err != nil {
 			c.faultOf(column, subject, err)
 		}
 	}
@@ -272,12 +279,13 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		line, column := c.at(checkShim)
 		c.shimless = append(c.shimless, shimless{line, column, subject})
 	}
-	c.compare(checkMic, subject, m.Marks, u)
+	c.compare(checkMic, subject, m.Marks, sizes)
 	if size := m.Size(); size != 0 && e.thickest != 0 && (size < e.thinnest || size > e.thickest) {
 		column := checkShim
 		if m.Mic != 0 {
 			column = checkMic
 		}
+		u := c.in(column, sizes)
 		c.warn(column, subject, fmt.Sprintf("a shim of %s %s lies outside the engine's catalogue, %s to %s %s", u.Format(size), u, u.Format(e.thinnest), u.Format(e.thickest), u), "check the size; a worn or special shim may be right")
 	}
 	m.Note = c.text(checkNote)
@@ -343,11 +351,11 @@ func (c *checkReader) stamp(m *shim.Measurement, cell, subject string, g *group,
 		if c.options.Known != nil {
 			known = c.options.Known(g.job, e.Engine, m.Valve)
 		}
-		if size, is := c.mark(checkShim, cell, subject, e.Units, e.MarksOf(m.Valve), e.Ranges(m.Valve), m.Mic, known); is {
+		if size, is := c.mark(checkShim, cell, subject, c.in(checkShim, e.Units.Size), e.MarksOf(m.Valve), e.Ranges(m.Valve), m.Mic, known); is {
 			return size
 		}
 	}
-	size, _ := c.size(checkShim, cell, subject, e.Units)
+	size, _ := c.size(checkShim, cell, subject, e.Units.Size)
 	return size
 }
 

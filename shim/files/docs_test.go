@@ -30,7 +30,7 @@ func TestDocumentedExamples(t *testing.T) {
 				var e *shim.Engine
 				e, warnings, err = ReadEngine("docs", text)
 				engines = append(engines, e)
-			case "Check":
+			case "Check", "Two units":
 				var checks []Check
 				own := engines[:1]
 				for i, e := range engines {
@@ -43,9 +43,9 @@ func TestDocumentedExamples(t *testing.T) {
 					roundTrip(t, checks, own)
 				}
 			case "Box":
-				_, warnings, err = ReadBox("docs", text, engines[0].Units)
+				_, warnings, err = ReadBox("docs", text, engines[0].Units.Size)
 			case "Catalogue":
-				_, warnings, err = ReadCatalogue("docs", text, engines[0].Units)
+				_, warnings, err = ReadCatalogue("docs", text, engines[0].Units.Size)
 			default:
 				assert.Fail(t, "an example in a section that is not read", heading)
 			}
@@ -54,5 +54,5 @@ func TestDocumentedExamples(t *testing.T) {
 			read[heading]++
 		}
 	}
-	assert.Equal(t, map[string]int{"Engine": 2, "Check": 3, "Box": 1, "Catalogue": 1}, read)
+	assert.Equal(t, map[string]int{"Engine": 2, "Check": 3, "Two units": 1, "Box": 1, "Catalogue": 1}, read)
 }

@@ -16,6 +16,7 @@ var catalogueKeys = []string{catalogueKey, "intake.closer." + catalogueKey, "exh
 // An engineText is an engine file as it stands; what is nil is not in it.
 type engineText struct {
 	Name, Units, Access, Camshafts *string
+	ShimUnits                      *string `toml:"shim_units"`
 	Cylinders                      *text
 	FiringOrder                    []text  `toml:"firing_order"`
 	FiringIntervals                []text  `toml:"firing_intervals"`
@@ -38,27 +39,34 @@ type shimsText struct {
 
 type trainText struct {
 	Valves, Aim, Ratio *text
-	Clearance, Timing  []text
-	Cold, Warm         *limitsText
-	RockerRatio        *text   `toml:"rocker_ratio"`
-	MeasuredAt         *string `toml:"measured_at"`
-	Allowance          *text
-	AllowanceDoubt     *text `toml:"allowance_doubt"`
-	StemGrindMax       *text `toml:"stem_grind_max"`
-	ShimProudMin       *text `toml:"shim_proud_min"`
-	Closer             *closerText
+	Timing             []text
+	limitsText
+	Cold, Warm     *limitsText
+	RockerRatio    *text   `toml:"rocker_ratio"`
+	MeasuredAt     *string `toml:"measured_at"`
+	Allowance      *text
+	AllowanceDoubt *text `toml:"allowance_doubt"`
+	StemGrindMax   *text `toml:"stem_grind_max"`
+	ShimProudMin   *text `toml:"shim_proud_min"`
+	Closer         *closerText
+}
+
+// A limitsText is the limits in up to three forms: in the file's unit, and in one
+// that the key states.
+type limitsText struct {
+	Clearance   []text
+	ClearanceMM []text `toml:"clearance_mm"`
+	ClearanceIN []text `toml:"clearance_in"`
 }
 
 type closerText struct {
-	Clearance  []text
+	limitsText
 	Aim, Ratio *text
 
 	Allowance      *text
 	AllowanceDoubt *text `toml:"allowance_doubt"`
 	Shims          *shimsText
 }
-
-type limitsText struct{ Clearance []text }
 
 type beforeText struct {
 	Lines       []string
@@ -69,7 +77,7 @@ type beforeText struct {
 
 // engineSchema has the keys of each table of an engine file.
 var engineSchema = schema{
-	"":           {"name", "units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "state", "before", "intake", "exhaust", "shims", "gauge"},
+	"":           {"name", "units", "shim_units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "state", "before", "intake", "exhaust", "shims", "gauge"},
 	"intake":     trainKeys,
 	"exhaust":    trainKeys,
 	"shims":      shimsKeys,
@@ -77,10 +85,10 @@ var engineSchema = schema{
 	"gauge":      gaugeKeys,
 	"before":     {"lines", "turns", "temperature", "corrections"},
 
-	"intake.cold":  {"clearance"},
-	"intake.warm":  {"clearance"},
-	"exhaust.cold": {"clearance"},
-	"exhaust.warm": {"clearance"},
+	"intake.cold":  limitsKeys,
+	"intake.warm":  limitsKeys,
+	"exhaust.cold": limitsKeys,
+	"exhaust.warm": limitsKeys,
 
 	"intake.closer":        closerKeys,
 	"intake.closer.shims":  shimsKeys,
@@ -91,8 +99,9 @@ var engineSchema = schema{
 }
 
 var (
-	trainKeys  = []string{"valves", "clearance", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "allowance", "allowance_doubt", "stem_grind_max", "shim_proud_min", "closer", "cold", "warm"}
-	closerKeys = []string{"clearance", "aim", "ratio", "allowance", "allowance_doubt", "shims"}
+	trainKeys  = []string{"valves", "clearance", "clearance_mm", "clearance_in", "aim", "ratio", "rocker_ratio", "measured_at", "timing", "allowance", "allowance_doubt", "stem_grind_max", "shim_proud_min", "closer", "cold", "warm"}
+	limitsKeys = []string{"clearance", "clearance_mm", "clearance_in"}
+	closerKeys = []string{"clearance", "clearance_mm", "clearance_in", "aim", "ratio", "allowance", "allowance_doubt", "shims"}
 	shimsKeys  = []string{"diameter", "family", "marks", "catalogue"}
 	rangeKeys  = []string{"from", "to", "step", "price"}
 )
@@ -123,7 +132,7 @@ func (d *document) engine(t *engineText) *shim.Engine {
 		FiringIntervals: degrees.list(d, "firing_intervals", t.FiringIntervals),
 		SharedCams:      d.word("camshafts", t.Camshafts, "per-side", "shared") == "shared",
 	}
-	e.Units, _ = shim.ParseUnit(d.word("units", t.Units, "mm", "in")) // one of the words
+	e.Units = d.units(t.Units, t.ShimUnits)
 	if t.Name != nil {
 		e.Name = oneLine(*t.Name)
 	}
@@ -138,21 +147,20 @@ func (d *document) engine(t *engineText) *shim.Engine {
 	if d.word("readings", t.Readings, shim.Combinings...) == shim.Tighter.String() {
 		e.Readings = shim.Tighter
 	}
-	lengths := lengthsIn(e.Units)
 	if d.word("state", t.State, shim.States...) == shim.Warm.String() {
 		e.State = shim.Warm
 	}
-	e.Before = d.before(t.Before, lengths)
-	e.Intake, e.Exhaust = d.train("intake", t.Intake, lengths), d.train("exhaust", t.Exhaust, lengths)
-	e.Intake.OtherLimits, e.Exhaust.OtherLimits = d.otherLimits("intake", t.Intake, e.State, lengths), d.otherLimits("exhaust", t.Exhaust, e.State, lengths)
+	e.Before = d.before(t.Before, lengthsIn(e.Units.Clearance))
+	e.Intake, e.Exhaust = d.train("intake", t.Intake, e.Units), d.train("exhaust", t.Exhaust, e.Units)
+	e.Intake.OtherLimits, e.Exhaust.OtherLimits = d.otherLimits("intake", t.Intake, e.State, e.Units.Clearance), d.otherLimits("exhaust", t.Exhaust, e.State, e.Units.Clearance)
 	if e.Exhaust.Closer != nil && t.Exhaust.Closer.Shims == nil {
 		d.sharedCloser(e)
 	}
 	var family shim.Family
-	family, e.Catalogue, e.Marks = d.shims("shims", &t.Shims, "", lengths)
+	family, e.Catalogue, e.Marks = d.shims("shims", &t.Shims, "", lengthsIn(e.Units.Size))
 	e.Kind, e.Diameter = family.Kind, family.Diameter
 	if t.Gauge != nil {
-		gauge := d.gauge(t.Gauge, lengths)
+		gauge := d.gauge(t.Gauge, e.Units)
 		e.Gauge = &gauge
 	}
 	return e
@@ -181,16 +189,16 @@ func (d *document) shims(key string, t *shimsText, kind string, lengths number[s
 func FamilyName(text string) string { return strings.ToLower(oneLine(text)) }
 
 // closer reads the closing end of a side's valves.
-func (d *document) closer(key string, t *closerText, lengths number[shim.Length]) *shim.Closer {
+func (d *document) closer(key string, t *closerText, u shim.UnitPair) *shim.Closer {
 	c := &shim.Closer{
 		AimAt: factors.one(d, key+".aim", t.Aim, shim.One/2),
 		Ratio: shim.Ratio{Times: factors.one(d, key+".ratio", t.Ratio, shim.One)},
 	}
-	d.need(key+".clearance", t.Clearance != nil)
-	c.Limits = d.limits(key+".clearance", t.Clearance, lengths)
-	c.Allowance = d.allowance(key, t.Allowance, t.AllowanceDoubt, lengths)
+	d.need(key+".clearance", t.given())
+	c.Limits = d.limits(key, &t.limitsText, u.Clearance)
+	c.Allowance = d.allowance(key, t.Allowance, t.AllowanceDoubt, lengthsIn(u.Clearance))
 	if t.Shims != nil {
-		c.Family, c.Catalogue, c.Marks = d.shims(key+".shims", t.Shims, shim.CloserKind, lengths)
+		c.Family, c.Catalogue, c.Marks = d.shims(key+".shims", t.Shims, shim.CloserKind, lengthsIn(u.Size))
 	}
 	return c
 }
@@ -213,16 +221,8 @@ func (d *document) allowance(key string, by, doubt *text, lengths number[shim.Le
 	return shim.Allowance{By: lengths.one(d, key+".allowance", by, 0), Doubt: lengths.one(d, key+".allowance_doubt", doubt, 0)}
 }
 
-// limits reads the tight and the loose limit.
-func (d *document) limits(key string, t []text, lengths number[shim.Length]) shim.Limits {
-	if pair := lengths.pair(d, key, t, fmt.Sprintf("two limits are needed, this is a list of %d", len(t)), "write the tight and the loose limit, like clearance = [0.14, 0.21]"); pair != nil {
-		return shim.Limits{Tight: pair[0], Loose: pair[1]}
-	}
-	return shim.Limits{}
-}
-
 // train reads one side, which may be left out.
-func (d *document) train(side string, t *trainText, lengths number[shim.Length]) shim.Train {
+func (d *document) train(side string, t *trainText, u shim.UnitPair) shim.Train {
 	if t == nil {
 		return shim.Train{}
 	}
@@ -231,16 +231,17 @@ func (d *document) train(side string, t *trainText, lengths number[shim.Length])
 		AimAt:  factors.one(d, side+".aim", t.Aim, shim.One/2),
 		Ratio:  d.ratio(side, t),
 	}
-	d.need(side+".clearance", t.Clearance != nil || train.Valves <= 0)
-	train.Limits = d.limits(side+".clearance", t.Clearance, lengths)
-	train.Allowance = d.allowance(side, t.Allowance, t.AllowanceDoubt, lengths)
-	train.ShimProudMin = lengths.one(d, side+".shim_proud_min", t.ShimProudMin, 0)
+	d.need(side+".clearance", t.given() || train.Valves <= 0)
+	train.Limits = d.limits(side, &t.limitsText, u.Clearance)
+	clearances, sizes := lengthsIn(u.Clearance), lengthsIn(u.Size)
+	train.Allowance = d.allowance(side, t.Allowance, t.AllowanceDoubt, clearances)
+	train.ShimProudMin = sizes.one(d, side+".shim_proud_min", t.ShimProudMin, 0)
 	if t.StemGrindMax != nil {
-		most := lengths.one(d, side+".stem_grind_max", t.StemGrindMax, 0)
+		most := sizes.one(d, side+".stem_grind_max", t.StemGrindMax, 0)
 		train.StemGrindMax = &most
 	}
 	if t.Closer != nil {
-		train.Closer = d.closer(side+".closer", t.Closer, lengths)
+		train.Closer = d.closer(side+".closer", t.Closer, u)
 	}
 	if pair := degrees.pair(d, side+".timing", t.Timing, "two figures are needed, when the valves open and when they close", "degrees of the crank, like timing = [15, 45]"); pair != nil {
 		train.Timing = &shim.Timing{Opens: pair[0], Closes: pair[1]}
@@ -249,7 +250,7 @@ func (d *document) train(side string, t *trainText, lengths number[shim.Length])
 }
 
 // otherLimits reads a side's limits in the state that is not the engine's own.
-func (d *document) otherLimits(side string, t *trainText, own shim.State, lengths number[shim.Length]) *shim.Limits {
+func (d *document) otherLimits(side string, t *trainText, own shim.State, u shim.Unit) *shim.Limits {
 	if t == nil {
 		return nil
 	}
@@ -261,12 +262,13 @@ func (d *document) otherLimits(side string, t *trainText, own shim.State, length
 	if other == nil {
 		return nil
 	}
-	key := side + "." + own.Other().String() + ".clearance"
-	d.need(key, other.Clearance != nil)
-	if pair := lengths.pair(d, key, other.Clearance, fmt.Sprintf("two limits are needed, this is a list of %d", len(other.Clearance)), "write the tight and the loose limit, like clearance = [0.14, 0.21]"); pair != nil {
-		return &shim.Limits{Tight: pair[0], Loose: pair[1]}
+	key := side + "." + own.Other().String()
+	d.need(key+".clearance", other.given())
+	limits := d.limits(key, other, u)
+	if limits == (shim.Limits{}) {
+		return nil // not to be read
 	}
-	return nil
+	return &limits
 }
 
 // before reads what is to be done before measuring.
@@ -333,7 +335,7 @@ func (d *document) warnings(e *shim.Engine) []Fault {
 	}
 	for i, r := range e.Catalogue {
 		if rest := (r.To - r.From) % r.Step; rest != 0 {
-			u := e.Units
+			u := e.Units.Size
 			warn(element(catalogueKey, i)+".to", fmt.Sprintf("the range is not a whole number of steps: its last size is %s, not %s %s", u.Format(r.To-rest), u.Format(r.To), u), "check from, to and step")
 		}
 	}

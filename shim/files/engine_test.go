@@ -91,7 +91,7 @@ step = 0.001
 price = 3
 `))
 	require.NoError(t, err)
-	assert.Equal(t, shim.IN, e.Units)
+	assert.Equal(t, shim.IN.Both(), e.Units)
 	assert.Equal(t, shim.ByValve, e.Access)
 	assert.True(t, e.SharedCams)
 	assert.Zero(t, e.Intake.Valves)

@@ -15,7 +15,7 @@ import (
 // the engine has none, and a comment for those who read the file.
 type keyLine[T any] struct {
 	key, comment string
-	value        func(of T, u shim.Unit) string
+	value        func(of T, u shim.UnitPair) string
 }
 
 // What a file leaves to fill in.
@@ -28,107 +28,113 @@ const (
 // written. A table inside a table has lines of its own.
 var (
 	engineLines = []keyLine[*shim.Engine]{
-		{"name", "", func(e *shim.Engine, _ shim.Unit) string { return textValue(e.Name) }},
-		{"units", "of every length in this file", func(_ *shim.Engine, u shim.Unit) string { return textValue(u.String()) }},
-		{"cylinders", "", func(e *shim.Engine, _ shim.Unit) string { return strconv.Itoa(e.Cylinders) }},
-		{"banks", "the cylinders of each bank, from the cam-drive end", func(e *shim.Engine, _ shim.Unit) string {
+		{"name", "", func(e *shim.Engine, _ shim.UnitPair) string { return textValue(e.Name) }},
+		{"units", "of clearances, and of shims unless shim_units says another", func(_ *shim.Engine, u shim.UnitPair) string { return textValue(u.Clearance.String()) }},
+		{"shim_units", "of sizes and diameters of shims", func(_ *shim.Engine, u shim.UnitPair) string {
+			if !u.Mixed() {
+				return ""
+			}
+			return textValue(u.Size.String())
+		}},
+		{"cylinders", "", func(e *shim.Engine, _ shim.UnitPair) string { return strconv.Itoa(e.Cylinders) }},
+		{"banks", "the cylinders of each bank, from the cam-drive end", func(e *shim.Engine, _ shim.UnitPair) string {
 			return listValue(e.Banks, func(bank []int) string { return listValue(bank, strconv.Itoa) })
 		}},
-		{"firing_order", fromManual, func(e *shim.Engine, _ shim.Unit) string { return listValue(e.FiringOrder, strconv.Itoa) }},
-		{"firing_intervals", "degrees of the crank to the next firing", func(e *shim.Engine, _ shim.Unit) string { return listValue(e.FiringIntervals, degreesValue) }},
-		{"access", `"camshaft": shims under the bucket; "valve": on top`, func(e *shim.Engine, _ shim.Unit) string { return textValue(e.Access.String()) }},
-		{"depress_offset", "degrees from the firing TDC before a tappet is pressed", func(e *shim.Engine, _ shim.Unit) string {
+		{"firing_order", fromManual, func(e *shim.Engine, _ shim.UnitPair) string { return listValue(e.FiringOrder, strconv.Itoa) }},
+		{"firing_intervals", "degrees of the crank to the next firing", func(e *shim.Engine, _ shim.UnitPair) string { return listValue(e.FiringIntervals, degreesValue) }},
+		{"access", `"camshaft": shims under the bucket; "valve": on top`, func(e *shim.Engine, _ shim.UnitPair) string { return textValue(e.Access.String()) }},
+		{"depress_offset", "degrees from the firing TDC before a tappet is pressed", func(e *shim.Engine, _ shim.UnitPair) string {
 			if e.DepressOffset == 0 {
 				return ""
 			}
 			return degreesValue(e.DepressOffset)
 		}},
-		{"camshafts", `"per-side", or "shared" by intake and exhaust`, func(e *shim.Engine, _ shim.Unit) string {
+		{"camshafts", `"per-side", or "shared" by intake and exhaust`, func(e *shim.Engine, _ shim.UnitPair) string {
 			if e.SharedCams {
 				return textValue("shared")
 			}
 			return textValue("per-side")
 		}},
-		{"intake_side", "in drawings, the cam-drive end at the top", func(e *shim.Engine, _ shim.Unit) string { return textValue(e.IntakeSide.String()) }},
-		{"readings", "what two readings of a valve come to", func(e *shim.Engine, _ shim.Unit) string {
+		{"intake_side", "in drawings, the cam-drive end at the top", func(e *shim.Engine, _ shim.UnitPair) string { return textValue(e.IntakeSide.String()) }},
+		{"readings", "what two readings of a valve come to", func(e *shim.Engine, _ shim.UnitPair) string {
 			if e.Readings == shim.Mean {
 				return ""
 			}
 			return textValue(e.Readings.String())
 		}},
-		{"state", "of the engine when it is measured, for the limits below", func(e *shim.Engine, _ shim.Unit) string { return textValue(e.State.String()) }},
+		{"state", "of the engine when it is measured, for the limits below", func(e *shim.Engine, _ shim.UnitPair) string { return textValue(e.State.String()) }},
 	}
 	beforeLines = []keyLine[*shim.Before]{
-		{"lines", fromManual, func(b *shim.Before, _ shim.Unit) string { return listValue(b.Lines, textValue) }},
-		{"turns", "of the crank, to seat the parts", func(b *shim.Before, _ shim.Unit) string {
+		{"lines", fromManual, func(b *shim.Before, _ shim.UnitPair) string { return listValue(b.Lines, textValue) }},
+		{"turns", "of the crank, to seat the parts", func(b *shim.Before, _ shim.UnitPair) string {
 			if b.Turns == 0 {
 				return ""
 			}
 			return strconv.Itoa(b.Turns)
 		}},
-		{"temperature", "degrees Celsius to measure at", func(b *shim.Before, _ shim.Unit) string {
+		{"temperature", "degrees Celsius to measure at", func(b *shim.Before, _ shim.UnitPair) string {
 			if b.Temperature == nil {
 				return ""
 			}
 			return listValue([]shim.Temperature{b.Temperature.From, b.Temperature.To}, shim.Temperature.Celsius)
 		}},
-		{"corrections", "the maker's table: degrees Celsius, how much larger the clearance is", func(b *shim.Before, u shim.Unit) string {
-			return listValue(b.Corrections, func(c shim.Correction) string { return "[" + c.At.Celsius() + ", " + exact(c.By, u) + "]" })
+		{"corrections", "the maker's table: degrees Celsius, how much larger the clearance is", func(b *shim.Before, u shim.UnitPair) string {
+			return listValue(b.Corrections, func(c shim.Correction) string { return "[" + c.At.Celsius() + ", " + exact(c.By, u.Clearance) + "]" })
 		}},
 	}
 	trainLines = []keyLine[shim.Train]{
-		{"valves", "per cylinder", func(t shim.Train, _ shim.Unit) string { return strconv.Itoa(t.Valves) }},
-		{"clearance", limitsComment, func(t shim.Train, u shim.Unit) string { return limitsValue(t.Limits, u) }},
-		{"aim", aimComment, func(t shim.Train, _ shim.Unit) string { return t.AimAt.String() }},
-		{"ratio", "clearance that a shim takes for its thickness", func(t shim.Train, _ shim.Unit) string { return ratioValue(t.Ratio) }},
-		{"rocker_ratio", "valve lift over cam lift, " + fromManual, func(t shim.Train, _ shim.Unit) string {
+		{"valves", "per cylinder", func(t shim.Train, _ shim.UnitPair) string { return strconv.Itoa(t.Valves) }},
+		{"clearance", limitsComment, func(t shim.Train, u shim.UnitPair) string { return limitsValue(t.Limits, u.Clearance) }},
+		{"aim", aimComment, func(t shim.Train, _ shim.UnitPair) string { return t.AimAt.String() }},
+		{"ratio", "clearance that a shim takes for its thickness", func(t shim.Train, _ shim.UnitPair) string { return ratioValue(t.Ratio) }},
+		{"rocker_ratio", "valve lift over cam lift, " + fromManual, func(t shim.Train, _ shim.UnitPair) string {
 			if t.Ratio.Over == 0 {
 				return ""
 			}
 			return t.Ratio.Over.String()
 		}},
-		{"measured_at", "where the feeler gauge goes", func(t shim.Train, _ shim.Unit) string {
+		{"measured_at", "where the feeler gauge goes", func(t shim.Train, _ shim.UnitPair) string {
 			if t.Ratio.Over == 0 {
 				return ""
 			}
 			return textValue("cam")
 		}},
-		{"timing", "opens before, closes after its dead centre, degrees", func(t shim.Train, _ shim.Unit) string {
+		{"timing", "opens before, closes after its dead centre, degrees", func(t shim.Train, _ shim.UnitPair) string {
 			if t.Timing == nil {
 				return ""
 			}
 			return listValue([]float64{t.Timing.Opens, t.Timing.Closes}, degreesValue)
 		}},
-		{"allowance", allowanceComment, func(t shim.Train, u shim.Unit) string { return allowanceValue(t.Allowance, u) }},
-		{"allowance_doubt", doubtComment, func(t shim.Train, u shim.Unit) string { return exactUnlessZero(t.Allowance.Doubt, u) }},
-		{"stem_grind_max", "the most to take off a stem tip, 0 for none, " + fromManual, func(t shim.Train, u shim.Unit) string {
+		{"allowance", allowanceComment, func(t shim.Train, u shim.UnitPair) string { return allowanceValue(t.Allowance, u.Clearance) }},
+		{"allowance_doubt", doubtComment, func(t shim.Train, u shim.UnitPair) string { return exactUnlessZero(t.Allowance.Doubt, u.Clearance) }},
+		{"stem_grind_max", "the most to take off a stem tip, 0 for none, " + fromManual, func(t shim.Train, u shim.UnitPair) string {
 			if t.StemGrindMax == nil {
 				return ""
 			}
-			return exact(*t.StemGrindMax, u)
+			return exact(*t.StemGrindMax, u.Size)
 		}},
-		{"shim_proud_min", "the least a shim stands above its spring cup", func(t shim.Train, u shim.Unit) string { return exactUnlessZero(t.ShimProudMin, u) }},
+		{"shim_proud_min", "the least a shim stands above its spring cup", func(t shim.Train, u shim.UnitPair) string { return exactUnlessZero(t.ShimProudMin, u.Size) }},
 	}
 	limitsLines = []keyLine[shim.Limits]{
-		{"clearance", limitsComment, func(l shim.Limits, u shim.Unit) string { return limitsValue(l, u) }},
+		{"clearance", limitsComment, func(l shim.Limits, u shim.UnitPair) string { return limitsValue(l, u.Clearance) }},
 	}
 	closerLines = []keyLine[*shim.Closer]{
-		{"clearance", limitsComment, func(c *shim.Closer, u shim.Unit) string { return limitsValue(c.Limits, u) }},
-		{"aim", aimComment, func(c *shim.Closer, _ shim.Unit) string { return c.AimAt.String() }},
-		{"ratio", "clearance that a shim takes for its thickness", func(c *shim.Closer, _ shim.Unit) string { return ratioValue(c.Ratio) }},
-		{"allowance", allowanceComment, func(c *shim.Closer, u shim.Unit) string { return allowanceValue(c.Allowance, u) }},
-		{"allowance_doubt", doubtComment, func(c *shim.Closer, u shim.Unit) string { return exactUnlessZero(c.Allowance.Doubt, u) }},
+		{"clearance", limitsComment, func(c *shim.Closer, u shim.UnitPair) string { return limitsValue(c.Limits, u.Clearance) }},
+		{"aim", aimComment, func(c *shim.Closer, _ shim.UnitPair) string { return c.AimAt.String() }},
+		{"ratio", "clearance that a shim takes for its thickness", func(c *shim.Closer, _ shim.UnitPair) string { return ratioValue(c.Ratio) }},
+		{"allowance", allowanceComment, func(c *shim.Closer, u shim.UnitPair) string { return allowanceValue(c.Allowance, u.Clearance) }},
+		{"allowance_doubt", doubtComment, func(c *shim.Closer, u shim.UnitPair) string { return exactUnlessZero(c.Allowance.Doubt, u.Clearance) }},
 	}
 	shimsLines = []keyLine[shimsTable]{
-		{"diameter", "shims of one diameter interchange", func(s shimsTable, u shim.Unit) string { return exact(s.Diameter, u) }},
-		{"family", "only shims of one family interchange", func(s shimsTable, _ shim.Unit) string {
+		{"diameter", "shims of one diameter interchange", func(s shimsTable, u shim.UnitPair) string { return exact(s.Diameter, u.Size) }},
+		{"family", "only shims of one family interchange", func(s shimsTable, _ shim.UnitPair) string {
 			if s.Kind == s.usual {
 				return ""
 			}
 			return textValue(s.Kind)
 		}},
-		{"marks", "what the number on a shim means, " + fromManual, func(s shimsTable, u shim.Unit) string {
-			rules := rulesOf(s.marks, u)
+		{"marks", "what the number on a shim means, " + fromManual, func(s shimsTable, u shim.UnitPair) string {
+			rules := rulesOf(s.marks, u.Size)
 			if len(rules) == 1 {
 				return textValue(rules[0])
 			}
@@ -136,10 +142,10 @@ var (
 		}},
 	}
 	rangeLines = []keyLine[shim.Range]{
-		{"from", "", func(r shim.Range, u shim.Unit) string { return exact(r.From, u) }},
-		{"to", "", func(r shim.Range, u shim.Unit) string { return exact(r.To, u) }},
-		{"step", "", func(r shim.Range, u shim.Unit) string { return exact(r.Step, u) }},
-		{"price", "a piece", func(r shim.Range, _ shim.Unit) string {
+		{"from", "", func(r shim.Range, u shim.UnitPair) string { return exact(r.From, u.Size) }},
+		{"to", "", func(r shim.Range, u shim.UnitPair) string { return exact(r.To, u.Size) }},
+		{"step", "", func(r shim.Range, u shim.UnitPair) string { return exact(r.Step, u.Size) }},
+		{"price", "a piece", func(r shim.Range, _ shim.UnitPair) string {
 			if !r.Priced {
 				return ""
 			}
@@ -147,10 +153,10 @@ var (
 		}},
 	}
 	gaugeLines = []keyLine[*shim.Gauge]{
-		{"step", "from one leaf of the set to the next", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Step, u) }},
-		{"leaf", "a leaf may be this far from its mark, plus or minus", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Leaf, u) }},
-		{"stamp", "a shim may be this far from its mark", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Stamp, u) }},
-		{"mic", "error limit of the micrometer", func(g *shim.Gauge, u shim.Unit) string { return exact(g.Mic, u) }},
+		{"step", "from one leaf of the set to the next", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Step, u.Clearance) }},
+		{"leaf", "a leaf may be this far from its mark, plus or minus", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Leaf, u.Clearance) }},
+		{"stamp", "a shim may be this far from its mark", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Stamp, u.Size) }},
+		{"mic", "error limit of the micrometer", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Mic, u.Size) }},
 	}
 )
 
@@ -230,12 +236,12 @@ func takesIntake(e *shim.Engine, side shim.Side) bool {
 }
 
 // writeShims writes a table of shims and its ranges.
-func writeShims(b *bytes.Buffer, name string, s shimsTable, catalogue []shim.Range, u shim.Unit) {
+func writeShims(b *bytes.Buffer, name string, s shimsTable, catalogue []shim.Range, u shim.UnitPair) {
 	writeHeader(b, "["+name+"]")
 	writeLines(b, shimsLines, s, u)
-	if len(s.marks) > 0 && rulesOf(s.marks, u) == nil {
+	if len(s.marks) > 0 && rulesOf(s.marks, u.Size) == nil {
 		writeHeader(b, "["+name+".marks]")
-		writeMarks(b, s.marks, u)
+		writeMarks(b, s.marks, u.Size)
 	}
 	for _, r := range catalogue {
 		writeHeader(b, "[["+name+".catalogue]]")
@@ -246,7 +252,7 @@ func writeShims(b *bytes.Buffer, name string, s shimsTable, catalogue []shim.Ran
 func writeHeader(b *bytes.Buffer, header string) { fmt.Fprintf(b, "\n%s\n", header) }
 
 // writeLines writes the keys that the table has, their comments in one column.
-func writeLines[T any](b *bytes.Buffer, list []keyLine[T], of T, u shim.Unit) {
+func writeLines[T any](b *bytes.Buffer, list []keyLine[T], of T, u shim.UnitPair) {
 	const column, widest = 34, 100
 	for _, l := range list {
 		value := l.value(of, u)

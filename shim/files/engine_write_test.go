@@ -28,11 +28,11 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		SharedCams: some(),
 		IntakeSide: shim.Placing(r.IntN(len(shim.Placings))),
 		Readings:   shim.Combining(r.IntN(2)),
-		Units:      shim.Unit(r.IntN(2)),
+		Units:      shim.UnitPair{Clearance: shim.Unit(r.IntN(2)), Size: shim.Unit(r.IntN(2))},
 	}
 	// Figures as they are typed: up to six decimals in mm, five in inches.
 	grain := shim.Nanometre
-	if e.Units == shim.IN {
+	if e.Units != (shim.UnitPair{}) {
 		grain = 254
 	}
 	length := func(from, to shim.Length) shim.Length {
@@ -175,6 +175,9 @@ func TestWrittenEngineIsReadTheSame(t *testing.T) {
 	unwritten := map[string]bool{}
 	for table, keys := range engineSchema {
 		for _, key := range keys {
+			if key == "clearance_mm" || key == "clearance_in" {
+				continue // other forms of the limits in clearance
+			}
 			unwritten[join(table, key)] = true
 		}
 	}

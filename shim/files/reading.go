@@ -8,10 +8,11 @@ import (
 )
 
 // plausible reports a reading that cannot be with the limits of its valve.
-// Where each may be one by itself it counts them, to see a job in inches.
-func (c *checkReader) plausible(r shim.Reading, v shim.Valve, subject string, g *group, e *engine) {
+// Where each may be one by itself it counts them, to see a job in inches. The
+// reading was written in the unit.
+func (c *checkReader) plausible(r shim.Reading, v shim.Valve, subject string, g *group, e *engine, u shim.Unit) {
 	limits := e.TrainOf(v).Limits
-	if err := limits.ImplausibleReading(r, c.options.gauge(e.Engine), e.Units); err != nil {
+	if err := limits.ImplausibleReading(r, c.options.gauge(e.Engine), u); err != nil {
 		c.faultOf(checkClearance, subject, err)
 		return
 	}
@@ -19,7 +20,7 @@ func (c *checkReader) plausible(r shim.Reading, v shim.Valve, subject string, g 
 	if !ok || number == 0 {
 		return
 	}
-	if g.numbers++; e.Units == shim.MM && limits.Inches(number) {
+	if g.numbers++; u == shim.MM && limits.Inches(number) {
 		if g.small++; g.small == 1 {
 			g.smallLine, g.smallCol = c.at(checkClearance)
 		}
@@ -51,11 +52,11 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 	case !known:
 		c.add(line, column, subject, "the closer's clearance needs a figure for both gaps, loaded and unloaded", "measure both with leaves that go, or the closer directly")
 	case clearance < 0:
-		u := e.Units
+		u := e.Units.Clearance
 		c.add(line, column, subject, fmt.Sprintf("the loaded gap of %s is smaller than the opener's clearance of %s", m.Reading.Format(u), opener.Reading.Format(u)), "measure both again: the valve held shut, then free")
 	default:
 		m.Reading = reading
-		if g.numbers++; e.Units == shim.MM && e.TrainOf(m.Valve).Inches(clearance) {
+		if g.numbers++; c.in(checkLoaded, e.Units.Clearance) == shim.MM && e.TrainOf(m.Valve).Inches(clearance) {
 			g.small++
 		}
 	}
@@ -65,19 +66,26 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 // longer ones.
 var dashes = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
 
-// reading is the cell as a reading, false where it cannot be one.
+// reading is the cell as a reading, false where it cannot be one. The unit is that
+// of the file, for a column that does not state its own. One behind the cell is that
+// of every figure before it that has none.
 func (c *checkReader) reading(column int, cell, subject string, u shim.Unit) (shim.Reading, bool) {
 	if cell == "" {
 		return shim.Reading{}, true
 	}
+	return c.readingIn(column, cell, subject, c.in(column, u))
+}
+
+func (c *checkReader) readingIn(column int, cell, subject string, u shim.Unit) (shim.Reading, bool) {
 	if r, found := c.readings[u][cell]; found {
 		return r, true
 	}
-	text := dashes.Replace(cell)
+	known := c.readings[u]
+	text, u := c.figure(dashes.Replace(cell), u)
 	if one, other, twice := strings.Cut(text, "/"); twice {
 		r, ok := c.twice(column, strings.TrimSpace(one), strings.TrimSpace(other), cell, subject, u)
 		if ok {
-			remember(c.readings[u], cell, r)
+			remember(known, cell, r)
 		}
 		return r, ok
 	}
@@ -114,7 +122,7 @@ func (c *checkReader) reading(column int, cell, subject string, u shim.Unit) (sh
 		}
 	}
 	if ok {
-		remember(c.readings[u], cell, r)
+		remember(known, cell, r)
 	}
 	return r, ok
 }
@@ -125,11 +133,11 @@ func (c *checkReader) twice(column int, one, other, cell, subject string, u shim
 		c.fault(column, subject, quoted(cell)+" is not a pair of readings", "write two readings of the valve like 0.15/0.16")
 		return shim.Reading{}, false
 	}
-	first, ok := c.reading(column, one, subject, u)
+	first, ok := c.readingIn(column, one, subject, u)
 	if !ok {
 		return first, false
 	}
-	second, ok := c.reading(column, other, subject, u)
+	second, ok := c.readingIn(column, other, subject, u)
 	if !ok {
 		return second, false
 	}
@@ -142,7 +150,7 @@ func (c *checkReader) twice(column int, one, other, cell, subject string, u shim
 
 // leaf is one figure of a clearance.
 func (c *checkReader) leaf(column int, text, cell, subject string, u shim.Unit) (shim.Length, bool) {
-	text = strings.TrimSpace(text)
+	text, u = c.figure(strings.TrimSpace(text), u)
 	l, err := u.Parse(c.decimal(text))
 	if err != nil {
 		c.number(column, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
@@ -161,7 +169,8 @@ func (c *checkReader) leaf(column int, text, cell, subject string, u shim.Unit) 
 
 // zero reports whether the cell says that there is none.
 func (c *checkReader) zero(cell string, u shim.Unit) bool {
-	l, err := u.Parse(c.decimal(cell))
+	figure, u := c.figure(cell, u)
+	l, err := u.Parse(c.decimal(figure))
 	return cell != "" && err == nil && l == 0
 }
 

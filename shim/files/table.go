@@ -16,6 +16,26 @@ import (
 type column struct {
 	name     string
 	required bool
+	length   bool // whether its name may end in a unit: size_mm, clearance_in
+}
+
+// unitEndings are what the name of a column of lengths may end in.
+var unitEndings = []struct {
+	text string
+	unit shim.Unit
+}{{"_mm", shim.MM}, {"_in", shim.IN}}
+
+// called reports whether the name in a header is the column's, and which unit it states.
+func (c column) called(name string) (stated *shim.Unit, is bool) {
+	if name == c.name {
+		return nil, true
+	}
+	for _, e := range unitEndings {
+		if c.length && name == c.name+e.text {
+			return &e.unit, true
+		}
+	}
+	return nil, false
 }
 
 // A table reads a CSV form row by row. It meets the habits of spreadsheets and
@@ -24,10 +44,12 @@ type table struct {
 	file      string
 	columns   []column
 	csv       *csv.Reader
-	place     []int // of each column in a record, -1 where the file lacks it
-	width     int   // cells of the header
-	headline  int   // the header's line
-	nameless  []int // cells of the header without a name
+	place     []int        // of each column in a record, -1 where the file lacks it
+	units     []*shim.Unit // that columns state by their names; nil for those that do not
+	typed     bool         // whether a cell may state its unit
+	width     int          // cells of the header
+	headline  int          // the header's line
+	nameless  []int        // cells of the header without a name
 	record    []string
 	ragged    bool // the record has too few or too many cells
 	rows      int
@@ -99,6 +121,7 @@ func (t *table) readHeader() {
 	for c := range t.place {
 		t.place[c] = -1
 	}
+	t.units = make([]*shim.Unit, len(t.columns))
 	known := 0
 	var unknown, doubled Faults
 	for i, cell := range t.record {
@@ -108,18 +131,22 @@ func (t *table) readHeader() {
 			continue
 		}
 		line, col := t.pos(i)
-		c := slices.IndexFunc(t.columns, func(c column) bool { return c.name == name })
+		var unit *shim.Unit
+		c := slices.IndexFunc(t.columns, func(c column) (is bool) { unit, is = c.called(name); return is })
 		switch {
 		case c < 0:
 			unknown = append(unknown, newFault(t.file, line, col, name,
 				"unknown column "+quoted(strings.TrimSpace(cell)), hints(didYouMean(name, t.names()), "the columns are "+strings.Join(t.names(), ", "))))
 		case t.place[c] >= 0:
 			_, first := t.pos(t.place[c])
-			doubled = append(doubled, newFault(t.file, line, col, name,
-				fmt.Sprintf("duplicate column %s, first at column %d", name, first), "leave one of them out"))
+			message := fmt.Sprintf("duplicate column %s, first at column %d", name, first)
+			if had := t.headed(c); had != name {
+				message = fmt.Sprintf("%s and %s, at column %d, are one column in two forms", name, had, first)
+			}
+			doubled = append(doubled, newFault(t.file, line, col, name, message, "leave one of them out"))
 		default:
 			known++
-			t.place[c] = i
+			t.place[c], t.units[c] = i, unit
 		}
 	}
 	line, col := t.pos(0)
@@ -148,7 +175,8 @@ func (t *table) another() string {
 	fits := func(columns []column) bool {
 		for _, c := range columns {
 			if c.required && !slices.ContainsFunc(t.record, func(cell string) bool {
-				return strings.Join(strings.Fields(strings.ToLower(cell)), "") == c.name
+				_, is := c.called(strings.Join(strings.Fields(strings.ToLower(cell)), ""))
+				return is
 			}) {
 				return false
 			}
@@ -320,6 +348,22 @@ func (t *table) ended() {
 	if t.rows == 0 && len(t.faults) == 0 {
 		t.add(0, 0, "", "the file has a header and no rows", "is it the right file?")
 	}
+}
+
+// headed is the column's name as the header has it.
+func (t *table) headed(c int) string {
+	if u := t.units[c]; u != nil {
+		return t.columns[c].name + "_" + u.String()
+	}
+	return t.columns[c].name
+}
+
+// in is the unit of the column: the one that its name states, else the given one.
+func (t *table) in(c int, u shim.Unit) shim.Unit {
+	if stated := t.units[c]; stated != nil {
+		return *stated
+	}
+	return u
 }
 
 // has reports whether the file has the column.

@@ -10,8 +10,10 @@ import (
 )
 
 // WriteCheck writes checks in the form that [ReadCheck] reads, each in the
-// units of its engine. The columns mic, loaded, note, job, engine, state and
-// temperature_c are written where there is something to put in them.
+// units of its engine; where no decimal of an inch writes a clearance or a shim
+// exactly, those columns are in mm and say so. The columns mic, loaded, note, job,
+// engine, state and temperature_c are written where there is something to put in
+// them.
 func WriteCheck(w io.Writer, checks []Check) error {
 	some := func(holds func(m shim.Measurement) bool) bool {
 		return slices.ContainsFunc(checks, func(c Check) bool { return slices.ContainsFunc(c.Measurements, holds) })
@@ -38,20 +40,49 @@ func WriteCheck(w io.Writer, checks []Check) error {
 		return cells
 	}
 	out := csv.NewWriter(w)
-	_ = out.Write(record("valve", "clearance", "shim", "mic", "loaded", "note", "job", "engine", "state", "temperature_c")) // errors show in Flush
+	clearances, sizes := "", ""
+	if inexact(checks, func(m shim.Measurement) []shim.Length {
+		r := m.Reading
+		return []shim.Length{r.Low, r.High, r.Second.Low, r.Second.High, r.Unloaded.Low, r.Unloaded.High}
+	}, func(p shim.UnitPair) shim.Unit { return p.Clearance }) {
+		clearances = "_mm"
+	}
+	if inexact(checks, func(m shim.Measurement) []shim.Length { return []shim.Length{m.Stamp, m.Mic} }, func(p shim.UnitPair) shim.Unit { return p.Size }) {
+		sizes = "_mm"
+	}
+	_ = out.Write(record("valve", "clearance"+clearances, "shim"+sizes, "mic"+sizes, "loaded"+clearances, "note", "job", "engine", "state", "temperature_c")) // errors show in Flush
 	for _, c := range checks {
 		u := c.Of.Units
+		if clearances != "" {
+			u.Clearance = shim.MM
+		}
+		if sizes != "" {
+			u.Size = shim.MM
+		}
 		for _, m := range c.Measurements {
 			clearance, gap := m.Reading, shim.Reading{}
 			if clearance.Unloaded != (shim.Span{}) {
 				clearance, gap = gap, clearance
 				gap.Unloaded = shim.Span{}
 			}
-			_ = out.Write(record(m.Valve.String(), readingText(clearance, u), sizeText(m.Stamp, u), sizeText(m.Mic, u), readingText(gap, u), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine), c.Of.State.String(), celsiusText(m.Temperature)))
+			_ = out.Write(record(m.Valve.String(), readingText(clearance, u.Clearance), sizeText(m.Stamp, u.Size), sizeText(m.Mic, u.Size), readingText(gap, u.Clearance), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine), c.Of.State.String(), celsiusText(m.Temperature)))
 		}
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// inexact reports whether one of the lengths of a check in inches has no decimals
+// of an inch.
+func inexact(checks []Check, lengths func(shim.Measurement) []shim.Length, unit func(shim.UnitPair) shim.Unit) bool {
+	for _, c := range checks {
+		for _, m := range c.Measurements {
+			if unit(c.Of.Units) == shim.IN && slices.ContainsFunc(lengths(m), func(l shim.Length) bool { return l%127 != 0 }) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // WriteBox writes the box in the form that [ReadBox] reads, in the given unit.

@@ -42,10 +42,10 @@ func (s *script) run() {
 }
 
 // units are those of clearances.
-func (s *script) units() shim.Unit { return s.engine.Units }
+func (s *script) units() shim.Unit { return s.engine.Units.Clearance }
 
 // sizeUnits are those of shims.
-func (s *script) sizeUnits() shim.Unit { return s.engine.Units }
+func (s *script) sizeUnits() shim.Unit { return s.engine.Units.Size }
 
 // yesNo are the answers where something is or is not.
 var yesNo = []string{"yes", "no"}
@@ -219,8 +219,9 @@ func (s *script) rules() {
 			return nil
 		})
 	}
-	s.choose(Question{Topic: Units, Choices: []string{shim.MM.String(), shim.IN.String()}}, func(word string) (err error) {
-		e.Units, err = shim.ParseUnit(word)
+	s.choose(Question{Topic: Units, Choices: []string{shim.MM.String(), shim.IN.String()}}, func(word string) error {
+		u, err := shim.ParseUnit(word)
+		e.Units = u.Both()
 		return err
 	})
 	s.choose(Question{Topic: State, Choices: shim.States, Usual: shim.States[0]}, func(word string) (err error) {

@@ -212,7 +212,7 @@ func valveRows(t *report.Table, j *plan.JobPlan, info Info, id string) ([]valveR
 	for k := range j.Valves {
 		v, cells := &j.Valves[k], t.Rows[k]
 		r := valveRow{
-			Name: cells[at["valve"]], Limits: limitsOf(j.Units, v.Limits), Found: cells[at["reading"]], Is: cells[at["status"]],
+			Name: cells[at["valve"]], Limits: limitsOf(j.Units.Clearance, v.Limits), Found: cells[at["reading"]], Is: cells[at["status"]],
 			Shim: cells[at["shim"]], Do: cells[at["action"]], Fit: cells[at["new shim"]], Then: strings.TrimPrefix(cells[at["expected"]], "*"), Sure: cells[at["sure"]],
 			Changed: v.Changed(), Near: v.Near, valve: v,
 		}
@@ -220,7 +220,7 @@ func valveRows(t *report.Table, j *plan.JobPlan, info Info, id string) ([]valveR
 			r.Shim = "EMPTY"
 		}
 		if found, measured := info.After[v.Valve]; measured {
-			r.After, r.AfterIs = report.Reading(j.Units, v.Limits, found), verdict(v.Limits.Judge(found), v.Limits.Undecided(found))
+			r.After, r.AfterIs = report.Reading(j.Units.Clearance, v.Limits, found), verdict(v.Limits.Judge(found), v.Limits.Undecided(found))
 		}
 		r.Strip = strip(id+"-strip-"+r.Name, j, &r)
 		rows[k] = r
@@ -235,9 +235,9 @@ func foundGrid(j *plan.JobPlan, found []shim.Measurement) *grid {
 		limits := j.Engine.TrainOf(m.Valve).Limits
 		shim := "-"
 		if m.Size() != 0 {
-			shim = j.Units.FormatAtLeast(m.Size(), 3)
+			shim = j.Units.Size.FormatAtLeast(m.Size(), 3)
 		}
-		t.Rows = append(t.Rows, []string{m.Valve.String(), limitsOf(j.Units, limits), report.Reading(j.Units, limits, m.Reading),
+		t.Rows = append(t.Rows, []string{m.Valve.String(), limitsOf(j.Units.Clearance, limits), report.Reading(j.Units.Clearance, limits, m.Reading),
 			verdict(limits.Judge(m.Reading), limits.Undecided(m.Reading)), shim})
 	}
 	g := gridOf(t, "Measured before the first fit").rowHead("valve")

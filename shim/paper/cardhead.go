@@ -17,7 +17,7 @@ func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id str
 			rows[c.Rows[k].valve.Valve] = &c.Rows[k]
 		}
 	}
-	h := &head{engine: j.Engine, units: j.Units, intake: intake, row: 11.6, whole: movable, prefix: id + "-head"}
+	h := &head{engine: j.Engine, units: j.Units.Clearance, intake: intake, row: 11.6, whole: movable, prefix: id + "-head"}
 	h.over = func(bank int, s shim.Side) string { return camshaft(j, bank, s) }
 	h.about = func(name shim.Valve) string {
 		r := rows[name]

@@ -236,7 +236,7 @@ func TestSheetFields(t *testing.T) {
 	assert.Contains(t, b.String(), "Job 12: Wren 250 single")
 	inches := shim.IN
 	b.Reset()
-	require.NoError(t, Sheet(&b, e, Info{Units: &inches}))
+	require.NoError(t, Sheet(&b, e, Info{Units: shim.Showing{Clearance: &inches}}))
 	// 0.14 to 0.21 mm is 0.005512 to 0.008268 in, and never wider.
 	assert.Contains(t, b.String(), ".0056 - .0082 in")
 }

@@ -14,7 +14,7 @@ type Info struct {
 	Odometer    string // or hours
 	Notes       string
 	Intake      *shim.Placing // where to draw the intake side; nil is as the engine says
-	Units       *shim.Unit    // of a sheet; nil is the engine's own
+	Units       shim.Showing  // of a sheet; what is nil is the engine's own
 	// After is what was measured after the fit, for a card's recheck column.
 	After map[shim.Valve]shim.Reading
 	// Found is what was measured before anything was fitted, each with the shim
@@ -53,10 +53,5 @@ func (i Info) intake(e *shim.Engine) shim.Placing {
 	return e.IntakeSide
 }
 
-// units is the unit to write in.
-func (i Info) units(e *shim.Engine) shim.Unit {
-	if i.Units != nil {
-		return *i.Units
-	}
-	return e.Units
-}
+// units are those to write in.
+func (i Info) units(e *shim.Engine) shim.UnitPair { return e.Units.Shown(i.Units) }

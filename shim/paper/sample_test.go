@@ -16,7 +16,7 @@ import (
 // engineOf is an engine with banks of equal length, every valve with limits.
 func engineOf(name string, cylinders, banks, intake, exhaust int, u shim.Unit) *shim.Engine {
 	const um = shim.Micrometre
-	e := &shim.Engine{Name: name, Units: u, Cylinders: cylinders, Diameter: 8900 * um,
+	e := &shim.Engine{Name: name, Units: u.Both(), Cylinders: cylinders, Diameter: 8900 * um,
 		Intake:    shim.Train{Valves: intake, Limits: shim.Limits{Tight: 140 * um, Loose: 210 * um}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
 		Exhaust:   shim.Train{Valves: exhaust, Limits: shim.Limits{Tight: 200 * um, Loose: 270 * um}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}},
 		Catalogue: []shim.Range{{From: 1200 * um, To: 3000 * um, Step: 25 * um, Quote: shim.Quote{Price: 78000, Priced: true}}},

@@ -66,7 +66,7 @@ func Sheet(w io.Writer, e *shim.Engine, info Info) error {
 }
 
 // facts says in a line or two what has to be known of the engine.
-func facts(e *shim.Engine, u shim.Unit) []string {
+func facts(e *shim.Engine, u shim.UnitPair) []string {
 	cylinders := strconv.Itoa(e.Cylinders) + " cylinders"
 	if e.Cylinders == 1 {
 		cylinders = "1 cylinder"
@@ -75,13 +75,13 @@ func facts(e *shim.Engine, u shim.Unit) []string {
 	if e.Access == shim.ByValve {
 		access = "shims are changed one by one, camshafts in place"
 	}
-	unit := "mm"
-	if u == shim.IN {
-		unit = "inches"
+	lengths := "All lengths in " + unitWord(u.Clearance)
+	if u.Mixed() {
+		lengths = "Clearances in " + unitWord(u.Clearance) + ", shims in " + unitWord(u.Size)
 	}
 	lines := []string{
-		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + families(e, u) + " " + u.String() + "; " + access + ".",
-		"All lengths in " + unit + ". Both limits are inside.",
+		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + families(e, u.Size) + " " + u.Size.String() + "; " + access + ".",
+		lengths + ". Both limits are inside.",
 	}
 	if len(e.BankList()) > 1 {
 		lines = append(lines, "Between two banks lies the valley of a V. On a flat engine it is the top: each head is drawn folded up.")
@@ -98,12 +98,19 @@ func families(e *shim.Engine, u shim.Unit) string {
 	return strings.Join(parts, " and ")
 }
 
+// unitWord is the unit in a sentence.
+func unitWord(u shim.Unit) string { return u.Example("mm", "inches") }
+
 // sheetHead draws boxes to write into, and the position at which to measure.
 func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
-	h := &head{engine: e, units: info.units(e), intake: info.intake(e), row: 10.6, whole: onePage, prefix: "sheet"}
+	h := &head{engine: e, units: info.units(e).Clearance, intake: info.intake(e), row: 10.6, whole: onePage, prefix: "sheet"}
 	stacked := h.double()
 	if stacked {
 		h.row = 16.4
+	}
+	clearance, size := "clearance", "shim"
+	if u := info.units(e); u.Mixed() {
+		clearance, size = clearance+", "+u.Clearance.String(), size+", "+u.Size.String()
 	}
 	turn := func(v shim.Valve) string {
 		if at[v] == 0 {
@@ -133,12 +140,12 @@ func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
 		}
 		x, w = p.span(name+0.4, p.width)
 		if stacked {
-			box(x, p.y+0.4, w, 7.8, "clearance")
-			box(x, p.y+8.2, w, 7.8, "shim")
+			box(x, p.y+0.4, w, 7.8, clearance)
+			box(x, p.y+8.2, w, 7.8, size)
 			return
 		}
-		box(x, p.y+0.5, w*0.54, p.height-1, "clearance")
-		box(x+w*0.54, p.y+0.5, w*0.46, p.height-1, "shim")
+		box(x, p.y+0.5, w*0.54, p.height-1, clearance)
+		box(x+w*0.54, p.y+0.5, w*0.46, p.height-1, size)
 	}
 	return h
 }

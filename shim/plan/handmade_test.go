@@ -95,7 +95,9 @@ func made(t *testing.T, q plan.Request) *plan.Plan {
 }
 
 // said is the valve's reason in words, in mm or in the unit.
-func said(v *plan.ValvePlan, u ...shim.Unit) string { return reason.Text(v, append(u, shim.MM)[0]) }
+func said(v *plan.ValvePlan, u ...shim.Unit) string {
+	return reason.Text(v, append(u, shim.MM)[0], append(u, shim.MM)[0])
+}
 
 // valve gives a valve of the plan's first job.
 func valve(t *testing.T, p *plan.Plan, name string) *plan.ValvePlan {

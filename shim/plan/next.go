@@ -119,7 +119,7 @@ func (p *Plan) candidates() []trying {
 		for k := range j.Valves {
 			v := &j.Valves[k]
 			leaves := shim.Length(finestLeaves)
-			if j.Engine.Units == shim.IN {
+			if j.Engine.Units.Clearance == shim.IN {
 				leaves = finestLeavesIn
 			}
 			if v.Measured && j.span(v) > leaves && hangs[k] > leastRisk {

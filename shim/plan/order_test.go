@@ -31,7 +31,7 @@ func text(p *plan.Plan) string {
 		var b strings.Builder
 		fmt.Fprintf(&b, "%s %v %+v\n", j.Job, j.Lifted, j.Criteria)
 		for _, v := range j.Valves {
-			from, why := place(v.From), reason.Text(&v, shim.MM)
+			from, why := place(v.From), reason.Text(&v, shim.MM, shim.MM)
 			v.From, v.To, v.Reason = nil, nil, nil
 			fmt.Fprintf(&b, "%+v from %s: %s\n", v, from, why)
 		}

@@ -179,7 +179,7 @@ func (v *ValvePlan) Changed() bool { return v.Action == Swap || v.Action == Box 
 type JobPlan struct {
 	Job    string
 	Engine *shim.Engine
-	Units  shim.Unit // of what is said to people: the engine's until [Plan.ShowIn]
+	Units  shim.UnitPair // of what is said to people: the engine's until [Plan.ShowIn]
 	// Provisional is the job's: the shims are not seen yet.
 	Provisional bool
 	Build       bool        // a fresh build
@@ -284,23 +284,22 @@ func gather(lots []Pieces) []Pieces {
 	return merged
 }
 
-// ShowIn prints lengths for people in the unit.
-func (p *Plan) ShowIn(u shim.Unit) {
+// ShowIn prints lengths for people in the units.
+func (p *Plan) ShowIn(in shim.Showing) {
 	for i := range p.Jobs {
-		p.Jobs[i].Units = u
+		p.Jobs[i].Units = p.Jobs[i].Units.Shown(in)
 	}
 }
 
-// Units is the unit to print the plan's lots in: the jobs' own where they
-// agree, else mm.
-func (p *Plan) Units() shim.Unit {
-	for i := range p.Jobs {
-		if p.Jobs[i].Units != shim.IN {
-			return shim.MM
-		}
-	}
+// Units are those to print what belongs to no single job in, lots among it: the
+// jobs' own where they agree, else mm.
+func (p *Plan) Units() shim.UnitPair {
 	if len(p.Jobs) == 0 {
-		return shim.MM
+		return shim.UnitPair{}
 	}
-	return shim.IN
+	u := p.Jobs[0].Units
+	for i := range p.Jobs {
+		u = shim.UnitPair{Clearance: min(u.Clearance, p.Jobs[i].Units.Clearance), Size: min(u.Size, p.Jobs[i].Units.Size)}
+	}
+	return u
 }

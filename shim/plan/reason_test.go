@@ -114,7 +114,7 @@ func TestANeededSizeLiesInItsRange(t *testing.T) {
 			for _, u := range []shim.Unit{shim.MM, shim.IN} {
 				for _, reading := range []string{"in1 0.3811 2.4003", "in1 0.0123 2.6507"} {
 					e := inline(1)
-					e.Units, e.Intake.AimAt, e.Intake.Ratio = u, aim, ratio
+					e.Units, e.Intake.AimAt, e.Intake.Ratio = u.Both(), aim, ratio
 					p := made(t, plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e, reading)}}, Offers: catalogue(t, "9.9")})
 					v := valve(t, p, "in1")
 					found := figures.FindStringSubmatch(said(v, u))
@@ -141,19 +141,19 @@ func TestANeededRangeIsRoundedInward(t *testing.T) {
 	named, inMM := 0, 0
 	for range effort.Share(4000) {
 		e := inline(1)
-		e.Units = pick(r, shim.MM, shim.IN)
+		e.Units = pick(r, shim.MM, shim.IN).Both()
 		e.Intake.Ratio = shim.Ratio{Times: shim.Factor(100_000 + r.IntN(9_900_000))}
 		e.Intake.Limits.Loose = e.Intake.Limits.Tight + pick(r, 500, um, 2*um, 70*um)
 		m := check(t, e)
 		m[0].Reading = shim.ReadingOf(10 * um * shim.Length(r.IntN(60)))
 		m[0].Stamp = pick(r, 0, um*shim.Length(2000+r.IntN(1000)))
 		v := valve(t, made(t, plan.Request{NoBuy: true, Jobs: []plan.JobRequest{{Engine: e, Check: m, Provisional: true}}}), "in1")
-		found := figures.FindStringSubmatch(said(v, e.Units))
+		found := figures.FindStringSubmatch(said(v, e.Units.Size))
 		if found == nil {
 			continue
 		}
 		named++
-		u := e.Units
+		u := e.Units.Size
 		if found[1] != "" {
 			u = shim.MM
 			inMM++

@@ -19,7 +19,7 @@ import (
 func TestUnknownShimsSayHowMuch(t *testing.T) {
 	half, inches := inline(1), inline(1)
 	half.Intake.Ratio = shim.RockerRatio(2 * shim.One)
-	inches.Units, inches.Intake.Limits = shim.IN, shim.Limits{Tight: 6 * shim.Inch / 1000, Loose: 8 * shim.Inch / 1000}
+	inches.Units, inches.Intake.Limits = shim.IN.Both(), shim.Limits{Tight: 6 * shim.Inch / 1000, Loose: 8 * shim.Inch / 1000}
 	for name, c := range map[string]struct {
 		engine        *shim.Engine
 		reading, says string
@@ -37,7 +37,7 @@ func TestUnknownShimsSayHowMuch(t *testing.T) {
 			Offers: catalogue(t, "2.40", "2.60"),
 		})
 		v := valve(t, p, c.reading[:3])
-		assert.Contains(t, said(v, c.engine.Units), c.says, name)
+		assert.Contains(t, said(v, c.engine.Units.Size), c.says, name)
 		assert.Equal(t, plan.Leave, v.Action, name)
 		assert.True(t, p.Provisional(), name)
 		assert.Equal(t, 1, p.Criteria.Unserved, name)

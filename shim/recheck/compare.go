@@ -30,10 +30,10 @@ func (c *Comparison) Engines() []*shim.Engine {
 	return list
 }
 
-// ShowIn prints lengths for people in the unit.
-func (c *Comparison) ShowIn(u shim.Unit) {
+// ShowIn prints lengths for people in the units.
+func (c *Comparison) ShowIn(in shim.Showing) {
 	for i := range c.Jobs {
-		c.Jobs[i].Units = u
+		c.Jobs[i].Units = c.Jobs[i].Units.Shown(in)
 	}
 }
 
@@ -41,7 +41,7 @@ func (c *Comparison) ShowIn(u shim.Unit) {
 type ComparedJob struct {
 	Job      string
 	Engine   *shim.Engine
-	Units    shim.Unit       // of what is printed for people
+	Units    shim.UnitPair   // of what is printed for people
 	Again    string          // the command that plans again from the readings; solve where empty
 	Valves   []ComparedValve // in the order of [shim.Engine.Valves]
 	Report   Report

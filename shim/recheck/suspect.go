@@ -95,8 +95,21 @@ type Suspicion struct {
 // show writes a length to 0.0001 mm or 0.00001 in: finer than anybody measures.
 func show(u shim.Figures, l shim.Length) string { return u.Show(l, u.Places()-1, u.Places()+1) }
 
-// What says what is suspicious, with lengths in the unit.
-func (s Suspicion) What(u shim.Figures) string {
+// OfSize reports whether the figure is the size of a shim; else it is a clearance.
+func (s Suspicion) OfSize() bool {
+	return s.Reason == FarSize || s.Reason == NoSuchSize || s.Reason == MarkDiffers
+}
+
+// What says what is suspicious, with lengths in the units.
+func (s Suspicion) What(p shim.UnitPair) string {
+	if s.OfSize() {
+		return s.WhatIn(p.Size)
+	}
+	return s.WhatIn(p.Clearance)
+}
+
+// WhatIn is [Suspicion.What] in one way of writing.
+func (s Suspicion) WhatIn(u shim.Figures) string {
 	value, typical := show(u, s.Value), show(u, s.Typical)
 	switch s.Reason {
 	case FarClearance:

@@ -69,7 +69,7 @@ func TestSuspects(t *testing.T) {
 		var got []Reason
 		for _, s := range Suspects(e, check, nil, UsualRules) {
 			assert.Equal(t, m.Valve, s.Valve, name)
-			assert.NotEmpty(t, s.What(shim.MM), name)
+			assert.NotEmpty(t, s.WhatIn(shim.MM), name)
 			assert.NotEmpty(t, s.Hint(), name)
 			got = append(got, s.Reason)
 		}
@@ -89,7 +89,7 @@ func TestABoundIsNoFigure(t *testing.T) {
 		check[4].Reading = reading
 		found := Suspects(e, check, nil, UsualRules)
 		require.Len(t, found, 1, want)
-		assert.Contains(t, found[0].What(shim.MM), want)
+		assert.Contains(t, found[0].WhatIn(shim.MM), want)
 	}
 }
 
@@ -139,5 +139,5 @@ func TestTypical(t *testing.T) {
 
 func TestWhatInInches(t *testing.T) {
 	s := Suspicion{Reason: Moved, Value: -254_000, Bound: 25_400}
-	assert.Equal(t, "0.010 in tighter than at the last check, wear explains 0.001", s.What(shim.IN))
+	assert.Equal(t, "0.010 in tighter than at the last check, wear explains 0.001", s.WhatIn(shim.IN))
 }

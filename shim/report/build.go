@@ -52,7 +52,7 @@ func buildNotes(j *plan.JobPlan) []string {
 	if !j.Build {
 		return nil
 	}
-	u := j.Units
+	u := j.Units.Clearance
 	var notes, list, proud []string
 	seen := map[string]bool{}
 	for k := range j.Valves {
@@ -70,7 +70,7 @@ func buildNotes(j *plan.JobPlan) []string {
 	}
 	for _, side := range shim.Sides {
 		if t := j.Engine.Train(side); t.Valves > 0 && t.ShimProudMin != 0 {
-			proud = append(proud, size(u, t.ShimProudMin)+" ("+side.String()+")")
+			proud = append(proud, size(j.Units.Size, t.ShimProudMin)+" ("+side.String()+")")
 		}
 	}
 	if len(list) > 0 {
@@ -95,7 +95,7 @@ func (j *comparison) unsettled() string {
 		v := &j.Valves[i]
 		if name := trainName(v.Valve); v.Allowance != 0 && !seen[name] {
 			seen[name] = true
-			list = append(list, name+" "+signed(j.Units, v.Allowance, places(j.Units)+1))
+			list = append(list, name+" "+signed(j.Units.Clearance, v.Allowance, places(j.Units.Clearance)+1))
 		}
 	}
 	if len(list) == 0 {

@@ -103,7 +103,7 @@ func (l *moveList) waits(m *plan.Move) bool {
 
 // table lists moves, numbered over all jobs.
 func (l *moveList) table(moves []plan.Move) *Table {
-	u := l.job.Units
+	u := l.job.Units.Size
 	t := &Table{Kind: "moves", Header: []string{"", "valve", "take out", "old shim to", "put in", "new shim from"}, Right: []int{0, 2, 4}}
 	turned := len(moves) > 0 && moves[0].Turned
 	if turned { // where the piston stands, which a pressed valve can touch
@@ -278,7 +278,7 @@ func (l *moveList) want(w *plan.Want) string {
 	if w.Thin == 0 {
 		return text
 	}
-	u := l.job.Units
+	u := l.job.Units.Size
 	unit := shim.Micrometre
 	if u == shim.IN {
 		unit = shim.Inch / 10_000

@@ -30,11 +30,12 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	what := "Measure the shim of " + valve + " with a micrometer"
 	if n.Leaves != 0 {
+		u := j.Units.Clearance
 		what = "Read " + valve + " again"
 		if j.Engine.Access == shim.ByCamshaft && !j.Build {
 			what = "Before teardown read " + valve + " again"
 		}
-		what += " with leaves " + bare{j.Units}.Show(n.Leaves, places(j.Units)-1, places(j.Units)) + " apart"
+		what += " with leaves " + bare{u}.Show(n.Leaves, places(u)-1, places(u)) + " apart"
 	}
 	text := what + ": "
 	if math.Abs(n.After-n.Before) >= 0.005 {

@@ -26,12 +26,12 @@ func Plan(p *plan.Plan, o Options, more ...Section) *Document {
 		d.add(nextSection(p))
 	}
 	units := p.Units()
-	addShopping(d, p, units)
+	addShopping(d, p, units.Size)
 	if len(p.Drawn) > 0 {
-		d.add(Section{Level: 2, RunIn: true, Heading: "From the box", Lines: []string{lotLine(p.Drawn, units)}})
+		d.add(Section{Level: 2, RunIn: true, Heading: "From the box", Lines: []string{lotLine(p.Drawn, units.Size)}})
 	}
 	if len(p.LeftOver) > 0 {
-		d.add(Section{Level: 2, RunIn: true, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units)}})
+		d.add(Section{Level: 2, RunIn: true, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units.Size)}})
 	}
 	d.Sections = append(d.Sections, more...)
 	d.add(cautions(p.Engines()...))
@@ -69,9 +69,9 @@ func limitsLine(j *plan.JobPlan) string {
 	var list []string
 	for _, side := range shim.Sides {
 		if t := j.Engine.Train(side); t.Valves > 0 {
-			list = append(list, side.String()+" "+Limits(j.Units, t.Limits))
+			list = append(list, side.String()+" "+Limits(j.Units.Clearance, t.Limits))
 			if t.Closer != nil {
-				list = append(list, side.String()+" closer "+Limits(j.Units, t.Closer.Limits))
+				list = append(list, side.String()+" closer "+Limits(j.Units.Clearance, t.Closer.Limits))
 			}
 		}
 	}

@@ -29,7 +29,7 @@ func addOwn(d *Document, j *plan.JobPlan) {
 		lots []plan.Pieces
 	}{{"To buy: ", j.Shopping()}, {"From the box: ", j.Drawn()}, {"Left over, for the box: ", j.LeftOver()}} {
 		if len(own.lots) > 0 {
-			lines = append(lines, own.what+lotLine(own.lots, j.Units)+".")
+			lines = append(lines, own.what+lotLine(own.lots, j.Units.Size)+".")
 		}
 	}
 	if len(lines) > 0 {

@@ -59,7 +59,7 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 		t.Rows = append(t.Rows, row)
 		near = near || v.Near
 		if v.Reason != nil {
-			s.Notes = append(s.Notes, v.Valve.String()+": "+reason.Text(v, bare{u})+".")
+			s.Notes = append(s.Notes, v.Valve.String()+": "+reason.Text(v, bare{u.Clearance}, bare{u.Size})+".")
 		}
 	}
 	if binned {
@@ -73,7 +73,7 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 		s.Notes = append(s.Notes, note)
 	}
 	if near {
-		s.Notes = append(s.Notes, nearNote(p, u))
+		s.Notes = append(s.Notes, nearNote(p, u.Clearance))
 	}
 	s.Notes = append(s.Notes, buildNotes(j)...)
 	s.Notes = append(s.Notes, sureNote(j, o.Doubt))
@@ -130,7 +130,7 @@ func nearNote(p *plan.Plan, u shim.Unit) string {
 
 // sureNote says what the share of certainty rests on.
 func sureNote(j *plan.JobPlan, doubt bool) string {
-	u := j.Units
+	u := j.Units.Clearance
 	gauge := "for a feeler gauge in steps of " + size(u, j.Gauge.Step)
 	switch {
 	case doubt && !j.GaugeStated:
@@ -149,7 +149,7 @@ func sureNote(j *plan.JobPlan, doubt bool) string {
 }
 
 func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []string {
-	u := j.Units
+	u, sizes := j.Units.Clearance, j.Units.Size
 	row := make([]string, colBin+1)
 	row[colValve], row[colReading] = v.Valve.String(), Reading(u, v.Limits, v.Reading)
 	row[colStatus], row[colAction] = verdictWord(v.Verdict, v.Undecided), do(p, j, v)
@@ -161,10 +161,10 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []st
 		row[colReading] = "(" + row[colReading] + ")"
 	}
 	if v.Installed != 0 {
-		row[colShim] = size(u, v.Installed)
+		row[colShim] = size(sizes, v.Installed)
 	}
 	if v.Changed() {
-		row[colNew] = size(u, v.Size)
+		row[colNew] = size(sizes, v.Size)
 	}
 	if v.SetUp {
 		setUpRow(row, v)

@@ -32,7 +32,7 @@ func Recheck(c *recheck.Comparison) *Document {
 		if len(j.Suspects) > 0 {
 			s := Section{Level: 2, Heading: "Worth a second look"}
 			for _, x := range j.Suspects {
-				s.Notes = append(s.Notes, x.Valve.String()+": "+x.What(bare{j.Units})+"; "+x.Hint()+".")
+				s.Notes = append(s.Notes, x.Valve.String()+": "+j.suspicion(x)+"; "+x.Hint()+".")
 			}
 			d.add(s)
 		}
@@ -46,6 +46,14 @@ func Recheck(c *recheck.Comparison) *Document {
 		d.add(cautions(c.Engines()...))
 	}
 	return d
+}
+
+// suspicion says what is suspicious.
+func (j *comparison) suspicion(s recheck.Suspicion) string {
+	if s.OfSize() {
+		return s.WhatIn(bare{j.Units.Size})
+	}
+	return s.WhatIn(bare{j.Units.Clearance})
 }
 
 // wellInOneLine reports whether there is nothing to say beyond that all is well.
@@ -157,7 +165,7 @@ func undecided(v *recheck.ComparedValve) bool { return v.Undecided() }
 func split(v *recheck.ComparedValve) bool { return v.Undecided() && v.Reading.Joined().Second.Taken }
 
 func (j *comparison) table() *Table {
-	u := j.Units
+	u := j.Units.Clearance
 	t := &Table{
 		Kind:   "recheck",
 		Header: []string{"", "valve", "limits", "reading", "status", "expected", "differs", "doubt", "as expected"},
@@ -223,13 +231,13 @@ func (j *comparison) notes() []string {
 	}
 	for i := range j.Valves {
 		v := &j.Valves[i]
-		if leaf := v.Limits.Deciding(v.Reading, bare{u}); leaf != "" {
+		if leaf := v.Limits.Deciding(v.Reading, bare{u.Clearance}); leaf != "" {
 			list = append(list, v.Valve.String()+": "+leaf+".")
 		}
 		if v.Size == v.Plan || !v.Planned {
 			continue
 		}
-		list = append(list, fmt.Sprintf("%s: the check names a shim of %s, the plan %s; expected is what the check's gives.", v.Valve, size(u, v.Size), size(u, v.Plan)))
+		list = append(list, fmt.Sprintf("%s: the check names a shim of %s, the plan %s; expected is what the check's gives.", v.Valve, size(u.Size, v.Size), size(u.Size, v.Plan)))
 	}
 	return list
 }
@@ -289,7 +297,7 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 	if len(kinds) > 1 {
 		return j.either(kinds)
 	}
-	u, f := j.Units, kinds[0]
+	u, f := j.Units.Clearance, kinds[0]
 	by, bound := signed(u, rounded(f.Shift), places(u)+1), orFurther(f)
 	if f.AtLeast {
 		by += " or more"
@@ -298,7 +306,7 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 	case recheck.Exchanged:
 		holds := make([]string, len(f.Valves))
 		for i, v := range f.Valves {
-			holds[i] = v.String() + " holds " + size(u, f.Sizes[i])
+			holds[i] = v.String() + " holds " + size(j.Units.Size, f.Sizes[i])
 		}
 		if len(f.Valves) == 2 {
 			return fmt.Sprintf("the shims of %s and %s are exchanged: %s", f.Valves[0], f.Valves[1], strings.Join(holds, ", "))
@@ -306,9 +314,9 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 		return fmt.Sprintf("%d shims lie in each other's valves: %s", len(f.Valves), strings.Join(holds, ", "))
 	case recheck.WrongSize:
 		at, _ := j.Engine.Find(f.Valves[0])
-		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0])) + bound
+		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], size(j.Units.Size, j.Valves[at].Size), size(j.Units.Size, f.Sizes[0])) + bound
 		if len(f.Valves) > 1 {
-			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], size(u, j.Valves[at].Size), size(u, f.Sizes[0])) + bound
+			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], size(j.Units.Size, j.Valves[at].Size), size(j.Units.Size, f.Sizes[0])) + bound
 		}
 		return text
 	case recheck.Unseated:
@@ -343,7 +351,7 @@ func (j *comparison) either(kinds []recheck.Fault) string {
 	for i, f := range kinds {
 		switch {
 		case f.Kind == recheck.WrongSize:
-			words[i] = fmt.Sprintf("wrong size (%s%s for %s)", size(j.Units, f.Sizes[0]), orFurther(f), size(j.Units, j.Valves[at].Size))
+			words[i] = fmt.Sprintf("wrong size (%s%s for %s)", size(j.Units.Size, f.Sizes[0]), orFurther(f), size(j.Units.Size, j.Valves[at].Size))
 		case f.Shift > 0:
 			words[i] = "held off its seat"
 		default:
@@ -438,7 +446,7 @@ func (j *comparison) home() []string {
 		}
 		for i, v := range f.Valves {
 			own := f.Sizes[(i+len(f.Sizes)-1)%len(f.Sizes)] // the valve before holds it
-			list = append(list, size(j.Units, own)+" into "+v.String())
+			list = append(list, size(j.Units.Size, own)+" into "+v.String())
 		}
 	}
 	return list

@@ -19,7 +19,7 @@ func TradeOff(p *plan.Plan, trades []plan.Trade) Section {
 		s.Lines = []string{"No open valve can be brought inside its limits."}
 		return s
 	}
-	u := p.Units()
+	u := p.Units().Clearance
 	widest := shim.Length(1)
 	for i := range trades {
 		widest = max(widest, trades[i].Margin)

@@ -21,7 +21,7 @@ func warmth(j *plan.JobPlan) []string {
 		v := &j.Valves[k]
 		list[k] = warm{v.Reading, v.Temperature, v.Warmth}
 	}
-	return warmthOf(j.Engine, j.Units, list)
+	return warmthOf(j.Engine, j.Units.Clearance, list)
 }
 
 // warmth is the same of the readings after the fit.
@@ -31,7 +31,7 @@ func (j *comparison) warmth() []string {
 		v := &j.Valves[k]
 		list[k] = warm{v.Reading, v.Temperature, v.Warmth}
 	}
-	return warmthOf(j.Engine, j.Units, list)
+	return warmthOf(j.Engine, j.Units.Clearance, list)
 }
 
 // Warmth says the same of readings, as they were taken.

@@ -23,7 +23,7 @@ func WhatIfs(p *plan.Plan, list []plan.WhatIf) Section {
 
 func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 	j := &p.Jobs[w.Job]
-	u := j.Units
+	u := j.Units.Size
 	of := ""
 	if len(p.Jobs) > 1 && w.What != plan.InBox {
 		of = " of " + jobName(j)
@@ -42,7 +42,7 @@ func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 		if w.Family.Kind != "" {
 			kind = w.Family.Kind + " "
 		}
-		return "One more " + kind + "shim of " + anyOf(p.Units(), w.Sizes) + " in the box would " + change + "."
+		return "One more " + kind + "shim of " + anyOf(p.Units().Size, w.Sizes) + " in the box would " + change + "."
 	case plan.FinerStep:
 		if len(p.Jobs[w.Job].Engine.Catalogue) == 1 {
 			return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."

@@ -64,12 +64,12 @@ func TestFigures(t *testing.T) {
 		Measured: true, Limits: shim.Limits{Tight: 152_400, Loose: 203_200}, Reading: shim.Reading{Kind: shim.Bracket, Low: 127_000, High: 228_600},
 		Reason: &plan.Reason{Kind: plan.Between, Need: 2_357_120, From: 2_349_500, To: 2_374_900, Size: 2_336_800, Next: 2_387_600},
 	}
-	assert.Equal(t, "needs .0928 (.0925 to .0935): no available size between .092 and .094; look for a finer step", reason.Text(v, bare{shim.IN}))
-	assert.Equal(t, "needs 0.0928 (0.0925 to 0.0935): no available size between 0.092 and 0.094; look for a finer step", reason.Text(v, shim.IN))
+	assert.Equal(t, "needs .0928 (.0925 to .0935): no available size between .092 and .094; look for a finer step", reason.Text(v, bare{shim.IN}, bare{shim.IN}))
+	assert.Equal(t, "needs 0.0928 (0.0925 to 0.0935): no available size between 0.092 and 0.094; look for a finer step", reason.Text(v, shim.IN, shim.IN))
 	v.Reason = &plan.Reason{Kind: plan.UnknownShim, Need: -76_200, From: -101_600, To: -50_800}
-	assert.Equal(t, "needs a shim .0030 thinner (.0020 to .0040); its own is not known yet", reason.Text(v, bare{shim.IN}))
+	assert.Equal(t, "needs a shim .0030 thinner (.0020 to .0040); its own is not known yet", reason.Text(v, bare{shim.IN}, bare{shim.IN}))
 	v.Reason = &plan.Reason{Kind: plan.AcrossLimit}
-	assert.Equal(t, "try the .006 leaf: inside if it goes, tight if not; try the .008 leaf: loose if it goes with play, inside if not", reason.Text(v, bare{shim.IN}))
+	assert.Equal(t, "try the .006 leaf: inside if it goes, tight if not; try the .008 leaf: loose if it goes with play, inside if not", reason.Text(v, bare{shim.IN}, bare{shim.IN}))
 	v.Reason = &plan.Reason{Text: "needs 0.0928"}
-	assert.Equal(t, "needs 0.0928", reason.Text(v, bare{shim.IN}), "as it was written")
+	assert.Equal(t, "needs 0.0928", reason.Text(v, bare{shim.IN}, bare{shim.IN}), "as it was written")
 }

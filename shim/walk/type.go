@@ -174,7 +174,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 		if w.Build {
 			read = entry.SetUp
 		}
-		m.Reading, sure, err = read(gap, u)
+		m.Reading, sure, err = read(gap, u.Clearance)
 		m.Reading, m.Temperature = w.Engine.Counted(m.Reading), w.Temperature
 		if loaded && err == nil {
 			m.Reading, err = w.lessOpener(s.Valve, m.Reading)
@@ -199,7 +199,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 
 // shim reads a shim of the valve in that place: by its mark, or its size.
 func (w *Walk) shim(text string, valve int) (entry.Shim, bool, error) {
-	v, u := w.Measurements[valve].Valve, w.Engine.Units
+	v, u := w.Measurements[valve].Valve, w.Engine.Units.Size
 	last := shim.Length(0)
 	if w.Last != nil {
 		last = w.Last[valve].Size()
@@ -228,7 +228,7 @@ func cutLoaded(text string) (gap string, loaded bool) {
 
 // lessOpener is the clearance of the closer in that place by its loaded gap.
 func (w *Walk) lessOpener(closer int, loaded shim.Reading) (shim.Reading, error) {
-	v, u := w.Measurements[closer].Valve, w.Engine.Units
+	v, u := w.Measurements[closer].Valve, w.Engine.Units.Clearance
 	if !v.Closer {
 		return loaded, shim.Fail(nil, "type its clearance alone", "%s is an opener: only a closer has a loaded gap", v)
 	}

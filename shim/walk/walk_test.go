@@ -123,7 +123,7 @@ func TestOrder(t *testing.T) {
 func TestOnlyWhatLacks(t *testing.T) {
 	e := kittiwake(t)
 	mm := func(text string) shim.Reading {
-		l, err := e.Units.Parse(text)
+		l, err := e.Units.Size.Parse(text)
 		require.NoError(t, err)
 		return shim.ReadingOf(l)
 	}
@@ -249,7 +249,7 @@ func TestShims(t *testing.T) {
 	d.types("skip", "skip", "2.450 mic 2.447", "back")
 	marks := func() string {
 		m := d.of("in1a")
-		return e.Units.Format(m.Stamp) + " " + e.Units.Format(m.Mic)
+		return e.Units.Size.Format(m.Stamp) + " " + e.Units.Size.Format(m.Mic)
 	}
 	assert.Equal(t, "2.45 2.447", marks())
 	d.types("mic 2.446", "back")

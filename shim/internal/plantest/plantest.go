@@ -55,17 +55,17 @@ func Check(t testing.TB, e *shim.Engine, rows ...string) []shim.Measurement {
 	var list []shim.Measurement
 	for i, v := range e.Valves() {
 		clearance, size, _ := strings.Cut(rows[i], " ")
-		m := shim.Measurement{Valve: v, Marks: shim.Marks{Stamp: Length(t, e.Units, size)}}
+		m := shim.Measurement{Valve: v, Marks: shim.Marks{Stamp: Length(t, e.Units.Size, size)}}
 		low, high, bracket := strings.Cut(clearance, "-")
 		switch {
 		case clearance[0] == '<':
-			m.Reading = shim.Reading{Kind: shim.Below, High: Length(t, e.Units, clearance[1:])}
+			m.Reading = shim.Reading{Kind: shim.Below, High: Length(t, e.Units.Clearance, clearance[1:])}
 		case clearance[0] == '>':
-			m.Reading = shim.Reading{Kind: shim.Above, Low: Length(t, e.Units, clearance[1:])}
+			m.Reading = shim.Reading{Kind: shim.Above, Low: Length(t, e.Units.Clearance, clearance[1:])}
 		case bracket:
-			m.Reading = shim.Reading{Kind: shim.Bracket, Low: Length(t, e.Units, low), High: Length(t, e.Units, high)}
+			m.Reading = shim.Reading{Kind: shim.Bracket, Low: Length(t, e.Units.Clearance, low), High: Length(t, e.Units.Clearance, high)}
 		default:
-			m.Reading = shim.ReadingOf(Length(t, e.Units, clearance))
+			m.Reading = shim.ReadingOf(Length(t, e.Units.Clearance, clearance))
 		}
 		list = append(list, m)
 	}
@@ -108,7 +108,7 @@ func Awkward(t testing.TB, seed uint64) *plan.Plan {
 		return shim.Train{Valves: 5, Limits: shim.Limits{Tight: Length(t, unit, tight), Loose: Length(t, unit, loose)}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One}}
 	}
 	e := &shim.Engine{
-		Name: awkwardText[random.IntN(len(awkwardText))] + "x", Units: unit, Cylinders: 16, Diameter: Length(t, unit, figures[4]),
+		Name: awkwardText[random.IntN(len(awkwardText))] + "x", Units: unit.Both(), Cylinders: 16, Diameter: Length(t, unit, figures[4]),
 		Intake: train(figures[0], figures[1]), Exhaust: train(figures[2], figures[3]), Access: shim.ByValve,
 	}
 	if random.IntN(2) == 0 {

@@ -181,7 +181,14 @@ func (d *decoder) measuring(job int) (err error) {
 	}
 	j.Units, j.Gauge, j.GaugeStated = j.Engine.Units, shim.UsualGauge, j.Engine.Gauge != nil
 	if units != "" {
-		if j.Units, err = shim.ParseUnit(units); err != nil {
+		u, err := shim.ParseUnit(units)
+		if err != nil {
+			return err
+		}
+		j.Units = u.Both()
+	}
+	if in.ShimUnits != "" {
+		if j.Units.Size, err = shim.ParseUnit(in.ShimUnits); err != nil {
 			return err
 		}
 	}

@@ -79,8 +79,11 @@ func (l *lineWriter) job(p *plan.Plan, i int) {
 func headOf(j *plan.JobPlan) jobHead {
 	head := jobHead{
 		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional, Build: j.Build,
-		Units: j.Units.String(), Family: j.Engine.Kind, Diameter: &j.Engine.Diameter,
+		Units: j.Units.Clearance.String(), Family: j.Engine.Kind, Diameter: &j.Engine.Diameter,
 		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic},
+	}
+	if j.Units.Mixed() {
+		head.ShimUnits = j.Units.Size.String()
 	}
 	if j.Engine.Readings != shim.Mean {
 		head.Readings = j.Engine.Readings.String()

@@ -200,7 +200,7 @@ func TestJSONValues(t *testing.T) {
 	p := made(t, q)
 	cautions, err := json.MarshalIndent(shim.Cautions, "  ", "  ")
 	require.NoError(t, err)
-	text, err := json.Marshal(reason.Text(&p.Jobs[0].Valves[3], shim.MM))
+	text, err := json.Marshal(reason.Text(&p.Jobs[0].Valves[3], shim.MM, shim.MM))
 	require.NoError(t, err)
 	want = strings.NewReplacer("CAUTIONS", string(cautions), "REASON", string(text)).Replace(want)
 	assert.Equal(t, tokens(t, []byte(want)), tokens(t, jsonOf(t, p)))

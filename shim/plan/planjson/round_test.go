@@ -47,9 +47,12 @@ func TestDecodeGivesThePlanBack(t *testing.T) {
 	} {
 		same(t, name, made(t, q))
 	}
-	inches := made(t, request(nil))
-	inches.ShowIn(shim.IN)
-	same(t, "inches", inches)
+	in := shim.IN
+	for name, shown := range map[string]shim.Showing{"inches": {Clearance: &in, Size: &in}, "gauge in inches": {Clearance: &in}, "shims in inches": {Size: &in}} {
+		p := made(t, request(nil))
+		p.ShowIn(shown)
+		same(t, name, p)
+	}
 	bought, err := plan.Buying(t.Context(), request(nil), 2)
 	require.NoError(t, err)
 	same(t, "purchases", bought)
@@ -98,7 +101,7 @@ func TestDecodeKept(t *testing.T) {
 		p, err := Decode(name, bytes.NewReader(text))
 		require.NoError(t, err)
 		j := &p.Jobs[0]
-		assert.Equal(t, []any{want.units, want.stated, want.gauge}, []any{j.Units, j.GaugeStated, j.Gauge}, name)
+		assert.Equal(t, []any{want.units.Both(), want.stated, want.gauge}, []any{j.Units, j.GaugeStated, j.Gauge}, name)
 		assert.Equal(t, shim.Reading{Kind: shim.Bracket, Low: 150_000, High: 180_000}, j.Valves[1].Reading, name)
 		again, err := Decode(name, bytes.NewReader(jsonOf(t, p)))
 		require.NoError(t, err)
@@ -143,7 +146,7 @@ func TestReasonsInWordsStay(t *testing.T) {
 	require.NoError(t, err)
 	at := slices.IndexFunc(p.Jobs[0].Valves, func(v plan.ValvePlan) bool { return v.Reason != nil })
 	require.GreaterOrEqual(t, at, 0)
-	assert.Equal(t, &plan.Reason{Text: reason.Text(&p.Jobs[0].Valves[at], shim.MM)}, got.Jobs[0].Valves[at].Reason)
+	assert.Equal(t, &plan.Reason{Text: reason.Text(&p.Jobs[0].Valves[at], shim.MM, shim.MM)}, got.Jobs[0].Valves[at].Reason)
 }
 
 func TestDecodeForAnEngine(t *testing.T) {

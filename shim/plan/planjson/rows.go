@@ -22,6 +22,7 @@ type jobHead struct {
 	Provisional bool         `json:"provisional,omitempty"`
 	Build       bool         `json:"build,omitempty"`
 	Units       string       `json:"units"`
+	ShimUnits   string       `json:"shim_units,omitempty"` // where they are not those of clearances
 	Family      string       `json:"family,omitempty"`
 	Diameter    *shim.Length `json:"diameter_mm"`
 	Gauge       *gaugeRow    `json:"gauge"`
@@ -104,9 +105,9 @@ type valveRow struct {
 	Price          *shim.Price  `json:"price"`
 }
 
-// because writes the valve's reason, in the unit.
-func (row *valveRow) because(v *plan.ValvePlan, u shim.Unit) {
-	row.Reason = reason.Text(v, u)
+// because writes the valve's reason, in the units.
+func (row *valveRow) because(v *plan.ValvePlan, u shim.UnitPair) {
+	row.Reason = reason.Text(v, u.Clearance, u.Size)
 	if v.Reason == nil || v.Reason.Text != "" {
 		return
 	}

@@ -7,10 +7,10 @@ import (
 	"shimwright/shim/plan"
 )
 
-// Text is the valve's reason in words, without a full stop, with lengths in the
-// unit; empty where it has none. A reason of an earlier version stays as it was
+// Text is the valve's reason in words, without a full stop, with clearances and
+// sizes of shims each in their unit; empty where it has none. A reason of an earlier version stays as it was
 // written.
-func Text(v *plan.ValvePlan, u shim.Figures) string {
+func Text(v *plan.ValvePlan, clearances, u shim.Figures) string {
 	r := v.Reason
 	switch {
 	case r == nil:
@@ -18,7 +18,7 @@ func Text(v *plan.ValvePlan, u shim.Figures) string {
 	case r.Text != "":
 		return r.Text
 	case r.Kind == plan.AcrossLimit:
-		return v.Settling().Deciding(v.Reading, u)
+		return v.Settling().Deciding(v.Reading, clearances)
 	case !v.Measured:
 		return unread(r, v.Reading.Kind, u)
 	case r.Kind == plan.NotOpened:
