@@ -178,7 +178,8 @@ func parseSize(text string, u shim.Unit) (shim.Length, error) {
 	if err != nil {
 		return 0, err
 	}
-	if err := shim.ImplausibleSize(size, u); err != nil {
+	_, in := shim.CutUnit(text, u)
+	if err := shim.ImplausibleSize(size, in); err != nil {
 		return 0, wrong("", "%w", err)
 	}
 	return size, nil

@@ -22,6 +22,10 @@ func TestParsePieces(t *testing.T) {
 		{"2.5×1", shim.MM, "2.5", 1, true},
 		{" 2.5 x 0 ", shim.MM, "2.5", 0, true},
 		{".1000x2", shim.IN, "2.54", 2, true},
+		{"2.4mm", shim.IN, "2.4", 1, false},
+		{"2,4 mm x 3", shim.IN, "2.4", 3, true},
+		{".1000inx2", shim.MM, "2.54", 2, true},
+		{`.1000"`, shim.MM, "2.54", 1, false},
 	} {
 		p, err := parsePieces(c.text, c.unit)
 		if assert.NoError(t, err, c.text) {
@@ -41,7 +45,7 @@ func TestParsePieces(t *testing.T) {
 			assert.Equal(t, count, label.count, text)
 		}
 	}
-	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;8.9;", "2.425;8.9;x2", "2.425;8.9;a;b", "2.425;;closer", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4mm", "1e3", "2.40000001"} {
+	for _, text := range []string{"2.425;", ";8.9", "2.425;8.9;1", "2.425;8.9;", "2.425;8.9;x2", "2.425;8.9;a;b", "2.425;;closer", "2.425;x", "", "x", "x3", "2.4x", "2.4x-1", "2.4x1.5", "2.4x3x3", "2.4x99999999999999999999", "24.5", "0.24", "2.4.1", "-2.4", "2.4ft", "2.4mm mm", "mm", "2.4in", "1e3", "2.40000001"} {
 		_, err := parsePieces(text, shim.MM)
 		assert.ErrorIs(t, err, errUsage, "%q", text)
 		assert.NotEmpty(t, shim.HintOf(err), "%q has a way out: %v", text, err)

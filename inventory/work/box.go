@@ -9,10 +9,10 @@ import (
 )
 
 // Same reports whether a typed length means the other one: they read the same in
-// the unit, since no decimal of an inch is exactly 2.4 mm. 0 means any. What is no
-// whole number of micrometres was typed in inches, whatever the unit.
+// the unit, since no decimal of an inch is exactly 2.4 mm. 0 means any. What
+// is exact in inches and no whole number of micrometres was typed in inches.
 func Same(typed, l shim.Length, u shim.Unit) bool {
-	if typed%shim.Micrometre != 0 {
+	if typed%shim.Micrometre != 0 && typed%(5*shim.Inch/1_000_000) == 0 {
 		u = shim.IN
 	}
 	return typed == 0 || typed == l || u.Format(typed) == u.Format(l)
