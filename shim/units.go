@@ -1,7 +1,9 @@
 package shim
 
 import (
-	"encoding/json"
+	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -39,25 +41,23 @@ func (p UnitPair) Shown(in Showing) UnitPair {
 // A Showing is the units to print in; nil is the engine's own.
 type Showing struct{ Clearance, Size *Unit }
 
-// MarshalJSON writes one unit as its number, as it was kept when an engine had one
-// for all: what was kept then is still the same engine.
+// pairs are the pairs by their number in JSON. Those of one unit have the number that
+// an engine was kept with when it had one for all: it is still the same engine.
+var pairs = []UnitPair{MM.Both(), IN.Both(), {MM, IN}, {IN, MM}}
+
+// MarshalJSON writes the pair's number.
 func (p UnitPair) MarshalJSON() ([]byte, error) {
-	if !p.Mixed() {
-		return json.Marshal(p.Clearance)
-	}
-	type plain UnitPair
-	return json.Marshal(plain(p))
+	return strconv.AppendInt(nil, int64(slices.Index(pairs, p)), 10), nil
 }
 
-// UnmarshalJSON reads what MarshalJSON writes.
+// UnmarshalJSON reads it.
 func (p *UnitPair) UnmarshalJSON(data []byte) error {
-	var one Unit
-	if err := json.Unmarshal(data, &one); err == nil {
-		*p = one.Both()
-		return nil
+	n, err := strconv.Atoi(string(data))
+	if err != nil || n < 0 || n >= len(pairs) {
+		return fmt.Errorf("%s is no pair of units", data)
 	}
-	type plain UnitPair
-	return json.Unmarshal(data, (*plain)(p))
+	*p = pairs[n]
+	return nil
 }
 
 // CutUnit takes the unit off the end of what was typed: ".006in", "0.15 mm", or `"`
