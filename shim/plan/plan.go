@@ -284,6 +284,20 @@ func gather(lots []Pieces) []Pieces {
 	return merged
 }
 
+// Mark is what is written on such a shim where it is not its size, by the first
+// job whose engine says so.
+func (p *Plan) Mark(d shim.Disc) string {
+	for i := range p.Jobs {
+		if mark := p.Jobs[i].Engine.Mark(d); mark != "" {
+			return mark
+		}
+	}
+	return ""
+}
+
+// Mark is what is written on a shim of the valve's.
+func (j *JobPlan) Mark(v shim.Valve, size shim.Length) string { return j.Engine.MarksOf(v).Of(size) }
+
 // ShowIn prints lengths for people in the units.
 func (p *Plan) ShowIn(in shim.Showing) {
 	for i := range p.Jobs {

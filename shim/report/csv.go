@@ -19,7 +19,8 @@ var csvHeader = []string{
 
 // CSV writes one row a valve, lengths in mm. A plan that moves a shim from job
 // to job has one column more that names the job, and so has a provisional plan. That of
-// a fresh build says which shims are set-up shims, and the allowances.
+// a fresh build says which shims are set-up shims, and the allowances. Where shims
+// do not bear their size, their marks stand last.
 func CSV(w io.Writer, p *plan.Plan) error {
 	out := csv.NewWriter(w)
 	header := slices.Clone(csvHeader)
@@ -34,6 +35,10 @@ func CSV(w io.Writer, p *plan.Plan) error {
 	build := slices.ContainsFunc(p.Jobs, func(j plan.JobPlan) bool { return j.Build })
 	if build {
 		header = append(header, "set_up", "allowance_mm", "allowance_doubt_mm")
+	}
+	marked := slices.ContainsFunc(p.Jobs, func(j plan.JobPlan) bool { return j.Engine.Marked() })
+	if marked {
+		header = append(header, "installed_mark", "mark")
 	}
 	if err := out.Write(header); err != nil {
 		return err
@@ -66,6 +71,9 @@ func CSV(w io.Writer, p *plan.Plan) error {
 			cells = append(cells, strconv.FormatBool(v.Undecided))
 			if build {
 				cells = append(cells, strconv.FormatBool(v.SetUp), v.Allowance.By.String(), v.Allowance.Doubt.String())
+			}
+			if marked {
+				cells = append(cells, shim.SheetText(j.Mark(v.Valve, v.Installed)), shim.SheetText(j.Mark(v.Valve, v.Size)))
 			}
 			if err := out.Write(cells); err != nil {
 				return err

@@ -121,3 +121,11 @@ func Figure(u shim.Unit, figure string) string {
 	}
 	return figure
 }
+
+// withMark is a size with the mark on the shim, where that is another text.
+func withMark(size, mark string) string {
+	if mark == "" {
+		return size
+	}
+	return size + " (" + mark + ")"
+}

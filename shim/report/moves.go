@@ -111,7 +111,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 	}
 	for i := range moves {
 		m := &moves[i]
-		goes, out := "the box", size(u, m.Out)
+		goes, out := "the box", withMark(size(u, m.Out), l.job.Mark(m.Valve, m.Out))
 		switch {
 		case m.SetUp && m.Out == 0:
 			goes, out = "", "none"
@@ -137,7 +137,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		if m.Temporary {
 			comes += ", until row " + strconv.Itoa(l.outOf(m.Valve))
 		}
-		row := []string{strconv.Itoa(m.Step), m.Valve.String(), out, goes, size(u, m.In), comes}
+		row := []string{strconv.Itoa(m.Step), m.Valve.String(), out, goes, withMark(size(u, m.In), l.job.Mark(m.Valve, m.In)), comes}
 		if turned {
 			row = append(row, stands(l.openings.Piston(m.Valve, m.Crank)))
 		}

@@ -28,10 +28,10 @@ func Plan(p *plan.Plan, o Options, more ...Section) *Document {
 	units := p.Units()
 	addShopping(d, p, units.Size)
 	if len(p.Drawn) > 0 {
-		d.add(Section{Level: 2, RunIn: true, Heading: "From the box", Lines: []string{lotLine(p.Drawn, units.Size)}})
+		d.add(Section{Level: 2, RunIn: true, Heading: "From the box", Lines: []string{lotLine(p, p.Drawn, units.Size)}})
 	}
 	if len(p.LeftOver) > 0 {
-		d.add(Section{Level: 2, RunIn: true, Heading: "Left over, for the box", Lines: []string{lotLine(p.LeftOver, units.Size)}})
+		d.add(Section{Level: 2, RunIn: true, Heading: "Left over, for the box", Lines: []string{lotLine(p, p.LeftOver, units.Size)}})
 	}
 	d.Sections = append(d.Sections, more...)
 	d.add(cautions(p.Engines()...))
@@ -57,7 +57,7 @@ func addJob(d *Document, p *plan.Plan, i int, o Options) {
 	addValves(d, p, i, o)
 	addMoves(d, p, j)
 	if len(p.Jobs) > 1 {
-		addOwn(d, j)
+		addOwn(d, p, j)
 	}
 }
 

@@ -22,14 +22,14 @@ func nothing(p *plan.Plan) string {
 }
 
 // addOwn says what one of several jobs buys, draws and leaves over.
-func addOwn(d *Document, j *plan.JobPlan) {
+func addOwn(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	var lines []string
 	for _, own := range []struct {
 		what string
 		lots []plan.Pieces
 	}{{"To buy: ", j.Shopping()}, {"From the box: ", j.Drawn()}, {"Left over, for the box: ", j.LeftOver()}} {
 		if len(own.lots) > 0 {
-			lines = append(lines, own.what+lotLine(own.lots, j.Units.Size)+".")
+			lines = append(lines, own.what+lotLine(p, own.lots, j.Units.Size)+".")
 		}
 	}
 	if len(lines) > 0 {
@@ -43,7 +43,7 @@ const mostInLine = 3
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	var trials []string
 	if list := p.Trials(); len(list) > 0 {
-		trials = []string{"To buy as a trial as well, for a valve without a number: " + lotLine(list, u) + "."}
+		trials = []string{"To buy as a trial as well, for a valve without a number: " + lotLine(p, list, u) + "."}
 	}
 	if len(p.Shopping) == 0 {
 		s := Section{Level: 2, Heading: "Shopping list" + headed(p.Provisional()), Lines: []string{nothing(p)}, Notes: trials}
@@ -63,7 +63,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), size(u, lot.Size), Family(u, lot.Family), each, total})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), withMark(size(u, lot.Size), p.Mark(lot.Disc)), Family(u, lot.Family), each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
@@ -76,9 +76,9 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}
 	s.Notes = append(s.Notes, trials...)
 	if len(p.Shopping) <= mostInLine && len(trials) == 0 {
-		s.RunIn, s.Screen = true, s.Heading+": "+quoteLine(p.Shopping, u)+"; total "+total+"."
+		s.RunIn, s.Screen = true, s.Heading+": "+quoteLine(p, p.Shopping, u)+"; total "+total+"."
 		if !slices.ContainsFunc(p.Shopping, func(l plan.Pieces) bool { return l.Priced }) {
-			s.Screen = s.Heading + ": " + lotLine(p.Shopping, u) + noPrice + "."
+			s.Screen = s.Heading + ": " + lotLine(p, p.Shopping, u) + noPrice + "."
 		}
 	}
 	d.add(s)
@@ -97,8 +97,8 @@ func Family(u shim.Unit, f shim.Family) string {
 // noPrice follows pieces whose price is not known.
 const noPrice = " (no price in the catalogue)"
 
-func quoteLine(lots []plan.Pieces, u shim.Unit) string {
-	parts := strings.Split(lotLine(lots, u), ", ")
+func quoteLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
+	parts := strings.Split(lotLine(p, lots, u), ", ")
 	for i, lot := range lots {
 		if lot.Priced {
 			parts[i] += " at " + lot.Price.String()
@@ -123,10 +123,10 @@ func familyName(lots []plan.Pieces, f shim.Family, u shim.Unit) string {
 }
 
 // lotLine lists lots as "2.350 x 2, 2.425", by family where there are several.
-func lotLine(lots []plan.Pieces, u shim.Unit) string {
+func lotLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
 	var parts []string
 	for i, lot := range lots {
-		part := size(u, lot.Size)
+		part := withMark(size(u, lot.Size), p.Mark(lot.Disc))
 		if lot.Count > 1 {
 			part += " x " + strconv.Itoa(lot.Count)
 		}

@@ -161,10 +161,10 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []st
 		row[colReading] = "(" + row[colReading] + ")"
 	}
 	if v.Installed != 0 {
-		row[colShim] = size(sizes, v.Installed)
+		row[colShim] = withMark(size(sizes, v.Installed), j.Mark(v.Valve, v.Installed))
 	}
 	if v.Changed() {
-		row[colNew] = size(sizes, v.Size)
+		row[colNew] = withMark(size(sizes, v.Size), j.Mark(v.Valve, v.Size))
 	}
 	if v.SetUp {
 		setUpRow(row, v)

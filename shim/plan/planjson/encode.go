@@ -33,16 +33,16 @@ func Encode(w io.Writer, p *plan.Plan, trades ...plan.Trade) error {
 	l.field("jobs").list(len(p.Jobs), "  ", func(i int) { l.job(p, i) })
 	l.field("shopping")
 	values(len(p.Shopping), func(i int) any {
-		return boughtRow{lotOf(&p.Shopping[i]), known(&p.Shopping[i].Price, p.Shopping[i].Priced)}
+		return boughtRow{lotOf(p, &p.Shopping[i]), known(&p.Shopping[i].Price, p.Shopping[i].Priced)}
 	})
 	if trials := p.Trials(); len(trials) > 0 {
 		l.field("trials")
-		values(len(trials), func(i int) any { return lotOf(&trials[i]) })
+		values(len(trials), func(i int) any { return lotOf(p, &trials[i]) })
 	}
 	l.field("drawn")
-	values(len(p.Drawn), func(i int) any { return lotOf(&p.Drawn[i]) })
+	values(len(p.Drawn), func(i int) any { return lotOf(p, &p.Drawn[i]) })
 	l.field("left_over")
-	values(len(p.LeftOver), func(i int) any { return lotOf(&p.LeftOver[i]) })
+	values(len(p.LeftOver), func(i int) any { return lotOf(p, &p.LeftOver[i]) })
 	l.field("cautions")
 	full, _ := shim.CautionsFor(p.Engines()...)
 	values(len(full), func(i int) any { return full[i] })
@@ -125,6 +125,7 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	}
 	row.Temperature, row.Converted, row.ConvertedOpen = v.Temperature, v.Reading.Shifted, v.Reading.Open
 	row.OutsideWindow = v.Warmth == shim.NotConverted
+	row.Mark, row.OldMark = j.Mark(v.Valve, v.Size), j.Mark(v.Valve, v.Installed)
 	row.because(v, j.Units)
 	if v.From != nil {
 		row.From, row.FromJob = &v.From.Valve, p.OtherJob(j, *v.From)
@@ -145,4 +146,4 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	return row
 }
 
-func lotOf(l *plan.Pieces) lotRow { return lotRow{l.Disc, l.Count} }
+func lotOf(p *plan.Plan, l *plan.Pieces) lotRow { return lotRow{l.Disc, p.Mark(l.Disc), l.Count} }

@@ -16,9 +16,11 @@ type moveRow struct {
 	Crank     *float64    `json:"crank_deg"`
 	Piston    *float64    `json:"piston_deg,omitempty"` // not read: the engine tells
 	Out       shim.Length `json:"out_mm"`
+	OutMark   string      `json:"out_mark,omitempty"`
 	To        string      `json:"to"` // a valve, or one of the words below
 	ToJob     string      `json:"to_job,omitempty"`
 	In        shim.Length `json:"in_mm"`
+	InMark    string      `json:"in_mark,omitempty"`
 	From      string      `json:"from"`
 	FromJob   string      `json:"from_job,omitempty"`
 	Temporary bool        `json:"temporary"`
@@ -45,7 +47,7 @@ type wantRow struct {
 
 // openings are nil where the crank has no positions.
 func moveOf(p *plan.Plan, j *plan.JobPlan, m *plan.Move, openings *crank.Openings) moveRow {
-	row := moveRow{Step: m.Step, Valve: m.Valve, Out: m.Out, To: inBox, In: m.In, From: inBox, Temporary: m.Temporary}
+	row := moveRow{Step: m.Step, Valve: m.Valve, Out: m.Out, OutMark: j.Mark(m.Valve, m.Out), To: inBox, In: m.In, InMark: j.Mark(m.Valve, m.In), From: inBox, Temporary: m.Temporary}
 	if m.Turned {
 		row.Crank = &m.Crank
 		if openings != nil {

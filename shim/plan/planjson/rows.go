@@ -69,6 +69,8 @@ type valveRow struct {
 	Open      *bool           `json:"open"`
 	Action    *plan.Action    `json:"action"`
 	Shim      *shim.Length    `json:"shim_mm"`
+	Mark      string          `json:"mark,omitempty"`           // of that shim, where it is not the size
+	OldMark   string          `json:"installed_mark,omitempty"` // of the one in place
 	From      *shim.Valve     `json:"from"`
 	FromJob   string          `json:"from_job,omitempty"` // where that is another job
 	Predicted *shim.Length    `json:"predicted_mm"`
@@ -135,7 +137,8 @@ func (row *valveRow) reason() *plan.Reason {
 
 type lotRow struct {
 	shim.Disc
-	Count int `json:"count"`
+	Mark  string `json:"mark,omitempty"` // where it is not the size
+	Count int    `json:"count"`
 }
 
 type boughtRow struct {
