@@ -46,11 +46,19 @@ func (t *table) length(c int, cell, subject string, u shim.Unit) (shim.Length, b
 	figure, in := t.figure(cell, u)
 	l, err := in.Parse(t.decimal(figure))
 	if err != nil {
-		t.number(c, subject, cell, err, "a number in "+in.String()+" without its unit, like "+in.Example("2.45", ".098"))
+		t.number(c, subject, cell, err, "a number in "+in.String()+", like "+in.Example("2.45", ".098")+", "+t.unitHint())
 		return 0, false
 	}
 	remember(t.lengths[u], cell, l)
 	return l, true
+}
+
+// unitHint says whether a figure may have its unit.
+func (t *table) unitHint() string {
+	if t.typed {
+		return "or with mm or in behind it"
+	}
+	return "without its unit"
 }
 
 // figure is the cell without the unit behind it, where cells may state theirs.

@@ -153,7 +153,7 @@ func (c *checkReader) leaf(column int, text, cell, subject string, u shim.Unit) 
 	text, u = c.figure(strings.TrimSpace(text), u)
 	l, err := u.Parse(c.decimal(text))
 	if err != nil {
-		c.number(column, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, without its unit")
+		c.number(column, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, "+c.unitHint())
 		return 0, false
 	}
 	if err := shim.ImplausibleClearance(l, u); err != nil && !(c.options.Build && l >= 0 && l <= shim.MaxSetUpGap) {
