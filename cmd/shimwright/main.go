@@ -55,6 +55,7 @@ func newRoot(a *app) *cobra.Command {
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpTemplate(helpTemplate)
 	root.CompletionOptions.DisableDefaultCmd = true
+	root.AddCommand(newModel(a))
 	root.AddCommand(newSolve(a))
 	root.AddCommand(newPositions(a))
 	root.AddCommand(newMeasure(a))

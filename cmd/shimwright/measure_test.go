@@ -57,18 +57,18 @@ func readings(t *testing.T, e *shim.Engine, name string) map[string]string {
 
 // model is what a walk through clearances has to do, without files, questions
 // or words around it.
-type model struct {
+type measured struct {
 	order []string
 	file  map[string]string
 	at    int
 }
 
-func (m *model) advance() {
+func (m *measured) advance() {
 	for m.at++; m.at < len(m.order) && m.file[m.order[m.at]] != ""; m.at++ {
 	}
 }
 
-func (m *model) resume() { m.at = -1; m.advance() }
+func (m *measured) resume() { m.at = -1; m.advance() }
 
 // TestMeasureModel types random entries, words and slips, stops at random and
 // goes on, and compares the file with the model's after each run.
@@ -78,7 +78,7 @@ func TestMeasureModel(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	for round := range 20 {
 		name := filepath.Join(t.TempDir(), "check.csv")
-		m := &model{order: order, file: map[string]string{}}
+		m := &measured{order: order, file: map[string]string{}}
 		var typed []string
 		for range 1 + rng.IntN(4) {
 			m.resume()
