@@ -57,11 +57,17 @@ func thinLeaf(u Unit) string {
 // limits that may be one by itself, and what may have been meant; nil where
 // it can be. The gauge is what it was taken with.
 func (l Limits) ImplausibleReading(r Reading, g Gauge, u Unit) error {
+	if first, second, twice := r.Twice(); twice {
+		if err := l.ImplausibleReading(first, g, u); err != nil {
+			return err
+		}
+		return l.ImplausibleReading(second, g, u)
+	}
 	n, measured := r.Estimate()
 	if !measured {
 		return nil
 	}
-	if (r.Low == 0 || r.Second.Taken && r.Second.Low == 0) && !l.Contain(0) {
+	if r.Low == 0 && !l.Contain(0) {
 		return Fail(nil, "where the thinnest leaf does not go, write that leaf, like <"+thinLeaf(u), "a clearance of 0 is no measurement")
 	}
 	// Half a step is as fine as the gauge can tell.

@@ -333,6 +333,12 @@ func (d *document) warnings(e *shim.Engine) []Fault {
 				fmt.Sprintf("is it the rocker's? Then write rocker_ratio = %s and measured_at = \"cam\" in its place", ratio))
 		}
 	}
+	for _, side := range shim.Sides {
+		if c := e.Train(side).Closer; c != nil && c.Family == (shim.Family{Kind: e.Kind, Diameter: e.Diameter}) {
+			warn(side.String()+".closer.shims.family", "openers and closers have shims of one family and diameter: each may get the other's",
+				`leave family out, or name the closers' own, like family = "closer", where they do not interchange`)
+		}
+	}
 	for i, r := range e.Catalogue {
 		if rest := (r.To - r.From) % r.Step; rest != 0 {
 			u := e.Units.Size

@@ -82,8 +82,11 @@ func (c *checkReader) complete(all []shim.Measurement, g *group, rows []checkRow
 		m := c.measured.at(row.at)
 		if row.loaded {
 			var opener *shim.Measurement
-			if last := len(all) - 1; last >= start && all[last].Valve == m.Valve.Other() {
-				opener = &all[last]
+			// By its place: one valve a side may be named with its letter or without.
+			if last := len(all) - 1; last >= start {
+				if at, found := e.Find(all[last].Valve); found && at == int(row.place)-1 {
+					opener = &all[last]
+				}
 			}
 			c.takeOff(row, &m, opener, g, e)
 		}

@@ -28,5 +28,5 @@ func alikeNote(j *plan.JobPlan) string {
 	for _, p := range named {
 		names = append(names, p.Valves[0].String()+"/"+p.Valves[1].String())
 	}
-	return "Keep these shims apart: " + strings.Join(names, ", ") + more + ". A recheck cannot tell if they are exchanged."
+	return "Keep apart, a recheck cannot tell: " + strings.Join(names, ", ") + more + "."
 }

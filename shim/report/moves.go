@@ -84,7 +84,11 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 		}
 	}
 	if len(waits) > 0 {
-		l.notes = append(l.notes, "Take the old shim out in its row, put the new one in later: "+strings.Join(waits, ", ")+". Do not turn the crank in between.")
+		note := "Old shim out in its row, new one in later: " + strings.Join(waits, ", ") + "."
+		if j.Engine.Access == shim.ByValve {
+			note += " Do not turn the crank in between."
+		}
+		l.notes = append(l.notes, note)
 	}
 	switch {
 	case shared && j.Engine.Access == shim.ByCamshaft:

@@ -28,7 +28,7 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	if len(p.Jobs) > 1 {
 		valve += " of " + jobName(j)
 	}
-	what := "Measure the shim of " + valve + " with a micrometer"
+	what := "Mic the shim of " + valve
 	if n.Leaves != 0 {
 		u := j.Units.Clearance
 		what = "Read " + valve + " again"
@@ -39,14 +39,14 @@ func nextLine(p *plan.Plan, n *plan.Next) string {
 	}
 	text := what + ": "
 	if math.Abs(n.After-n.Before) >= 0.005 {
-		text += "chance that all end inside " + short(n.After) + " instead of " + short(n.Before) + "; "
+		text += "all inside " + short(n.After) + " instead of " + short(n.Before) + "; "
 	}
-	text += "chance of a new plan " + short(n.Changes)
+	text += "plan changes in " + short(n.Changes)
 	switch saved := math.Round(100*n.Saved) / 100; {
 	case saved >= 0.05:
-		text += fmt.Sprintf("; on average %.1f fewer shims to buy", saved)
+		text += fmt.Sprintf("; %.1f fewer to buy on average", saved)
 	case saved <= -0.05:
-		text += fmt.Sprintf("; on average %.1f more shims to buy", -saved)
+		text += fmt.Sprintf("; %.1f more to buy on average", -saved)
 	}
 	return text + "."
 }
