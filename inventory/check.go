@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -117,7 +118,13 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
 		}
-		if w.Build && w.seat(v, forever).SetUp {
+		seat := w.seat(v, forever)
+		if w.Build && !seat.SetUp && other(m.Marks, seat.Marks) {
+			// A set-up shim is in again: it must not pass for the valve's own.
+			return nil, shim.Fail(ErrInvalid, fmt.Sprintf("put the %s back in, or take the fit back first with box undo; if another shim of the valve's own is in, book it with job correct", shim.MM.FormatAtLeast(seat.Size(), 3)),
+				"valve %s: this fresh build has fitted %s mm, the reading names another shim", v, shim.MM.FormatAtLeast(seat.Size(), 3))
+		}
+		if w.Build && seat.SetUp {
 			if err := w.engine.Spec.TrainOf(v).ImplausibleSetUp(m.Reading, m.Size(), w.engine.Spec.Units.Clearance); err != nil {
 				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}
@@ -246,4 +253,15 @@ func (w *work) sat(v shim.Valve, seq int64) (stamp, mic shim.Length) {
 	}
 	seat = w.seat(v, forever)
 	return seat.Stamp, seat.Mic
+}
+
+// other reports whether what was read of a shim is not the one that is booked.
+func other(read, booked shim.Marks) bool {
+	switch {
+	case read.Size() == 0 || booked.Size() == 0:
+		return false
+	case read.Stamp != 0 && booked.Stamp != 0:
+		return read.Stamp != booked.Stamp
+	}
+	return (read.Size() - booked.Size()).Abs() >= shim.WornApart
 }
