@@ -343,6 +343,9 @@ func (e *Engine) Validate() []Problem {
 		if err := ImplausibleText(e.Kind); err != nil {
 			add("shims.family", HintOf(err), "%s", err)
 		}
+		if strings.Contains(e.Kind, ";") {
+			add("shims.family", "a label has ; between its parts", "a family's name has no ;")
+		}
 	}
 	validateRanges("shims.catalogue", e.Catalogue, add)
 	validateMarks("shims.marks", e.Marks, add)
@@ -412,6 +415,9 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 		}
 		if err := ImplausibleText(c.Kind); err != nil {
 			add(key+".shims.family", HintOf(err), "%s", err)
+		}
+		if strings.Contains(c.Kind, ";") {
+			add(key+".shims.family", "a label has ; between its parts", "a family's name has no ;")
 		}
 		validateRanges(key+".shims.catalogue", c.Catalogue, add)
 		validateMarks(key+".shims.marks", c.Marks, add)

@@ -165,7 +165,11 @@ func (t *measureTalk) taken(e walk.Taken) {
 	typed := m.Reading
 	m, _ = t.Engine.AtLimits(m)
 	if e.Shims {
-		t.tell("  %-*s shim %s", t.nameWidth(), m.Valve, sizes(m, u.Size))
+		words := sizes(m, u.Size)
+		if t.Build && m.Size() == 0 {
+			words = "none"
+		}
+		t.tell("  %-*s shim %s", t.nameWidth(), m.Valve, words)
 		return
 	}
 	verdict, more := "ok", ""
@@ -185,6 +189,10 @@ func (t *measureTalk) taken(e walk.Taken) {
 	}
 	if m.Reading.Converted() {
 		more += "; counts as " + m.Reading.Format(u.Clearance) + " by the maker's table"
+	}
+	if t.Build { // the gap of a set-up shim, or of none, says nothing of the limits
+		t.tell("  %-*s %s", t.nameWidth(), m.Valve, typed.Format(u.Clearance))
+		return
 	}
 	t.tell("  %-*s %-10s %-5s  limits %s%s", t.nameWidth(), m.Valve, typed.Format(u.Clearance), verdict, limitsText(limits, u.Clearance), more)
 }
@@ -251,7 +259,11 @@ func (t *measureTalk) summary(engine string) {
 		t.tell("continue: %s", t.file.resume)
 	}
 	if len(clearances) == 0 {
-		t.tell("next: shimwright solve %s %s", argument(engine), argument(t.file.name))
+		next := "next: shimwright solve %s %s"
+		if t.Build {
+			next += " --build"
+		}
+		t.tell(next, argument(engine), argument(t.file.name))
 	}
 }
 

@@ -44,8 +44,8 @@ type Machine struct {
 	// engine file does not say, and for a seat.
 	Most *shim.Length `json:"stem_grind_max_mm,omitempty"`
 	// TipDepth is how deep the stem tip may lie below the rim of the spring cup
-	// before it is ground to the limit, so that Size still stands Proud above it;
-	// below 0, how far it has to stand above. It is told where Proud is not 0.
+	// before it is ground, to the aim at most, so that Size still stands Proud above
+	// it; below 0, how far it has to stand above. It is told where Proud is not 0.
 	TipDepth shim.Length `json:"tip_depth_max_mm,omitzero"`
 	Proud    shim.Length `json:"shim_proud_min_mm,omitzero"`
 }
@@ -63,7 +63,7 @@ func machine(t shim.Train, set shim.Setting, size shim.Length, thinner bool) *Ma
 	}
 	m := &Machine{Limit: size - thick, Aim: size - min(thick, set.Ideal()), Most: t.StemGrindMax}
 	if m.Proud = t.ShimProudMin; m.Proud != 0 {
-		m.TipDepth = size - m.Proud - m.Limit
+		m.TipDepth = size - m.Proud - max(m.Limit, m.Aim)
 	}
 	return m
 }

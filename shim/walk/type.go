@@ -158,7 +158,10 @@ func (w *Walk) enter(text string) ([]Event, error) {
 	m := w.Measurements[s.Valve]
 	var sure bool
 	var err error
-	if s.Shims {
+	if s.Shims && w.Build && none(text) {
+		m.Marks = shim.Marks{} // measured without a shim
+		sure = true
+	} else if s.Shims {
 		var typed entry.Shim
 		typed, sure, err = w.shim(text, s.Valve)
 		if typed.Stamp != 0 {
@@ -215,6 +218,12 @@ func (w *Walk) shim(text string, valve int) (entry.Shim, bool, error) {
 func (w *Walk) marked(word string) bool {
 	s := w.steps[w.at]
 	return s.Shims && len(w.Engine.MarksOf(w.Measurements[s.Valve].Valve).Sizes(word)) > 0
+}
+
+// none reports whether the text says that there is no shim.
+func none(text string) bool {
+	text = strings.ToLower(strings.TrimSpace(text))
+	return text == "none" || text != "" && strings.Trim(text, "0.,") == "" && strings.Contains(text, "0")
 }
 
 // cutLoaded takes the word off a loaded gap.

@@ -203,7 +203,7 @@ func (w *Walk) Missing() (clearances, shims []shim.Valve) {
 		if m.Reading.Kind == shim.Unread {
 			clearances = append(clearances, m.Valve)
 		}
-		if m.Size() == 0 {
+		if m.Size() == 0 && !w.Build { // a build may have none
 			shims = append(shims, m.Valve)
 		}
 	}
