@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // fence is a block of a document that shows a session: lines that begin with
@@ -25,6 +27,7 @@ const elision = "…"
 // copy of testdata, compares what comes out, and follows the links. With -update it rewrites
 // those that leave nothing out.
 func TestDocuments(t *testing.T) {
+	effort.Long(t)
 	root, err := filepath.Abs(filepath.Join("..", ".."))
 	require.NoError(t, err)
 	documents, err := filepath.Glob(filepath.Join(root, "docs", "*.md"))
