@@ -13,7 +13,6 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/files"
 	"shimwright/shim/plan"
-	"shimwright/shim/report"
 )
 
 // helpTemplate starts with examples: most people look for one to change.
@@ -32,7 +31,7 @@ Usage:
 {{- end}}
 {{- with .Long}}
 
-{{. | trimTrailingWhitespaces}}
+{{. | fill | trimTrailingWhitespaces}}
 {{- end}}
 {{- if .HasAvailableSubCommands}}
 
@@ -68,14 +67,6 @@ func groupExample(commands []*cobra.Command) string {
 		text += firstLine(cmd.Example)
 	}
 	return text
-}
-
-// fillHelp wraps every command's long text at the line width.
-func fillHelp(cmd *cobra.Command) {
-	cmd.Long = fill(cmd.Long, report.LineWidth)
-	for _, child := range cmd.Commands() {
-		fillHelp(child)
-	}
 }
 
 // fill wraps paragraphs at a width. Those with an indented line stay as they are.

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
 func main() { os.Exit(run(os.Args[1:], newApp())) }
@@ -53,6 +54,7 @@ func newRoot(a *app) *cobra.Command {
 	root.SetErr(a.err)
 	root.SetVersionTemplate("shimwright {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
+	cobra.AddTemplateFunc("fill", func(text string) string { return fill(text, report.LineWidth) })
 	root.SetHelpTemplate(helpTemplate)
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(newModel(a))
@@ -67,8 +69,6 @@ func newRoot(a *app) *cobra.Command {
 	root.AddCommand(newCompletion(a))
 	addKeys(root)
 	strict(root)
-	completeNothingElse(root)
-	fillHelp(root)
 	return root
 }
 
@@ -80,6 +80,9 @@ func run(args []string, a *app) int {
 		return status(err)
 	}
 	root := newRoot(a)
+	if len(args) > 0 && strings.HasPrefix(args[0], cobra.ShellCompRequestCmd) {
+		completeNothingElse(root)
+	}
 	root.SetArgs(args)
 	started := false
 	root.PersistentPreRun = func(*cobra.Command, []string) { started = true }

@@ -15,6 +15,8 @@ import (
 	"github.com/spf13/pflag"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/shim/report"
 )
 
 // TestReference makes the command reference and the man pages from the
@@ -88,7 +90,7 @@ func manPages(t *testing.T) map[string]string {
 	for _, cmd := range commands {
 		cmd.DisableAutoGenTag = true
 		cmd.InitDefaultHelpFlag()
-		cmd.Long = literal(cmd.Long)
+		cmd.Long = literal(fill(cmd.Long, report.LineWidth))
 		var page bytes.Buffer
 		header := &doc.GenManHeader{Section: "1", Date: &time.Time{}, Source: "shimwright", Manual: "Shimwright"}
 		require.NoError(t, doc.GenMan(cmd, header, &page))

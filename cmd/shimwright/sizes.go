@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -72,22 +71,23 @@ func parsePieces(text string, u shim.Unit) (pieces, error) {
 	return p, nil
 }
 
-// countAfterLabel is the count after a label with a family, whose name may have an x.
-var countAfterLabel = regexp.MustCompile(`[xX*×]\s*\d+$`)
-
 // cutCount parts a size or a label from the count after it.
 func cutCount(text string) (head, tail string, told bool) {
-	at := -1
-	if strings.Count(text, ";") < 2 {
-		at = strings.IndexAny(text, "xX*×")
-	} else if found := countAfterLabel.FindStringIndex(text); found != nil {
-		at = found[0]
+	const times = "xX*×"
+	label := strings.Count(text, ";") >= 2 // with a family, whose name may have an x
+	at := strings.IndexAny(text, times)
+	if label {
+		at = strings.LastIndexAny(text, times)
 	}
 	if at < 0 {
 		return text, "", false
 	}
 	_, mark := utf8.DecodeRuneInString(text[at:])
-	return text[:at], text[at+mark:], true
+	head, tail = text[:at], text[at+mark:]
+	if _, err := strconv.ParseUint(strings.TrimSpace(tail), 10, 64); label && err != nil {
+		return text, "", false
+	}
+	return head, tail, true
 }
 
 // An asked is what is to be listed; zero fields are all. A diameter without a kind

@@ -16,7 +16,7 @@ const marksHint = `write a rule like marks = "2.45 + 0.025 n", or a table [shims
 
 // ruleText is a rule of marks: what 0 stands for, what each number adds, and from
 // which number to which it goes. As many n as digits: nn writes 5 as 05.
-var ruleText = regexp.MustCompile(`^(?:([\d.]+) ?([+-]) ?)?([\d.]+) ?[*×·]? ?(n{1,3})(?: ?, ?n+ ?= ?(\d{1,3}) ?(?:to|-|–) ?(\d{1,3}))?$`)
+var ruleText = pattern(`^(?:([\d.]+) ?([+-]) ?)?([\d.]+) ?[*×·]? ?(n{1,3})(?: ?, ?n+ ?= ?(\d{1,3}) ?(?:to|-|–) ?(\d{1,3}))?$`)
 
 // marks reads the marks of a family: a rule, a list of rules, or a table of
 // marks with the size of each, or with its sizes.
@@ -75,7 +75,7 @@ func figureOf(value any) (string, bool) {
 // rule lists the marks of a rule. Where it does not say how far it goes they end
 // with the catalogue, and with what can be a shim.
 func (d *document) rule(key, rule string, lengths number[shim.Length], catalogue []shim.Range) shim.MarkList {
-	parts := ruleText.FindStringSubmatch(strings.ToLower(oneLine(rule)))
+	parts := ruleText().FindStringSubmatch(strings.ToLower(oneLine(rule)))
 	if parts == nil {
 		hint := marksHint
 		if regexp.MustCompile(`\d,\d`).MatchString(rule) {
@@ -190,7 +190,7 @@ func writeMarks(b *bytes.Buffer, list shim.MarkList, u shim.Unit) {
 			}
 		}
 		key := m.Text
-		if !plainMark.MatchString(key) {
+		if !plainMark().MatchString(key) {
 			key = textValue(key)
 		}
 		value := sizes[0]
@@ -202,4 +202,4 @@ func writeMarks(b *bytes.Buffer, list shim.MarkList, u shim.Unit) {
 }
 
 // plainMark is a mark that needs no quotation marks as a key.
-var plainMark = regexp.MustCompile(`^[A-Za-z0-9_-]+$`)
+var plainMark = pattern(`^[A-Za-z0-9_-]+$`)
