@@ -34,8 +34,9 @@ func (c Check) sealed() Check {
 		if second := m.Reading.Second; second.Taken { // versions 1 and 2 know none
 			rows[i] = append(rows[i], second.Low, second.High, second.Tighter)
 		}
-		if m.Reading.Unloaded != (shim.Span{}) { // rows of versions 1 and 2 have none
-			rows[i] = append(rows[i], m.Reading.Unloaded.Low, m.Reading.Unloaded.High)
+		if m.Reading.Unloaded != (shim.Unloaded{}) { // rows of versions 1 and 2 have none
+			u := m.Reading.Unloaded
+			rows[i] = append(rows[i], u.Low, u.High, u.Twice, u.Most)
 		}
 		if m.Temperature != 0 { // nor this
 			rows[i] = append(rows[i], "temperature", m.Temperature)

@@ -29,12 +29,13 @@ const (
 // A closer's clearance may be told by two gaps that are measured at the opener:
 // Low and High are then those of the loaded gap, with the valve held shut, and
 // Unloaded is the opener's own gap to take off (the unloaded gap is the opener's
-// clearance, loaded minus unloaded the closer's). Neither gap has a second reading.
+// clearance, loaded minus unloaded the closer's). The loaded gap has no second
+// reading.
 type Reading struct {
 	Kind      ReadingKind
 	Low, High Length
 	Second    Second
-	Unloaded  Span `json:",omitzero"`
+	Unloaded  Unloaded `json:",omitzero"`
 	// Shifted is by how much the maker's table moved the reading from the
 	// temperature that it was taken at, and Open how far that leaves it open to
 	// either side; see [Engine.AtLimits].
@@ -59,7 +60,10 @@ func (r Reading) Shift(by Length) Reading {
 		r.Second.Low += by
 		r.Second.High += by
 	}
-	if r.Kind != Below && r.Kind != Unread {
+	if r.Unloaded.Most > 0 {
+		r.Unloaded.Most = max(Nanometre, r.Unloaded.Most+by)
+	}
+	if r.Kind != Unread && (r.Kind != Below || r.Unloaded.Most > 0) {
 		r.Low += by
 	}
 	if r.Kind != Above && r.Kind != Unread {
@@ -95,46 +99,13 @@ func (r Reading) Span() Span {
 	return Span{Low: r.Low - r.Unloaded.High, High: r.High - r.Unloaded.Low}
 }
 
-// Gap is the reading as if the gap had been measured directly: of a loaded gap
-// less an unloaded one what the leaves leave open.
-func (r Reading) Gap() Reading {
-	if r.Unloaded == (Span{}) {
-		return r
-	}
-	s := r.Span()
-	if s.Low == s.High {
-		return ReadingOf(s.Low)
-	}
-	return Reading{Kind: Bracket, Low: s.Low, High: s.High}
-}
-
-// LoadedLess is the closer's clearance by a loaded gap and the opener's reading.
-// It is false where one of the two has no number.
-func LoadedLess(loaded, opener Reading) (Reading, bool) {
-	_, some := loaded.Estimate()
-	estimate, both := opener.Estimate()
-	if opener.Second.Taken {
-		opener = ReadingOf(estimate)
-	}
-	loaded.Unloaded = Span{Low: opener.Low, High: opener.High}
-	return loaded, some && both && !loaded.Second.Taken && opener.Unloaded == Span{}
-}
-
-// less joins a loaded gap and the unloaded one in text.
-const less = " less "
-
 // Format writes the reading in the unit as check files write it: "0.15",
 // "0.15-0.18", "<0.05", ">0.6", "0.15/0.16" where the valve was read twice, or
 // nothing where it is unread. A loaded gap stands before the unloaded one: "0.16
 // less 0.1".
 func (r Reading) Format(u Figures) string {
-	if r.Unloaded != (Span{}) {
-		opener := ReadingOf(r.Unloaded.Low)
-		if opener.High = r.Unloaded.High; opener.Low != opener.High {
-			opener.Kind = Bracket
-		}
-		r.Unloaded = Span{}
-		return r.Format(u) + less + opener.Format(u)
+	if r.Unloaded != (Unloaded{}) {
+		return r.formatLoaded(u)
 	}
 	if first, second, twice := r.Twice(); twice {
 		return first.Format(u) + "/" + second.Format(u)
@@ -154,16 +125,7 @@ func (r Reading) Format(u Figures) string {
 
 // ParseReading reads what Format writes.
 func ParseReading(text string, u Unit) (r Reading, err error) {
-	if loaded, unloaded, two := strings.Cut(text, less); two {
-		var opener Reading
-		if r, err = ParseReading(loaded, u); err == nil {
-			opener, err = ParseReading(unloaded, u)
-		}
-		if known := false; err == nil {
-			if r, known = LoadedLess(r, opener); !known {
-				err = fmt.Errorf("%q has no number", text)
-			}
-		}
+	if r, like, err := parseLoaded(text, u); like {
 		return r, err
 	}
 	if one, other, twice := strings.Cut(text, "/"); twice {
@@ -266,7 +228,7 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 	switch {
 	case !l.Undecided(r):
 		return ""
-	case r.Unloaded != Span{}:
+	case r.Unloaded != Unloaded{}:
 		return "measure the closer directly, or both gaps with finer leaves"
 	}
 	r = r.Joined()
@@ -293,7 +255,7 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 func (l Limits) Outside(r Reading) bool {
 	switch r.Kind {
 	case Below:
-		return r.High <= l.Tight
+		return r.Gap().High <= l.Tight
 	case Above:
 		return r.Low >= l.Loose
 	}

@@ -131,7 +131,7 @@ func TestClosersKeepTheirState(t *testing.T) {
 
 // A loaded gap keeps the opener's gap that it is reduced by, whatever is asked of it.
 func TestLoadedGapStays(t *testing.T) {
-	loaded, ok := LoadedLess(ReadingOf(mm("0.152")), ReadingOf(mm("0.101")))
+	loaded, ok := LoadedLess(ReadingOf(mm("0.152")), ReadingOf(mm("0.101")), UsualGauge)
 	require.True(t, ok)
 	for _, r := range []Reading{loaded, loaded.Joined(), loaded.Against(UsualGauge), loaded.Shift(0)} {
 		got, number := r.Estimate()

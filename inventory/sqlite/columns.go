@@ -213,7 +213,7 @@ func readReading(scan scan) (r reading, err error) {
 	var valve, kind string
 	var low, high sql.NullInt64
 	second := &r.Reading.Second
-	if err = scan(&r.number, &r.place, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note, &low, &high, &second.Tighter, &r.Reading.Unloaded.Low, &r.Reading.Unloaded.High, (*int64)(&r.Temperature)); err != nil {
+	if err = scan(&r.number, &r.place, &valve, &kind, &r.Reading.Low, &r.Reading.High, &r.Stamp, &r.Mic, &r.Note, &low, &high, &second.Tighter, &r.Reading.Unloaded.Low, &r.Reading.Unloaded.High, (*int64)(&r.Temperature), &r.Reading.Unloaded.Twice, &r.Reading.Unloaded.Most); err != nil {
 		return r, err
 	}
 	second.Taken, second.Low, second.High = low.Valid, shim.Length(low.Int64), shim.Length(high.Int64)

@@ -185,7 +185,7 @@ func (t *tx) Checks(job int64) ([]inventory.Check, error) {
 	if err != nil {
 		return nil, err
 	}
-	readings, err := query(t, readReading, "SELECT number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note, second_low_nm, second_high_nm, tighter, unloaded_low_nm, unloaded_high_nm, temperature_mk FROM readings WHERE job = ? ORDER BY number, place", job)
+	readings, err := query(t, readReading, "SELECT number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note, second_low_nm, second_high_nm, tighter, unloaded_low_nm, unloaded_high_nm, temperature_mk, unloaded_twice, unloaded_most_nm FROM readings WHERE job = ? ORDER BY number, place", job)
 	if err != nil {
 		return nil, err
 	}

@@ -80,8 +80,8 @@ func (t *tx) AddCheck(c inventory.Check) error {
 		if second.Taken {
 			low, high = int64(second.Low), int64(second.High)
 		}
-		err = t.run("INSERT INTO readings (job, number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note, second_low_nm, second_high_nm, tighter, unloaded_low_nm, unloaded_high_nm, temperature_mk) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-			c.Job, c.Number, place, m.Valve.String(), readingKinds[m.Reading.Kind], int64(m.Reading.Low), int64(m.Reading.High), int64(m.Stamp), int64(m.Mic), m.Note, low, high, second.Tighter, int64(m.Reading.Unloaded.Low), int64(m.Reading.Unloaded.High), int64(m.Temperature))
+		err = t.run("INSERT INTO readings (job, number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note, second_low_nm, second_high_nm, tighter, unloaded_low_nm, unloaded_high_nm, temperature_mk, unloaded_twice, unloaded_most_nm) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			c.Job, c.Number, place, m.Valve.String(), readingKinds[m.Reading.Kind], int64(m.Reading.Low), int64(m.Reading.High), int64(m.Stamp), int64(m.Mic), m.Note, low, high, second.Tighter, int64(m.Reading.Unloaded.Low), int64(m.Reading.Unloaded.High), int64(m.Temperature), m.Reading.Unloaded.Twice, int64(m.Reading.Unloaded.Most))
 	}
 	return err
 }

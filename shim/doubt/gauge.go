@@ -46,7 +46,9 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	s.rectangle(float64(r.Open))
 	switch r = r.Against(g); {
-	case r.Unloaded != shim.Span{}:
+	case r.Unloaded.Most > 0:
+		return false
+	case r.Unloaded != shim.Unloaded{}:
 		for _, half := range loadedHalves(g, r) {
 			s.rectangle(half)
 		}
@@ -68,15 +70,22 @@ func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 
 // loadedHalves are the half widths of what a loaded gap less an unloaded one
 // leaves open. Between two leaves the leaf's error counts in full, a little more
-// than the two thirds of its variance that reach the gap.
+// than the two thirds of its variance that reach the gap. Of two readings of the
+// opener that the gauge does not explain all between them is open, as at the
+// opener itself; see [shim.Reading.Against].
 func loadedHalves(g shim.Gauge, r shim.Reading) []float64 {
 	var halves []float64
-	for _, gap := range []shim.Span{{Low: r.Low, High: r.High}, r.Unloaded} {
-		width := gap.High - gap.Low
-		if width == 0 {
-			width = g.Step
+	for _, gap := range []shim.Reading{r.Loaded(), r.Opener().Against(g)} {
+		switch {
+		case gap.Second.Taken:
+			for range 2 {
+				halves = append(halves, float64(g.Step)/4, float64(g.Leaf)/2)
+			}
+		case gap.Kind == shim.Single:
+			halves = append(halves, float64(g.Step)/2, float64(g.Leaf))
+		default:
+			halves = append(halves, float64(gap.High-gap.Low)/2, float64(g.Leaf))
 		}
-		halves = append(halves, float64(width)/2, float64(g.Leaf))
 	}
 	return halves
 }

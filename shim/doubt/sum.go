@@ -8,9 +8,9 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 )
 
-// most is how many rectangles a sum holds: two clearances, each read twice and
-// converted by a table, two shims and an allowance have thirteen.
-const most = 13
+// most is how many rectangles a sum holds: a closer's two clearances, each a loaded
+// gap less an opener's that was read twice, two shims and an allowance have fifteen.
+const most = 15
 
 // A sum is the distribution, about zero, of a sum of independent errors:
 // rectangles, given by their half widths, and the wedges of readings between two

@@ -93,7 +93,7 @@ func (v *Member) origins(g shim.Gauge) []origin {
 	if v.Reading.Open > 0 {
 		list = append(list, table(v.Reading))
 	}
-	if r := v.Reading.Against(g); g.Leaf > 0 && r.Unloaded == (shim.Span{}) {
+	if r := v.Reading.Against(g); g.Leaf > 0 && r.Unloaded == (shim.Unloaded{}) {
 		list = append(list, origin{true, int64(r.Low)})
 		if r.Second.Taken {
 			list = append(list, origin{true, int64(r.Second.Low)})
@@ -213,7 +213,7 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 		}
 		put(table(v.Reading), float64(v.Reading.Open), 1)
 		switch r := v.Reading.Against(g); {
-		case r.Unloaded != shim.Span{}:
+		case r.Unloaded != shim.Unloaded{}:
 			t.own = append(t.own, loadedHalves(g, r)...)
 		case r.Second.Taken:
 			for _, mark := range []shim.Length{r.Low, r.Second.Low} {

@@ -46,7 +46,7 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 		c.add(line, column, subject, "the loaded gap has no opener's clearance to take off", "measure "+m.Valve.Other().String()+" too, or the closer directly")
 		return
 	}
-	reading, known := shim.LoadedLess(m.Reading, opener.Reading)
+	reading, known := shim.LoadedLess(m.Reading, opener.Reading, c.options.gauge(e.Engine))
 	clearance, _ := reading.Estimate()
 	switch {
 	case !known:

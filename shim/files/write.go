@@ -19,7 +19,7 @@ func WriteCheck(w io.Writer, checks []Check) error {
 		return slices.ContainsFunc(checks, func(c Check) bool { return slices.ContainsFunc(c.Measurements, holds) })
 	}
 	mic := some(func(m shim.Measurement) bool { return m.Mic != 0 })
-	loaded := some(func(m shim.Measurement) bool { return m.Reading.Unloaded != shim.Span{} })
+	loaded := some(func(m shim.Measurement) bool { return m.Reading.Unloaded != shim.Unloaded{} })
 	note := some(func(m shim.Measurement) bool { return m.Note != "" })
 	job := slices.ContainsFunc(checks, func(c Check) bool { return c.Job != "" })
 	engine := slices.ContainsFunc(checks, func(c Check) bool { return c.Engine != checks[0].Engine })
@@ -61,9 +61,9 @@ func WriteCheck(w io.Writer, checks []Check) error {
 		}
 		for _, m := range c.Measurements {
 			clearance, gap := m.Reading, shim.Reading{}
-			if clearance.Unloaded != (shim.Span{}) {
+			if clearance.Unloaded != (shim.Unloaded{}) {
 				clearance, gap = gap, clearance
-				gap.Unloaded = shim.Span{}
+				gap = gap.Loaded()
 			}
 			_ = out.Write(record(m.Valve.String(), readingText(clearance, u.Clearance), sizeText(m.Stamp, u.Size), sizeText(m.Mic, u.Size), readingText(gap, u.Clearance), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine), c.Of.State.String(), celsiusText(m.Temperature)))
 		}

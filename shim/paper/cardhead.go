@@ -77,7 +77,7 @@ func plotValve(d *drawing, p place, narrow bool, u shim.Unit, r *valveRow) {
 	}
 	d.rect("box", x, top, box, height)
 	found := or(r.Found, "-")
-	if reading := r.valve.Reading; reading.Unloaded != (shim.Span{}) { // the table has both gaps
+	if reading := r.valve.Reading; reading.Unloaded != (shim.Unloaded{}) { // the table has both gaps
 		found = report.Reading(u, r.valve.Limits, reading.Gap())
 	}
 	if low, _, bracket := strings.Cut(found, "-"); bracket && low != "" && fitting(found, size, inner) < smallest {

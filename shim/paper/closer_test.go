@@ -36,9 +36,9 @@ func TestClosersOnPaper(t *testing.T) {
 	require.NoError(t, err)
 	var card bytes.Buffer
 	require.NoError(t, Card(&card, p))
-	assert.Contains(t, card.String(), "in1.closer: found 0.13 less 0.12, TIGHT")
-	v := &p.Jobs[0].Valves[1]
-	require.Equal(t, "in1.closer", v.Valve.String())
+	assert.Contains(t, card.String(), "ex2.closer: found 0.35 less 0.12, LOOSE")
+	v := &p.Jobs[0].Valves[7]
+	require.Equal(t, "ex2.closer", v.Valve.String())
 	read, direct := drawing{}, drawing{}
 	read.found(scale{v.Limits}, v.Reading)
 	direct.found(scale{v.Limits}, shim.ReadingOf(v.Clearance))

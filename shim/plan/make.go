@@ -274,6 +274,7 @@ func rank(jobs []JobRequest) []int {
 					cmp.Compare(m.Reading.Second.High, n.Reading.Second.High),
 					cmp.Compare(m.Reading.Unloaded.Low, n.Reading.Unloaded.Low),
 					cmp.Compare(m.Reading.Unloaded.High, n.Reading.Unloaded.High),
+					cmp.Compare(m.Reading.Unloaded.Most, n.Reading.Unloaded.Most),
 					cmp.Compare(m.Size(), n.Size()),
 					cmp.Compare(m.Mic, n.Mic),
 				)

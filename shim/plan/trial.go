@@ -49,7 +49,8 @@ const (
 // leaf that did not go is the thinnest one, a leaf that fell through the thickest.
 func gaps(v *ValvePlan) (gap, readable shim.Limits) {
 	if v.Reading.Kind == shim.Below {
-		return shim.Limits{Tight: -heldOpen, Loose: v.Reading.High}, shim.Limits{Tight: v.Reading.High, Loose: readableTo * v.Limits.Loose}
+		high := v.Reading.Gap().High
+		return shim.Limits{Tight: -heldOpen, Loose: high}, shim.Limits{Tight: high, Loose: readableTo * v.Limits.Loose}
 	}
 	return shim.Limits{Tight: v.Reading.Low, Loose: v.Reading.Low + beyond}, shim.Limits{Tight: v.Limits.Tight / 2, Loose: v.Reading.Low}
 }

@@ -351,7 +351,7 @@ func judge(l shim.Limits, r shim.Reading) shim.Verdict {
 func leaf(r shim.Reading) shim.Length {
 	switch r.Kind {
 	case shim.Below:
-		return r.High
+		return r.Gap().High
 	case shim.Above:
 		return r.Low
 	}

@@ -28,7 +28,7 @@ type parts struct {
 // depends on U, is its own.
 func (p *parts) add(r shim.Reading, g shim.Gauge, sign float64) {
 	leaf := float64(g.Leaf) / math.Sqrt(3)
-	if r.Unloaded != (shim.Span{}) { // its leaves count as its own: see package doubt
+	if r.Unloaded != (shim.Unloaded{}) { // its leaves count as its own: see package doubt
 		p.rest += square(float64(doubt.Model{Gauge: g}.Spread(doubt.Parts{Reading: r, Kept: true}).Standard()))
 		return
 	}

@@ -41,7 +41,7 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Dev
 func bound(r shim.Reading) (shim.Length, bool) {
 	switch r.Kind {
 	case shim.Below:
-		return r.High, true
+		return r.Gap().High, true
 	case shim.Above:
 		return r.Low, true
 	}

@@ -255,7 +255,7 @@ func atLimits(e *shim.Engine, check []shim.Measurement) []shim.Measurement {
 func nearest(m shim.Reading, typical shim.Length) (shim.Length, bool) {
 	switch m.Kind {
 	case shim.Below:
-		return min(m.High, typical), true
+		return min(m.Gap().High, typical), true
 	case shim.Above:
 		return max(m.Low, typical), true
 	}

@@ -48,9 +48,11 @@ func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 	if most > places(u) && u.Exact(r.Low, most) && u.Exact(r.High, most) {
 		return r.Format(bare{u})
 	}
-	if r.Unloaded != (shim.Span{}) { // the table has room for what it comes to
-		estimate, _ := r.Estimate()
-		return Figure(u, u.ShowClearance(l, estimate, places(u), most))
+	if r.Unloaded != (shim.Unloaded{}) { // the table has room for what it comes to
+		if r = r.Gap(); r.Kind != shim.Below {
+			estimate, _ := r.Estimate()
+			return Figure(u, u.ShowClearance(l, estimate, places(u), most))
+		}
 	}
 	text, least := "", places(u)
 	switch r.Kind {

@@ -245,6 +245,8 @@ func checks(t *testing.T, s inventory.Store) {
 				{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.05")}},
 				{Valve: v("ex1b"), Reading: twice, Temperature: 304_150},
 				{Valve: v("ex2a"), Reading: shim.Reading{Kind: shim.Single, Second: shim.Second{Taken: true, Tighter: true}}},
+				{Valve: v("in3a.closer"), Reading: shim.Reading{Kind: shim.Single, Low: mm("0.3"), High: mm("0.3"), Unloaded: shim.Unloaded{Low: mm("0.1"), High: mm("0.12"), Twice: true}}},
+				{Valve: v("in4a.closer"), Reading: shim.Reading{Kind: shim.Below, Low: mm("0.12"), High: mm("0.12"), Unloaded: shim.Unloaded{Low: mm("0.12"), High: mm("0.12"), Most: mm("0.03")}}},
 				{Valve: v("in2a"), Reading: shim.Reading{Kind: shim.Above, Low: mm("0.6")}},
 				{Valve: v("in10a")},
 			}},

@@ -16,6 +16,9 @@ ALTER TABLE readings ADD COLUMN tighter INTEGER NOT NULL DEFAULT 0 CHECK (tighte
 -- The opener's gap that a closer's loaded gap is reduced by, 0 where the clearance was measured directly.
 ALTER TABLE readings ADD COLUMN unloaded_low_nm INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE readings ADD COLUMN unloaded_high_nm INTEGER NOT NULL DEFAULT 0 CHECK (unloaded_low_nm <= unloaded_high_nm);
+ALTER TABLE readings ADD COLUMN unloaded_twice INTEGER NOT NULL DEFAULT 0 CHECK (unloaded_twice IN (0, 1)); -- 1: the two are two figures of one gap
+-- What the closer has less than, where the two gaps were not told apart; 0 where they were.
+ALTER TABLE readings ADD COLUMN unloaded_most_nm INTEGER NOT NULL DEFAULT 0 CHECK (unloaded_most_nm >= 0 AND (unloaded_most_nm = 0 OR kind = 'below'));
 
 -- The engine's temperature, in thousandths of a kelvin; 0: not known, as in rows of
 -- versions 1 and 2.

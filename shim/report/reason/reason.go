@@ -20,7 +20,7 @@ func Text(v *plan.ValvePlan, clearances, u shim.Figures) string {
 	case r.Kind == plan.AcrossLimit:
 		return v.Settling().Deciding(v.Reading, clearances)
 	case !v.Measured:
-		return unread(r, v.Reading.Kind, u)
+		return unread(r, v, u)
 	case r.Kind == plan.NotOpened:
 		return "outside its limits and not opened in this job"
 	case r.Kind == plan.UnknownShim:
@@ -31,19 +31,29 @@ func Text(v *plan.ValvePlan, clearances, u shim.Figures) string {
 }
 
 // unread says what to do where the reading has no number.
-func unread(r *plan.Reason, kind shim.ReadingKind, u shim.Figures) string {
+func unread(r *plan.Reason, v *plan.ValvePlan, u shim.Figures) string {
 	if r.Kind == plan.NotMeasured {
 		return "not measured"
 	}
-	says, leaves := "the thinnest leaf does not go; ", "thinner"
-	if kind == shim.Above {
-		says, leaves = "the thickest leaf falls through; ", "thicker"
+	kind := v.Reading.Kind
+	says, again := "the thinnest leaf does not go; ", "measure again with thinner leaves"
+	switch {
+	case v.Reading.Unloaded.Most > 0:
+		says, again = "the loaded gap is the opener's as far as the leaves tell, so the closer may hold its valve open; ", "measure it directly, or both gaps with leaves closer together"
+	case kind == shim.Above:
+		says, again = "the thickest leaf falls through; ", "measure again with thicker leaves"
 	}
 	size := u.FormatAtLeast(r.Size, 2)
 	switch r.Kind {
 	case plan.OtherLeaves:
-		return says + "measure again with " + leaves + " leaves"
+		return says + again
 	case plan.OtherSetUp:
+		switch {
+		case v.Installed == 0 && kind == shim.Below:
+			return says + again + ": no shim is in"
+		case v.Installed == 0:
+			return says + "put a set-up shim in, measure and plan again"
+		}
 		return says + "put a " + setUp(kind) + " set-up shim in, measure and plan again"
 	case plan.NotOpened:
 		return says + "not opened in this job"
