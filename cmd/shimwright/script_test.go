@@ -7,12 +7,17 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // update rewrites what the tests compare with: the golden files inside the
@@ -31,11 +36,19 @@ func TestMain(m *testing.M) {
 	}})
 }
 
+// scripts is their folder. The path is absolute, since calls change the folder.
+var scripts string
+
 // TestScript runs the scripts of testdata/script, each in a folder of its own
 // with a copy of the demo shop in demo/.
 func TestScript(t *testing.T) {
+	var err error
+	scripts, err = filepath.Abs(filepath.Join("testdata", "script"))
+	require.NoError(t, err)
+	demo, err := filepath.Abs(filepath.Join("..", "..", "testdata", "demo"))
+	require.NoError(t, err)
 	testscript.Run(t, testscript.Params{
-		Dir:                 filepath.Join("testdata", "script"),
+		Dir:                 scripts,
 		UpdateScripts:       *update,
 		RequireUniqueNames:  true,
 		RequireExplicitExec: true,
@@ -45,7 +58,7 @@ func TestScript(t *testing.T) {
 			env.Setenv("TZ", "UTC")
 			env.Setenv("SHIMWRIGHT_SHOP", filepath.Join(env.WorkDir, "shop.db"))
 			env.Setenv("SHIMWRIGHT_WHO", "R. Example")
-			return os.CopyFS(filepath.Join(env.WorkDir, "demo"), os.DirFS(filepath.Join("..", "..", "testdata", "demo")))
+			return os.CopyFS(filepath.Join(env.WorkDir, "demo"), os.DirFS(demo))
 		},
 		Condition: func(condition string) (bool, error) {
 			if condition == "root" { // whom no file's rights stop
@@ -70,7 +83,14 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	want, err := strconv.Atoi(args[0])
 	ts.Check(err)
 	status := 0
-	if err := ts.Exec(args[1], args[2:]...); err != nil {
+	if yes, piped := callable(ts.Name()); yes && args[1] == "shimwright" {
+		in := ""
+		if piped { // only a process is given it
+			ts.Check(ts.Exec("cat"))
+			in = ts.ReadFile("stdout")
+		}
+		status = call(ts, in, args[2:])
+	} else if err := ts.Exec(args[1], args[2:]...); err != nil {
 		var failed *exec.ExitError
 		if !errors.As(err, &failed) {
 			ts.Fatalf("%v", err)
@@ -80,6 +100,36 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if status != want {
 		ts.Fatalf("exit status %d, not %d", status, want)
 	}
+}
+
+// callable reports whether the commands of a script may be calls in this process,
+// which spares most of their time: not at ci and full, nor with a terminal. piped
+// says that some read standard input.
+func callable(script string) (yes, piped bool) {
+	text, err := os.ReadFile(filepath.Join(scripts, script+".txtar"))
+	if err != nil || effort.All() || runtime.GOOS == "windows" || givesTerminal.Match(text) {
+		return false, false
+	}
+	return true, givesInput.Match(text)
+}
+
+var (
+	givesTerminal = regexp.MustCompile(`(?m)^(\[[^]]*\] )*ttyin `)
+	givesInput    = regexp.MustCompile(`(?m)^(\[[^]]*\] )*stdin `)
+)
+
+// here is held while a call has the folder of its script as this process's.
+var here sync.Mutex
+
+// call runs a command in this process and returns its exit status.
+func call(ts *testscript.TestScript, in string, args []string) int {
+	here.Lock()
+	defer here.Unlock()
+	back, err := os.Getwd()
+	ts.Check(err)
+	ts.Check(os.Chdir(ts.MkAbs(".")))
+	defer func() { ts.Check(os.Chdir(back)) }()
+	return run(args, &app{in: strings.NewReader(in), out: ts.Stdout(), err: ts.Stderr(), getenv: ts.Getenv})
 }
 
 // changed file old new to writes a copy of a file with one text replaced, which
