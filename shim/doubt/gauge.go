@@ -36,22 +36,28 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 }
 
 // reading adds the error of a reading, and is false for one without a number. A
-// loaded gap less an unloaded one has the errors of both, as if each had been
-// read with leaves of its own.
+// loaded gap less an unloaded one has the errors of both; of two readings of the
+// opener that the gauge does not explain all between them is open, as at the opener
+// itself: see [shim.Reading.Against].
+func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
+	s.rectangle(float64(r.Open))
+	switch {
+	case r.Unloaded.Most > 0:
+		return false
+	case r.Unloaded != shim.Unloaded{}:
+		return s.gap(g, r.Loaded()) && s.gap(g, r.Opener().Against(g))
+	}
+	return s.gap(g, r.Against(g))
+}
+
+// gap adds the error of one gap, with its readings as they count.
 //
 // The mean of two figures has half of each one's error (JCGM 100:2008, 5.1.2 and
 // 4.2.3): two different figures are off by their rounding to a leaf
 // independently, and by two leaves that are. Two equal figures are one leaf and
 // one rounding, and their doubt is that of one reading: see [shim.Reading.Joined].
-func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
-	s.rectangle(float64(r.Open))
-	switch r = r.Against(g); {
-	case r.Unloaded.Most > 0:
-		return false
-	case r.Unloaded != shim.Unloaded{}:
-		for _, half := range loadedHalves(g, r) {
-			s.rectangle(half)
-		}
+func (s *sum) gap(g shim.Gauge, r shim.Reading) bool {
+	switch {
 	case r.Second.Taken:
 		for range 2 {
 			s.rectangle(float64(g.Step) / 4)
@@ -60,32 +66,15 @@ func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	case r.Kind == shim.Single:
 		s.rectangle(float64(g.Step) / 2)
 		s.rectangle(float64(g.Leaf))
-	case r.Kind == shim.Bracket:
+	case r.Kind == shim.Bracket && s.wedges < len(s.wedge):
 		s.between(wedge{float64(r.High - r.Low), float64(g.Leaf)})
+	case r.Kind == shim.Bracket:
+		// A third: the leaf's error counts in full, a little more than the two thirds
+		// of its variance that reach the gap.
+		s.rectangle(float64(r.High-r.Low) / 2)
+		s.rectangle(float64(g.Leaf))
 	default:
 		return false
 	}
 	return true
-}
-
-// loadedHalves are the half widths of what a loaded gap less an unloaded one
-// leaves open. Between two leaves the leaf's error counts in full, a little more
-// than the two thirds of its variance that reach the gap. Of two readings of the
-// opener that the gauge does not explain all between them is open, as at the
-// opener itself; see [shim.Reading.Against].
-func loadedHalves(g shim.Gauge, r shim.Reading) []float64 {
-	var halves []float64
-	for _, gap := range []shim.Reading{r.Loaded(), r.Opener().Against(g)} {
-		switch {
-		case gap.Second.Taken:
-			for range 2 {
-				halves = append(halves, float64(g.Step)/4, float64(g.Leaf)/2)
-			}
-		case gap.Kind == shim.Single:
-			halves = append(halves, float64(g.Step)/2, float64(g.Leaf))
-		default:
-			halves = append(halves, float64(gap.High-gap.Low)/2, float64(g.Leaf))
-		}
-	}
-	return halves
 }

@@ -15,6 +15,10 @@ type Member struct {
 	// Out and In number the shims that come out and go in. The same number at
 	// two valves is the same piece, with the same error; 0 is at this valve only.
 	Out, In int
+	// Gap numbers the opener's gap at an opener and at the closer whose loaded gap
+	// its reading was taken off (see [shim.Reading.TakenOff]): what that reading
+	// leaves open is in both clearances, with opposite signs. 0 is at no other.
+	Gap int
 }
 
 // A Chance is a probability with what its computing leaves open.
@@ -27,9 +31,9 @@ type Chance struct {
 
 // All is the probability that all members lie inside their limits. Members with
 // no error in common are independent, and their probabilities are multiplied.
-// Errors in common are those of a leaf, at all valves read with it, and of a
-// shim that moves: its size counts for the valve that it leaves and against the
-// one that it goes to. Where they are known the members are independent again,
+// Errors in common are those of a leaf, at all valves read with it, of an opener's
+// gap that was taken off its closer's loaded one, and of a shim that moves: its
+// size counts for the valve that it leaves and against the one that it goes to. Where they are known the members are independent again,
 // so that only they are integrated over: one exactly, more by a sample that is
 // the same every time. Work bounds the sample: about so many times a member is
 // looked at. A member without a number makes it 0.
@@ -76,16 +80,50 @@ func (m Model) All(members []Member, work int) Chance {
 
 func square(x float64) float64 { return x * x }
 
-// An origin is where an error comes from: a leaf, by its mark, or a shim, by
-// its number.
+// An origin is where an error comes from: a leaf, by its mark, a shim or an
+// opener's gap, by its number.
 type origin struct {
-	leaf bool
+	from from
 	is   int64
 }
 
+// from is the kind of an [origin].
+type from uint8
+
+const (
+	ofLeaf   from = iota
+	ofShim        // 0 is at one valve only
+	ofTable       // the maker's, by how far it moved a reading
+	ofGap         // where between two leaves the gap lies, or how a figure was rounded
+	ofSecond      // the same of the second of two figures
+)
+
+// shared reports whether another member may have the error.
+func (o origin) shared() bool { return o.is != 0 || o.from == ofLeaf }
+
 // table is what the maker's table leaves open: the same for all readings that it
-// moved by as much, and no leaf has such a mark.
-func table(r shim.Reading) origin { return origin{true, -1e9 - int64(r.Shifted.Abs())} }
+// moved by as much.
+func table(r shim.Reading) origin { return origin{ofTable, 1 + int64(r.Shifted.Abs())} }
+
+// mark is the leaf that a figure of a reading is about, as it was read.
+func mark(r shim.Reading, figure shim.Length) origin {
+	return origin{ofLeaf, int64(figure - r.Shifted)}
+}
+
+// A gap is one of the gaps that a clearance was read by.
+type gap struct {
+	shim.Reading         // as it counts
+	by           float64 // 1, or -1 where it was taken off
+	number       int     // [Member.Gap]
+}
+
+// gaps lists the member's gaps: one, or the loaded one and the opener's.
+func (v *Member) gaps(g shim.Gauge) []gap {
+	if v.Reading.Unloaded == (shim.Unloaded{}) {
+		return []gap{{v.Reading.Against(g), 1, v.Gap}}
+	}
+	return []gap{{v.Reading.Loaded(), 1, 0}, {v.Reading.Opener().Against(g), -1, v.Gap}}
+}
 
 // origins lists the errors of a member that another one may have too.
 func (v *Member) origins(g shim.Gauge) []origin {
@@ -93,21 +131,29 @@ func (v *Member) origins(g shim.Gauge) []origin {
 	if v.Reading.Open > 0 {
 		list = append(list, table(v.Reading))
 	}
-	if r := v.Reading.Against(g); g.Leaf > 0 && r.Unloaded == (shim.Unloaded{}) {
-		list = append(list, origin{true, int64(r.Low)})
-		if r.Second.Taken {
-			list = append(list, origin{true, int64(r.Second.Low)})
+	for _, r := range v.gaps(g) {
+		if g.Leaf > 0 {
+			list = append(list, mark(r.Reading, r.Low))
+			if r.Second.Taken {
+				list = append(list, mark(r.Reading, r.Second.Low))
+			}
+			if r.Kind == shim.Bracket {
+				list = append(list, mark(r.Reading, r.High))
+			}
 		}
-		if r.Kind == shim.Bracket {
-			list = append(list, origin{true, int64(r.High)})
+		if r.number != 0 && (g.Step > 0 || r.Kind == shim.Bracket) {
+			list = append(list, origin{ofGap, int64(r.number)})
+			if r.Second.Taken {
+				list = append(list, origin{ofSecond, int64(r.number)})
+			}
 		}
 	}
 	if !v.Kept {
 		if v.Out != 0 && sizeLimit(g, v.Installed) > 0 {
-			list = append(list, origin{false, int64(v.Out)})
+			list = append(list, origin{ofShim, int64(v.Out)})
 		}
 		if v.In != 0 && sizeLimit(g, v.Fitted) > 0 {
-			list = append(list, origin{false, int64(v.In)})
+			list = append(list, origin{ofShim, int64(v.In)})
 		}
 	}
 	return list
@@ -168,11 +214,15 @@ type tied struct {
 	low, high float64 // the limits, about what is expected
 	own       []float64
 	terms     []term // what the errors in common move it by
-	// A reading between two leaves: even from the one to the other, wherever
-	// their errors put them.
-	bracket  bool
-	width    float64
-	from, to int
+	between   []wedged
+}
+
+// A wedged error is that of a gap between two leaves: even from the one to the other, wherever
+// their errors put them.
+type wedged struct {
+	by, width float64
+	from, to  int // the sources of the leaves' errors
+	place     int // that of where the gap lies between them, -1 where it is the member's own
 }
 
 type term struct {
@@ -205,38 +255,42 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 		put := func(o origin, half, by float64) {
 			switch {
 			case half == 0:
-			case (o.leaf || o.is != 0) && count[o] > 1:
+			case o.shared() && count[o] > 1:
 				t.terms = append(t.terms, term{source(o, half), by})
 			default:
 				t.own = append(t.own, math.Abs(by)*half)
 			}
 		}
 		put(table(v.Reading), float64(v.Reading.Open), 1)
-		switch r := v.Reading.Against(g); {
-		case r.Unloaded != shim.Unloaded{}:
-			t.own = append(t.own, loadedHalves(g, r)...)
-		case r.Second.Taken:
-			for _, mark := range []shim.Length{r.Low, r.Second.Low} {
-				t.own = append(t.own, float64(g.Step)/4)
-				put(origin{true, int64(mark)}, leaf, 0.5)
+		for _, r := range v.gaps(g) {
+			place, second := origin{ofGap, int64(r.number)}, origin{ofSecond, int64(r.number)}
+			switch {
+			case r.Second.Taken:
+				put(place, float64(g.Step)/4, r.by)
+				put(second, float64(g.Step)/4, r.by)
+				put(mark(r.Reading, r.Low), leaf, r.by/2)
+				put(mark(r.Reading, r.Second.Low), leaf, r.by/2)
+			case r.Kind == shim.Single:
+				put(place, float64(g.Step)/2, r.by)
+				put(mark(r.Reading, r.Low), leaf, r.by)
+			case leaf == 0:
+				put(place, float64(r.High-r.Low)/2, r.by)
+			default:
+				b := wedged{by: r.by, width: float64(r.High - r.Low), place: -1}
+				b.from, b.to = source(mark(r.Reading, r.Low), leaf), source(mark(r.Reading, r.High), leaf)
+				if place.shared() && count[place] > 1 {
+					b.place = source(place, 0.5)
+				}
+				t.between = append(t.between, b)
 			}
-		case r.Kind == shim.Single:
-			t.own = append(t.own, float64(g.Step)/2)
-			put(origin{true, int64(r.Low)}, leaf, 1)
-		case leaf == 0:
-			t.own = append(t.own, float64(r.High-r.Low)/2)
-		default:
-			t.bracket, t.width = true, float64(r.High-r.Low)
-			t.from = source(origin{true, int64(r.Low)}, leaf)
-			t.to = source(origin{true, int64(r.High)}, leaf)
 		}
 		if v.Allowance > 0 {
 			t.own = append(t.own, float64(v.Allowance))
 		}
 		if !v.Kept {
 			k := v.Ratio.Float()
-			put(origin{false, int64(v.Out)}, float64(sizeLimit(g, v.Installed)), k)
-			put(origin{false, int64(v.In)}, float64(sizeLimit(g, v.Fitted)), -k)
+			put(origin{ofShim, int64(v.Out)}, float64(sizeLimit(g, v.Installed)), k)
+			put(origin{ofShim, int64(v.In)}, float64(sizeLimit(g, v.Fitted)), -k)
 		}
 		b.members = append(b.members, t)
 	}
@@ -250,10 +304,14 @@ func (t *tied) inside(errors []float64, room []float64) float64 {
 	for _, m := range t.terms {
 		centre += m.by * errors[m.source]
 	}
-	if t.bracket {
-		from, to := errors[t.from], errors[t.to]
-		centre += (from + to) / 2
-		own = append(own, math.Abs(t.width+to-from)/2)
+	for _, b := range t.between {
+		from, to := errors[b.from], errors[b.to]
+		centre += b.by * (from + to) / 2
+		if b.place < 0 {
+			own = append(own, math.Abs(b.width+to-from)/2)
+		} else {
+			centre += b.by * (b.width + to - from) * errors[b.place]
+		}
 	}
 	return max(0, 1-lower(t.low-centre, own)-lower(centre-t.high, own))
 }

@@ -147,7 +147,11 @@ func (p *Plan) candidates() []trying {
 
 // span is how wide a reading leaves the clearance.
 func (j *JobPlan) span(v *ValvePlan) shim.Length {
-	if s := v.Reading.Against(j.Gauge).Span(); s.Low < s.High {
+	r := v.Reading.Against(j.Gauge)
+	if r.Unloaded != (shim.Unloaded{}) {
+		r = r.Loaded() // the gap that is read again
+	}
+	if s := r.Span(); s.Low < s.High {
 		return s.High - s.Low
 	}
 	return j.Gauge.Step
@@ -195,8 +199,12 @@ func (j *JobPlan) results(c trying, m shim.Measurement) []result {
 		}
 		return list
 	}
-	estimate, _ := m.Reading.Estimate()
-	gap := doubt.Model{Gauge: j.Gauge}.Gap(m.Reading)
+	read := m.Reading
+	if m.Reading.Unloaded != (shim.Unloaded{}) {
+		read = m.Reading.Loaded()
+	}
+	estimate, _ := read.Estimate()
+	gap := doubt.Model{Gauge: j.Gauge}.Gap(read)
 	reach := shim.Length(gap.Reach()) + c.leaves
 	for low := (estimate - reach) / c.leaves * c.leaves; low < estimate+reach; low += c.leaves {
 		if low < 0 {
@@ -204,6 +212,9 @@ func (j *JobPlan) results(c trying, m shim.Measurement) []result {
 		}
 		r := result{m, gap.Cumulative(float64(low+c.leaves-estimate)) - gap.Cumulative(float64(low-estimate))}
 		r.measured.Reading = shim.Reading{Kind: shim.Bracket, Low: low, High: low + c.leaves}
+		if m.Reading.Unloaded != (shim.Unloaded{}) {
+			r.measured.Reading, _ = shim.LoadedLess(r.measured.Reading, m.Reading.Opener(), j.Gauge)
+		}
 		if r.weight > 1e-3 {
 			list = append(list, r)
 		}
@@ -220,11 +231,19 @@ func (p *Plan) try(ctx context.Context, q Request, c trying, before float64) (Ne
 		q.Jobs = slices.Clone(q.Jobs)
 		q.Jobs[c.job].Check = slices.Clone(check)
 		q.Jobs[c.job].Check[c.at] = r.measured
+		measured := []shim.Measurement{r.measured}
+		// What a closer's loaded gap comes to depends on the opener.
+		if next := c.at + 1; next < len(check) && check[next].Reading.TakenOff(check[c.at].Reading) && check[next].Valve == r.measured.Valve.Other() {
+			m := check[next]
+			m.Reading, _ = shim.LoadedLess(m.Reading.Loaded(), r.measured.Reading, p.Jobs[c.job].Gauge)
+			q.Jobs[c.job].Check[next] = m
+			measured = append(measured, m)
+		}
 		again, err := Make(ctx, q)
 		if err != nil {
 			return n, err
 		}
-		if !again.same(p.measured(c, r.measured)) {
+		if !again.same(p.measured(c, measured)) {
 			n.Changes += r.weight
 		}
 		// The chance that the new plan itself is given: the new reading has errors
@@ -238,24 +257,27 @@ func (p *Plan) try(ctx context.Context, q Request, c trying, before float64) (Ne
 	return n, nil
 }
 
-// measured is the plan as it stands, in the light of a measurement.
-func (p *Plan) measured(c trying, m shim.Measurement) *Plan {
+// measured is the plan as it stands, in the light of a measurement, and of what it makes
+// of the next valve.
+func (p *Plan) measured(c trying, list []shim.Measurement) *Plan {
 	out := &Plan{Jobs: slices.Clone(p.Jobs)}
-	from := Place{c.job, m.Valve}
 	for i := range out.Jobs {
 		j := &out.Jobs[i]
 		j.Valves = slices.Clone(j.Valves)
 		for k := range j.Valves {
 			v := &j.Valves[k]
-			if i == c.job && k == c.at {
+			if at := k - c.at; i == c.job && at >= 0 && at < len(list) {
+				m := list[at]
 				v.Reading, v.Installed, v.InstalledMiked = m.Reading, m.Size(), m.Mic != 0
 				v.Clearance, v.Measured = m.Reading.Estimate()
 				if !v.Changed() && !v.SetUp {
 					v.Size, v.Miked = v.Installed, v.InstalledMiked
 				}
 			}
-			if v.From != nil && *v.From == from {
-				v.Size, v.Miked = m.Size(), m.Mic != 0
+			for _, m := range list {
+				if v.From != nil && *v.From == (Place{c.job, m.Valve}) {
+					v.Size, v.Miked = m.Size(), m.Mic != 0
+				}
 			}
 			if !v.SetUp || v.Changed() {
 				v.Expected = v.setting(j.Engine).Expect(v.Size)

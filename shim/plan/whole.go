@@ -43,6 +43,7 @@ func (j *JobPlan) allInside(job, work int, counts func(k int) bool) Whole {
 		if v.From != nil && v.From.Job == job {
 			m.In = number[v.From.Valve]
 		}
+		m.Gap = j.gap(k)
 		members = append(members, m)
 	}
 	w := Whole{Valves: len(members), Others: len(j.Valves) - len(members)}
@@ -50,4 +51,21 @@ func (j *JobPlan) allInside(job, work int, counts func(k int) bool) Whole {
 		w.Chance = doubt.Model{Gauge: j.Gauge}.All(members, work)
 	}
 	return w
+}
+
+// gap numbers the opener's gap that a closer's clearance was worked out from, at
+// both valves; 0 where the opener's reading is in no other clearance.
+func (j *JobPlan) gap(k int) int {
+	opener := k
+	if j.Valves[k].Valve.Closer {
+		opener--
+	}
+	if opener < 0 || opener+1 == len(j.Valves) {
+		return 0
+	}
+	o, c := &j.Valves[opener], &j.Valves[opener+1]
+	if c.Valve != o.Valve.Other() || !c.Reading.TakenOff(o.Reading) {
+		return 0
+	}
+	return opener + 1
 }

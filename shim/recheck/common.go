@@ -15,6 +15,15 @@ const (
 	offsetStep  = 1_000
 )
 
+// offset is what a gauge that is off by so much makes of the valve's clearance: of a
+// loaded gap less an unloaded one nothing, as both are off alike.
+func (v *valve) offset(by float64) float64 {
+	if v.Reading.Unloaded != (shim.Unloaded{}) {
+		return 0
+	}
+	return by
+}
+
 // offset is the theory that every reading is off by one amount, any from the
 // least to the most, to either side. It takes three readings to say so.
 func offset(valves []*valve, a Assumptions) (theory, bool) {
@@ -30,7 +39,7 @@ func offset(valves []*valve, a Assumptions) (theory, bool) {
 		for _, shift := range []float64{float64(size), -float64(size)} {
 			ln := 0.0
 			for _, v := range valves {
-				ln += v.ln(shift)
+				ln += v.ln(v.offset(shift))
 			}
 			lns, shifts = append(lns, ln), append(shifts, shift)
 		}
@@ -42,8 +51,8 @@ func offset(valves []*valve, a Assumptions) (theory, bool) {
 	}
 	t := theory{ln: math.Log(a.Offset) + sum - math.Log(float64(len(lns))), shift: make([]float64, len(valves))}
 	for i, v := range valves {
-		t.shift[i] = mean
-		t.gain += v.ln(mean)
+		t.shift[i] = v.offset(mean)
+		t.gain += v.ln(t.shift[i])
 	}
 	t.gain -= none
 	t.faults = []Fault{{Kind: GaugeOffset, Shift: shim.Length(mean)}}

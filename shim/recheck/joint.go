@@ -4,16 +4,18 @@ import (
 	"math"
 
 	"shimwright/shim"
-	"shimwright/shim/doubt"
 )
 
-// A source is an error that several readings share: that of one leaf, or that
-// of one shim, which enters the valve that it left and the one that it is in
-// with opposite signs.
+// A source is an error that several readings share: that of one leaf; that of one
+// shim, which enters the valve that it left and the one that it is in with opposite
+// signs; or that of an opener's gap, which enters its own clearance and, with the
+// opposite sign, that of the closer whose loaded gap it was taken off.
 type source struct {
-	leaf shim.Length // its mark; 0 where it is a shim
-	shim shim.Valve  // the valve that the shim was in before, or that it was brought for
-	new  bool        // whether it was brought for it
+	leaf  shim.Length // its mark; 0 where it is none
+	shim  shim.Valve  // the valve that the shim was in before, or that it was brought for
+	new   bool        // whether it was brought for it
+	gap   shim.Valve  // the opener
+	first bool        // whether before the job
 }
 
 // parts are the standard deviations, signed, of what each source brings to one
@@ -23,30 +25,50 @@ type parts struct {
 	rest float64
 }
 
-// add puts a reading in. The middle of two leaves, gap = a + e1 (1-U) + e2 U +
-// U w, has half of each leaf's error; the other third of its variance, which
-// depends on U, is its own.
-func (p *parts) add(r shim.Reading, g shim.Gauge, sign float64) {
-	leaf := float64(g.Leaf) / math.Sqrt(3)
-	if r.Unloaded != (shim.Unloaded{}) { // its leaves count as its own: see package doubt
-		p.rest += square(float64(doubt.Model{Gauge: g}.Spread(doubt.Parts{Reading: r, Kept: true}).Standard()))
-		return
-	}
+// add puts the reading of a valve in, before the job or after it, opener
+// the opener's at that time, for a closer's loaded gap.
+func (p *parts) add(v shim.Valve, r, opener shim.Reading, g shim.Gauge, sign float64, first bool) {
 	if r.Open > 0 {
 		p.rest += square(float64(r.Open)) / 3
 	}
-	switch r = r.Against(g); {
+	if r.Unloaded == (shim.Unloaded{}) {
+		p.gap(source{gap: v, first: first}, r.Against(g), g, sign)
+		return
+	}
+	p.gap(source{gap: v, first: first}, r.Loaded(), g, sign)
+	from := source{gap: v.Other(), first: first}
+	if !r.TakenOff(opener) {
+		from = source{}
+	}
+	p.gap(from, r.Opener().Against(g), g, -sign)
+}
+
+// gap puts one gap in, and what its reading leaves open between two leaves or by
+// rounding under the source from. The middle of two leaves, gap = a + e1 (1-U) + e2 U +
+// U w, has half of each leaf's error; the other third of its variance, which
+// depends on U, is its own.
+func (p *parts) gap(from source, r shim.Reading, g shim.Gauge, sign float64) {
+	leaf := float64(g.Leaf) / math.Sqrt(3)
+	mark := func(figure shim.Length) source { return source{leaf: figure - r.Shifted} } // as it was read
+	own := func(variance float64) {
+		if from == (source{}) {
+			p.rest += variance
+			return
+		}
+		p.of[from] += sign * math.Sqrt(variance)
+	}
+	switch {
 	case r.Second.Taken:
-		p.of[source{leaf: r.Low}] += sign * leaf / 2
-		p.of[source{leaf: r.Second.Low}] += sign * leaf / 2
-		p.rest += square(float64(g.Step)) / 24
+		p.of[mark(r.Low)] += sign * leaf / 2
+		p.of[mark(r.Second.Low)] += sign * leaf / 2
+		own(square(float64(g.Step)) / 24)
 	case r.Kind == shim.Single:
-		p.of[source{leaf: r.Low}] += sign * leaf
-		p.rest += square(float64(g.Step)) / 12
+		p.of[mark(r.Low)] += sign * leaf
+		own(square(float64(g.Step)) / 12)
 	case r.Kind == shim.Bracket:
-		p.of[source{leaf: r.Low}] += sign * leaf / 2
-		p.of[source{leaf: r.High}] += sign * leaf / 2
-		p.rest += square(float64(r.High-r.Low))/12 + square(leaf)/6
+		p.of[mark(r.Low)] += sign * leaf / 2
+		p.of[mark(r.High)] += sign * leaf / 2
+		own(square(float64(r.High-r.Low))/12 + square(leaf)/6)
 	}
 }
 
@@ -54,10 +76,14 @@ func square(x float64) float64 { return x * x }
 
 // partsOf is what the difference of a valve is made of where the shim planned
 // for holder lies in it.
-func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]bool) parts {
+func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]*valve) parts {
 	p := parts{of: map[source]float64{}}
-	p.add(v.Reading, g, 1)
-	p.add(v.First, g, -1)
+	var now, first shim.Reading // the opener's
+	if o := known[v.Valve.Other()]; v.Valve.Closer && o != nil {
+		now, first = o.Reading, o.First
+	}
+	p.add(v.Valve, v.Reading, now, g, 1, false)
+	p.add(v.Valve, v.First, first, g, -1, true)
 	k := v.Ratio.Float() / math.Sqrt(3)
 	size := func(miked bool) float64 {
 		if miked {
@@ -69,7 +95,7 @@ func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]bool) parts {
 	switch {
 	case holder.kept():
 		p.of[source{shim: holder.Valve}] -= size(holder.WasMiked)
-	case known[holder.From]:
+	case known[holder.From] != nil:
 		p.of[source{shim: holder.From}] -= size(holder.Miked)
 	default:
 		p.of[source{shim: holder.Valve, new: true}] -= size(holder.Miked)
@@ -85,9 +111,9 @@ func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]bool) parts {
 // Engineering Mechanics 1 (1986) 105-112). Readings without a number count as
 // independent.
 func weigh(list []candidate, valves []*valve, g shim.Gauge) {
-	known := map[shim.Valve]bool{}
+	known := map[shim.Valve]*valve{}
 	for _, v := range valves {
-		known[v.Valve] = true
+		known[v.Valve] = v
 	}
 	none := candidate{shift: make([]float64, len(valves))}.tie(valves, g, known)
 	sum, left := 0.0, 1.0 // left are those too rare to be here
@@ -106,7 +132,7 @@ func weigh(list []candidate, valves []*valve, g shim.Gauge) {
 
 // tie is the logarithm of the copula's density: what the correlations add to
 // the product of the valves' own likelihoods.
-func (c candidate) tie(valves []*valve, g shim.Gauge, known map[shim.Valve]bool) float64 {
+func (c candidate) tie(valves []*valve, g shim.Gauge, known map[shim.Valve]*valve) float64 {
 	const least = 1e-9
 	var all []parts
 	var z []float64

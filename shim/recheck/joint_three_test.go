@@ -84,7 +84,7 @@ func TestJointOfThree(t *testing.T) {
 			a.Gauge = gauge
 			valves := measured(refits, a)
 			require.Len(t, valves, 3)
-			known := map[shim.Valve]bool{names[0]: true, names[1]: true, names[2]: true}
+			known := map[shim.Valve]*valve{names[0]: valves[0], names[1]: valves[1], names[2]: valves[2]}
 			tied := candidate{shift: make([]float64, 3), lies: c.lies}.tie(valves, gauge, known)
 			own := 1.0
 			for k, v := range valves {
