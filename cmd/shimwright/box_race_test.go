@@ -10,15 +10,22 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
-// shimwright runs the command as a process on a shop file.
+// shimwright runs the command on a shop file, at ci and full as a process.
 func shimwright(t *testing.T, shop string, args ...string) (out string, err error) {
 	t.Helper()
-	cmd := exec.Command("shimwright", append(args, "--shop", shop)...)
+	args = append(args, "--shop", shop)
 	var stdout, stderr bytes.Buffer
-	cmd.Stdout, cmd.Stderr = &stdout, &stderr
-	err = cmd.Run()
+	if effort.All() {
+		cmd := exec.Command("shimwright", args...)
+		cmd.Stdout, cmd.Stderr = &stdout, &stderr
+		err = cmd.Run()
+	} else if status := run(args, &app{in: strings.NewReader(""), out: &stdout, err: &stderr}); status != exitDone {
+		err = fmt.Errorf("exit status %d", status)
+	}
 	if err != nil {
 		t.Logf("%v: %v: %s", args, err, strings.TrimSpace(stderr.String()))
 	}
@@ -35,6 +42,7 @@ func mustShimwright(t *testing.T, shop string, args ...string) string {
 // TestLastPieceGoesOnce: of eight processes that take the last piece at once,
 // one gets it.
 func TestLastPieceGoesOnce(t *testing.T) {
+	effort.Long(t)
 	const processes, rounds = 8, 5
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	mustShimwright(t, shop, "shop", "init")

@@ -13,6 +13,7 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/files"
 	"shimwright/shim/plan"
+	"shimwright/shim/report"
 )
 
 // helpTemplate starts with examples: most people look for one to change.
@@ -55,6 +56,10 @@ Flags of all {{.Parent.Name}} commands:
 {{.CommandPath}} COMMAND --help shows the help of a command.
 {{- end}}
 `
+
+func init() {
+	cobra.AddTemplateFunc("fill", func(text string) string { return fill(text, report.LineWidth) })
+}
 
 // groupExample returns one example for each of a group's first commands.
 func groupExample(commands []*cobra.Command) string {

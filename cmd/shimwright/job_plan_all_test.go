@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"shimwright/testdata/effort"
 )
 
 // TestPlanOnAChangedBox: a shim arrives while job plan reads its catalogue. The
@@ -39,6 +41,7 @@ func TestPlanOnAChangedBox(t *testing.T) {
 // TestAllAtOnce: when several processes plan all jobs at once, each keeps all its
 // plans or none, and no shim is reserved twice.
 func TestAllAtOnce(t *testing.T) {
+	effort.Long(t)
 	const jobs, pieces, processes = 4, 3, 4
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	mustShimwright(t, shop, "shop", "init")

@@ -163,6 +163,7 @@ func TestPlanOfSixteen(t *testing.T) {
 
 // TestOneFitOfEight: of eight processes that book the same fit, one succeeds.
 func TestOneFitOfEight(t *testing.T) {
+	effort.Long(t)
 	const processes = 8
 	shop := filepath.Join(t.TempDir(), "shop.db")
 	mustShimwright(t, shop, "shop", "init")

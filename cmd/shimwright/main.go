@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/shim"
-	"shimwright/shim/report"
 )
 
 func main() { os.Exit(run(os.Args[1:], newApp())) }
@@ -54,7 +53,6 @@ func newRoot(a *app) *cobra.Command {
 	root.SetErr(a.err)
 	root.SetVersionTemplate("shimwright {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
-	cobra.AddTemplateFunc("fill", func(text string) string { return fill(text, report.LineWidth) })
 	root.SetHelpTemplate(helpTemplate)
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(newModel(a))

@@ -281,7 +281,7 @@ func TestCoverIsBest(t *testing.T) {
 		Intake:  shim.Train{Valves: 1, Timing: &shim.Timing{Opens: 160, Closes: 140}},
 		Exhaust: shim.Train{Valves: 1, Timing: &shim.Timing{Opens: 120, Closes: 120}},
 	}}
-	for range effort.Share(250) {
+	for range max(10, effort.Share(250)) {
 		engines = append(engines, randomEngine(r, 1+r.IntN(6), 20))
 	}
 	for _, e := range engines {

@@ -8,11 +8,13 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 // Faults other than exchanges, in simulated jobs: how often the right one comes
 // first. The figures are printed (go test -v).
 func TestSimulatedOtherFaults(t *testing.T) {
+	effort.Long(t)
 	const jobs = 60
 	b := &bench{random: rand.New(rand.NewPCG(5, 5)), leaf: 20_000}
 	sign := func() shim.Length { return shim.Length(2*b.random.IntN(2) - 1) }

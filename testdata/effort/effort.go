@@ -24,14 +24,14 @@ func Of(full int) int {
 }
 
 // Share is how many of all this run takes, where build servers miss none: all
-// at full and ci, a quarter in a plain go test, a twenty-fifth under -short, at
+// at full and ci, a quarter in a plain go test, a fiftieth under -short, at
 // least 1.
 func Share(all int) int {
 	switch {
 	case All():
 		return all
 	case testing.Short():
-		return max(1, all/25)
+		return max(1, all/50)
 	}
 	return max(1, all/4)
 }
