@@ -333,6 +333,7 @@ func (a *audit) jobs(r Reader) error {
 		a.saw(err, Group{What: Commands})
 	}
 	slices.Reverse(list)
+	visits := map[string][]Job{} // by tag
 	for i, j := range list {
 		where := fmt.Sprintf("job %d", j.ID)
 		a.saw(a.job(j), Group{What: Jobs})
@@ -360,6 +361,13 @@ func (a *audit) jobs(r Reader) error {
 			}
 			_, err = p.sound()
 			a.saw(err)
+		}
+		if key := TagKey(j.Tag); key != "" {
+			// Only another engine file can have other families.
+			if slices.ContainsFunc(visits[key], func(before Job) bool { return before.Engine != j.Engine && SameModel(before.Name, j.Name) }) {
+				a.families(r, j.ID, where)
+			}
+			visits[key] = append(visits[key], j)
 		}
 		if j.State.holds() {
 			if err := a.counts(r, j.ID, where); err != nil {
@@ -457,4 +465,16 @@ func (a *audit) counts(r Reader, id int64, where string) error {
 		}
 	}
 	return nil
+}
+
+// families finds a job whose engine file makes other shims of those that were
+// fitted. What keeps it from being read is found elsewhere.
+func (a *audit) families(r Reader, job int64, where string) {
+	w, err := load(r, job)
+	if err != nil {
+		return
+	}
+	if s, err := w.strange(r); err == nil && s != nil {
+		a.add(where, "%s", s)
+	}
 }

@@ -94,8 +94,10 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
 			State: StateOpen, Build: o.Build, Who: s.who, Opened: opened, Changed: b.at,
 		}
-		job.ID, err = b.AddJob(job)
-		return err
+		if job.ID, err = b.AddJob(job); err != nil {
+			return err
+		}
+		return b.familiesStand(job.ID)
 	})
 	return job, err
 }
@@ -252,8 +254,16 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 		if len(edits) == 0 {
 			return shim.Fail(ErrInvalid, "give a new value", "job %d: nothing to change", job)
 		}
-		if err := b.PutJob(w.Job); err != nil || !moved {
+		if err := b.PutJob(w.Job); err != nil {
 			return err
+		}
+		if _, tagged := fields[TagField]; moved || tagged {
+			if err := b.familiesStand(job); err != nil {
+				return err
+			}
+		}
+		if !moved {
+			return nil
 		}
 		return b.settle(job)
 	})

@@ -207,6 +207,9 @@ func (b *booking) plan(proposals []Proposal) (plans []KeptPlan, err error) {
 		if jobs[i], err = b.plannable(p); err != nil {
 			return nil, err
 		}
+		if err := b.familiesStand(p.Job); err != nil {
+			return nil, err
+		}
 	}
 	// Shims reserved for one of the jobs may go to another.
 	held := make([][]Hold, len(jobs))

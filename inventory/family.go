@@ -1,0 +1,68 @@
+package inventory
+
+import (
+	"fmt"
+	"slices"
+
+	"shimwright/shim"
+)
+
+// A Strange is a valve that by the job's engine file takes shims of another family
+// than the one that an earlier visit of the machine fitted there, as the ledger has it.
+type Strange struct {
+	Valve  shim.Valve
+	Takes  shim.Family
+	Fitted shim.Disc
+	Job    int64 // that fitted it
+}
+
+// strange finds the first such valve of the job, nil where there is none.
+func (w *work) strange(r Reader) (*Strange, error) {
+	visits, err := w.visits(r)
+	if err != nil || len(visits) == 0 {
+		return nil, err
+	}
+	for _, v := range w.engine.Spec.Valves() {
+		for _, visit := range visits {
+			m, moved := visit.last(v)
+			if !moved {
+				continue
+			}
+			if m.Kind == KindFitted && m.Family != w.family(v) {
+				return &Strange{Valve: v, Takes: w.family(v), Fitted: m.Disc(), Job: visit.ID}, nil
+			}
+			break
+		}
+	}
+	return nil, nil
+}
+
+// last is the last shim that was booked into the valve or out of it.
+func (w *work) last(v shim.Valve) (m Movement, moved bool) {
+	for _, m := range slices.Backward(w.moves) {
+		if m.Valve == v && (m.Kind == KindFitted || m.Kind == KindPulled) {
+			return m, true
+		}
+	}
+	return m, false
+}
+
+// String says what does not fit together.
+func (s *Strange) String() string {
+	return fmt.Sprintf("%s takes %s, and job %d fitted one of %s there", s.Valve, s.Takes, s.Job, s.Fitted.Family)
+}
+
+// familiesStand refuses an engine file that makes other shims of those that the
+// shop itself fitted into the machine: a family never changes unasked.
+func (b *booking) familiesStand(job int64) error {
+	w, err := load(b, job)
+	if err != nil {
+		return err
+	}
+	s, err := w.strange(b)
+	if err != nil || s == nil {
+		return err
+	}
+	return shim.Fail(ErrInvalid, "if the parts are the same, give the file the family and diameter that it was fitted with; if the machine has other parts now, open its job with another --tag",
+		"%s: by the engine file %s", w.Name, s)
+}

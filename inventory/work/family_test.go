@@ -1,0 +1,57 @@
+package work
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"shimwright/inventory"
+	"shimwright/inventory/memory"
+	"shimwright/inventory/sample"
+	"shimwright/shim"
+)
+
+// A job that has an engine file of another family than the one that was fitted, by
+// an earlier version that did not look, is found by the check of the shop, and is
+// not planned.
+func TestAChangedFamilyIsFound(t *testing.T) {
+	ctx := context.Background()
+	store := memory.New()
+	shop, first := measuredIn(t, store, []string{"2.325"}, map[string]string{"ex1a": "0.17"})
+	planned(t, shop, first, true)
+	f, err := shop.Job(ctx, first)
+	require.NoError(t, err)
+	_, err = Fit(ctx, shop, f, inventory.Fit{})
+	require.NoError(t, err)
+	_, err = shop.EditJob(ctx, first, map[inventory.Field]string{inventory.TagField: "S1"}, nil)
+	require.NoError(t, err)
+
+	spec := sample.Sandpiper()
+	spec.Kind = "halfring"
+	second, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "another", Tag: "S2"})
+	require.NoError(t, err)
+	require.NoError(t, store.Update(ctx, func(w inventory.Writer) error {
+		second.Tag = "S1"
+		return w.PutJob(second)
+	}))
+	found, err := shop.Check(ctx)
+	require.NoError(t, err)
+	var said []string
+	for _, f := range found {
+		said = append(said, f.Where+": "+f.What)
+	}
+	assert.Contains(t, said, "job 2: ex1a takes halfring shims of diameter 8.9, and job 1 fitted one of diameter 8.9 there")
+
+	var list []shim.Measurement
+	for _, v := range spec.Valves() {
+		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, "0.2")), Marks: shim.Marks{Stamp: mm(t, "2.4")}})
+	}
+	_, err = shop.Read(ctx, second.ID, list, "")
+	require.NoError(t, err)
+	basis, err := shop.Basis(ctx, second.ID)
+	require.NoError(t, err)
+	_, err = shop.PlanTogether(ctx, []inventory.Proposal{{Job: second.ID, Revision: basis.Revision}})
+	assert.ErrorContains(t, err, "job 1 fitted one of diameter 8.9 there")
+}
