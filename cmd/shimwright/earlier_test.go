@@ -209,8 +209,9 @@ func reasonsOf(t *testing.T, text []byte) (rest string, reasons []string) {
 	column := -1
 	for _, row := range rows {
 		if column < 0 {
-			column = slices.Index(row, "reason")
-			require.GreaterOrEqual(t, column, 0, "%q", row)
+			if column = slices.Index(row, "reason"); column < 0 {
+				break // a recheck's have none
+			}
 			continue
 		}
 		reasons = append(reasons, row[column])
