@@ -14,8 +14,8 @@ import (
 // of rows.
 const maxFindings = 50
 
-// auditPage is the number of rows a check reads at a time, auditSlice the number
-// before it lets others book.
+// auditPage is the number of rows that a check reads at a time, auditSlice the
+// number after which others may book.
 const (
 	auditPage  = 1000
 	auditSlice = 10 * auditPage
@@ -98,8 +98,8 @@ func (a *audit) rest(r Reader) error {
 	return nil
 }
 
-// ledger recomputes the chain and adds the movements up, some rows at a time.
-// It reports whether there may be more.
+// ledger recomputes the chain and adds up the movements, some rows at a time. It
+// reports whether there may be more.
 func (a *audit) ledger(r Reader, rows int) (more bool, err error) {
 	for ; rows > 0; rows -= auditPage {
 		page, err := r.Movements(MovementFilter{After: a.last.Seq, Limit: auditPage})
@@ -176,7 +176,7 @@ func (a *audit) balances(r Reader) error {
 		kept[b.Lot] = b.Count
 		_, err := b.sound()
 		a.saw(a.lately(err), b.groups()...)
-		a.lots[b.Lot] += 0 // so that a lot that the ledger does not know is compared
+		a.lots[b.Lot] += 0 // so that a lot unknown to the ledger is compared, too
 	}
 	for _, lot := range slices.SortedFunc(maps.Keys(a.lots), Lot.Compare) {
 		if kept[lot] != a.lots[lot] {
@@ -394,8 +394,8 @@ func (a *audit) lately(err error) error {
 	return err
 }
 
-// kept compares the tallies with the rows that are there, and the ledger's head
-// with its last row.
+// kept compares the tallies with the rows that exist, and the ledger's head with
+// its last row.
 func (a *audit) kept(r Reader) error {
 	if a.old {
 		return nil

@@ -119,7 +119,7 @@ type Item struct {
 	Count int // pieces, above zero
 	shim.Quote
 	Note string
-	// Supplier narrows the orders that pieces which came in are for; empty for
+	// Supplier narrows the orders that pieces that arrived are for; empty for
 	// any, or with NoName for those of no named supplier.
 	Supplier string
 	NoName   bool

@@ -12,10 +12,10 @@ import (
 // family, stamp and mic, used and new ones together.
 type Stocktake struct {
 	Rows []Counting
-	// ByBin tells that the rows name bins; otherwise a row stands for the
+	// ByBin says that the rows name bins; otherwise a row stands for the
 	// pieces in all bins.
 	ByBin bool
-	// Whole tells that everything in the rows' families was counted (by bin:
+	// Whole says that everything in the rows' families was counted (by bin:
 	// in the rows' bins), so that a size without a row is none.
 	Whole bool
 	Note  string

@@ -16,10 +16,10 @@ type Fit struct {
 	Valves []shim.Valve
 	// Instead are valves that got something else.
 	Instead []Instead
-	// Out tells of pulled shims what differs from the readings.
+	// Out says what differs from the readings in pulled shims.
 	Out []Out
-	// Taken tells where shims that went in came from, and In what a micrometer
-	// read on them.
+	// Taken says where fitted shims came from, and In what the micrometer read on
+	// them.
 	Taken []Taken
 	In    []In
 	Bin   string // where the pulled shims go
@@ -52,8 +52,8 @@ type In struct {
 }
 
 // Fit books fitted shims: the pulled ones go into the box first, bought ones
-// that nobody has booked in are received, and what was fitted is taken out. It
-// is [ErrStale] where the plan's pieces are no longer held for it.
+// that nobody has booked in are received, and what was fitted is taken out. The
+// error is [ErrStale] if the plan's pieces are no longer reserved for it.
 func (s *Shop) Fit(ctx context.Context, job int64, f Fit) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		w, err := load(b, job)
@@ -105,7 +105,7 @@ type task struct {
 	bins    map[shim.Valve]string
 	in      map[shim.Valve]In
 	lots    map[shim.Valve]Lot // of the box, named by stamp and mic reading
-	// promised are the pieces in the box that the plan has for its valves.
+	// promised are the pieces in the box that are reserved for its valves.
 	promised map[slot]Lot
 }
 
@@ -214,10 +214,10 @@ func (w *work) task(f Fit) (*task, error) {
 	return t, validText("note", f.Note)
 }
 
-// wholeRing refuses, where shims are changed one by one, to book out the shim
-// of a valve that is not fitted too: no valve is left without one there. What
-// sits in the valves of a ring until all of them are fitted is booked only where
-// it is a piece that the plan lends to the very valve.
+// wholeRing, for shims changed one by one, refuses to book out the shim of a valve
+// that is not fitted as well: no valve may be left without one. What is in the
+// valves of a ring until all of them are fitted is booked only if it is a piece
+// that the plan lends to that valve.
 func (w *work) wholeRing(t *task) error {
 	if w.engine.Spec.Access != shim.ByValve {
 		return nil
@@ -226,7 +226,7 @@ func (w *work) wholeRing(t *task) error {
 	for _, p := range w.left() {
 		plan[p.Valve] = p
 	}
-	// takes gives the valve whose shim, still in it, goes into another.
+	// takes returns the valve whose shim, still in it, goes into another.
 	takes := func(g target) (shim.Valve, bool) {
 		_, told := t.bins[g.valve]
 		if told || !g.planned || g.Source != SourceMoved || plan[g.From].Temporary != 0 {

@@ -8,9 +8,9 @@ import (
 	"shimwright/shim"
 )
 
-// named finds the lots that stamp and mic reading name, of pieces that nobody was
-// promised: such a piece went in instead of the planned one. A shim that is kept
-// or moved is the very one, whatever is read on it. The job's own holds must be free.
+// named finds the lots with this stamp and micrometer reading that are not
+// reserved: such a piece went in instead of the planned one. A shim that is kept or
+// moved stays the same one, whatever is read on it. The job's own holds must be free.
 func (b *booking) named(w *work, t *task, held []Hold) error {
 	took := map[Lot]int{}
 	for _, h := range held {
@@ -42,8 +42,8 @@ func (b *booking) named(w *work, t *task, held []Hold) error {
 	return nil
 }
 
-// holding finds the pieces that the plan counts on, what was held first. It is
-// [ErrStale] where one is gone or held by others. The job's own holds must be free.
+// holding finds the pieces that the plan counts on, reserved ones first. The error
+// is [ErrStale] if one is gone or reserved by others. The job's own holds must be free.
 func (b *booking) holding(w *work, t *task, held []Hold) (err error) {
 	needs := w.onBox(t.left)
 	if t.promised, err = w.promise(b, needs, held); err != nil {
@@ -142,8 +142,8 @@ func (b *booking) arrive(w *work, t *task) error {
 	return nil
 }
 
-// due is the purchase that a bought piece is of: one that is on order, else one
-// that is to be ordered.
+// due is the purchase that a bought piece belongs to: one on order, else one to be
+// ordered.
 func (b *booking) due(w *work, g target) (Purchase, error) {
 	disc := w.family(g.valve).Of(g.size)
 	list, err := b.Purchases(HoldFilter{Job: w.ID, Disc: disc})
@@ -207,9 +207,9 @@ func (b *booking) gauged(w *work, t *task, g target, lot Lot) (Lot, error) {
 	return is, nil
 }
 
-// choose finds the lot that a shim is taken from: the one that was named by what
-// was read on it; the bin that was told; the very shim that was moved or bought; the piece that the plan was promised;
-// else one that nobody was promised, used before new.
+// choose finds the lot that a shim is taken from: the one named by its micrometer
+// reading; the bin that was given; the shim that was moved or bought; the piece
+// reserved for the plan; else one that is free, used before new.
 func (b *booking) choose(w *work, t *task, g target) (Lot, error) {
 	bin, told := t.bins[g.valve]
 	lot, named := t.lots[g.valve]

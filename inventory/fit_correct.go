@@ -16,7 +16,7 @@ type Correction struct {
 	Note     string
 }
 
-// A Lay is one valve with the shim that lay in it in fact: the shim booked into
+// A Lay is one valve with the shim that was really in it: the shim booked into
 // the valve From; else, where Mic is known, the shim booked into this valve,
 // which is of another size; else a piece of the size Stamp from the box.
 type Lay struct {
@@ -25,8 +25,8 @@ type Lay struct {
 	shim.Marks
 }
 
-// Exchanged lists what lay where if each valve held the shim of the next one,
-// and the last one that of the first.
+// Exchanged lists what was where if each valve had the shim of the next one, and
+// the last one that of the first.
 func Exchanged(valves []shim.Valve) []Lay {
 	list := make([]Lay, len(valves))
 	for i, v := range valves {
@@ -35,8 +35,8 @@ func Exchanged(valves []shim.Valve) []Lay {
 	return list
 }
 
-// CorrectFit books what was fitted in fact. What was read since stands, with the
-// shims that it was read with. A plan made on the wrong shims no longer stands.
+// CorrectFit books what was really fitted. Readings taken since remain, with the
+// shims that they were taken with. A plan made on the wrong shims no longer applies.
 func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt, error) {
 	return s.update(ctx, func(b *booking) error {
 		w, err := load(b, job)
@@ -60,7 +60,7 @@ func (s *Shop) CorrectFit(ctx context.Context, job int64, c Correction) (Receipt
 			return err
 		}
 		if w.State == StatePlanned {
-			// Before anything is booked: it would count for the plan that falls.
+			// Before anything is booked: it would count for the plan that is cancelled.
 			if stands, err := b.restand(w); err != nil {
 				return err
 			} else if !stands {
@@ -99,8 +99,8 @@ func (w *work) correctable() error {
 	return nil
 }
 
-// putRight finds a valve whose last booking put its shim right, and that was not
-// read since: what came in went out again in one batch.
+// putRight finds a valve whose last booking put its shim right and that has not been
+// read since: in one booking a shim went in and out again.
 func (w *work) putRight(list []laid) (shim.Valve, bool) {
 	_, from := w.latest()
 	for _, l := range list {
@@ -121,13 +121,13 @@ func (w *work) putRight(list []laid) (shim.Valve, bool) {
 	return shim.Valve{}, false
 }
 
-// laid is a [Lay] with what was booked for the valve and what lay in it.
+// laid is a [Lay] with what was booked for the valve and what was in it.
 type laid struct {
 	Lay
 	booked, fact Lot
 }
 
-// lay checks the correction against the engine and what sits in it.
+// lay checks the correction against the engine and the shims in it.
 func (w *work) lay(c Correction) ([]laid, error) {
 	if len(c.Lay) == 0 {
 		return nil, shim.Fail(ErrInvalid, "give the valves", "nothing to correct")
@@ -200,8 +200,8 @@ func (w *work) lay(c Correction) ([]laid, error) {
 	return list, nil
 }
 
-// relay books the shims that were booked out of their valves, and those in that
-// lay there in fact. It gives the lots that came out.
+// relay books the recorded shims out of their valves, and those that were really
+// there in. It returns the lots that came out.
 func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, error) {
 	out := map[shim.Valve]Lot{}
 	for _, l := range list {
@@ -234,7 +234,7 @@ func (b *booking) relay(w *work, list []laid, note string) (map[shim.Valve]Lot, 
 	return out, nil
 }
 
-// putBack books what lay in the valves out, and what was booked for them in again.
+// putBack books what was in the valves out, and what was booked for them in again.
 func (b *booking) putBack(w *work, list []laid, booked map[shim.Valve]Lot, note string) error {
 	for _, l := range list {
 		lot := l.fact
@@ -251,8 +251,8 @@ func (b *booking) putBack(w *work, list []laid, booked map[shim.Valve]Lot, note 
 	return nil
 }
 
-// carryReadings enters what was read since the fit a second time, with the
-// shims that lay in the valves in fact: the clearances stand.
+// carryReadings enters the readings since the fit a second time, with the shims
+// that were really in the valves: the clearances remain.
 func (b *booking) carryReadings(w *work, list []laid) error {
 	readings, from := w.latest()
 	check := Check{Job: w.ID, Number: w.entered + 1, Kind: CheckRecheck, Seq: b.last.Seq, Time: b.at, Who: b.who,
@@ -300,12 +300,12 @@ type hands struct {
 	in    map[shim.Valve]*piece
 	loose map[Lot][]*piece // out of their valves, in the box
 	taken []*piece
-	// before tells how many pieces of a lot lay in the box before a row.
+	// before returns how many pieces of a lot were in the box before a row.
 	before func(Lot, int64) (int, error)
 }
 
-// takenPieces follows what the job took out of the box, with all that was told
-// of it since: as it went in, at a check, in a correction, as it came out.
+// takenPieces follows what the job took out of the box, with everything entered
+// about it since: as it went in, at a check, in a correction, as it came out.
 func (b *booking) takenPieces(w *work) ([]*piece, error) {
 	h := &hands{work: w, in: map[shim.Valve]*piece{}, loose: map[Lot][]*piece{}, before: b.before}
 	for n := 1; n <= w.Plan; n++ {
@@ -416,7 +416,7 @@ func (h *hands) take(m Movement) (*piece, error) {
 	return p, nil
 }
 
-// movedFrom is the valve whose shim the plan of then moves into the row's valve.
+// movedFrom is the valve whose shim the plan of that time moves into the row's valve.
 func (h *hands) movedFrom(m Movement) (shim.Valve, bool) {
 	for _, plan := range slices.Backward(h.plans) {
 		if plan.Seq >= m.Seq {

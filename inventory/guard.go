@@ -10,9 +10,9 @@ import (
 )
 
 // guarded is a store whose rows are verified against their seals whenever they
-// are read, and sealed when they are written. Listings are held against their
+// are read, and sealed when they are written. Listings are compared with their
 // tallies, so that a row which is gone, or which an index hides, is missed. The
-// guard stands over every store; rules see no other.
+// guard wraps every store; rules see no other.
 type guarded struct{ Store }
 
 func (s guarded) View(ctx context.Context, f func(Reader) error) error {
@@ -69,7 +69,7 @@ func (g *guard) Tally(group Group) (Tally, error) {
 	return t, err
 }
 
-// counted holds a number of rows against the group's tally.
+// counted compares a number of rows with the group's tally.
 func (g *guard) counted(group Group, rows int) error {
 	t, err := g.Tally(group)
 	if err == nil && t.Count != int64(rows) {
@@ -78,7 +78,7 @@ func (g *guard) counted(group Group, rows int) error {
 	return err
 }
 
-// present counts the group's rows and holds them against the tally.
+// present counts the group's rows and compares them with the tally.
 func (g *guard) present(group Group) error {
 	n, err := g.raw.Rows(group)
 	if err != nil {
@@ -87,8 +87,8 @@ func (g *guard) present(group Group) error {
 	return g.counted(group, int(n))
 }
 
-// complete holds a listing against its group: the whole one by itself, a page
-// by counting.
+// complete compares a listing with its group: a full listing directly, a page by
+// counting.
 func (g *guard) complete(group Group, whole bool, rows int) error {
 	if whole {
 		return g.counted(group, rows)
@@ -203,7 +203,7 @@ func (g *guard) Balances(f StockFilter) ([]Balance, error) {
 	return list, g.complete(group, exact && f.whole(len(list)), len(list))
 }
 
-// whole reports whether so many rows are all, and no page of them.
+// whole reports whether so many rows are all of them and not a page.
 func (p Page) whole(rows int) bool { return p.Offset <= 0 && (p.Limit <= 0 || rows < p.Limit) }
 
 // Stock implements [Reader].
@@ -265,7 +265,7 @@ func (g *guard) Engine(id int64) (Engine, error) {
 	return e.sound()
 }
 
-// gone tells a row that is gone from one that never was.
+// gone distinguishes a row that is gone from one that never was.
 func (g *guard) gone(err error, what string, id int64, name string) error {
 	t, counting := g.Tally(Group{What: what})
 	switch {
@@ -377,12 +377,12 @@ func (g *guard) Plan(job int64, number int) (KeptPlan, error) {
 	return p.sound()
 }
 
-// in reports whether the filter takes the row in.
+// in reports whether the filter includes the row.
 func (f HoldFilter) in(job int64, d shim.Disc) bool {
 	return (f.Job == 0 || job == f.Job) && Takes(f.Disc, d)
 }
 
-// group is the smallest counted group that has all of the filter's rows, and
+// group is the smallest counted group that has all rows of the filter, and
 // whether it has no others.
 func (f HoldFilter) group(what string) (Group, bool) {
 	switch {

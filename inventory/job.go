@@ -123,7 +123,7 @@ type File struct {
 	Picks     []Pick      // for each of Left, where its shim lies
 	Seats     []Seat      // what sits in each valve of the engine
 	Holds     []Hold
-	Purchases []Purchase // pieces that came in for earlier plans are in all three counts
+	Purchases []Purchase // pieces that arrived for earlier plans are in all three counts
 	Movements []Movement // every row of the job, taken-back ones included
 	Unproven  []string   // valves that keep the job from being closed, with the reason
 	// Found and Since are the last readings of the valves before anything was

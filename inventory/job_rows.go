@@ -109,7 +109,7 @@ func (w *work) valve(v shim.Valve) (shim.Valve, error) {
 	return w.engine.Spec.Valves()[place], nil
 }
 
-// seat tells what sat in the valve when the ledger's last row was upTo.
+// seat returns what was in the valve when the ledger's last row was upTo.
 func (w *work) seat(v shim.Valve, upTo int64) Seat {
 	seat := Seat{Valve: v, SetUp: w.Build}
 	next := 0
@@ -146,7 +146,7 @@ func (w *work) seat(v shim.Valve, upTo int64) Seat {
 	return seat
 }
 
-// seated tells what sits in the valve now, and what the plan lends it.
+// seated returns what is in the valve now, and what the plan lends it.
 func (w *work) seated(v shim.Valve) Seat {
 	seat := w.seat(v, forever)
 	for _, p := range w.left() {
@@ -238,7 +238,7 @@ func (w *work) taken(fitted Movement) Lot {
 	return fitted.Lot
 }
 
-// arrived counts the pieces of a kind that came in for the current plan.
+// arrived counts the pieces of a kind that arrived for the current plan.
 func (w *work) arrived(d shim.Disc) int {
 	n := 0
 	for _, p := range w.purchases {
@@ -386,7 +386,7 @@ type Pick struct {
 	Placement
 	Lot    // the lot that [Shop.Fit] takes it from; the zero lot where OnHand is false
 	OnHand bool
-	// ForNow tells that it is the temporary shim for the valve, not its own.
+	// ForNow says that it is the temporary shim for the valve, not its own.
 	ForNow bool
 }
 

@@ -111,8 +111,8 @@ func broken(where string) error {
 	return Damaged(where, "was changed: its content does not match its seal")
 }
 
-// sound verifies a row and takes its seal off, so that rules compare rows by
-// what they say.
+// sound verifies a row and clears its seal, so that rules compare rows by their
+// content.
 func (b Balance) sound() (Balance, error) {
 	if b.Seal != b.sealed().Seal {
 		return b, broken(b.Lot.String())
@@ -206,8 +206,8 @@ func (t Tally) sound() (Tally, error) {
 	return t, nil
 }
 
-// verified verifies a listing row by row, and that it goes up in its order
-// without naming a row twice.
+// verified verifies a listing row by row, and that its rows are in order and none
+// is listed twice.
 func verified[T interface{ sound() (T, error) }](list []T, err error, compare func(x, y T) int, in func(T) bool) ([]T, error) {
 	if err != nil {
 		return nil, err
@@ -249,10 +249,10 @@ func (j Job) soundVersion1() error {
 	return nil
 }
 
-// Reseal brings the rows of a version 1 shop to version 2: all that version 1
-// could verify is verified, then every row is sealed and counted. Where
-// anything is found, the error is [ErrDamaged] and names the first of it: what
-// was not verified is never sealed.
+// Reseal brings the rows of a version 1 shop to version 2: everything that
+// version 1 could verify is verified, then every row is sealed and counted. If
+// anything is damaged, the error is [ErrDamaged] and names the first finding: a
+// row that was not verified is never sealed.
 func Reseal(w Writer) error {
 	a := newAudit()
 	a.old = true

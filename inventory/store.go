@@ -46,7 +46,7 @@ type MovementFilter struct {
 	Limit    int
 }
 
-// Takes reports whether a filter takes the disc in. One with a diameter takes in
+// Takes reports whether a filter includes the disc. One with a diameter includes
 // that family alone, one with a kind and no diameter every family of the kind;
 // zero fields take in all.
 func Takes(filter, d shim.Disc) bool {

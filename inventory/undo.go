@@ -159,9 +159,9 @@ func (b *booking) tookIt(m Movement, short error) error {
 	return short
 }
 
-// unarrive takes back that pieces came for a job or the shop: they are on order
-// again, or to be ordered where nobody had ordered them. Where the row says the
-// opposite they came after all.
+// unarrive takes an arrival of pieces for a job or the shop back: they are on order
+// again, or to be ordered if nobody had ordered them. If the row is itself such an
+// undo, they have arrived after all.
 func (b *booking) unarrive(m Movement) error {
 	var p Purchase
 	var err error
@@ -181,7 +181,7 @@ func (b *booking) unarrive(m Movement) error {
 	case m.Job == 0:
 		return b.giveOver(m.Disc(), *m.Order, m.Count)
 	}
-	// Pieces that came in for an earlier plan are no longer counted in Arrived.
+	// Pieces that arrived for an earlier plan are no longer counted in Arrived.
 	known := min(m.Count, p.Arrived)
 	p.Arrived -= known
 	if m.Unordered { // the job is settled yet: it needs them on its plan's terms
@@ -263,7 +263,7 @@ func (b *booking) unorderedAfterAll(m Movement, paid Purchase) error {
 	return b.PutPurchase(paid)
 }
 
-// guessed are the purchase and the terms of a piece whose row does not tell
+// guessed are the purchase and the terms of a piece whose row does not name
 // them: those that suit best.
 func (b *booking) guessed(m Movement) (Purchase, *Terms, error) {
 	p := Purchase{Job: m.Job, Disc: m.Disc(), Terms: m.paid()}

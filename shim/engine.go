@@ -196,7 +196,7 @@ func (e *Engine) Valves() []Valve {
 	return valves
 }
 
-// Find gives the valve's place in [Engine.Valves]. It takes in2 and in2a for
+// Find returns the valve's place in [Engine.Valves]. It takes in2 and in2a for
 // the same valve where the side has one valve a cylinder, and is false for a
 // valve that the engine does not have.
 func (e *Engine) Find(v Valve) (int, bool) {

@@ -153,7 +153,7 @@ func (t *measureTalk) run(a *app, engine string) error {
 	prompts := make(chan string, 1)
 	edit := newEditor(a)
 	if edit != nil {
-		signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM) // lest the terminal stays raw
+		signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM) // so that the terminal does not stay raw
 		defer edit.restore()
 	}
 	go func() {

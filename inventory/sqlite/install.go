@@ -18,7 +18,7 @@ import (
 // scratchName begins the names of the folders in which new files are made.
 const scratchName = ".shimwright-"
 
-// scratch is a folder for a file in the making, locked as long as its process
+// scratch is a folder for an unfinished file, locked as long as its process
 // lives.
 type scratch struct {
 	folder string
@@ -145,7 +145,7 @@ func link(temp, target string) error {
 }
 
 // makeFolders makes the folders that are missing. Each is durable before the
-// next: its name stands in the folder above.
+// next: its name is in the folder above.
 func makeFolders(path string) error {
 	var missing []string
 	for dir := filepath.Clean(path); ; dir = filepath.Dir(dir) {

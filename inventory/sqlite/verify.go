@@ -39,7 +39,7 @@ func (s *Store) verify(ctx context.Context) ([]inventory.Finding, error) {
 	return found, nil
 }
 
-// explainsDamage tells whether the error is about the file's content.
+// explainsDamage reports whether the error is about the file's content.
 func explainsDamage(lite *driver.Error) bool {
 	err := explainCode("", lite, lite)
 	return errors.Is(err, inventory.ErrDamaged) || errors.Is(err, inventory.ErrForeign)

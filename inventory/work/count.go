@@ -7,7 +7,7 @@ import (
 	"shimwright/shim"
 )
 
-// A MixedError tells that a count does not say how many pieces there are of each
+// A MixedError says that a count does not say how many pieces there are of each
 // mark.
 type MixedError struct {
 	Size              shim.Length

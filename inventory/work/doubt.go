@@ -38,13 +38,13 @@ type Doubt struct {
 // piece or by the ten (common practice).
 const many = 100
 
-// A Delivered is a number of pieces that came in, with what is noted of them.
+// A Delivered is a number of pieces that arrived, with what is noted of them.
 type Delivered struct {
 	inventory.Item
 	NotedUsed bool // the note says that they were in an engine
 }
 
-// DoubtsOfDelivery lists what looks like a typing mistake in pieces that came in.
+// DoubtsOfDelivery lists what looks like a typing mistake in pieces that arrived.
 // Sizes were typed in the unit.
 func DoubtsOfDelivery(ctx context.Context, shop *inventory.Shop, items []Delivered, u shim.Unit) ([]Doubt, error) {
 	ranges, err := Ranges(ctx, shop)

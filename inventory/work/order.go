@@ -180,7 +180,7 @@ func (o Order) Doubts(ctx context.Context, shop *inventory.Shop, list []inventor
 	return found, nil
 }
 
-// AfterArrival is the first job that pieces came in for and that can be fitted
+// AfterArrival is the first job that pieces arrived for and that can be fitted
 // now; nil where there is none.
 func AfterArrival(ctx context.Context, shop *inventory.Shop, r inventory.Receipt) (*inventory.File, error) {
 	for _, m := range r.Movements {

@@ -30,7 +30,7 @@ type Planner struct {
 	Terms func(shim.UnitPair) (*plan.Request, error)
 	// Make plans; nil is [plan.Make].
 	Make func(context.Context, *plan.Request) (*plan.Plan, error)
-	// Changed is told that the box or the orders changed while a plan was made: it is planned
+	// Changed is called when the box or the orders changed while a plan was made: it is planned
 	// again, the last time while the others wait. nil is nobody.
 	Changed func(last bool)
 }
@@ -43,13 +43,13 @@ type Kept struct {
 	Nothing bool
 }
 
-// FitStands tells that what stands is the plan that was fitted, and not the one
+// FitStands says that what stands is the plan that was fitted, and not the one
 // that was made, which changes no shim.
 func (k *Kept) FitStands() bool {
 	return k.File.Fitted != nil && k.File.Fitted.Number == k.Number && len(k.Placements) > 0
 }
 
-// HalfFitStands tells that what stands is a plan in the middle of its fit, and
+// HalfFitStands says that what stands is a plan in the middle of its fit, and
 // not the one that was made, which changes no shim.
 func (k *Kept) HalfFitStands() bool { return !k.FitStands() && k.Nothing && len(k.Placements) > 0 }
 
@@ -158,7 +158,7 @@ func kept(ctx context.Context, shop *inventory.Shop, p inventory.KeptPlan) (Kept
 // joinable are the states of jobs that can be planned together with others.
 var joinable = []inventory.State{inventory.StateMeasured, inventory.StatePlanned}
 
-// A NoneError tells that no job can be planned together with others.
+// A NoneError says that no job can be planned together with others.
 type NoneError struct{ Skipped []Skip }
 
 func (*NoneError) Error() string { return "no job can be planned together with others" }

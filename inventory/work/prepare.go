@@ -26,7 +26,7 @@ type Ready struct {
 	StandIns []inventory.Seat
 	// Own are the valves of a fresh build that have a shim of their own.
 	Own map[shim.Valve]bool
-	// Unseen tells that the shim of some valve is not known.
+	// Unseen says that the shim of some valve is not known.
 	Unseen bool
 	supply *supply
 }

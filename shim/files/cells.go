@@ -178,7 +178,7 @@ func (t *table) mark(c int, cell, subject string, u shim.Unit, marks shim.MarkLi
 	return m.Size, is
 }
 
-// swapped reports whether a size stands in the cell of another column, and none
+// swapped reports whether a size is in the cell of another column, and none
 // in that of the sizes. It is reported once.
 func (t *table) swapped(c int, cell string, sizes int, u shim.Unit) bool {
 	u = t.in(sizes, u)

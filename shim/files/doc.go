@@ -6,7 +6,7 @@
 // the name to use in messages and the text to read. Each checks the whole text
 // before it gives anything back: the error is a [Faults] that lists everything
 // wrong with the file, in the order of its lines, each with its place and the
-// way out. Warnings, which do not stand in the way, come beside the result.
+// way out. Warnings do not stop anything and come beside the result.
 //
 // Lengths and prices are read digit by digit from the text; no float touches
 // them. A CSV text is never held as a whole.

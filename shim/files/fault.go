@@ -95,7 +95,7 @@ func didYouMean(word string, known []string) string {
 	return ""
 }
 
-// Closest is the known word that the fewest slips of the pen lead to, the
+// Closest is the known word that is the fewest typing mistakes away, the
 // empty string where it takes more than a third of the word.
 func Closest(word string, known []string) string {
 	best, least := "", max(1, min(len(word), 12)/3)+1

@@ -251,7 +251,7 @@ func (t *table) read() bool {
 	}
 }
 
-// blank reports whether nothing stands in the record.
+// blank reports whether the record is empty.
 func (t *table) blank() bool {
 	first := strings.TrimSpace(t.record[0])
 	if t.place == nil && strings.HasPrefix(strings.ToLower(first), "sep=") && len(first) <= len("sep=;") {

@@ -114,7 +114,7 @@ func (d *document) scan() {
 // cases reports keys in capitals, which the decoder takes all the same.
 func (d *document) cases() {
 	var all map[string]any
-	if toml.Unmarshal(d.text, &all) == nil { // what else is wrong is told later
+	if toml.Unmarshal(d.text, &all) == nil { // what else is wrong is reported later
 		d.casesIn("", all)
 	}
 }

@@ -31,7 +31,7 @@ func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id str
 	return h
 }
 
-// verdict is a verdict as it stands in the head.
+// verdict is a verdict as printed in the head.
 func verdict(v shim.Verdict, undecided bool) string {
 	if undecided {
 		return "ok?"

@@ -4,7 +4,7 @@
 //
 // Each is one HTML file that needs nothing else: no script, and nothing is
 // fetched. It prints on A4 and Letter in black and white, no page breaks through
-// a cylinder, and nothing is told by colour alone. Drawings are SVG with a
+// a cylinder, and nothing is said by colour alone. Drawings are SVG with a
 // title and a description; tables have headings.
 //
 // Figures and words of a plan are those of package report; here is only how

@@ -25,7 +25,7 @@ var papers = map[string][2]shim.Length{
 }
 
 // LabelGrids are grids in common use, the default first. Dimensions from
-// memory; hold a print on plain paper against the labels first.
+// memory; hold a print on plain paper over the labels first.
 var LabelGrids = []string{
 	"a4-3x8-70x36",
 	"a4-3x7-63.5x38.1-2.5x0",

@@ -21,16 +21,16 @@ type Move struct {
 	Out    shim.Length // the size of the shim that comes out
 	To     *Place      // the valve that it is for; nil where it is for the box
 	Bench  bool        // it serves elsewhere as a temporary shim first; To is nil then
-	// SetUp tells that it is a set-up shim, which goes back to the bench set, or
+	// SetUp says that it is a set-up shim, which goes back to the bench set, or
 	// that none was in, where Out is 0; To is nil then.
 	SetUp bool
 	In    shim.Length // the size of the shim that goes in
 	By    Action      // Swap, Box or Buy
 	From  *Place      // with Swap: the valve that it came out of last
-	// Temporary tells that the shim that goes in comes out again: it keeps the
+	// Temporary says that the shim that goes in comes out again: it keeps the
 	// valve from standing empty until its own shim is at hand.
 	Temporary bool
-	// Again tells that the shim that comes out is a temporary one, so that the
+	// Again says that the shim that comes out is a temporary one, so that the
 	// valve is opened a second time.
 	Again bool
 }

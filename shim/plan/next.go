@@ -23,7 +23,7 @@ type Next struct {
 	// Before is the chance that all measured and served valves of all jobs end
 	// inside as planned, After the mean one once it is planned again.
 	Before, After float64
-	Saved         float64 // purchases, in the mean
+	Saved         float64 // purchases, on average
 }
 
 // Bounds of what is tried: each outcome of each measurement takes a plan.
@@ -35,7 +35,7 @@ const (
 	nextVisits     = 8_192  // of the chance of each outcome
 	nextSay        = 2      // at most
 	leastGain      = 0.01   // what is worth a line: so much of the chance,
-	leastSaved     = 0.1    // or so many purchases in the mean
+	leastSaved     = 0.1    // or so many purchases on average
 	leastRisk      = 0.002  // of a valve that is looked at
 	finestLeaves   = 10_000 // nm: leaves in steps of 0.01 mm, common practice
 	finestLeavesIn = 12_700 // nm: of 0.0005 in

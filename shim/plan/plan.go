@@ -18,7 +18,7 @@ type JobRequest struct {
 	Engine *shim.Engine
 	Check  []shim.Measurement
 	Lift   shim.Lift
-	// Provisional tells that the shims are those of the last record, or not
+	// Provisional says that the shims are those of the last record, or not
 	// known (a size of 0): nobody has seen them in this job yet.
 	Provisional bool
 	// Build is a fresh build: everything is open, what is in the valves are
@@ -51,7 +51,7 @@ type Request struct {
 	// Gauge is what the shop measures with. Where it is nil each engine's own is
 	// used, or [shim.UsualGauge].
 	Gauge *shim.Gauge
-	// Progress, unless nil, is told now and then how far long work is: how many
+	// Progress, unless nil, is called now and then with how far long work is: how many
 	// valves of how many are placed, of one diameter.
 	Progress func(done, of int)
 	// Verify checks the proof that the solver gives; Make is an error then where
@@ -116,7 +116,7 @@ type ValvePlan struct {
 	// Warmth what came of it.
 	Temperature shim.Temperature
 	Warmth      shim.TemperatureNote
-	// SetUp tells that the shim in place is a set-up shim of the bench set, or
+	// SetUp says that the shim in place is a set-up shim of the bench set, or
 	// that there is none: it goes back there, and is no part of the exchange.
 	SetUp bool
 	// Allowance is added to the clearance, in a fresh build.

@@ -34,7 +34,7 @@ type Reason struct {
 
 // A Machine is how much to take off a valve's stem tip or its seat.
 type Machine struct {
-	// Seat tells that the seat is to be cut, so that the valve stands higher and
+	// Seat says that the seat is to be cut, so that the valve stands higher and
 	// the gap closes. Else the stem tip is to be ground, which opens it. Either
 	// moves the gap as a shim thinner or thicker by as much does (geometry, from memory).
 	Seat  bool        `json:"seat"`

@@ -203,7 +203,7 @@ func (a *asker) bought(w WhatIf) bool {
 	})
 }
 
-// merge makes one answer of those that are told in the same words.
+// merge makes one answer of those in the same words.
 func merge(list []WhatIf) []WhatIf {
 	var merged []WhatIf
 	for _, w := range list {

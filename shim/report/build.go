@@ -87,7 +87,7 @@ func buildNotes(j *plan.JobPlan) []string {
 	return append(notes, "Set-up shims go back to the bench set: they are not for the box, nor for another valve.")
 }
 
-// unsettled says what a recheck of a fresh build is held against.
+// unsettled says what a recheck of a fresh build is compared with.
 func (j *comparison) unsettled() string {
 	var list []string
 	seen := map[string]bool{}

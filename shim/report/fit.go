@@ -34,7 +34,7 @@ func (d *Document) narrower(kind string) {
 	}
 }
 
-// tooWide tells whether the rows of a kind of table do not fit a line unfolded.
+// tooWide reports whether the rows of a kind of table do not fit a line unfolded.
 func (d *Document) tooWide(kind string) bool {
 	widths := d.natural()[kind]
 	total := len(widths) - 1

@@ -109,7 +109,7 @@ func quoteLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
 	return strings.Join(parts, ", ")
 }
 
-// familyName tells a family from the others of the list: by its kind where it has
+// familyName distinguishes a family from the others of the list: by its kind where it has
 // one, and by its diameter where others have another one.
 func familyName(lots []plan.Pieces, f shim.Family, u shim.Unit) string {
 	var words []string

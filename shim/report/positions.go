@@ -18,7 +18,7 @@ import (
 // be measured at one angle.
 type Positions struct {
 	Engine *shim.Engine
-	// Asked tells that the one position is an angle that was asked for, which
+	// Asked says that the one position is an angle that was asked for, which
 	// says nothing of how to get there.
 	Asked bool
 	List  []crank.Position

@@ -33,7 +33,7 @@ func (s ended) Update(ctx context.Context, f func(inventory.Writer) error) error
 }
 
 // cancelledAtEnd: what is cancelled before it is kept is not kept. "interrupted"
-// never stands over a booking.
+// is never above a booking.
 func cancelledAtEnd(t *testing.T, s inventory.Store) {
 	gone, cancel := context.WithCancel(ctx)
 	_, err := inventory.New(ended{s, cancel}, "", Clock()).Receive(gone, Items(3))

@@ -126,7 +126,7 @@ func familyRows(t *testing.T, s inventory.Store) {
 			require.NoError(t, err)
 			assert.EqualValues(t, n, tally.Count)
 		}
-		// A kind alone takes in all its diameters; nothing takes in all.
+		// A kind alone includes all its diameters; an empty filter includes all.
 		kind, err := r.Balances(inventory.StockFilter{Disc: shim.Disc{Family: shim.Family{Kind: "closer"}}})
 		require.NoError(t, err)
 		assert.Len(t, kind, 1)

@@ -43,7 +43,7 @@ func take(t *testing.T, s *inventory.Shop) (x snapshot) {
 	return x
 }
 
-// invariants holds both shops against each other and each against the rules.
+// invariants compares both shops with each other and each with the rules.
 func (w *walk) invariants() {
 	w.t.Helper()
 	got, want := take(w.t, w.shops[0]), take(w.t, w.shops[1])
@@ -54,7 +54,7 @@ func (w *walk) invariants() {
 	require.Empty(w.t, found, w.name)
 }
 
-// Invariants holds a shop against what must be true after every command: it
+// Invariants checks a shop for what must be true after every command: it
 // passes its own check; the box is the sum of the ledger, added up here again;
 // pieces in are pieces out and on hand; what is reserved is on hand; and no
 // piece is in two places.

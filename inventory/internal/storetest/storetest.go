@@ -1,6 +1,6 @@
 // Package storetest is the suite that any [inventory.Store] has to pass: what
 // the rows promise, the story of a job with its turns, and long random runs of
-// commands held against the reference store.
+// commands compared with the reference store.
 package storetest
 
 import (

@@ -150,7 +150,7 @@ func undoUnordered(t *testing.T, s inventory.Store) {
 	}
 }
 
-// A piece that came in stays the job's cost under a new plan. Its arrival taken
+// A piece that arrived stays the job's cost under a new plan. Its arrival taken
 // back, it is on order as it was; another job may have it then. It came after
 // all: nobody waits for it any more.
 func undoPlannedAgain(t *testing.T, s inventory.Store) {

@@ -10,7 +10,7 @@ import (
 	"shimwright/shim/plan"
 )
 
-// An OtherEngineError tells that a given engine is not the plan's.
+// An OtherEngineError says that a given engine is not the plan's.
 type OtherEngineError struct {
 	Engine *shim.Engine
 	why    string
