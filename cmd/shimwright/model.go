@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,7 +12,6 @@ import (
 	"shimwright/shim"
 	"shimwright/shim/files"
 	"shimwright/shim/model"
-	"shimwright/shim/report"
 )
 
 func newModel(a *app) *cobra.Command {
@@ -31,19 +29,24 @@ engine and in the maker's manual, and writes the file with a comment beside each
 key. It begins from one of four layouts: single, line, v or closers. Limits have
 no default: type them as they stand in the manual; they are read back.
 
-Enter takes what stands in brackets. ? says what may be typed, back goes to the
-question before, list shows what is known, quit leaves without writing anything.
-Through a pipe each line is one answer.`,
+A length is in the unit that was asked for, mm or inches; one with its unit behind
+it (.006in, 8.9mm) is taken at any prompt. Enter takes what stands in brackets.
+? says what may be typed, back goes to the question before, list shows the answers
+so far, quit leaves without writing anything. At the end everything is shown; n
+lets you mend one answer and keeps the others. Through a pipe each line is one
+answer.
+
+The file must not exist yet, and is written only after the last answer.`,
 		Example: `  shimwright model new heron.toml`,
 		Args:    exactly(1, "one file to write"),
-		RunE:    func(_ *cobra.Command, args []string) error { return runModelNew(a, args[0]) },
+		RunE:    func(cmd *cobra.Command, args []string) error { return runModelNew(cmd, a, args[0]) },
 	}
 }
 
 func newModelShow(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:               "show ENGINE.toml",
-		Short:             "Show an engine file: head, limits and sizes on sale",
+		Short:             "Show everything that an engine file says",
 		Example:           `  shimwright model show heron.toml`,
 		Args:              exactly(1, "one engine file"),
 		ValidArgsFunction: completeOnce(completeTOML),
@@ -57,15 +60,17 @@ func newModelShow(a *app) *cobra.Command {
 	}
 }
 
-func runModelNew(a *app, name string) error {
-	if _, err := os.Stat(name); err == nil {
-		return wrong("choose another name, or move the old file away first", "%s exists already", name)
+func runModelNew(cmd *cobra.Command, a *app, name string) error {
+	if err := mayCreate(name); err != nil {
+		return err
 	}
-	w := model.New()
+	w := model.New(files.ParseMarks)
+	ask, end := a.typist(cmd.Context())
+	defer end()
 	for line := 1; !w.Done(); line++ {
 		q := w.Asks()
 		a.modelReadBack(w, q)
-		answer, err := a.prompt(modelQuestion(q))
+		answer, err := ask(modelQuestion(w, q))
 		if errors.Is(err, io.EOF) {
 			return wrong("type all answers, or quit", "the answers end before the last question; nothing was written")
 		}
@@ -79,9 +84,9 @@ func runModelNew(a *app, name string) error {
 		case model.First:
 			fmt.Fprintln(a.err, "  This is the first question.")
 		case model.Help:
-			fmt.Fprintln(a.err, "  "+strings.ReplaceAll(modelHelp(q), "\n", "\n  "))
+			fmt.Fprintln(a.err, "  "+strings.ReplaceAll(modelHelp(w, q), "\n", "\n  "))
 		case model.List:
-			fmt.Fprintln(a.err, strings.Join(modelLines(w.Engine()), "\n"))
+			a.modelAnswers(w)
 		case model.Refused:
 			if !a.person {
 				return shim.Fail(errUsage, came.Hint, "answer %d, %q: %s; nothing was written", line, answer, came.Message)
@@ -100,25 +105,44 @@ func runModelNew(a *app, name string) error {
 	if err := files.WriteEngine(&text, w.Engine()); err != nil {
 		return err
 	}
-	if err := save(name, text.Bytes()); err != nil {
-		return err
+	for {
+		err := create(name, text.Bytes())
+		if err == nil {
+			break
+		}
+		if !a.person {
+			return err
+		}
+		fmt.Fprintf(a.err, "  %s\n", err) // what was typed is not lost
+		other, failed := ask("Another name for the file, or quit: ")
+		if failed != nil || other == "quit" || other == "q" {
+			return err
+		}
+		if other != "" {
+			name = other
+		}
 	}
-	return a.say("%s is written. Next: compare it with the manual, then shimwright sheet %s\n", name, name)
+	return a.say("%s is written. Next: compare it with the manual, then shimwright sheet %s\n", name, argument(name))
 }
 
 // modelReadBack shows what a question asks to confirm.
 func (a *app) modelReadBack(w *model.Walk, q model.Question) {
+	if q.Topic == model.Mend {
+		a.modelAnswers(w)
+		return
+	}
 	if !q.ReadBack {
 		return
 	}
 	e := w.Engine()
+	v := shim.Valve{Side: q.Side, Cylinder: 1, Closer: q.Closer}
 	switch q.Topic {
 	case model.Limits:
-		fmt.Fprintf(a.err, "  %s: %s\n", modelPart(q.Part), limitsWithUnit(e, shim.Valve{Side: q.Side, Cylinder: 1, Closer: q.Closer}))
+		fmt.Fprintf(a.err, "  %s: %s\n", modelPart(q.Part), typedLimits(e, v))
 	case model.Whole:
 		fmt.Fprintln(a.err, strings.Join(modelLines(e), "\n"))
 	default:
-		if ranges := e.Ranges(shim.Valve{Side: q.Side, Cylinder: 1, Closer: q.Closer}); q.Part.Range < len(ranges) {
+		if ranges := e.Ranges(v); q.Part.Range < len(ranges) {
 			fmt.Fprintln(a.err, "  "+rangeLine(ranges[q.Part.Range], e.Units.Size))
 		}
 	}
@@ -127,65 +151,32 @@ func (a *app) modelReadBack(w *model.Walk, q model.Question) {
 	}
 }
 
-// modelPart names the part of the engine that a question is about.
-func modelPart(p model.Part) string {
-	if p.Closer {
-		return p.Side.String() + " closer"
+// modelAnswers lists the answers so far, by the numbers that [model.Mend] takes.
+func (a *app) modelAnswers(w *model.Walk) {
+	trail := w.Trail()
+	if len(trail) == 0 {
+		fmt.Fprintln(a.err, "  Nothing is answered yet.")
 	}
-	return p.Side.String()
-}
-
-func limitsWithUnit(e *shim.Engine, v shim.Valve) string {
-	u := e.Units.Clearance
-	return report.Limits(u, e.TrainOf(v).Limits) + " " + u.String()
-}
-
-func rangeLine(r shim.Range, u shim.Unit) string {
-	line := fmt.Sprintf("%s, %s to %s %s in steps of %s", shim.Count(len(r.Sizes()), "size", "sizes"), sizeText(r.From, u), sizeText(r.To, u), u, u.Format(r.Step))
-	if r.Priced {
-		line += ", " + r.Price.String() + " a piece"
-	}
-	return line
-}
-
-// modelLines says what is known of a model, with the picture of its head.
-func modelLines(e *shim.Engine) []string {
-	lines := []string{e.Name}
-	if e.Cylinders > 0 && e.Intake.Valves+e.Exhaust.Valves > 0 {
-		lines = append(lines, model.Picture(e)...)
-	}
-	for _, side := range shim.Sides {
-		t := e.Train(side)
-		if t.Valves == 0 || t.Loose == 0 {
-			continue
+	for i, q := range trail {
+		answer := q.Answer
+		if answer == "" {
+			answer = "none"
 		}
-		lines = append(lines, fmt.Sprintf("Limits %s: %s", side, limitsWithUnit(e, shim.Valve{Side: side, Cylinder: 1})))
-		if t.Closer != nil && t.Closer.Loose != 0 {
-			lines = append(lines, fmt.Sprintf("Limits %s closer: %s", side, limitsWithUnit(e, shim.Valve{Side: side, Cylinder: 1, Closer: true})))
-		}
+		fmt.Fprintf(a.err, "%3d. %s: %s\n", i+1, modelSubject(q.Question), answer)
 	}
-	if e.Diameter != 0 {
-		lines = append(lines, "Shims: diameter "+e.Units.Size.Format(e.Diameter)+" "+e.Units.Size.String())
-	}
-	for _, r := range e.Catalogue {
-		lines = append(lines, "On sale: "+rangeLine(r, e.Units.Size))
-	}
-	return lines
 }
 
 // modelQuestion is the prompt of a question.
-func modelQuestion(q model.Question) string {
+func modelQuestion(w *model.Walk, q model.Question) string {
 	if q.ReadBack {
 		return "Right? [y/n] "
 	}
-	text := modelAsked[q.Topic]
-	switch q.Topic {
-	case model.Valves, model.Limits, model.Aim, model.RockerRatio, model.MeasuredAt, model.Closer:
-		text = modelPart(q.Part) + ": " + text
-	case model.Diameter, model.RangeFrom:
-		if q.Closer {
-			text = modelPart(q.Part) + ": " + text
-		}
+	if q.Topic == model.Mend {
+		return "Which answer is wrong? Its number, or all [none]: "
+	}
+	text := modelSubject(q)
+	if u, length := modelUnit(w.Engine().Units, q.Topic); length {
+		text += ", " + u.Example("mm", "inches")
 	}
 	if len(q.Choices) > 0 {
 		text += " (" + strings.Join(q.Choices, ", ") + ")"
@@ -193,10 +184,48 @@ func modelQuestion(q model.Question) string {
 	switch {
 	case q.Usual != "":
 		text += " [" + q.Usual + "]"
+	case q.Topic == model.Banks:
+		text += " [one bank]"
+	case q.Topic == model.FiringIntervals:
+		text += " [even]"
 	case q.Optional:
 		text += " [none]"
 	}
 	return text + ": "
+}
+
+// modelUnit is the unit that a length is asked in; it is false for what is no
+// length.
+func modelUnit(u shim.UnitPair, topic model.Topic) (shim.Unit, bool) {
+	switch topic {
+	case model.Limits, model.Allowance, model.AllowanceDoubt, model.GaugeStep, model.GaugeLeaf:
+		return u.Clearance, true
+	case model.StemGrind, model.ShimProud, model.Diameter, model.RangeFrom, model.RangeTo, model.RangeStep, model.Marks, model.GaugeStamp, model.GaugeMic:
+		return u.Size, true
+	}
+	return shim.MM, false
+}
+
+// modelSubject says what a question is about.
+func modelSubject(q model.Question) string {
+	text := modelAsked[q.Topic]
+	switch q.Topic {
+	case model.Valves, model.Timing, model.Limits, model.Aim, model.RockerRatio, model.MeasuredAt, model.Closer,
+		model.Allowance, model.AllowanceDoubt, model.StemGrind, model.ShimProud:
+		return modelPart(q.Part) + ": " + text
+	case model.BeforeLine:
+		if q.Range > 0 {
+			return "Before measuring: a further line"
+		}
+	case model.RangeFrom:
+		if q.Range > 0 {
+			text = "Further sizes on sale: thinnest"
+		}
+	}
+	if q.Closer {
+		return modelPart(q.Part) + ": " + text
+	}
+	return text
 }
 
 // modelAsked words the questions.
@@ -206,26 +235,37 @@ var modelAsked = map[model.Topic]string{
 	model.Cylinders:       "Cylinders",
 	model.Banks:           "Cylinders of each bank, like 1 3 / 2 4",
 	model.FiringOrder:     "Firing order",
-	model.FiringIntervals: "Degrees from each firing to the next, if uneven",
+	model.FiringIntervals: "Degrees from each firing to the next",
 	model.Valves:          "valves a cylinder, 0 for none to adjust",
 	model.DriveEnd:        "Cylinder nearest the cam drive",
 	model.IntakeSide:      "Intake side, seen from above with the cam drive at the top",
+	model.Timing:          "opens before, closes after dead centre, degrees",
 	model.Access:          "Shims under the buckets or on top",
 	model.DepressOffset:   "Degrees from firing TDC to press a tappet, above 0 on, below 0 back",
 	model.Camshafts:       "Camshafts",
-	model.Units:           "Unit of the manual's figures",
+	model.Units:           "Unit of clearances in the manual",
+	model.ShimUnits:       "Unit of shim sizes",
 	model.State:           "Limits are for an engine that is",
+	model.BeforeLine:      "Before measuring: a line from the manual",
+	model.Turns:           "Before measuring: full turns of the crank",
+	model.Celsius:         "Before measuring: temperature in °C, like 15-25",
 	model.Closer:          "closed by a second follower",
 	model.Limits:          "limits as they stand in the manual, tight and loose",
 	model.Aim:             "aim, 0 the tight limit, 1 the loose one",
 	model.RockerRatio:     "rocker ratio, 1 for none",
 	model.MeasuredAt:      "clearance is measured at the",
+	model.Build:           "Figures for fresh builds",
+	model.Allowance:       "allowance for a fresh build",
+	model.AllowanceDoubt:  "how far off the allowance may be",
+	model.StemGrind:       "the most to take off a stem tip, 0 where forbidden",
+	model.ShimProud:       "the least a shim stands above its spring cup",
 	model.Diameter:        "Diameter of the shims",
-	model.SameShims:       "Exhaust closers take the intake closers' shims",
+	model.SameShims:       "takes the intake closers' shims",
 	model.RangeFrom:       "Sizes on sale: thinnest",
 	model.RangeTo:         "Sizes on sale: thickest",
 	model.RangeStep:       "Sizes on sale: step",
 	model.RangePrice:      "Sizes on sale: price of one",
+	model.Marks:           "Marks on shims that do not bear their size",
 	model.GaugeStep:       "Feeler gauge: from one leaf to the next",
 	model.GaugeLeaf:       "Feeler gauge: a leaf's error, plus or minus",
 	model.GaugeStamp:      "A shim's error from its mark, plus or minus",
@@ -233,19 +273,50 @@ var modelAsked = map[model.Topic]string{
 }
 
 // modelHelp says what may be typed.
-func modelHelp(q model.Question) string {
+func modelHelp(w *model.Walk, q model.Question) string {
+	if q.ReadBack {
+		return "y if it is right. n to type it again; at the very end, to mend one answer.\nback goes to the question before, list shows the answers so far, quit leaves without writing."
+	}
 	help := map[model.Topic]string{
-		model.Limits:      "Both limits from the maker's manual, like 0.14-0.21 or 0.17 +- 0.03. They are read back.",
-		model.Banks:       "The cylinders of each bank from the cam-drive end, banks parted by /, like 1 3 / 2 4.",
-		model.RangeFrom:   "The thinnest size that can be had; none where nothing is on sale, or no further range.",
-		model.RockerRatio: "Valve lift over cam lift as the maker gives it, like 1.4; 1 for shims in or on buckets.",
+		model.Name:            "As you call it, like Heron 250 single.",
+		model.Layout:          "It only says what is offered next: single for one cylinder, line for a row of any number, v for several banks, closers for valves that a second follower closes.",
+		model.Cylinders:       "How many cylinders the engine has, like 4.",
+		model.Valves:          "How many valves with shims a cylinder has on this side: 0 to 5.",
+		model.Banks:           "The cylinders of each bank from the cam-drive end, banks parted by /, like 1 3 / 2 4.",
+		model.FiringOrder:     "From the manual, like 1-3-4-2. Without it no crank positions can be given.",
+		model.FiringIntervals: "In firing order, like 270 450 for a twin; 720 in all. Enter if they are even.",
+		model.Timing:          "From the manual, like 15 45. Intake: opens before top, closes after bottom. Exhaust: opens before bottom, closes after top. Without it long timing is assumed.",
+		model.DepressOffset:   "90 to turn on 90 degrees from firing TDC, -40 or 40 back to turn back, as the manual says.",
+		model.Units:           "What your gauge and the manual's limits are in.",
+		model.ShimUnits:       "What the shims are sold in, and the micrometer shows.",
+		model.BeforeLine:      "In your words, as the manual has it: torque and order of the caps, say. One line at a time.",
+		model.Turns:           "How many full turns of the crank seat the parts, like 2.",
+		model.Celsius:         "The coolest and the warmest to measure at, in degrees Celsius, like 15-25.",
+		model.Limits:          "Both limits from the maker's manual, like 0.14-0.21 or 0.17 +- 0.03. They are read back.",
+		model.Aim:             "Where in the limits to end: 0 the tight limit, 0.5 the middle, 1 the loose one.",
+		model.Allowance:       "What is added to a clearance measured in a fresh build; below 0 where it closes.",
+		model.Diameter:        "Of the disc: shims of one diameter interchange.",
+		model.RangeFrom:       "The thinnest size that can be had; none where nothing is on sale, or no further range.",
+		model.RangeStep:       "From one size to the next.",
+		model.RangePrice:      "Of one shim, without the currency.",
+		model.Marks:           "A rule, like 2.45 + 0.025 n, n = 1 to 34; several parted by ;. Or marks with their sizes, like A = 2.159, B = 2.184.",
+		model.RockerRatio:     "Valve lift over cam lift as the maker gives it, like 1.4; 1 for shims in or on buckets.",
+		model.GaugeStep:       "From one leaf of the set to the next, like 0.03 mm. Enter leaves the gauge out of the file.",
+		model.Mend:            "The number of an answer: it is asked again, and the others are kept where they still hold. all asks everything again.",
 	}[q.Topic]
 	if len(q.Choices) > 0 {
-		help = "One of " + strings.Join(q.Choices, ", ") + "."
+		help = strings.TrimSpace(help + " One of " + strings.Join(q.Choices, ", ") + ".")
 	}
-	words := "back goes to the question before, list shows what is known, quit leaves without writing."
-	if q.Optional {
+	if u, length := modelUnit(w.Engine().Units, q.Topic); length {
+		help = strings.TrimSpace(help + " In " + u.Example("mm", "inches") + ", or with its unit behind it: " + u.Example(".006in", "0.15mm") + ".")
+	}
+	words := "back goes to the question before, list shows the answers so far, quit leaves without writing."
+	switch {
+	case q.Topic == model.Mend:
+	case q.Optional && q.Usual == "":
 		words = "Enter leaves it out. " + words
+	case q.Optional:
+		words = "none leaves it out. " + words
 	}
 	if help != "" {
 		words = help + "\n" + words

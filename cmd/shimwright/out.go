@@ -63,16 +63,8 @@ func save(name string, content []byte) (err error) {
 		return err
 	}
 	defer func() {
-		var path *os.PathError
-		var link *os.LinkError
-		switch {
-		case errors.As(err, &path):
-			err = path.Err
-		case errors.As(err, &link):
-			err = link.Err
-		}
 		if err != nil {
-			err = shim.Fail(nil, "nothing was changed; check the folder, its permissions and the disk space", "%s cannot be written: %w", name, err)
+			err = cannotWrite(name, err)
 		}
 	}()
 	target, mode := name, fs.FileMode(0o666)
@@ -111,6 +103,96 @@ func save(name string, content []byte) (err error) {
 		return err
 	}
 	return syncFolder(filepath.Dir(target))
+}
+
+// mayCreate looks whether a new file could be written under the name: nothing is
+// there, and its folder is one to write in.
+func mayCreate(name string) error {
+	if name == "" || name == "-" {
+		return wrong("give a file's name, like heron.toml", "%q is no name for a file", name)
+	}
+	if err := notShop(name); err != nil {
+		return err
+	}
+	if _, err := os.Lstat(name); err == nil {
+		return existsAlready(name)
+	}
+	temp, err := createBeside(name, 0o666)
+	if err == nil {
+		err = temp.Close()
+		_ = os.Remove(temp.Name())
+	}
+	if err != nil {
+		return cannotWrite(name, err)
+	}
+	return nil
+}
+
+func existsAlready(name string) error {
+	return wrong("choose another name, or move the old file away first", "%s exists already", name)
+}
+
+func cannotWrite(name string, err error) error {
+	var path *os.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &path):
+		err = path.Err
+	case errors.As(err, &link):
+		err = link.Err
+	}
+	return shim.Fail(nil, "nothing was changed; check the folder, its permissions and the disk space", "%s cannot be written: %w", name, err)
+}
+
+// create writes a file that must not be there yet. It appears complete or not at
+// all.
+func create(name string, content []byte) (err error) {
+	if err := notShop(name); err != nil {
+		return err
+	}
+	temp, err := createBeside(name, 0o666)
+	if err != nil {
+		return cannotWrite(name, err)
+	}
+	defer os.Remove(temp.Name())
+	_, err = temp.Write(content)
+	if err == nil {
+		err = temp.Sync()
+	}
+	if closing := temp.Close(); err == nil {
+		err = closing
+	}
+	if err == nil {
+		err = os.Link(temp.Name(), name) // unlike a rename it replaces nothing
+		if err != nil && !errors.Is(err, fs.ErrExist) {
+			err = createInPlace(name, content) // on a file system without links
+		}
+	}
+	if errors.Is(err, fs.ErrExist) {
+		return existsAlready(name)
+	}
+	if err != nil {
+		return cannotWrite(name, err)
+	}
+	return syncFolder(filepath.Dir(name))
+}
+
+func createInPlace(name string, content []byte) error {
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(content)
+	if err == nil {
+		err = f.Sync()
+	}
+	if closing := f.Close(); err == nil {
+		err = closing
+	}
+	if err != nil {
+		_ = os.Remove(name)
+	}
+	return err
 }
 
 // leftover matches the temporary files of a target; only a killed run leaves any.

@@ -203,3 +203,36 @@ func writeMarks(b *bytes.Buffer, list shim.MarkList, u shim.Unit) {
 
 // plainMark is a mark that needs no quotation marks as a key.
 var plainMark = pattern(`^[A-Za-z0-9_-]+$`)
+
+// markAndSize begins a list of marks with their sizes.
+var markAndSize = pattern(`^\s*[^\s=,;]+\s*=`)
+
+// ParseMarks reads marks as they are typed: a rule, several parted by ;, or marks
+// with their sizes, "A = 2.159, B = 2.184".
+func ParseMarks(typed string, u shim.Unit, sale []shim.Range) (shim.MarkList, error) {
+	const key = "marks"
+	d := &document{faulty: map[string]bool{}}
+	var value any
+	if markAndSize().MatchString(typed) {
+		table := map[string]any{}
+		for _, part := range strings.FieldsFunc(typed, func(c rune) bool { return c == ',' || c == ';' }) {
+			mark, size, _ := strings.Cut(part, "=")
+			mark = strings.TrimSpace(mark)
+			sizes, _ := table[mark].([]any)
+			table[mark] = append(sizes, strings.TrimSpace(size))
+		}
+		value = table
+	} else {
+		var rules []any
+		for _, rule := range strings.Split(typed, ";") {
+			rules = append(rules, strings.TrimSpace(rule))
+		}
+		value = rules
+	}
+	list := d.marks(key, value, lengthsIn(u), sale)
+	if len(d.faults) > 0 {
+		hint := `type a rule like ` + u.Example("2.45 + 0.025 n, n = 1 to 34", "0.1 + 0.001 n, n = 1 to 34") + `, or marks with their sizes, like ` + u.Example("A = 2.159, B = 2.184", "A = .085, B = .086")
+		return nil, shim.Fail(nil, hint, "%s", d.faults[0].Message)
+	}
+	return list, nil
+}

@@ -10,7 +10,7 @@ import (
 
 // Layouts are the words of the layouts to begin from. A layout says what the
 // next questions offer; nothing of it is taken without being shown.
-var Layouts = []string{"single", "four", "v", "closers"}
+var Layouts = []string{"single", "line", "v", "closers"}
 
 // A layout is what a generic head has.
 type layout struct {
@@ -22,7 +22,7 @@ type layout struct {
 
 var layouts = map[string]layout{
 	"single":  {cylinders: "1", valves: "2"},
-	"four":    {cylinders: "4", valves: "2"},
+	"line":    {cylinders: "4", valves: "2"},
 	"v":       {banks: true, valves: "2"},
 	"closers": {valves: "1", closers: true},
 }
@@ -31,9 +31,9 @@ var layouts = map[string]layout{
 // everything before has a sound answer.
 func (s *script) run() {
 	for _, part := range []func(){
-		s.head, s.banks, s.firing, s.valves, s.driveEnd, s.intakeSide, s.closers, s.rules,
+		s.head, s.banks, s.firing, s.valves, s.driveEnd, s.intakeSide, s.closers, s.timings, s.rules, s.before,
 		func() { s.train(shim.Intake) }, func() { s.train(shim.Exhaust) },
-		s.shims, s.gauge, func() { s.readBack(0, Question{Topic: Whole}) },
+		s.build, s.shims, s.gauge, s.exact, func() { s.readBack(0, Question{Topic: Whole}) },
 	} {
 		if part(); s.asks != nil {
 			return
@@ -224,11 +224,191 @@ func (s *script) rules() {
 		e.Units = u.Both()
 		return err
 	})
+	s.choose(Question{Topic: ShimUnits, Choices: []string{shim.MM.String(), shim.IN.String()}, Usual: e.Units.Clearance.String()}, func(word string) (err error) {
+		e.Units.Size, err = shim.ParseUnit(word)
+		return err
+	})
 	s.choose(Question{Topic: State, Choices: shim.States, Usual: shim.States[0]}, func(word string) (err error) {
 		e.State, err = shim.ParseState(word)
 		return err
 	})
 }
+
+// timings asks when the valves open and close, which bounds where they can be
+// measured and pressed.
+func (s *script) timings() {
+	for _, side := range shim.Sides {
+		t := s.side(side)
+		if t.Valves == 0 {
+			continue
+		}
+		s.ask(Question{Topic: Timing, Part: Part{Side: side}, Optional: true}, func(text string) (err error) {
+			if text == "" {
+				return nil
+			}
+			if t.Timing, err = timing(text); err != nil {
+				return err
+			}
+			return s.sound(side.String() + ".timing")
+		})
+	}
+}
+
+// before asks what the manual wants done before measuring.
+func (s *script) before() {
+	e := s.engine
+	b := func() *shim.Before {
+		if e.Before == nil {
+			e.Before = &shim.Before{}
+		}
+		return e.Before
+	}
+	for i, more := 0, true; more && s.asks == nil; i++ {
+		more = false
+		s.ask(Question{Topic: BeforeLine, Part: Part{Range: i}, Optional: true}, func(text string) error {
+			if text = strings.Join(strings.Fields(text), " "); text == "" {
+				return nil
+			}
+			more = true
+			b().Lines = append(b().Lines, text)
+			return s.sound("before.lines")
+		})
+	}
+	s.ask(Question{Topic: Turns, Optional: true}, func(text string) (err error) {
+		if text == "" || text == "0" {
+			return nil
+		}
+		if b().Turns, err = whole(text); err != nil {
+			return err
+		}
+		return s.sound("before.turns")
+	})
+	s.ask(Question{Topic: Celsius, Optional: true}, func(text string) (err error) {
+		if text == "" {
+			return nil
+		}
+		if b().Temperature, err = celsius(text); err != nil {
+			return err
+		}
+		if err := s.sound("before.temperature"); err != nil {
+			return err
+		}
+		if w := e.Before.Temperature; e.State == shim.Cold && w.From > fahrenheit {
+			return shim.Fail(nil, "type degrees Celsius, like 15-25", "%s is no cold engine: Fahrenheit?", w)
+		}
+		return nil
+	})
+}
+
+// fahrenheit is above what a cold engine has in degrees Celsius: 50.
+var fahrenheit, _ = shim.ParseCelsius("50")
+
+// build asks for what only a fresh build needs.
+func (s *script) build() {
+	some := false
+	s.choose(Question{Topic: Build, Choices: yesNo, Usual: yesNo[1]}, func(word string) error {
+		some = word == yesNo[0]
+		return nil
+	})
+	if !some {
+		return
+	}
+	for _, side := range shim.Sides {
+		t := s.side(side)
+		if t.Valves == 0 {
+			continue
+		}
+		part := Part{Side: side}
+		s.allowance(part, &t.Allowance)
+		length := func(topic Topic, key string, to *shim.Length) {
+			s.ask(Question{Topic: topic, Part: part, Optional: true}, func(text string) (err error) {
+				if text == "" {
+					return nil
+				}
+				if *to, err = figure(text, s.sizeUnits()); err != nil {
+					return err
+				}
+				if topic == StemGrind {
+					t.StemGrindMax = to
+				}
+				return s.sound(part.key() + "." + key)
+			})
+		}
+		length(StemGrind, "stem_grind_max", new(shim.Length))
+		length(ShimProud, "shim_proud_min", &t.ShimProudMin)
+		if t.Closer != nil {
+			part.Closer = true
+			s.allowance(part, &t.Closer.Allowance)
+		}
+	}
+}
+
+// allowance asks by how much what is measured in a fresh build changes.
+func (s *script) allowance(part Part, to *shim.Allowance) {
+	given := false
+	length := func(topic Topic, key string, to *shim.Length) {
+		s.ask(Question{Topic: topic, Part: part, Optional: true}, func(text string) (err error) {
+			if text == "" {
+				return nil
+			}
+			given = true
+			if *to, err = figure(text, s.units()); err != nil {
+				return err
+			}
+			return s.sound(part.key() + "." + key)
+		})
+	}
+	length(Allowance, "allowance", &to.By)
+	if given {
+		length(AllowanceDoubt, "allowance_doubt", &to.Doubt)
+	}
+}
+
+// exact takes mm as the unit of the file's clearances, or of its sizes, where one
+// that was typed in mm has no exact decimals in inches.
+func (s *script) exact() {
+	e := s.engine
+	if s.asks != nil {
+		return
+	}
+	c, z := &e.Units.Clearance, &e.Units.Size
+	inMM := func(u *shim.Unit, lengths ...shim.Length) {
+		for _, l := range lengths {
+			if l%inchExact != 0 {
+				*u = shim.MM
+			}
+		}
+	}
+	sale := func(d shim.Length, ranges []shim.Range, marks shim.MarkList) {
+		inMM(z, d)
+		for _, r := range ranges {
+			inMM(z, r.From, r.To, r.Step)
+		}
+		for _, m := range marks {
+			inMM(z, m.Size)
+		}
+	}
+	for _, side := range shim.Sides {
+		t := s.side(side)
+		inMM(c, t.Tight, t.Loose, t.Allowance.By, t.Allowance.Doubt)
+		inMM(z, t.ShimProudMin)
+		if t.StemGrindMax != nil {
+			inMM(z, *t.StemGrindMax)
+		}
+		if k := t.Closer; k != nil {
+			inMM(c, k.Tight, k.Loose, k.Allowance.By, k.Allowance.Doubt)
+			sale(k.Diameter, k.Catalogue, k.Marks)
+		}
+	}
+	sale(e.Diameter, e.Catalogue, e.Marks)
+	if g := e.Gauge; g != nil {
+		inMM(c, g.Step, g.Leaf)
+		inMM(z, g.Stamp, g.Mic)
+	}
+}
+
+// inchExact is 0.000005 in: what files write of an inch.
+const inchExact = 127
 
 // train asks what the maker wants of a side.
 func (s *script) train(side shim.Side) {
@@ -300,6 +480,7 @@ func (s *script) shims() {
 	e := s.engine
 	s.diameter(Part{}, "shims", &e.Diameter)
 	s.catalogue(Part{}, "shims.catalogue", &e.Catalogue)
+	s.markList(Part{}, "shims.marks", e.Catalogue, &e.Marks)
 	for _, side := range shim.Sides {
 		c := e.Train(side).Closer
 		if c == nil {
@@ -311,7 +492,7 @@ func (s *script) shims() {
 			s.choose(Question{Topic: SameShims, Part: part, Choices: yesNo, Usual: yesNo[0]}, func(word string) error {
 				same = word == yesNo[0]
 				if same {
-					c.Family, c.Catalogue = in.Family, in.Catalogue
+					c.Family, c.Catalogue, c.Marks = in.Family, in.Catalogue, in.Marks
 				}
 				return nil
 			})
@@ -320,14 +501,34 @@ func (s *script) shims() {
 			c.Kind = shim.CloserKind
 			s.diameter(part, part.key()+".shims", &c.Diameter)
 			s.catalogue(part, part.key()+".shims.catalogue", &c.Catalogue)
+			s.markList(part, part.key()+".shims.marks", c.Catalogue, &c.Marks)
 		}
 	}
+}
+
+// markList asks what is written on shims that do not bear their size.
+func (s *script) markList(part Part, key string, sale []shim.Range, to *shim.MarkList) {
+	if s.marks == nil {
+		return
+	}
+	s.ask(Question{Topic: Marks, Part: part, Optional: true}, func(text string) (err error) {
+		if text == "" {
+			return nil
+		}
+		if *to, err = s.marks(text, s.sizeUnits(), sale); err != nil {
+			return err
+		}
+		return s.sound(key)
+	})
 }
 
 func (s *script) diameter(part Part, key string, to *shim.Length) {
 	s.ask(Question{Topic: Diameter, Part: part}, func(text string) (err error) {
 		if *to, err = figure(text, s.sizeUnits()); err != nil {
 			return err
+		}
+		if u := s.sizeUnits(); *to < shim.MinDiameter || *to > shim.MaxDiameter {
+			return shim.Fail(nil, "measure a shim; a figure with mm or in behind it is taken too", "%s is not a plausible shim diameter: %s to %s %s", strings.TrimSpace(text), u.ShowUp(shim.MinDiameter, 0, 2), u.ShowDown(shim.MaxDiameter, 0, 2), u)
 		}
 		return s.sound(key + ".diameter")
 	})
@@ -382,9 +583,9 @@ func (s *script) catalogue(part Part, key string, to *[]shim.Range) {
 
 // gauge asks for what the shop measures with.
 func (s *script) gauge() {
-	stated, u := false, s.units()
+	stated := false
 	g := shim.UsualGauge
-	length := func(topic Topic, key string, to *shim.Length) {
+	length := func(topic Topic, key string, to *shim.Length, u shim.Unit) {
 		q := Question{Topic: topic, Optional: topic == GaugeStep}
 		if !q.Optional {
 			q.Usual = u.Format(*to)
@@ -404,11 +605,11 @@ func (s *script) gauge() {
 			return s.sound("gauge." + key)
 		})
 	}
-	length(GaugeStep, "step", &g.Step)
+	length(GaugeStep, "step", &g.Step, s.units())
 	if !stated {
 		return
 	}
-	length(GaugeLeaf, "leaf", &g.Leaf)
-	length(GaugeStamp, "stamp", &g.Stamp)
-	length(GaugeMic, "mic", &g.Mic)
+	length(GaugeLeaf, "leaf", &g.Leaf, s.units())
+	length(GaugeStamp, "stamp", &g.Stamp, s.sizeUnits())
+	length(GaugeMic, "mic", &g.Mic, s.sizeUnits())
 }

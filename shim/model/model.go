@@ -3,6 +3,7 @@ package model
 import (
 	"cmp"
 	"errors"
+	"strconv"
 	"strings"
 
 	"shimwright/shim"
@@ -14,11 +15,18 @@ type Walk struct {
 	typed   map[topicOf]string
 	left    bool
 	now     *script // what the answers come to
+	marks   MarksReader
+	mending bool               // asks which answer to mend
+	kept    map[topicOf]string // answers that still hold while one is mended
+	fresh   int                // of the answers, the first that was typed anew
 }
 
-// New begins a walk.
-func New() *Walk {
-	w := &Walk{typed: map[topicOf]string{}}
+// A MarksReader reads what is written on shims, as engine files have it.
+type MarksReader func(text string, u shim.Unit, sale []shim.Range) (shim.MarkList, error)
+
+// New begins a walk. Without a reader it asks for no marks.
+func New(marks MarksReader) *Walk {
+	w := &Walk{typed: map[topicOf]string{}, marks: marks}
 	w.run()
 	return w
 }
@@ -26,7 +34,7 @@ func New() *Walk {
 // run goes through all answers from the beginning. What is asked depends on the
 // answers before it, so that going back is to forget the last one.
 func (w *Walk) run() {
-	w.now = &script{engine: &shim.Engine{}, answers: w.answers}
+	w.now = &script{engine: &shim.Engine{}, answers: w.answers, marks: w.marks}
 	w.now.run()
 }
 
@@ -42,6 +50,9 @@ func (w *Walk) Engine() *shim.Engine { return w.now.engine }
 
 // Asks is what the walk asks for. It must not be done.
 func (w *Walk) Asks() Question {
+	if w.mending {
+		return Question{Topic: Mend, Optional: true}
+	}
 	q := *w.now.asks
 	q.Usual = cmp.Or(w.typed[topicOf{q.Topic, q.Part}], q.Usual)
 	return q
@@ -63,6 +74,9 @@ func (w *Walk) Type(text string) Event {
 		return Taken{}
 	}
 	q := w.Asks()
+	if w.mending {
+		return w.mend(text)
+	}
 	if q.ReadBack {
 		return w.agree(q, text)
 	}
@@ -77,10 +91,7 @@ func (w *Walk) Type(text string) Event {
 			answer = ""
 		}
 	}
-	w.answers = append(w.answers, answer)
-	w.run()
-	if err := w.now.refused; err != nil {
-		w.forget(len(w.answers) - 1)
+	if err := w.take(answer); err != nil {
 		var wrong *shim.Hinted
 		if errors.As(err, &wrong) {
 			return Refused(*wrong)
@@ -88,7 +99,86 @@ func (w *Walk) Type(text string) Event {
 		return Refused{Message: err.Error()}
 	}
 	w.typed[topicOf{q.Topic, q.Part}] = answer
+	w.goOn()
 	return Taken{}
+}
+
+// take takes an answer, or says why it cannot be.
+func (w *Walk) take(answer string) error {
+	w.answers = append(w.answers, answer)
+	w.run()
+	err := w.now.refused
+	if err != nil {
+		w.forget(len(w.answers) - 1)
+	}
+	return err
+}
+
+// goOn gives the answers that still hold after one was mended. What a new answer
+// is part of is read back again.
+func (w *Walk) goOn() {
+	for w.kept != nil && w.now.asks != nil {
+		q := *w.now.asks
+		answer, known := w.kept[topicOf{q.Topic, q.Part}]
+		switch {
+		case q.Topic == Whole:
+			w.kept = nil
+			return
+		case q.ReadBack && q.from > w.fresh:
+			answer = "y"
+		case q.ReadBack || !known:
+			w.fresh = len(w.answers)
+			return
+		}
+		if w.take(answer) != nil {
+			w.fresh = len(w.answers)
+			return
+		}
+	}
+}
+
+// Trail lists what was asked and answered so far, without what was read back.
+func (w *Walk) Trail() []Answered {
+	var list []Answered
+	for i, q := range w.now.trail {
+		if !q.ReadBack {
+			list = append(list, Answered{q, w.answers[i]})
+		}
+	}
+	return list
+}
+
+// mend goes to the answer of a number.
+func (w *Walk) mend(text string) Event {
+	switch strings.ToLower(text) {
+	case "", "none", "-", "n", "no":
+		w.mending = false
+		return Taken{}
+	case "all":
+		w.mending = false
+		w.forget(0)
+		return Again{}
+	}
+	n, err := whole(text)
+	if trail := w.Trail(); err != nil || n < 1 || n > len(trail) {
+		return Refused{Message: strconv.Quote(text) + " is not the number of an answer", Hint: "type a number from 1 to " + strconv.Itoa(len(trail)) + ", all to be asked everything again, or Enter for none"}
+	}
+	w.mending = false
+	kept, at := map[topicOf]string{}, 0
+	for i, q := range w.now.trail {
+		if q.ReadBack {
+			continue
+		}
+		kept[topicOf{q.Topic, q.Part}] = w.answers[i]
+		if n--; n == 0 {
+			at = i
+		}
+	}
+	if topic := w.now.trail[at].Topic; topic != Units && topic != ShimUnits { // which figures without a unit would change with
+		w.kept, w.fresh = kept, at
+	}
+	w.forget(at)
+	return Again{}
 }
 
 // agree takes the answer to what was read back.
@@ -97,8 +187,13 @@ func (w *Walk) agree(q Question, text string) Event {
 	case "y", "yes":
 		w.answers = append(w.answers, "y")
 		w.run()
+		w.goOn()
 		return Taken{}
 	case "n", "no":
+		if q.Topic == Whole {
+			w.mending = true
+			return Taken{}
+		}
 		w.forget(q.from)
 		return Again{}
 	}
@@ -107,6 +202,11 @@ func (w *Walk) agree(q Question, text string) Event {
 
 // back goes to the question before, past what was only read back.
 func (w *Walk) back() Event {
+	if w.mending {
+		w.mending = false
+		return Taken{}
+	}
+	w.kept = nil
 	for n := len(w.answers); n > 0; n-- {
 		if !w.now.trail[n-1].ReadBack {
 			w.forget(n - 1)
@@ -126,6 +226,7 @@ func (w *Walk) forget(n int) {
 type script struct {
 	engine  *shim.Engine
 	like    layout
+	marks   MarksReader
 	answers []string
 	trail   []Question // those that were answered
 	asks    *Question  // the one without an answer, nil where there is none
@@ -178,7 +279,7 @@ func (s *script) choose(q Question, take func(word string) error) {
 }
 
 func oneOf(words []string, text string) error {
-	return shim.Fail(nil, "type "+strings.Join(words, " or "), "%q is none of the answers", text)
+	return shim.Fail(nil, "choose one of "+strings.Join(words, ", "), "%q is none of them", text)
 }
 
 // sound is what the rules of the trade say is wrong with a key of the engine.

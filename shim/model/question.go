@@ -16,27 +16,39 @@ const (
 	Valves // of a side, for each cylinder
 	DriveEnd
 	IntakeSide
+	Timing // of a side, degrees of the crank
 	Access
 	DepressOffset
 	Camshafts
-	Units
+	Units     // of clearances
+	ShimUnits // of sizes
 	State
-	Closer // whether the side's valves have one
+	BeforeLine // one line of what to do before measuring
+	Turns
+	Celsius // the window to measure in
+	Closer  // whether the side's valves have one
 	Limits
 	Aim
 	RockerRatio
 	MeasuredAt
+	Build // whether there are figures for fresh builds
+	Allowance
+	AllowanceDoubt
+	StemGrind
+	ShimProud
 	Diameter
 	SameShims // whether the exhaust closers take the intake closers' shims
 	RangeFrom
 	RangeTo
 	RangeStep
 	RangePrice
+	Marks
 	GaugeStep
 	GaugeLeaf
 	GaugeStamp
 	GaugeMic
 	Whole // the model: only read back
+	Mend  // which of the answers is wrong, by its number in [Walk.Trail]
 )
 
 // A Part is the part of the engine that a question is about; its zero value
@@ -44,7 +56,7 @@ const (
 type Part struct {
 	Side   shim.Side
 	Closer bool
-	Range  int // of the sizes on sale, counted from 0
+	Range  int // of the sizes on sale, or of the lines before measuring, counted from 0
 }
 
 // A Question is what a walk asks for.
@@ -70,6 +82,12 @@ type Question struct {
 type topicOf struct {
 	Topic
 	Part
+}
+
+// An Answered is a question with the answer that was taken.
+type Answered struct {
+	Question
+	Answer string // empty for none
 }
 
 // An Event is what came of an answer.
