@@ -106,12 +106,14 @@ func (l lastRecord) size(job string, e *shim.Engine, v shim.Valve) shim.Length {
 const maxSuspicions = 20
 
 // suspect warns of figures in the checks that look wrong.
-func (a *app) suspect(file string, checks []files.Check, last lastRecord) {
+func (a *app) suspect(file string, checks []files.Check, last lastRecord, build bool) {
+	rules := recheck.UsualRules
+	rules.Build = build
 	var warnings []files.Fault
 	more := 0
 	for i := range checks {
 		c := &checks[i]
-		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), recheck.UsualRules) {
+		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), rules) {
 			if s.Reason == recheck.MarkDiffers || s.Reason == recheck.NoSuchSize && beyond(c, s.Valve) {
 				continue // the reader of the file has said so
 			}

@@ -78,10 +78,10 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		if !setUps(f) { // readings over set-up shims, or over none, look like no others
-			if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
-				return err
-			}
+		if setUps(f) {
+			a.suspect(name, []files.Check{{Of: e, Measurements: list}}, nil, true)
+		} else if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
+			return err
 		}
 		check, err := shop.Read(ctx, id, list, o.note)
 		if err != nil {
@@ -127,7 +127,7 @@ func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.
 		}
 		last = lastRecord{{Of: e, Measurements: work.Record(old, e, known)}}
 	}
-	a.suspect(name, []files.Check{{Of: e, Measurements: list}}, last)
+	a.suspect(name, []files.Check{{Of: e, Measurements: list}}, last, false)
 	return nil
 }
 

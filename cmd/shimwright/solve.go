@@ -160,9 +160,7 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if len(faults.Faults) > 0 {
 		return nil, faults.Faults
 	}
-	if !o.build { // readings over set-up shims, or over none, look like no others
-		a.suspect(check, checks, last)
-	}
+	a.suspect(check, checks, last, o.build)
 	q.SharePulled = o.share
 	for i := range checks {
 		c := &checks[i]

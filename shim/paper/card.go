@@ -25,6 +25,7 @@ type cardJob struct {
 	NotReady    bool
 	Fields      []field
 	Pairs       []pair
+	NoneFits    bool   // whether a valve of a fresh build stays without a shim
 	Leaves      bool   // whether a figure in the head stands for two leaves
 	Common      []part // what to buy, to pick and to put back
 	Parts       []part
@@ -164,6 +165,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 	c.Pairs = cardHead(j, c.Cylinders, info.intake(j.Engine), id).pairs()
 	for _, p := range c.Pairs {
 		for _, r := range p.Ranks {
+			c.NoneFits = c.NoneFits || slices.ContainsFunc(r.Shapes, func(s shape) bool { return s.Text == noShim })
 			c.Leaves = c.Leaves || slices.ContainsFunc(r.Shapes, func(s shape) bool { return strings.HasSuffix(s.Text, leaves) })
 		}
 	}

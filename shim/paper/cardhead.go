@@ -21,9 +21,12 @@ func cardHead(j *plan.JobPlan, cylinders []cylinder, intake shim.Placing, id str
 	h.over = func(bank int, s shim.Side) string { return camshaft(j, bank, s) }
 	h.about = func(name shim.Valve) string {
 		r := rows[name]
-		text := fmt.Sprintf("%s: found %s, %s, shim %s; %s", name, or(r.Found, "nothing"), verdict(r.valve.Verdict, r.valve.Undecided), r.Shim, r.Do)
+		text := fmt.Sprintf("%s: found %s, %s, shim %s; %s", name, or(r.Found, "nothing"), r.verdict(), or(r.Shim, "none"), r.Do)
 		if r.Changed {
 			text += ", new shim " + r.Fit
+		}
+		if r.noneFits() {
+			return text + ", no shim stays in."
 		}
 		return text + ", to expect " + r.Then + "."
 	}
@@ -37,6 +40,21 @@ func verdict(v shim.Verdict, undecided bool) string {
 		return "ok?"
 	}
 	return map[shim.Verdict]string{shim.OK: "ok", shim.Tight: "TIGHT", shim.Loose: "LOOSE", shim.Unmeasured: "no figure"}[v]
+}
+
+// noShim stands in the right box of a valve that no shim fits.
+const noShim = "none"
+
+// noneFits reports whether the valve of a fresh build stays without a shim.
+func (r *valveRow) noneFits() bool { return r.valve.SetUp && !r.Changed }
+
+// verdict is what the head says of the reading: one over a set-up shim, or over
+// none, says nothing of the limits.
+func (r *valveRow) verdict() string {
+	if r.valve.SetUp {
+		return r.Is
+	}
+	return verdict(r.valve.Verdict, r.valve.Undecided)
 }
 
 // smallest is the least size of a figure in the head, in mm.
@@ -56,10 +74,10 @@ func plotValve(d *drawing, p place, narrow bool, u shim.Unit, r *valveRow) {
 	}
 	x, w := p.span(0.5, tag)
 	d.text("strong", "middle", x+w/2, p.y+3.9, fitting(nameAt(p.valve), size, w-0.6), w, nameAt(p.valve))
-	d.text("plain", "middle", x+w/2, p.y+7.2, 2.7, w, verdict(r.valve.Verdict, r.valve.Undecided))
+	d.text("plain", "middle", x+w/2, p.y+7.2, 2.7, w, r.verdict())
 	action := r.valve.Action.String()
-	if r.valve.MustChange() {
-		action = "CHANGE"
+	if r.valve.MustChange() || r.noneFits() {
+		action = r.Do
 	}
 	if r.Changed {
 		action = strings.ToUpper(action)
@@ -90,6 +108,11 @@ func plotValve(d *drawing, p place, narrow bool, u shim.Unit, r *valveRow) {
 	if r.Changed {
 		d.rect("heavy", x+box+gap, top, box, height)
 		write(x+box+gap, "strong", r.Then, r.Fit)
+		return
+	}
+	if r.noneFits() { // the bench set gets its shim back
+		d.rect("box", x+box+gap, top, box, height)
+		write(x+box+gap, "plain", noShim, "")
 		return
 	}
 	d.rect("dash", x+box+gap, top, box, height)

@@ -24,6 +24,9 @@ type Rules struct {
 	// checks, to a smaller and to a larger clearance.
 	Tightened, Loosened shim.Length
 	Gauge               shim.Gauge
+	// Build is a fresh build: gaps over set-up shims, or over none, look like no
+	// others, and only a valve's own two readings are compared.
+	Build bool
 }
 
 // UsualRules are the rules of a shop that states none.
@@ -161,7 +164,14 @@ func (s Suspicion) Hint() string {
 // the job before ended with, nil where there is none.
 func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspicion {
 	check, last = atLimits(e, check), atLimits(e, last)
-	var found []Suspicion
+	gauge := r.Gauge
+	if e.Gauge != nil {
+		gauge = *e.Gauge
+	}
+	if r.Build {
+		return readApart(check, gauge)
+	}
+	found := readApart(check, gauge)
 	for _, side := range shim.Sides {
 		for _, closer := range []bool{false, true} {
 			var own []shim.Measurement
@@ -174,14 +184,7 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 			found = append(found, r.farSizes(own)...)
 		}
 	}
-	gauge := r.Gauge
-	if e.Gauge != nil {
-		gauge = *e.Gauge
-	}
 	for _, m := range check {
-		if by, explained, far := m.Reading.Apart(gauge); far {
-			found = append(found, Suspicion{Valve: m.Valve, Reason: ReadingsApart, Value: by, Bound: explained})
-		}
 		found = append(found, r.size(e, m)...)
 		for _, before := range last {
 			place, known := e.Find(m.Valve)
@@ -192,6 +195,16 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 	}
 	found = append(found, r.sums(e, check, last)...)
 	slices.SortStableFunc(found, func(a, b Suspicion) int { return a.Valve.Compare(b.Valve) })
+	return found
+}
+
+// readApart lists the valves whose two readings are farther apart than the gauge explains.
+func readApart(check []shim.Measurement, g shim.Gauge) (found []Suspicion) {
+	for _, m := range check {
+		if by, explained, far := m.Reading.Apart(g); far {
+			found = append(found, Suspicion{Valve: m.Valve, Reason: ReadingsApart, Value: by, Bound: explained})
+		}
+	}
 	return found
 }
 

@@ -212,9 +212,6 @@ func (w *Walk) Missing() (clearances, shims []shim.Valve) {
 
 // Suspicions lists what looks wrong so far.
 func (w *Walk) Suspicions() []recheck.Suspicion {
-	if w.Build {
-		return nil
-	}
 	var known, recalled []shim.Measurement
 	for i, m := range w.Measurements {
 		if m.Reading.Kind == shim.Unread && m.Size() == 0 {
@@ -227,9 +224,11 @@ func (w *Walk) Suspicions() []recheck.Suspicion {
 		}
 		recalled = append(recalled, m)
 	}
-	found := recheck.Suspects(w.Engine, known, nil, recheck.UsualRules)
-	if w.Last != nil {
-		moved := recheck.Suspects(w.Engine, recalled, w.Last, recheck.UsualRules)
+	rules := recheck.UsualRules
+	rules.Build = w.Build
+	found := recheck.Suspects(w.Engine, known, nil, rules)
+	if w.Last != nil && !w.Build {
+		moved := recheck.Suspects(w.Engine, recalled, w.Last, rules)
 		found = append(found, slices.DeleteFunc(moved, func(s recheck.Suspicion) bool { return s.Reason != recheck.Moved && s.Reason != recheck.SumMoved })...)
 	}
 	return found
