@@ -310,11 +310,7 @@ func (a *app) engineOfJob(cmd *cobra.Command, args []string) []*shim.Engine {
 		return nil
 	}
 	a.fromShop(func(ctx context.Context, shop *inventory.Shop, args []string) ([]string, error) {
-		id, err := jobNamed(ctx, shop, args[0], true)
-		if err != nil {
-			return nil, err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], true)
 		if err == nil {
 			list = append(list, &f.Engine.Spec)
 		}

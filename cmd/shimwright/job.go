@@ -62,6 +62,15 @@ func jobNamed(ctx context.Context, shop *inventory.Shop, text string, finished b
 	return 0, wrong("see shimwright job list", "%q is neither a job number nor the tag of an open job", text)
 }
 
+// fileNamed reads the job that [jobNamed] finds.
+func fileNamed(ctx context.Context, shop *inventory.Shop, text string, finished bool) (f inventory.File, err error) {
+	id, err := jobNamed(ctx, shop, text, finished)
+	if err != nil {
+		return f, err
+	}
+	return shop.Job(ctx, id)
+}
+
 // completeJobs completes the first argument with the jobs in the given states,
 // newest first.
 func (a *app) completeJobs(states ...inventory.State) cobra.CompletionFunc {

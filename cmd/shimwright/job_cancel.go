@@ -45,11 +45,7 @@ to the next job that needs the size.`,
 }
 
 func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number string, o *jobCancelOptions) error {
-	id, err := jobNamed(ctx, shop, number, false)
-	if err != nil {
-		return err
-	}
-	f, err := shop.Job(ctx, id)
+	f, err := fileNamed(ctx, shop, number, false)
 	if err != nil {
 		return err
 	}
@@ -70,7 +66,7 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 			return err
 		}
 	}
-	receipt, err := shop.Cancel(ctx, id, o.note)
+	receipt, err := shop.Cancel(ctx, f.Job.ID, o.note)
 	if err != nil {
 		return err
 	}

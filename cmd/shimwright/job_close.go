@@ -36,16 +36,12 @@ while a valve has no shim fitted.`,
 
 func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], false)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], false)
 		if err != nil {
 			return err
 		}
 		ordered := passed(f)
-		err = shop.Close(ctx, id, o.anyway)
+		err = shop.Close(ctx, f.Job.ID, o.anyway)
 		switch {
 		case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
 			// The error already says what is not proven.
@@ -54,14 +50,14 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 		case err != nil:
 			return err
 		}
-		if f, err = shop.Job(ctx, id); err != nil {
+		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
 		proof := fmt.Sprintf("All %d valves were measured inside their limits after the last change.", len(f.Seats))
 		if len(f.Unproven) > 0 {
 			proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
 		}
-		return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", id)))
+		return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", f.Job.ID)))
 	})
 }
 

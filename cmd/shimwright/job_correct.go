@@ -47,11 +47,7 @@ again.`,
 
 func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], false)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], false)
 		if err != nil {
 			return err
 		}
@@ -59,7 +55,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec); err != nil {
 			return err
 		}
-		receipt, err := shop.CorrectFit(ctx, id, c)
+		receipt, err := shop.CorrectFit(ctx, f.Job.ID, c)
 		if err != nil {
 			return err
 		}
@@ -72,7 +68,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 		if f.Job.State == inventory.StatePlanned {
 			fell = "The plan was made on the wrong shims and no longer applies; its reserved shims are free again."
 		}
-		if f, err = shop.Job(ctx, id); err != nil {
+		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
 		return a.tell(

@@ -53,11 +53,7 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		return wrong("give --tag, --meter, --note or --engine", "nothing to change")
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], true)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], true)
 		if err != nil {
 			return err
 		}
@@ -78,11 +74,11 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 			}
 		}
 		before := f
-		edits, err := shop.EditJob(ctx, id, fields, engine)
+		edits, err := shop.EditJob(ctx, f.Job.ID, fields, engine)
 		if err != nil {
 			return err
 		}
-		if f, err = shop.Job(ctx, id); err != nil {
+		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
 		lines := []string{heading(f.Job, "changed.")}

@@ -69,11 +69,7 @@ func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]st
 		if len(args) == 0 {
 			return jobWords(ctx, shop, inventory.StatePlanned, inventory.StateFitting)
 		}
-		id, err := jobNamed(ctx, shop, args[0], false)
-		if err != nil {
-			return nil, err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], false)
 		var words []string
 		for _, p := range f.Left {
 			if !slices.Contains(args[1:], p.Valve.String()) {
@@ -86,16 +82,12 @@ func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]st
 
 func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], false)
-		if err != nil {
-			return err
-		}
-		before, err := shop.Job(ctx, id)
+		before, err := fileNamed(ctx, shop, args[0], false)
 		if err != nil {
 			return err
 		}
 		u := before.Engine.Spec.Units.Size
-		known, err := shop.Known(ctx, id, true)
+		known, err := shop.Known(ctx, before.Job.ID, true)
 		if err != nil {
 			return err
 		}

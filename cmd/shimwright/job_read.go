@@ -58,19 +58,15 @@ func (a *app) completeJobThenFiles(states ...inventory.State) cobra.CompletionFu
 
 func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], false)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], false)
 		if err != nil {
 			return err
 		}
 		if f.Fitted != nil {
-			return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", id), "job %d is %s: its readings before the fit can no longer change", id, f.Job.State)
+			return shim.Fail(inventory.ErrState, fmt.Sprintf("enter readings after the fit with shimwright job recheck %d VALVE=CLEARANCE …", f.Job.ID), "job %d is %s: its readings before the fit can no longer change", f.Job.ID, f.Job.State)
 		}
 		e := &f.Engine.Spec
-		known, err := shop.Known(ctx, id, true)
+		known, err := shop.Known(ctx, f.Job.ID, true)
 		if err != nil {
 			return err
 		}
@@ -83,7 +79,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		} else if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
 			return err
 		}
-		check, err := shop.Read(ctx, id, list, o.note)
+		check, err := shop.Read(ctx, f.Job.ID, list, o.note)
 		if err != nil {
 			return err
 		}
@@ -91,7 +87,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if f.Plan != nil {
 			fell = "The plan was made on older readings and no longer applies; its reserved shims are free again."
 		}
-		if f, err = shop.Job(ctx, id); err != nil {
+		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
 		says := verdicts(e, check.Readings)

@@ -49,18 +49,14 @@ entered anyway.
 
 func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], false)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], false)
 		if err != nil {
 			return err
 		}
 		if f.Fitted == nil {
-			return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", id, f.Job.State)
+			return shim.Fail(inventory.ErrState, next(f), "job %d is %s: there is no fit to recheck", f.Job.ID, f.Job.State)
 		}
-		known, err := shop.Known(ctx, id, true)
+		known, err := shop.Known(ctx, f.Job.ID, true)
 		if err != nil {
 			return err
 		}
@@ -76,7 +72,7 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if err != nil {
 			return err
 		}
-		j.Again = fmt.Sprintf("shimwright job plan %d", id)
+		j.Again = fmt.Sprintf("shimwright job plan %d", f.Job.ID)
 		c := &recheck.Comparison{Jobs: []recheck.ComparedJob{j}}
 		c.ShowIn(o.units.of(o.output))
 		entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))

@@ -45,11 +45,7 @@ docs/paper.md.`,
 
 func runJobSheet(cmd *cobra.Command, a *app, o *jobSheetOptions, args []string) error {
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], true)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], true)
 		if err != nil {
 			return err
 		}

@@ -41,11 +41,7 @@ fit, for printing.`,
 
 func runJobShow(cmd *cobra.Command, a *app, o *jobShowOptions, args []string) error {
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := jobNamed(ctx, shop, args[0], true)
-		if err != nil {
-			return err
-		}
-		f, err := shop.Job(ctx, id)
+		f, err := fileNamed(ctx, shop, args[0], true)
 		if err != nil {
 			return err
 		}
