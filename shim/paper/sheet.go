@@ -59,7 +59,7 @@ func Sheet(w io.Writer, e *shim.Engine, info Info) error {
 	} else {
 		s.Blank = []string{"1", "2", "3", "4"}
 		if e.DepressOffset != 0 {
-			s.Notes = []string{"Press a tappet only with the crank " + report.PressedAt(e) + "."}
+			s.Notes = []string{report.PressedAt(e, false)}
 		}
 	}
 	return write(w, "sheet", s)
@@ -80,22 +80,40 @@ func facts(e *shim.Engine, u shim.UnitPair) []string {
 		lengths = "Clearances in " + unitWord(u.Clearance) + ", shims in " + unitWord(u.Size)
 	}
 	lines := []string{
-		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims of diameter " + families(e, u.Size) + " " + u.Size.String() + "; " + access + ".",
+		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims " + families(e, u.Size) + "; " + access + ".",
 		lengths + ". Both limits are inside.",
 	}
 	if len(e.BankList()) > 1 {
-		lines = append(lines, "Between two banks lies the valley of a V. On a flat engine it is the top: each head is drawn folded up.")
+		lines = append(lines, "Between two banks is the valley of a V, or the top of a flat engine.")
 	}
 	return lines
 }
 
 // families are the diameters of the engine's shims, with what tells them apart.
 func families(e *shim.Engine, u shim.Unit) string {
-	var parts []string
-	for _, f := range e.Families() {
-		parts = append(parts, report.Family(u, f))
+	list := e.Families()
+	size := func(f shim.Family) string { return report.Figure(u, u.Format(f.Diameter)) + " " + u.String() }
+	if len(list) == 1 {
+		text := "of diameter " + size(list[0])
+		if list[0].Kind != "" {
+			text += ", " + list[0].Kind
+		}
+		return text
 	}
-	return strings.Join(parts, " and ")
+	parts := []string{"openers " + size(list[0])}
+	for i, f := range list[1:] {
+		head := "closers "
+		if len(list) > 2 {
+			head = shim.Sides[i].String() + " closers "
+		}
+		parts = append(parts, head+size(f))
+	}
+	for i, f := range list {
+		if f.Kind != "" && f.Kind != shim.CloserKind {
+			parts[i] += " (" + f.Kind + ")"
+		}
+	}
+	return "of diameter: " + strings.Join(parts, ", ")
 }
 
 // unitWord is the unit in a sentence.

@@ -240,11 +240,7 @@ func (l *moveList) onTop() []string {
 		lines = append(lines, "The engine file gives no firing order: turn the crank for each row until the valve's lobe points well away from it.")
 	}
 	if len(lines) > 0 && j.Engine.DepressOffset != 0 {
-		line := "Press a tappet only with the crank " + PressedAt(j.Engine) + "."
-		if j.Engine.DepressOffset < 0 && l.openings != nil {
-			line += " This list gets there turning on."
-		}
-		lines = append(lines, line)
+		lines = append(lines, PressedAt(j.Engine, l.openings != nil))
 	}
 	if len(twice) > 0 {
 		lines = append(lines, fmt.Sprintf("Opened twice: %s. A temporary shim sits there in between, so that no valve is without a shim while the crank is turned.", names(twice)))
@@ -292,9 +288,17 @@ func (l *moveList) want(w *plan.Want) string {
 		size(u, thin), size(u, thick), u, Figure(u, u.Format(l.plan.Jobs[w.Valve.Job].Engine.FamilyOf(w.Valve.Valve).Diameter)), place(l.plan, l.job, &w.Valve))
 }
 
-// PressedAt says where an engine with a depress offset has its tappets pressed.
-func PressedAt(e *shim.Engine) string {
-	return e.DepressTurn() + " or more from the firing TDC of its cylinder, where the piston is clear of the valve"
+// PressedAt says where an engine with a depress offset has its tappets pressed,
+// listed where crank positions for it are.
+func PressedAt(e *shim.Engine, listed bool) string {
+	off, side, way := e.DepressOffset, "past", "."
+	if off < 0 {
+		off, side = -off, "before"
+		if listed {
+			way = "; get there by turning on."
+		}
+	}
+	return "Press a tappet only where the crank stands " + Degrees(off) + " or more " + side + " the firing TDC of its cylinder, where the piston is clear of the valve" + way
 }
 
 // stands says where a piston is: see [crank.Openings.Piston].

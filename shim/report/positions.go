@@ -52,7 +52,7 @@ func (p *Positions) Document() *Document {
 			t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), Degrees(at.Degrees), Degrees(at.Further), at.Mark, marked(at)})
 		}
 	}
-	if press := p.press(); press != nil {
+	if press := p.press(); slices.ContainsFunc(press, func(some []shim.Valve) bool { return len(some) > 0 }) {
 		t.Header = append(t.Header, "press here")
 		for i := range t.Rows {
 			t.Rows[i] = append(t.Rows[i], named(press[i]))
@@ -64,7 +64,7 @@ func (p *Positions) Document() *Document {
 	}
 	d.add(section)
 	if windows := p.windows(); len(windows) > 0 {
-		s := Section{Level: 2, Heading: "Where to press a tappet", Lines: []string{"Only with the crank " + PressedAt(p.Engine) + "."}}
+		s := Section{Level: 2, Heading: "Where to press a tappet", Lines: []string{PressedAt(p.Engine, true)}}
 		s.Table = &Table{Kind: "press", Header: []string{"valves", "from", "to", "at best", "how to find it"}, Right: []int{1, 2, 3}}
 		for _, w := range windows {
 			s.Table.Rows = append(s.Table.Rows, []string{named(w.Valves), Degrees(w.From), Degrees(w.To), Degrees(w.Degrees), w.Mark})
