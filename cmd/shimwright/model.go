@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -67,9 +68,13 @@ func runModelNew(cmd *cobra.Command, a *app, name string) error {
 	w := model.New(files.ParseMarks)
 	ask, end := a.typist(cmd.Context())
 	defer end()
+	shown := false
 	for line := 1; !w.Done(); line++ {
 		q := w.Asks()
-		a.modelReadBack(w, q)
+		if !shown {
+			a.modelReadBack(w, q)
+		}
+		shown = true
 		answer, err := ask(modelQuestion(w, q))
 		if errors.Is(err, io.EOF) {
 			return wrong("type all answers, or quit", "the answers end before the last question; nothing was written")
@@ -95,6 +100,8 @@ func runModelNew(cmd *cobra.Command, a *app, name string) error {
 			if came.Hint != "" {
 				fmt.Fprintf(a.err, "  hint: %s\n", came.Hint)
 			}
+		default:
+			shown = false
 		}
 	}
 	if w.Left() {
@@ -158,11 +165,7 @@ func (a *app) modelAnswers(w *model.Walk) {
 		fmt.Fprintln(a.err, "  Nothing is answered yet.")
 	}
 	for i, q := range trail {
-		answer := q.Answer
-		if answer == "" {
-			answer = "none"
-		}
-		fmt.Fprintf(a.err, "%3d. %s: %s\n", i+1, modelSubject(q.Question), answer)
+		fmt.Fprintf(a.err, "%3d. %s: %s\n", i+1, modelSubject(q.Question), cmp.Or(q.Answer, modelNone(q.Question)))
 	}
 }
 
@@ -181,17 +184,34 @@ func modelQuestion(w *model.Walk, q model.Question) string {
 	if len(q.Choices) > 0 {
 		text += " (" + strings.Join(q.Choices, ", ") + ")"
 	}
+	text += modelLike[q.Topic]
 	switch {
 	case q.Usual != "":
 		text += " [" + q.Usual + "]"
-	case q.Topic == model.Banks:
-		text += " [one bank]"
-	case q.Topic == model.FiringIntervals:
-		text += " [even]"
 	case q.Optional:
-		text += " [none]"
+		text += " [" + modelNone(q) + "]"
 	}
 	return text + ": "
+}
+
+// modelLike shows in the prompt how an answer is typed.
+var modelLike = map[model.Topic]string{
+	model.Banks:         ", like 1 3 / 2 4",
+	model.FiringOrder:   ", like 1-3-4-2",
+	model.Timing:        ", like 15 45",
+	model.Celsius:       ", like 15-25",
+	model.DepressOffset: ", like 90 or 40 back",
+}
+
+// modelNone is what no answer stands for.
+func modelNone(q model.Question) string {
+	switch q.Topic {
+	case model.Banks:
+		return "one bank"
+	case model.FiringIntervals:
+		return "even"
+	}
+	return "none"
 }
 
 // modelUnit is the unit that a length is asked in; it is false for what is no
@@ -233,24 +253,24 @@ var modelAsked = map[model.Topic]string{
 	model.Name:            "Name of the model",
 	model.Layout:          "Layout to begin from",
 	model.Cylinders:       "Cylinders",
-	model.Banks:           "Cylinders of each bank, like 1 3 / 2 4",
+	model.Banks:           "Cylinders of each bank",
 	model.FiringOrder:     "Firing order",
 	model.FiringIntervals: "Degrees from each firing to the next",
 	model.Valves:          "valves a cylinder, 0 for none to adjust",
 	model.DriveEnd:        "Cylinder nearest the cam drive",
 	model.IntakeSide:      "Intake side, seen from above with the cam drive at the top",
-	model.Timing:          "opens before, closes after dead centre, degrees",
+	model.Timing:          "opens before, closes after its dead centre, degrees",
 	model.Access:          "Shims under the buckets or on top",
-	model.DepressOffset:   "Degrees from firing TDC to press a tappet, above 0 on, below 0 back",
+	model.DepressOffset:   "Degrees from firing TDC to press a tappet",
 	model.Camshafts:       "Camshafts",
 	model.Units:           "Unit of clearances in the manual",
 	model.ShimUnits:       "Unit of shim sizes",
 	model.State:           "Limits are for an engine that is",
 	model.BeforeLine:      "Before measuring: a line from the manual",
 	model.Turns:           "Before measuring: full turns of the crank",
-	model.Celsius:         "Before measuring: temperature in °C, like 15-25",
+	model.Celsius:         "Before measuring: temperature in °C",
 	model.Closer:          "closed by a second follower",
-	model.Limits:          "limits as they stand in the manual, tight and loose",
+	model.Limits:          "limits from the manual, tight and loose",
 	model.Aim:             "aim, 0 the tight limit, 1 the loose one",
 	model.RockerRatio:     "rocker ratio, 1 for none",
 	model.MeasuredAt:      "clearance is measured at the",

@@ -48,16 +48,17 @@ func modelLines(e *shim.Engine) []string {
 	lines := append([]string{e.Name}, model.Picture(e)...)
 	add := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	add("Cylinders: %d%s", e.Cylinders, modelBanks(e))
-	if len(e.FiringOrder) > 0 {
+	switch {
+	case len(e.FiringOrder) == 0:
+		add("Firing order: not stated")
+	case e.Cylinders > 1:
 		line := "Firing order: " + joinedBy(e.FiringOrder, strconv.Itoa, "-")
 		if len(e.FiringIntervals) > 0 {
 			line += ", " + joinedBy(e.FiringIntervals, plainDegrees, ", ") + " degrees to the next"
-		} else if e.Cylinders > 1 {
+		} else {
 			line += ", even"
 		}
 		add("%s", line)
-	} else {
-		add("Firing order: not stated")
 	}
 	add("Intake side in drawings: %s", e.IntakeSide)
 	access := "under the buckets, a camshaft out to change them"
@@ -129,7 +130,7 @@ func modelTrain(e *shim.Engine, side shim.Side) []string {
 		case t.Ratio.Times != shim.One:
 			add("  ratio %s: what a shim takes for its thickness", t.Ratio.Times)
 		case !v.Closer:
-			add("  a shim takes its whole thickness")
+			add("  a shim takes its whole thickness: no rocker, or measured at the valve")
 		}
 		if a := t.Allowance; a != (shim.Allowance{}) {
 			add("  allowance for a fresh build %s %s, give or take %s", plus(a.By, u), u, inUnit(u, a.Doubt))
