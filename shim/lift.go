@@ -78,7 +78,11 @@ func (e *Engine) Open(l Lift, check []Measurement) (open []bool, lifted []string
 			}
 		}
 		if !found {
-			return nil, nil, fmt.Errorf("%s has no camshaft %q: its camshafts are %s", e.Name, name, camNames(cams))
+			single := ""
+			if v, err := ParseValve(name); err == nil && slices.Contains(valves, v) {
+				single = "; single valves can be named only with shims on top"
+			}
+			return nil, nil, fmt.Errorf("%s has no camshaft %q: its camshafts are %s%s", e.Name, name, camNames(cams), single)
 		}
 	}
 	for i, cam := range cams {

@@ -24,9 +24,8 @@ func ImplausibleClearance(clearance Length, u Unit) error {
 	case clearance < 0:
 		return Fail(nil, "where the thinnest leaf does not go, write it as <"+thinLeaf(u), "a clearance of %s %s is below zero", u.Format(clearance), u)
 	case clearance > MaxClearance:
-		hint := "a clearance is at most " + u.ShowDown(MaxClearance, 0, 3) + " " + u.String()
-		// What was typed may be mm: 0.15 in is 3.81 mm, and 0.15 mm is 0.0059 in.
-		if asMM := clearance * 10 / 254; u == IN && asMM >= 20*Micrometre && asMM <= MaxClearance {
+		hint := mostClearance(u)
+		if asMM := clearance * 10 / 254; perhapsMM(clearance, u) {
 			if tenth := clearance / 10; tenth <= MaxClearance {
 				hint += "; " + u.Format(tenth) + "?"
 			}
@@ -43,6 +42,33 @@ func ImplausibleClearance(clearance Length, u Unit) error {
 		return Fail(nil, hint, "%s %s is not a plausible clearance", u.Format(clearance), u)
 	}
 	return nil
+}
+
+// ImplausibleClearance is [ImplausibleClearance] of a valve with these limits: what
+// has slipped by whole decimal places is what comes near them.
+func (l Limits) ImplausibleClearance(clearance Length, u Unit) error {
+	err := ImplausibleClearance(clearance, u)
+	if err == nil || clearance < 0 || perhapsMM(clearance, u) {
+		return err
+	}
+	for _, part := range []Length{10, 100, 1000} {
+		if n := clearance / part; 2*n >= l.Tight && n <= 2*l.Loose {
+			return Fail(nil, mostClearance(u)+"; "+u.Format(n)+"?", "%w", err)
+		}
+	}
+	return err
+}
+
+// mostClearance says what a clearance is at most.
+func mostClearance(u Unit) string {
+	return "a clearance is at most " + u.ShowDown(MaxClearance, 0, 3) + " " + u.String()
+}
+
+// perhapsMM reports whether a figure of inches can be one of mm: 0.15 in is 3.81 mm,
+// and 0.15 mm is 0.0059 in.
+func perhapsMM(clearance Length, u Unit) bool {
+	asMM := clearance * 10 / 254
+	return u == IN && asMM >= 20*Micrometre && asMM <= MaxClearance
 }
 
 // thinLeaf is a thin leaf for examples.

@@ -37,6 +37,34 @@ func TestImplausibleClearance(t *testing.T) {
 	assert.NotContains(t, HintOf(ImplausibleClearance(mm("5000"), MM)), "?", "no guess where nothing usual is near")
 }
 
+// What was meant is what comes near the valve's limits: 5 is 0.05 where 0.5 is usual
+// elsewhere.
+func TestImplausibleClearanceByLimits(t *testing.T) {
+	for _, c := range []struct {
+		unit               Unit
+		tight, loose       string
+		text, meant, other string
+	}{
+		{MM, "0.04", "0.08", "5", "; 0.05?", "0.5?"},
+		{MM, "0.25", "0.35", "3", "; 0.3?", "0.03?"},
+		{MM, "0.12", "0.18", "150", "; 0.15?", "1.5?"},
+		{MM, "0.12", "0.18", "4", "; 0.4?", "; 0.04?"}, // near the limits is neither
+		{IN, "0.005", "0.007", "6", "; 0.006?", "0.06?"},
+		{IN, "0.005", "0.007", "0.15", "millimetres", "; 0.0015?"},
+	} {
+		length := func(text string) Length {
+			l, err := c.unit.Parse(text)
+			require.NoError(t, err)
+			return l
+		}
+		err := Limits{length(c.tight), length(c.loose)}.ImplausibleClearance(length(c.text), c.unit)
+		require.EqualError(t, err, ImplausibleClearance(length(c.text), c.unit).Error())
+		assert.Contains(t, HintOf(err), c.meant, "%s %s", c.text, c.unit)
+		assert.NotContains(t, HintOf(err), c.other, "%s %s", c.text, c.unit)
+	}
+	assert.NoError(t, Limits{40_000, 80_000}.ImplausibleClearance(mm("0.5"), MM))
+}
+
 // What can be is judged by the limits and the gauge, not by a bound for all.
 func TestImplausibleReading(t *testing.T) {
 	fine := UsualGauge

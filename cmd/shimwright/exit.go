@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"syscall"
 
 	"shimwright/inventory"
@@ -106,6 +107,6 @@ func wayOut(err error) string {
 func complainOf(w io.Writer, err error, hint string) {
 	fmt.Fprintf(w, "error: %s\n", err)
 	if hint != "" {
-		fmt.Fprintf(w, "  hint: %s\n", hint)
+		fmt.Fprintf(w, "  hint: %s\n", strings.ReplaceAll(hint, "\n", "\n        "))
 	}
 }

@@ -46,7 +46,8 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 		case errors.Is(err, inventory.ErrState) && !f.Job.State.Final() && !inPieces(f):
 			// The error already says what is not proven.
 			way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
-			return shim.Fail(nil, way+"; or close it with --anyway", "%w", err)
+			way = strings.ReplaceAll(way, "; ", "\n")
+			return shim.Fail(nil, fmt.Sprintf("%s\nor close it all the same: shimwright job close %d --anyway", way, f.Job.ID), "%w", err)
 		case err != nil:
 			return err
 		}

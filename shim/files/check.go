@@ -123,6 +123,7 @@ type checkReader struct {
 	shimless []shimless // rows without a shim, where that may be a fault
 	anyShim  bool
 	states   map[stated]*shim.Engine
+	limits   shim.Limits // of the row's valve; zero where it is not known
 }
 
 // stated is an engine in a state.
@@ -221,8 +222,9 @@ func (c *checkReader) row() {
 func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bool) (loaded bool) {
 	clearances, sizes := e.Units.Clearance, e.Units.Size
 	subject := ""
+	c.limits = shim.Limits{}
 	if found {
-		subject = strings.ToLower(c.cell(checkValve))
+		subject, c.limits = strings.ToLower(c.cell(checkValve)), e.TrainOf(m.Valve).Limits
 	}
 	cell := c.cell(checkClearance)
 	if c.slipped(cell, subject) {

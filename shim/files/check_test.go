@@ -256,6 +256,21 @@ func TestReadCheckHints(t *testing.T) {
 	assert.Contains(t, faults[1].Hint, "did you mean clearance?")
 }
 
+// A clearance without its decimal point is guessed by the limits of its own valve.
+func TestReadCheckGuessesByLimits(t *testing.T) {
+	e := *twin(t)
+	e.Intake.Limits = shim.Limits{Tight: 40_000, Loose: 80_000}
+	_, _, err := ReadCheck("check.csv", strings.NewReader("valve,clearance,shim\nin1a,5,2.45\nex1a,5,2.45\n"), []*shim.Engine{&e}, CheckOptions{})
+	hints := map[string]string{}
+	var faults Faults
+	require.ErrorAs(t, err, &faults)
+	for _, f := range faults {
+		hints[f.Error()] = f.Hint
+	}
+	assert.Contains(t, hints["check.csv:2:6: in1a: 5 mm is not a plausible clearance"], "; 0.05?")
+	assert.Contains(t, hints["check.csv:3:6: ex1a: 5 mm is not a plausible clearance"], "; 0.5?")
+}
+
 func TestReadCheckWarnings(t *testing.T) {
 	text := `valve,clearance,shim,mic
 in1a,0.15,3.50,

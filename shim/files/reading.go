@@ -156,7 +156,7 @@ func (c *checkReader) leaf(column int, text, cell, subject string, u shim.Unit) 
 		c.number(column, subject, cell, err, "write a clearance like 0.15, 0.15-0.18, <0.05 or >0.60, "+c.unitHint())
 		return 0, false
 	}
-	if err := shim.ImplausibleClearance(l, u); err != nil && !(c.options.Build && l >= 0 && l <= shim.MaxSetUpGap) {
+	if err := c.limits.ImplausibleClearance(l, u); err != nil && !(c.options.Build && l >= 0 && l <= shim.MaxSetUpGap) {
 		if cell := c.cell(checkShim); l > 0 && (cell == "" || c.zero(cell, u)) {
 			c.fault(column, subject, err.Error(), hints(shim.HintOf(err), "measured without a shim in a fresh build? Then plan it with --build"))
 			return 0, false
