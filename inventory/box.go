@@ -60,6 +60,9 @@ func (l Lot) validate() error {
 	if err := validText("family", l.Kind); err != nil {
 		return err
 	}
+	if err := shim.ImplausibleKind(l.Kind); err != nil {
+		return shim.Fail(ErrInvalid, "", "%w", err)
+	}
 	if l.Stamp == 0 && l.Mic == 0 {
 		return shim.Fail(ErrInvalid, "give the stamp or the micrometer reading", "the shim has no size")
 	}

@@ -64,15 +64,19 @@ func (t Train) ImplausibleSetUp(r Reading, over Length, u Unit) error {
 	if r.Low == 0 || r.Second.Taken && r.Second.Low == 0 {
 		return Fail(nil, "where the thinnest leaf does not go, write that leaf, like <"+thinLeaf(u)+", and put a thinner set-up shim in", "a gap of 0 is no measurement")
 	}
+	figure := u.Format(gap)
+	if r.Unloaded != (Unloaded{}) {
+		figure = r.Format(u) + ", " + figure // what was typed stands first
+	}
 	set := Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: gap + t.Allowance.By, Size: over}
 	switch need := set.Ideal(); {
 	case need < MinSize && over == 0:
 		return Fail(nil, "without a shim the gap is shim and clearance together; if a set-up shim was in, write its size in column shim",
-			"a gap of %s %s without a shim leaves no room for one", u.Format(gap), u)
+			"a gap of %s %s without a shim leaves no room for one", figure, u)
 	case need < MinSize:
-		return Fail(nil, "check the gap and the set-up shim", "a gap of %s %s over a set-up shim of %s leaves no room for a shim", u.Format(gap), u, u.Format(over))
+		return Fail(nil, "check the gap and the set-up shim", "a gap of %s %s over a set-up shim of %s leaves no room for a shim", figure, u, u.Format(over))
 	case need > MaxSize:
-		return Fail(nil, "check the gap and the set-up shim", "a gap of %s %s needs a shim of %s: shims run to %s", u.Format(gap), u, u.Show(need, 2, u.Places()), u.Format(MaxSize))
+		return Fail(nil, "check the gap and the set-up shim", "a gap of %s %s needs a shim of %s: shims run to %s", figure, u, u.Show(need, 2, u.Places()), u.Format(MaxSize))
 	}
 	return nil
 }

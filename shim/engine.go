@@ -339,13 +339,8 @@ func (e *Engine) Validate() []Problem {
 	if e.Gauge != nil {
 		found = append(found, e.Gauge.Validate()...)
 	}
-	if e.Kind != "" {
-		if err := ImplausibleText(e.Kind); err != nil {
-			add("shims.family", HintOf(err), "%s", err)
-		}
-		if strings.Contains(e.Kind, ";") {
-			add("shims.family", "a label has ; between its parts", "a family's name has no ;")
-		}
+	if err := ImplausibleKind(e.Kind); err != nil {
+		add("shims.family", HintOf(err), "%s", err)
 	}
 	validateRanges("shims.catalogue", e.Catalogue, add)
 	validateMarks("shims.marks", e.Marks, add)
@@ -413,11 +408,8 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 		if err := ImplausibleDiameter(c.Diameter); err != nil {
 			add(key+".shims.diameter", HintOf(err), "%s", err)
 		}
-		if err := ImplausibleText(c.Kind); err != nil {
+		if err := ImplausibleKind(c.Kind); err != nil {
 			add(key+".shims.family", HintOf(err), "%s", err)
-		}
-		if strings.Contains(c.Kind, ";") {
-			add(key+".shims.family", "a label has ; between its parts", "a family's name has no ;")
 		}
 		validateRanges(key+".shims.catalogue", c.Catalogue, add)
 		validateMarks(key+".shims.marks", c.Marks, add)

@@ -1,6 +1,10 @@
 package shim
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+	"unicode"
+)
 
 // What a clearance and a shim can be at all. Common practice: clearances run
 // to about 0.6 mm on large air-cooled engines, shims and lash caps from about
@@ -161,4 +165,20 @@ func ImplausibleDiameter(diameter Length) error {
 		return nil
 	}
 	return Fail(nil, "the disc diameter says which shims interchange; measure a shim", "%s mm is not a plausible shim diameter: %s to %s mm", diameter, MinDiameter, MaxDiameter)
+}
+
+// ImplausibleKind says what is wrong with a family's name, nil where it can be
+// written on a label and read off it again; "" are plain discs.
+func ImplausibleKind(kind string) error {
+	switch err := ImplausibleText(kind); {
+	case kind == "":
+		return nil
+	case err != nil:
+		return err
+	case strings.Contains(kind, ";"):
+		return Fail(nil, "a label has ; between its parts", "a family's name has no ;")
+	case !strings.ContainsFunc(kind, unicode.IsLetter):
+		return Fail(nil, "a label would read it as a size", "a family's name has a letter")
+	}
+	return nil
 }

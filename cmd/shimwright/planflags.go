@@ -163,6 +163,68 @@ func (o *planOptions) offers(a *app, u shim.Unit) ([]shim.Offer, error) {
 	return offers, err
 }
 
+// strangers warns of families in a box or a catalogue that none of the engines has,
+// whose shims serve no valve, and of an engine's that a catalogue lacks.
+func (a *app) strangers(file string, families []shim.Family, engines []*shim.Engine, catalogue bool) {
+	var own, there []string
+	for _, e := range engines {
+		for _, f := range e.Families() {
+			own = append(own, f.Kind)
+		}
+	}
+	for _, f := range families {
+		there = append(there, f.Kind)
+	}
+	var warnings []files.Fault
+	warn := func(kind, message, hint string) {
+		warnings = append(warnings, files.Fault{File: file, Subject: "family " + strconv.Quote(kind), Hinted: shim.Hinted{Message: message, Hint: hint}})
+	}
+	for _, kind := range distinct(there) {
+		if kind != "" && !slices.Contains(own, kind) {
+			warn(kind, "no engine here takes such shims: they are left out", "the engines take "+kindWords(distinct(own)))
+		}
+	}
+	for _, kind := range distinct(own) {
+		if catalogue && len(there) > 0 && kind != "" && !slices.Contains(there, kind) {
+			warn(kind, "the catalogue has none of them: none can be bought", "write "+kind+" in a column family, in the rows of its shims")
+		}
+	}
+	a.warn(warnings)
+}
+
+// strangersIn warns of such families in the files of a request.
+func (a *app) strangersIn(box, catalogue string, q *plan.Request, engines []*shim.Engine) {
+	var families []shim.Family
+	for _, row := range q.Box {
+		families = append(families, row.Family)
+	}
+	a.strangers(box, families, engines, false)
+	families = nil
+	for _, offer := range q.Offers {
+		families = append(families, offer.Family)
+	}
+	a.strangers(catalogue, families, engines, true)
+}
+
+// distinct are the names in order, each once.
+func distinct(names []string) []string {
+	names = slices.Clone(names)
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// kindWords lists the names of families.
+func kindWords(kinds []string) string {
+	var words []string
+	for _, k := range kinds {
+		if k == "" {
+			k = "plain discs"
+		}
+		words = append(words, k)
+	}
+	return strings.Join(words, ", ")
+}
+
 // makePlan plans. A request that cannot be planned is wrong usage, with a hint.
 func (o *planOptions) makePlan(ctx context.Context, q *plan.Request, way string) (p *plan.Plan, err error) {
 	if o.buy >= 0 {

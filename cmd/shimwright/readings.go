@@ -25,7 +25,8 @@ docs/files.md), or type the readings, one for each valve:
 A shim may be given by its mark where the engine file has marks: in1a=0.15/10.
 A figure may have its unit: in1a=.006in/2.450mm. You may leave valves out and
 give the shims later: in1a=/2.450. In a fresh build 0 is no shim, as is nothing:
-in1a=2.71/0, in1a=2.71.`
+in1a=2.71/0, in1a=2.71. A closer's loaded gap, the valve held shut, is typed with
+the opener's clearance: in1a=0.12 in1a.closer=loaded:0.17/2.950.`
 
 // partial accepts an incomplete check.
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
@@ -35,7 +36,7 @@ var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Allo
 // the name to use in warnings.
 func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, known []inventory.Known, warm *warmth, build bool) (string, []shim.Measurement, error) {
 	partial := partial
-	partial.Build = build
+	partial.Build, partial.AllowNoShims = build, !build // there nothing is no shim
 	partial.Known = func(_ string, _ *shim.Engine, v shim.Valve) shim.Length { return knownSize(known, v) }
 	var err error
 	if partial.State, partial.Temperature, err = warm.read(); err != nil {
@@ -96,6 +97,15 @@ func told(list []shim.Measurement) []shim.Measurement {
 	return kept
 }
 
+// cutLoaded takes the word off a closer's loaded gap.
+func cutLoaded(text string) (gap string, loaded bool) {
+	const word = "loaded"
+	if text = strings.TrimSpace(text); len(text) < len(word) || !strings.EqualFold(text[:len(word)], word) {
+		return text, false
+	}
+	return strings.TrimLeft(text[len(word):], ": ="), true
+}
+
 // typedReadings reads typed readings as a check file, so that both have the same
 // syntax and the same errors.
 func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOptions) ([]shim.Measurement, error) {
@@ -103,9 +113,17 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 	var text bytes.Buffer
 	w := csv.NewWriter(&text)
 	w.Comma = ';' // lets a comma be a decimal one
-	_ = w.Write([]string{"valve", "clearance", "shim", "mic"})
+	_ = w.Write([]string{"valve", "clearance", "shim", "mic", "loaded"})
 	for _, arg := range args {
 		valve, rest, found := strings.Cut(arg, "=")
+		loaded := ""
+		if gap, is := cutLoaded(rest); is {
+			loaded, rest, _ = strings.Cut(gap, "/")
+			rest = "/" + rest
+			if strings.TrimSpace(loaded) == "" {
+				return nil, wrong("type it like in1a.closer=loaded:0.17/2.950, and the opener's clearance with it", "%q has no loaded gap", arg)
+			}
+		}
 		cells := strings.Split(rest, "/")
 		cells, err := readTwice(cells, e.Units, partial.Build)
 		if err != nil {
@@ -114,7 +132,7 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 		if !found || strings.TrimSpace(rest) == "" || len(cells) > 3 {
 			return nil, wrong("type it like in1a=0.15 or in1a=0.15/2.450", "%q is not a reading", arg)
 		}
-		_ = w.Write(append(append([]string{valve}, cells...), make([]string, 3-len(cells))...))
+		_ = w.Write(append(append(append([]string{valve}, cells...), make([]string, 3-len(cells))...), loaded))
 	}
 	w.Flush() // writing to memory does not fail
 	checks, warnings, err := files.ReadCheck("typed", &text, []*shim.Engine{e}, partial)

@@ -160,6 +160,7 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if len(faults.Faults) > 0 {
 		return nil, faults.Faults
 	}
+	a.strangersIn(o.box, o.catalogue, q, engines)
 	a.suspect(check, checks, last, o.build)
 	q.SharePulled = o.share
 	for i := range checks {

@@ -70,7 +70,7 @@ func boxRow(t *table, u shim.Unit) shim.BoxRow {
 		row.Count, _ = t.count(boxCount, count, "a count")
 	}
 	t.compare(boxMic, "", row.Marks, u)
-	row.Family = shim.Family{Kind: FamilyName(t.text(boxFamily)), Diameter: t.diameter(boxDiameter, u)}
+	row.Family = shim.Family{Kind: t.kind(boxFamily), Diameter: t.diameter(boxDiameter, u)}
 	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
 	return row
 }

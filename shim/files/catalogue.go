@@ -51,7 +51,7 @@ func offer(t *table, u shim.Unit) shim.Offer {
 		o.Size, _ = t.size(catalogueSize, size, "", u)
 	}
 	o.Price, o.Priced = price(t)
-	o.Family = shim.Family{Kind: FamilyName(t.text(catalogueFamily)), Diameter: t.diameter(catalogueDiameter, u)}
+	o.Family = shim.Family{Kind: t.kind(catalogueFamily), Diameter: t.diameter(catalogueDiameter, u)}
 	if stock := t.cell(catalogueStock); stock != "" {
 		o.Stock, o.Limited = t.count(catalogueStock, stock, "a stock")
 	}

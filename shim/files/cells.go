@@ -225,3 +225,12 @@ func (t *table) diameter(c int, u shim.Unit) shim.Length {
 	}
 	return l
 }
+
+// kind is a cell with a family's name.
+func (t *table) kind(c int) string {
+	name := FamilyName(t.text(c))
+	if err := shim.ImplausibleKind(name); err != nil && shim.ImplausibleText(name) == nil {
+		t.faultOf(c, "", err)
+	}
+	return name
+}

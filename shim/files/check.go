@@ -246,6 +246,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	}
 	switch reading, ok := c.reading(column, cell, subject, clearances); {
 	case !ok:
+		loaded = false // what is wrong with the gap is said
 	case reading.Kind == shim.Unread:
 		if !c.options.AllowUnmeasured {
 			c.fault(checkClearance, subject, "the clearance is missing", "measure it; if your thinnest leaf does not go, write it like <0.05; if your thickest falls through, like >0.60")
@@ -258,6 +259,7 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		}
 	}
 	stamp, mic := c.cell(checkShim), c.cell(checkMic)
+	known := len(c.faults)
 	if c.options.Build && c.zero(stamp, sizes) {
 		stamp = ""
 	}
@@ -272,10 +274,8 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	}
 	c.anyShim = c.anyShim || stamp != "" || mic != ""
 	// Where shims may come later, a gap without one may still be over a set-up shim.
-	if c.options.Build && found && !loaded && (m.Size() != 0 || !c.options.AllowNoShims) {
-		if err := e.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, m.Size(), clearances); err != nil {
-			c.faultOf(column, subject, err)
-		}
+	if c.options.Build && found && !loaded && len(c.faults) == known && (m.Size() != 0 || !c.options.AllowNoShims) {
+		c.setUp(column, m, e, clearances)
 	}
 	if stamp == "" && mic == "" && !c.options.AllowUnmeasured && !c.options.AllowNoShims && !c.options.Build {
 		line, column := c.at(checkShim)
@@ -449,3 +449,16 @@ func (c *checkReader) valve(e *engine) (v shim.Valve, place int, found bool) {
 
 // hinted bounds for how many faults a near name is looked for: it takes time.
 const hinted = 100
+
+// setUp reports a gap of a fresh build that cannot be over its set-up shim, or over
+// none, and doubts one over a set-up shim that is as wide as a shim is thick.
+func (c *checkReader) setUp(column int, m *shim.Measurement, e *engine, u shim.Unit) {
+	subject := m.Valve.String()
+	if err := e.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, m.Size(), u); err != nil {
+		c.faultOf(column, subject, err)
+		return
+	}
+	if gap, number := m.Reading.Estimate(); number && gap > shim.MaxClearance && m.Size() != 0 {
+		c.warn(column, subject, fmt.Sprintf("a gap of %s %s over a set-up shim: was the shim in?", u.Format(gap), u), "if it was not, leave its size out: the gap is the sum then")
+	}
+}

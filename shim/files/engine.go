@@ -205,10 +205,11 @@ func (d *document) closer(key string, t *closerText, u shim.UnitPair) *shim.Clos
 
 // sharedCloser gives the exhaust closers the shims of the intake closers.
 func (d *document) sharedCloser(e *shim.Engine) {
-	if e.Intake.Closer == nil || e.Intake.Closer.Diameter == 0 {
+	if e.Intake.Closer == nil {
 		d.need("exhaust.closer.shims.diameter", false)
 		return
 	}
+	d.inherits = true
 	from, to := e.Intake.Closer, e.Exhaust.Closer
 	to.Family, to.Catalogue, to.Marks = from.Family, from.Catalogue, from.Marks
 }
@@ -365,7 +366,8 @@ func (d *document) follows(key string) bool {
 			return true
 		}
 	}
-	return key == "depress_offset" && (d.faulty["intake"] || d.faulty["exhaust"] || d.faulty["intake.timing"] || d.faulty["exhaust.timing"] || d.faulty["access"]) ||
+	return d.inherits && strings.HasPrefix(key, "exhaust.closer.shims") || // said of the intake's
+		key == "depress_offset" && (d.faulty["intake"] || d.faulty["exhaust"] || d.faulty["intake.timing"] || d.faulty["exhaust.timing"] || d.faulty["access"]) ||
 		key == "intake.valves" && (d.faulty["exhaust.valves"] || d.faulty["exhaust"]) || // the engine has no valves
 		d.faulty["cylinders"] && (key == "banks" || strings.HasPrefix(key, "firing"))
 }

@@ -56,6 +56,11 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 		c.add(line, column, subject, fmt.Sprintf("the loaded gap of %s is smaller than the opener's clearance of %s", m.Reading.Format(u), opener.Reading.Format(u)), "measure both again: the valve held shut, then free")
 	default:
 		m.Reading = reading
+		if c.options.Build && (m.Size() != 0 || !c.options.AllowNoShims) {
+			if err := e.TrainOf(m.Valve).ImplausibleSetUp(reading, m.Size(), e.Units.Clearance); err != nil {
+				c.add(line, column, subject, err.Error(), shim.HintOf(err))
+			}
+		}
 		if g.numbers++; c.in(checkLoaded, e.Units.Clearance) == shim.MM && e.TrainOf(m.Valve).Inches(clearance) {
 			g.small++
 		}

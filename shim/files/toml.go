@@ -16,12 +16,13 @@ import (
 
 // A document is a TOML text, the places of its values and what is wrong in it.
 type document struct {
-	file   string
-	text   []byte
-	schema schema
-	places map[string]int // by full key, like shims.catalogue.0.from: where a value begins, or the name in a table's header
-	faults Faults
-	faulty map[string]bool // keys that a fault was reported for
+	file     string
+	text     []byte
+	schema   schema
+	places   map[string]int // by full key, like shims.catalogue.0.from: where a value begins, or the name in a table's header
+	faults   Faults
+	faulty   map[string]bool // keys that a fault was reported for
+	inherits bool            // the exhaust closers have the intake closers' shims
 }
 
 // A schema has the keys of each table that a kind of document may have.

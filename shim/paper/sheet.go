@@ -126,7 +126,7 @@ func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
 	if stacked {
 		h.row = 16.4
 	}
-	clearance, size := "clearance", "shim"
+	clearance, size, loaded := "clearance", "shim", "loaded gap"
 	if u := info.units(e); u.Mixed() {
 		clearance, size = clearance+", "+u.Clearance.String(), size+", "+u.Size.String()
 	}
@@ -156,13 +156,21 @@ func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
 			d.rect("box", x, y, w, h)
 			d.text("plain", "start", x+0.8, y+2.7, 2.5, w-1, caption)
 		}
+		// A closer's clearance may be measured as the loaded gap: which one it is, is ticked.
+		gap := func(x, y, w, h float64) {
+			box(x, y, w, h, clearance)
+			if p.valve.Closer {
+				d.rect("box", x+0.8, y+h-3, 2.2, 2.2)
+				d.text("plain", "start", x+3.6, y+h-1.1, 2.5, w-4, loaded)
+			}
+		}
 		x, w = p.span(name+0.4, p.width)
 		if stacked {
-			box(x, p.y+0.4, w, 7.8, clearance)
+			gap(x, p.y+0.4, w, 7.8)
 			box(x, p.y+8.2, w, 7.8, size)
 			return
 		}
-		box(x, p.y+0.5, w*0.54, p.height-1, clearance)
+		gap(x, p.y+0.5, w*0.54, p.height-1)
 		box(x+w*0.54, p.y+0.5, w*0.46, p.height-1, size)
 	}
 	return h
