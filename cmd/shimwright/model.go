@@ -148,6 +148,12 @@ func (a *app) modelReadBack(w *model.Walk, q model.Question) {
 		fmt.Fprintf(a.err, "  %s: %s\n", modelPart(q.Part), typedLimits(e, v))
 	case model.Whole:
 		fmt.Fprintln(a.err, strings.Join(modelLines(e), "\n"))
+		for _, answer := range w.Trail() {
+			asked, _ := shim.ParseUnit(answer.Answer)
+			if answer.Topic == model.Units && asked != e.Units.Clearance || answer.Topic == model.ShimUnits && asked != e.Units.Size {
+				fmt.Fprintf(a.err, "  %s: the file has mm, for a figure typed in mm has no exact decimals in inches\n", modelSubject(answer.Question))
+			}
+		}
 	default:
 		if ranges := e.Ranges(v); q.Part.Range < len(ranges) {
 			fmt.Fprintln(a.err, "  "+rangeLine(ranges[q.Part.Range], e.Units.Size))
