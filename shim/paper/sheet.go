@@ -150,7 +150,14 @@ func sheetHead(e *shim.Engine, info Info, at map[shim.Valve]int) *head {
 			name = 11.5
 		}
 		x, w := p.span(0.6, name)
-		d.text("strong", "middle", x+w/2, p.y+p.height/2+0.2, fitting(nameAt(p.valve), 3.8, w-0.8), w, nameAt(p.valve))
+		lines := []string{nameAt(p.valve)}
+		if p.valve.Closer { // the name that is typed
+			lines = []string{p.valve.Other().String() + ".", nameAt(p.valve)}
+		}
+		for i, text := range lines {
+			y := p.y + p.height/2 + 0.2 - 3.4*float64(len(lines)-1-i) // above the crank position
+			d.text("strong", "middle", x+w/2, y, fitting(text, 3.8, w-0.8), w, text)
+		}
 		d.text("plain", "middle", x+w/2, p.y+p.height/2+3.7, 2.7, w, turn(p.valve))
 		box := func(x, y, w, h float64, caption string) {
 			d.rect("box", x, y, w, h)

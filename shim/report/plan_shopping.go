@@ -93,12 +93,12 @@ func Family(u shim.Unit, f shim.Family) string {
 	return text
 }
 
-// quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".
 // noPrice follows pieces whose price is not known.
 const noPrice = " (no price in the catalogue)"
 
+// quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".
 func quoteLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
-	parts := strings.Split(lotLine(p, lots, u), ", ")
+	parts := lotParts(p, lots, u)
 	for i, lot := range lots {
 		if lot.Priced {
 			parts[i] += " at " + lot.Price.String()
@@ -112,18 +112,22 @@ func quoteLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
 // familyName distinguishes a family from the others of the list: by its kind where it has
 // one, and by its diameter where others have another one.
 func familyName(lots []plan.Pieces, f shim.Family, u shim.Unit) string {
-	var words []string
-	if f.Kind != "" {
-		words = append(words, f.Kind)
+	if !slices.ContainsFunc(lots, func(l plan.Pieces) bool { return l.Diameter != f.Diameter }) {
+		return f.Kind
 	}
-	if slices.ContainsFunc(lots, func(l plan.Pieces) bool { return l.Diameter != f.Diameter }) {
-		words = append(words, "diameter "+Figure(u, u.Format(f.Diameter)))
+	diameter := "diameter " + Figure(u, u.Format(f.Diameter))
+	if f.Kind == "" {
+		return diameter
 	}
-	return strings.Join(words, ", ")
+	return f.Kind + " of " + diameter // no comma: lists of lots are taken apart at commas
 }
 
 // lotLine lists lots as "2.350 x 2, 2.425", by family where there are several.
 func lotLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
+	return strings.Join(lotParts(p, lots, u), ", ")
+}
+
+func lotParts(p *plan.Plan, lots []plan.Pieces, u shim.Unit) []string {
 	var parts []string
 	for i, lot := range lots {
 		part := withMark(size(u, lot.Size), p.Mark(lot.Disc))
@@ -137,5 +141,5 @@ func lotLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
 		}
 		parts = append(parts, part)
 	}
-	return strings.Join(parts, ", ")
+	return parts
 }
