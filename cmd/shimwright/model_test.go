@@ -94,6 +94,7 @@ func TestModelNewInterrupted(t *testing.T) {
 		}
 	}
 	assert.Error(t, cmd.Wait())
-	assert.Equal(t, "error: interrupted; nothing was written", last)
+	// Behind the next question, if that came before the signal.
+	assert.True(t, strings.HasSuffix(last, "error: interrupted; nothing was written"), "%q", last)
 	assert.NoFileExists(t, name)
 }
