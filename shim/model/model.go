@@ -98,7 +98,15 @@ func (w *Walk) Type(text string) Event {
 		}
 		return Refused{Message: err.Error()}
 	}
-	w.typed[topicOf{q.Topic, q.Part}] = answer
+	topic := topicOf{q.Topic, q.Part}
+	w.typed[topic] = answer
+	if w.kept != nil {
+		if (q.Topic == Units || q.Topic == ShimUnits) && w.kept[topic] != answer {
+			w.kept = nil // figures without a unit would change
+		} else {
+			w.kept[topic], w.fresh = answer, len(w.answers)-1
+		}
+	}
 	w.goOn()
 	return Taken{}
 }
@@ -174,9 +182,7 @@ func (w *Walk) mend(text string) Event {
 			at = i
 		}
 	}
-	if topic := w.now.trail[at].Topic; topic != Units && topic != ShimUnits { // which figures without a unit would change with
-		w.kept, w.fresh = kept, at
-	}
+	w.kept, w.fresh = kept, at
 	w.forget(at)
 	return Again{}
 }
@@ -206,9 +212,9 @@ func (w *Walk) back() Event {
 		w.mending = false
 		return Taken{}
 	}
-	w.kept = nil
 	for n := len(w.answers); n > 0; n-- {
-		if !w.now.trail[n-1].ReadBack {
+		if q := w.now.trail[n-1]; !q.ReadBack {
+			delete(w.kept, topicOf{q.Topic, q.Part}) // not read back yet, it may be
 			w.forget(n - 1)
 			return Taken{}
 		}

@@ -216,6 +216,12 @@ func TestMend(t *testing.T) {
 	types(t, w, " | 1-2 | 270 450 | 1 ")
 	assert.Equal(t, model.Whole, w.Asks().Topic)
 	assert.Equal(t, mm(t, "0.10"), w.Engine().Intake.Tight)
+	// Back while mending: the rest still holds.
+	types(t, w, "n |"+number(w, model.Limits, shim.Exhaust)+"| 0.19-0.22 | back | back")
+	assert.Equal(t, model.RockerRatio, w.Asks().Topic)
+	types(t, w, "1.4 | valve | 0.20-0.22 | y")
+	assert.Equal(t, model.Whole, w.Asks().Topic)
+	assert.Equal(t, mm(t, "0.20"), w.Engine().Exhaust.Tight)
 	// In another unit every figure is asked again.
 	types(t, w, "n |"+number(w, model.Units, shim.Intake)+"| in ")
 	assert.Equal(t, model.ShimUnits, w.Asks().Topic)
