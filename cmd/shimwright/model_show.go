@@ -88,7 +88,11 @@ func modelLines(e *shim.Engine) []string {
 			add("  - %s", step)
 		}
 		for _, c := range b.Corrections {
-			add("  at %s a clearance is %s %s larger", c.At, inUnit(e.Units.Clearance, c.By), e.Units.Clearance)
+			way := "larger"
+			if c.By < 0 {
+				way = "smaller"
+			}
+			add("  at %s a clearance is %s %s %s", c.At, inUnit(e.Units.Clearance, c.By.Abs()), e.Units.Clearance, way)
 		}
 	}
 	for _, side := range shim.Sides {
@@ -147,7 +151,9 @@ func modelTrain(e *shim.Engine, side shim.Side) []string {
 		}
 		add("  opens %s degrees before %s, closes %s after %s", plainDegrees(t.Timing.Opens), opens, plainDegrees(t.Timing.Closes), closes)
 	}
-	if g := t.StemGrindMax; g != nil {
+	if g := t.StemGrindMax; g != nil && *g == 0 {
+		add("  off a stem tip: nothing may be taken")
+	} else if g != nil {
 		add("  off a stem tip: at most %s %s", inUnit(z, *g), z)
 	}
 	if p := t.ShimProudMin; p != 0 {
