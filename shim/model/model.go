@@ -293,9 +293,23 @@ func (s *script) sound(keys ...string) error {
 	for _, problem := range s.engine.Validate() {
 		for _, key := range keys {
 			if problem.Key == key || strings.HasPrefix(problem.Key, key+".") {
+				if hint := promptHints[key[strings.LastIndexByte(key, '.')+1:]]; hint != "" {
+					problem.Hint = hint
+				}
 				return &problem.Hinted
 			}
 		}
 	}
 	return nil
+}
+
+// promptHints are the ways out that files write another way than prompts.
+var promptHints = map[string]string{
+	"name":        "type a name, like Heron 250 single",
+	"cylinders":   "type how many cylinders the engine has",
+	"banks":       "type every cylinder once, the banks parted by /, like 1 3 / 2 4",
+	"valves":      "type the valves per cylinder on this side",
+	"timing":      "type degrees of the crank, like 15 45",
+	"temperature": "type the cooler one first, like 15-25",
+	"clearance":   "type the maker's limits, the tight one first",
 }

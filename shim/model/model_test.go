@@ -95,9 +95,9 @@ func TestRefused(t *testing.T) {
 	for _, row := range []struct{ before, line, with, hint string }{
 		{"", "", "has to be answered", "quit"},
 		{"Heron", "five", "none of them", "single"},
-		{"Heron | single", "0", "0 cylinders", ""},
+		{"Heron | single", "0", "0 cylinders", "type how many"},
 		{"Heron | line | | ", "1-3-4-4", "firing order", ""},
-		{"Heron | v | 4", "1 2 / 3", "banks", ""},
+		{"Heron | v | 4", "1 2 / 3", "banks", "parted by /"},
 		{"Heron | v | 4", "", "has to be answered", ""},
 		{"Heron | single | | 0", "0", "no valves", ""},
 		{"Heron | single | | | | | | | under | ", "", "has to be answered", ""},
