@@ -211,6 +211,13 @@ func (l Limits) Judge(r Reading) Verdict {
 // clearance lies: a bracket whose middle lies inside and an end outside, or two
 // figures that come to a clearance inside and of which one lies outside.
 func (l Limits) Undecided(r Reading) bool {
+	if _, second, twice := r.Twice(); twice && r.Second.Tighter && l.Judge(r) == OK {
+		first := r
+		first.Second = Second{}
+		if l.Judge(first) != OK || l.Judge(second) != OK {
+			return true // the tighter judges, and the other contradicts it
+		}
+	}
 	r = r.Joined()
 	switch {
 	case l.Judge(r) != OK:
@@ -231,6 +238,9 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 	case r.Unloaded != Unloaded{}:
 		return "measure the closer directly, or both gaps with finer leaves"
 	}
+	if r.Second.Tighter && r.Kind == Single && r.Low != r.Second.Low {
+		r.Second.Tighter = false // both are named
+	}
 	r = r.Joined()
 	if first, second, twice := r.Twice(); twice {
 		is := func(r Reading) string {
@@ -244,6 +254,9 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 	}
 	if r.High > l.Loose {
 		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Loose, u.Places()-1)+" leaf: loose if it goes with play, inside if not")
+	}
+	if len(leaves) == 0 { // two brackets of which the wider one does not count
+		return "a third reading decides"
 	}
 	return strings.Join(leaves, "; ")
 }

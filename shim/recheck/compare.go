@@ -2,6 +2,7 @@ package recheck
 
 import (
 	"math"
+	"slices"
 
 	"shimwright/shim"
 	"shimwright/shim/doubt"
@@ -67,7 +68,7 @@ func (j *ComparedJob) Faulty() bool {
 
 // Sure reports whether a fault is the strong explanation.
 func (j *ComparedJob) Sure() bool {
-	return j.Faulty() && Sureness(j.Report.Explanations[0].Probability) == "strong"
+	return j.Faulty() && j.Sureness(j.Report.Explanations[0].Probability) == "strong"
 }
 
 // A ComparedValve is one valve of a comparison.
@@ -263,6 +264,17 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 		// No gap at all: the valve may be held open, by how much nobody knows.
 		now = shim.Reading{Kind: shim.Below}
 	}
+	// The tighter of two readings judges a valve; as evidence of a fault both count.
+	now.Second.Tighter = false
+	if v.Reading.Second.Tighter {
+		both := *v
+		both.Reading.Second.Tighter = false
+		counted, _ := v.Reading.Estimate()
+		estimate, _ := both.Reading.Estimate()
+		both.Expected += estimate - counted
+		both.Uncertainty = 0 // the plan's is that of one reading
+		v = &both
+	}
 	r := Refit{
 		Valve: v.ValvePlan.Valve, Expected: v.Expected, Reading: now, Ratio: e.TrainOf(v.ValvePlan.Valve).Ratio,
 		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.out,
@@ -387,6 +399,20 @@ func (v *ComparedValve) suspicious(s Suspicion) bool {
 		return v.Size != v.Plan
 	}
 	return true
+}
+
+// Contradicted reports whether a valve's two readings contradict each other.
+func (j *ComparedJob) Contradicted() bool {
+	return slices.ContainsFunc(j.Suspects, func(s Suspicion) bool { return s.Reason == ReadingsApart })
+}
+
+// Sureness is [Sureness] of an explanation of this job: none is strong that leans on
+// two readings which contradict each other.
+func (j *ComparedJob) Sureness(p float64) string {
+	if word := Sureness(p); word != "strong" || !j.Contradicted() {
+		return word
+	}
+	return "likely"
 }
 
 // Sureness is a probability in one word.

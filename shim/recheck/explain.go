@@ -83,7 +83,7 @@ func theories(valves []*valve, a Assumptions) []theory {
 	if off, ok := offset(valves, a); ok {
 		all = append(all, off)
 		// Shims may be exchanged on top of a gauge that is off.
-		for _, t := range exchanges(valves, a, off.shift[0], off.ln) {
+		for _, t := range exchanges(valves, a, float64(off.faults[0].Shift), off.ln) {
 			t.faults = append(slices.Clone(off.faults), t.faults...)
 			t.gain += off.gain
 			all = append(all, t)

@@ -26,15 +26,16 @@ func Recheck(c *recheck.Comparison) *Document {
 		}
 		d.add(Section{Level: 1, Heading: title + ", after fitting (" + j.Units.String() + ")", Lines: append(j.summary(), j.warmth()...)})
 		d.add(Section{Table: j.table(), Notes: j.notes()})
+		// Two readings that contradict each other come first: what follows leans on them.
+		first := j.Contradicted()
+		if first {
+			j.addSuspects(d)
+		}
 		if !j.wellInOneLine() {
 			j.addExplanations(d)
 		}
-		if len(j.Suspects) > 0 {
-			s := Section{Level: 2, Heading: "Worth a second look"}
-			for _, x := range j.Suspects {
-				s.Notes = append(s.Notes, x.Valve.String()+": "+j.suspicion(x)+"; "+x.Hint()+".")
-			}
-			d.add(s)
+		if !first {
+			j.addSuspects(d)
 		}
 		d.add(Section{Level: 2, Heading: "What comes next", Notes: j.next()})
 	}
@@ -242,6 +243,18 @@ func (j *comparison) notes() []string {
 	return list
 }
 
+// addSuspects names figures that are worth a second look.
+func (j *comparison) addSuspects(d *Document) {
+	if len(j.Suspects) == 0 {
+		return
+	}
+	s := Section{Level: 2, Heading: "Worth a second look"}
+	for _, x := range j.Suspects {
+		s.Notes = append(s.Notes, x.Valve.String()+": "+j.suspicion(x)+"; "+x.Hint()+".")
+	}
+	d.add(s)
+}
+
 // addExplanations says what most likely happened.
 func (j *comparison) addExplanations(d *Document) {
 	lines := j.Report.Lines()
@@ -256,7 +269,7 @@ func (j *comparison) addExplanations(d *Document) {
 		s.Lines = []string{"More than one explanation fits, the likelier first:"}
 	}
 	for i, l := range lines {
-		text := percent(l.Probability) + " (" + recheck.Sureness(l.Probability) + "): "
+		text := percent(l.Probability) + " (" + j.Sureness(l.Probability) + "): "
 		if len(lines) > 1 {
 			text = strconv.Itoa(i+1) + ". " + text
 		}

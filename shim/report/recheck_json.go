@@ -105,7 +105,7 @@ func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 				Shift: rounded(f.Shift), Look: f.Look(), AtLeast: f.AtLeast,
 			}
 		}
-		out.Explanations[i] = explanationJSON{Probability: doubt.Rounded(e.Probability), Sure: recheck.Sureness(e.Probability), Faults: faults}
+		out.Explanations[i] = explanationJSON{Probability: doubt.Rounded(e.Probability), Sure: j.Sureness(e.Probability), Faults: faults}
 	}
 	for i, s := range j.Suspects {
 		out.Suspects[i] = suspectJSON{Valve: s.Valve, Reason: s.Reason, Value: s.Value, Look: s.Hint()}

@@ -285,7 +285,7 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 		}
 	case w.Attended && !s.Shims && w.limits(s).Undecided(judged.Reading):
 		w.asked = &question{m: before}
-		if m.Reading.Joined().Second.Taken {
+		if m.Reading.Joined().Second.Taken || m.Reading.Second.Tighter {
 			came = append(came, MeasureThird{})
 		} else {
 			came = append(came, TryLeaf{})
