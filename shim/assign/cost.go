@@ -1,7 +1,7 @@
 package assign
 
 // Width is the number of criteria in a cost.
-const Width = 9
+const Width = 10
 
 // A Cost is a vector of criteria, the most important first. Costs are compared
 // in order: the first criterion in which two differ decides.

@@ -88,7 +88,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 
 // boxMiked reports whether a micrometer measured the box's shims of the size.
 func (n *network) boxMiked(pool int32, size shim.Length) bool {
-	if n.clear.confidence != 0 {
+	if n.known {
 		return pool != boxPool
 	}
 	return n.measured[size]

@@ -28,7 +28,7 @@ type program struct {
 
 type column struct {
 	valve, source int // source is -1 where there is enough for all
-	cost          [8]int64
+	cost          [9]int64
 }
 
 func newProgram(choices [][]option) *program {
@@ -92,7 +92,7 @@ func (e errNotTrusted) Error() string { return string(e) }
 // step stands still; a vertex of the raised program rounds to the vertex of the
 // true one with the same basis, since the inverse of a basis holds 0, 1 and -1
 // only. Prices and answer are rounded and checked in whole numbers.
-func (p *program) optimum(r *rand.Rand) (best [8]int64, err error) {
+func (p *program) optimum(r *rand.Rand) (best [9]int64, err error) {
 	defer func() {
 		if caught := recover(); caught != nil {
 			refused, ok := caught.(errNotTrusted)
@@ -114,7 +114,7 @@ func (p *program) optimum(r *rand.Rand) (best [8]int64, err error) {
 	}
 	var basis []int // to begin with, every valve keeps its own shim
 	for j, c := range columns {
-		if c.valve < 0 || c.cost[7] == 0 {
+		if c.valve < 0 || c.cost[8] == 0 {
 			basis = append(basis, j)
 		}
 	}
@@ -202,7 +202,7 @@ func (p *program) fix(columns []column, x []float64, a *mat.Dense, criterion int
 }
 
 // sum rounds an answer, checks that it can be and adds it up.
-func (p *program) sum(columns []column, x []float64) (total [8]int64, err error) {
+func (p *program) sum(columns []column, x []float64) (total [9]int64, err error) {
 	placed, taken := make([]int, p.valves), make([]int, len(p.left))
 	for j, c := range columns {
 		n := int(math.Round(x[j]))

@@ -81,7 +81,7 @@ func newMaker(ctx context.Context, q Request) (*maker, error) {
 func (m *maker) finish() *Plan {
 	p := m.plan
 	for i := range p.Jobs {
-		p.finish(i, m.clear)
+		p.finish(i, m.clear, m.request.Jobs[i].Risk)
 	}
 	p.Shopping, p.Drawn, p.LeftOver = gather(p.Shopping), gather(p.Drawn), gather(p.LeftOver)
 	bench := p.lay(m.stock)
@@ -206,12 +206,15 @@ func (v *ValvePlan) build(t *shim.Train, setUp bool) {
 }
 
 // finish says which valves are near a limit and adds up the job's criteria.
-func (p *Plan) finish(i int, clear *clearing) {
+func (p *Plan) finish(i int, clear *clearing, risk func(Fit) int64) {
 	j := &p.Jobs[i]
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		v.MayBind = j.mayBind(v)
 		v.Near = v.Served() && !clear.of(j.Gauge, v.Limits, v.parts(j.Engine)).Contain(v.Expected)
+		if risk != nil && takesPart(v) && v.Size != 0 {
+			v.Risk = risk(Fit{Valve: v.Valve, Size: v.Size, Own: !v.Changed(), Known: source(v.Miked)})
+		}
 	}
 	j.sum()
 	p.Criteria.add(j.Criteria)
@@ -232,6 +235,7 @@ func (j *JobPlan) sum() {
 		if v.Measured && (!v.SetUp || v.Changed()) {
 			c.Deviation = (v.Expected - v.Aim).Abs()
 		}
+		c.Risk = v.Risk
 		if v.Near {
 			c.Near = 1
 		}

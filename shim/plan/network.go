@@ -30,11 +30,12 @@ func isBox(pool int32) bool { return boxPool <= pool && pool < pulledPool }
 // A demand is a group of valves equal in everything that a cost depends on.
 type demand struct {
 	shim.Setting
-	clear  [3]shim.Limits // expected clearances that are not near a limit, by origin
-	inside bool           // now, with its own shim
-	pool   int32          // of its own shim, or nonePool
-	offer  *shim.Offer    // the best one without limit, or nil
-	valves []spot         // in order
+	clear  [3]shim.Limits                           // expected clearances that are not near a limit, by origin
+	inside bool                                     // now, with its own shim
+	pool   int32                                    // of its own shim, or nonePool
+	offer  *shim.Offer                              // the best one without limit, or nil
+	risk   func(size shim.Length, origin int) int64 // or nil
+	valves []spot                                   // in order
 }
 
 // The origins of a shim, by what they leave in doubt.
@@ -66,12 +67,14 @@ type network struct {
 	demands  []demand             // by row
 	supply   []shim.Offer         // of the first bins
 	measured map[shim.Length]bool // sizes of the box that a micrometer measured
+	known    bool                 // whether it matters how a size is known: for a confidence or a risk
 }
 
 // newNetwork builds the problem of a family for an order of the criteria and
 // for what counts as near.
 func newNetwork(m *maker, family shim.Family, at places, clear *clearing) *network {
 	n := &network{ctx: m.ctx, request: &m.request, plan: m.plan, ranked: m.ranked, family: family, at: at, clear: clear}
+	n.known = clear.confidence != 0 || slices.ContainsFunc(m.request.Jobs, func(j JobRequest) bool { return j.Risk != nil })
 	n.addBins(m.stock)
 	n.addRows(m.stock)
 	n.problem.Cost = n.cost
@@ -107,7 +110,7 @@ func (n *network) pulledFrom(rank int32, miked bool) int32 {
 // variant is the pool, or the one beside it for miked shims where that makes a
 // difference.
 func (n *network) variant(pool int32, miked bool) int32 {
-	if miked && n.clear.confidence != 0 {
+	if miked && n.known {
 		pool++
 	}
 	return pool
@@ -224,6 +227,7 @@ func (n *network) addRows(s *stock) {
 		reading         shim.Reading
 		installed       doubt.Source
 		over            doubt.Source // of an earlier shim that it was read over, from 1; else 0
+		risks           shim.Valve   // where what it risks is asked for: no two valves are alike then
 	}
 	var common []int32 // pools that every row reaches
 	for i, b := range n.problem.Bins {
@@ -251,11 +255,15 @@ func (n *network) addRows(s *stock) {
 		e := j.Engine
 		own, stays := n.poolOf(at, v)
 		key := alike{engine: e, side: v.Valve.Side, closer: v.Valve.Closer, pool: own, clearance: v.Clearance, size: v.Installed, build: j.Build}
-		if n.clear.confidence != 0 {
+		if n.known {
 			key.gauge, key.reading, key.installed = j.Gauge, v.Reading, v.installed()
 			if v.Over != nil {
 				key.over = v.over() + 1
 			}
+		}
+		risk := n.risk(at, v)
+		if risk != nil {
+			key.risks = v.Valve
 		}
 		row, known := seen[key]
 		if !known {
@@ -264,7 +272,7 @@ func (n *network) addRows(s *stock) {
 			if pools[key.pool] == nil {
 				pulled := n.pulledFrom(at.job, v.InstalledMiked)
 				pools[key.pool] = append([]int32{pulled}, common...)
-				if n.clear.confidence != 0 {
+				if n.known {
 					pools[key.pool] = append(pools[key.pool], pulled^1) // its twin
 				}
 			}
@@ -272,6 +280,7 @@ func (n *network) addRows(s *stock) {
 				Setting: v.setting(e),
 				inside:  v.Limits.Contain(v.Clearance+v.Allowance.By) && !v.SetUp,
 				pool:    key.pool,
+				risk:    risk,
 			}
 			for origin := range d.clear {
 				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, v.partsWith(e, origin == itself, origin == miked))
@@ -287,6 +296,28 @@ func (n *network) addRows(s *stock) {
 		n.demands[row].valves = append(n.demands[row].valves, at)
 		n.problem.Rows[row].Count++
 	})
+}
+
+// risk is what sizes risk at a valve, each worked out once; nil where nobody asks.
+func (n *network) risk(at spot, v *ValvePlan) func(size shim.Length, origin int) int64 {
+	ask := n.request.Jobs[n.ranked[at.job]].Risk
+	if ask == nil {
+		return nil
+	}
+	type fitted struct {
+		size   shim.Length
+		origin int
+	}
+	known := map[fitted]int64{}
+	return func(size shim.Length, origin int) int64 {
+		key := fitted{size, origin}
+		r, found := known[key]
+		if !found {
+			r = ask(Fit{Valve: v.Valve, Size: size, Own: origin == itself, Known: source(origin == miked || origin == itself && v.InstalledMiked)})
+			known[key] = r
+		}
+		return r
+	}
 }
 
 // bestOffer is the best of the offers without limit, with its cost.
@@ -338,6 +369,9 @@ func (n *network) fit(d *demand, size shim.Length, origin int, c *assign.Cost) {
 	expected := d.Expect(size)
 	c[n.at.deviation] = int64((expected - d.Aim).Abs())
 	c[looser] = -int64(expected)
+	if d.risk != nil {
+		c[n.at.risk] = d.risk(size, origin)
+	}
 	switch {
 	case d.clear[origin].Contain(expected):
 	case d.Contain(expected):

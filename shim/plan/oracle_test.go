@@ -24,7 +24,7 @@ type source struct{ left int }
 type option struct {
 	from *source
 	size shim.Length
-	cost [8]int64
+	cost [9]int64
 }
 
 // options lists what each open, measured valve may be given: its own shim
@@ -101,12 +101,12 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 
 // optimum tries every assignment of shims to valves. No criterion is ever
 // negative, so a beginning no better than the best whole is given up.
-func optimum(q *plan.Request) [8]int64 {
+func optimum(q *plan.Request) [9]int64 {
 	fixed, choices := options(q)
-	var best [8]int64
+	var best [9]int64
 	found := false
-	var place func(i int, so [8]int64)
-	place = func(i int, so [8]int64) {
+	var place func(i int, so [9]int64)
+	place = func(i int, so [9]int64) {
 		if found && slices.Compare(so[:], best[:]) >= 0 {
 			return
 		}
@@ -229,7 +229,11 @@ func twice(q *plan.Request) bool {
 
 // show writes a request for a failing test's message.
 func show(q *plan.Request) string {
-	text, err := json.Marshal(struct { // without the function, which JSON does not take
+	jobs := slices.Clone(q.Jobs)
+	for i := range jobs {
+		jobs[i].Risk = nil
+	}
+	text, err := json.Marshal(struct { // without the functions, which JSON does not take
 		Jobs               []plan.JobRequest
 		Box                []shim.BoxRow
 		Offers, OnOrder    []shim.Offer
@@ -238,7 +242,7 @@ func show(q *plan.Request) string {
 		Margin             shim.Length
 		Confidence         float64
 		Gauge              *shim.Gauge
-	}{q.Jobs, q.Box, q.Offers, q.OnOrder, q.NoBuy, q.SharePulled, q.Policy, q.Margin, q.Confidence, q.Gauge})
+	}{jobs, q.Box, q.Offers, q.OnOrder, q.NoBuy, q.SharePulled, q.Policy, q.Margin, q.Confidence, q.Gauge})
 	if err != nil {
 		return err.Error()
 	}

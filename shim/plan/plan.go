@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 )
 
 // DefaultMargin is how close to a limit counts as near.
@@ -29,6 +30,18 @@ type JobRequest struct {
 	// Over holds readings that were made over another shim than the one that
 	// Check names, as they were read: what Check says was worked out from them.
 	Over map[shim.Valve]shim.Measurement
+	// Risk, unless nil, is what a shim risks at its valve until the next check, in
+	// parts per million: the criterion of that name.
+	Risk func(Fit) int64 `json:"-"`
+}
+
+// A Fit is a shim at a valve: Own where it is in there now, else Known tells how
+// its size is known.
+type Fit struct {
+	Valve shim.Valve
+	Size  shim.Length
+	Own   bool
+	Known doubt.Source
 }
 
 // A Request is what is to be planned: jobs that draw on one box.
@@ -135,6 +148,7 @@ type ValvePlan struct {
 	From                  *Place      // with Swap: whose shim it was
 	shim.Quote                        // with Buy
 	Expected              shim.Length // the clearance to expect, where Measured
+	Risk                  int64       // of the shim to fit or that stays, in parts per million, where the request tells
 	// Uncertainty is the expanded one, 95 %, of Expected in a plan that was read
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length

@@ -10,14 +10,15 @@ import (
 
 // Criteria are what a plan minimises, each a sum over the open valves.
 type Criteria struct {
-	Unserved  int         `json:"unserved"`     // valves left outside their limits or unmeasured
-	Bought    int         `json:"bought"`       // shims bought
-	Cost      shim.Price  `json:"cost"`         // price of the bought ones
-	Near      int         `json:"near"`         // valves that end inside, yet near a limit
-	Disturbed int         `json:"disturbed"`    // valves inside their limits whose shim is changed
-	Drawn     int         `json:"drawn"`        // shims taken from the box
-	Deviation shim.Length `json:"deviation_mm"` // sum of the distances from the aim
-	Changed   int         `json:"changed"`      // valves whose shim is changed
+	Unserved  int         `json:"unserved"`           // valves left outside their limits or unmeasured
+	Bought    int         `json:"bought"`             // shims bought
+	Cost      shim.Price  `json:"cost"`               // price of the bought ones
+	Near      int         `json:"near"`               // valves that end inside, yet near a limit
+	Disturbed int         `json:"disturbed"`          // valves inside their limits whose shim is changed
+	Drawn     int         `json:"drawn"`              // shims taken from the box
+	Risk      int64       `json:"risk_ppm,omitempty"` // sum of what the valves risk until the next check, where asked for
+	Deviation shim.Length `json:"deviation_mm"`       // sum of the distances from the aim
+	Changed   int         `json:"changed"`            // valves whose shim is changed
 }
 
 // add adds d to c.
@@ -28,6 +29,7 @@ func (c *Criteria) add(d Criteria) {
 	c.Near += d.Near
 	c.Disturbed += d.Disturbed
 	c.Drawn += d.Drawn
+	c.Risk += d.Risk
 	c.Deviation += d.Deviation
 	c.Changed += d.Changed
 }
@@ -74,7 +76,7 @@ func (p *Policy) UnmarshalText(text []byte) (err error) {
 
 // places says where in a cost vector each criterion stands.
 type places struct {
-	unserved, bought, cost, near, disturbed, drawn, deviation, changed int
+	unserved, bought, cost, near, disturbed, drawn, risk, deviation, changed int
 }
 
 // looser is the place of the tie-break: the clearance, negative.
@@ -83,9 +85,9 @@ const looser = assign.Width - 1
 func (p Policy) places() places {
 	switch p {
 	case Target:
-		return places{unserved: 0, bought: 1, cost: 2, near: 3, deviation: 4, drawn: 5, disturbed: 6, changed: 7}
+		return places{unserved: 0, bought: 1, cost: 2, near: 3, risk: 4, deviation: 5, drawn: 6, disturbed: 7, changed: 8}
 	case Blueprint:
-		return places{unserved: 0, near: 1, deviation: 2, bought: 3, cost: 4, drawn: 5, disturbed: 6, changed: 7}
+		return places{unserved: 0, near: 1, risk: 2, deviation: 3, bought: 4, cost: 5, drawn: 6, disturbed: 7, changed: 8}
 	}
-	return places{unserved: 0, bought: 1, cost: 2, near: 3, disturbed: 4, drawn: 5, deviation: 6, changed: 7}
+	return places{unserved: 0, bought: 1, cost: 2, near: 3, disturbed: 4, drawn: 5, risk: 6, deviation: 7, changed: 8}
 }

@@ -69,6 +69,9 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		if job.Provisional = r.IntN(6) == 0; job.Provisional {
 			forget(r, job.Check)
 		}
+		if r.IntN(3) == 0 {
+			job.Risk = randomRisk(r.Uint64())
+		}
 		q.Jobs = append(q.Jobs, job)
 	}
 	oneDiameter := true
@@ -107,6 +110,14 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		}
 	}
 	return q
+}
+
+// randomRisk is a risk that goes by everything it may go by, with ties.
+func randomRisk(seed uint64) func(plan.Fit) int64 {
+	return func(f plan.Fit) int64 {
+		r := rand.New(rand.NewPCG(seed, uint64(f.Size)<<8|uint64(f.Valve.Cylinder)<<4|uint64(f.Valve.Side)<<3|uint64(f.Known)<<1|map[bool]uint64{true: 1}[f.Own]))
+		return 250_000 * r.Int64N(4)
+	}
 }
 
 // A grid is where sizes lie; fine lets one in eight lie beside it, to the nanometre.

@@ -48,6 +48,6 @@ func TestAlone(t *testing.T) {
 func plus(a, b plan.Criteria) plan.Criteria {
 	return plan.Criteria{
 		Unserved: a.Unserved + b.Unserved, Bought: a.Bought + b.Bought, Cost: a.Cost + b.Cost, Near: a.Near + b.Near,
-		Disturbed: a.Disturbed + b.Disturbed, Drawn: a.Drawn + b.Drawn, Deviation: a.Deviation + b.Deviation, Changed: a.Changed + b.Changed,
+		Disturbed: a.Disturbed + b.Disturbed, Drawn: a.Drawn + b.Drawn, Risk: a.Risk + b.Risk, Deviation: a.Deviation + b.Deviation, Changed: a.Changed + b.Changed,
 	}
 }

@@ -57,7 +57,8 @@ type seat struct {
 	reading         shim.Reading
 	gauge           shim.Gauge
 	open            bool
-	ownUnlessShared bool // pulled shims stay in their engine
+	risk            func(plan.Fit) int64 // or nil
+	ownUnlessShared bool                 // pulled shims stay in their engine
 	engine          *shim.Engine
 	setUp           bool // a fresh build: its shim is the bench set's, and none where own is 0
 	allowance       shim.Allowance
@@ -128,6 +129,10 @@ func (s *seat) criteria(q *plan.Request, f fit) plan.Criteria {
 	if c.Deviation < 0 {
 		c.Deviation = -c.Deviation
 	}
+	if s.risk != nil && f.size != 0 {
+		known := map[bool]doubt.Source{false: doubt.Stamped, true: doubt.Miked}
+		c.Risk = s.risk(plan.Fit{Valve: s.valve, Size: f.size, Own: !f.fresh, Known: known[f.miked]})
+	}
 	switch {
 	case !s.holds(after):
 		c.Unserved = 1
@@ -160,6 +165,7 @@ func seats(q *plan.Request) []*seat {
 				ownUnlessShared: !q.SharePulled,
 				reading:         m.Reading, gauge: gaugeOf(q, j.Engine),
 			}
+			s.risk = j.Risk
 			if m.Mic != 0 {
 				s.own, s.ownMiked = m.Mic, true
 			}
@@ -278,22 +284,22 @@ func boxOf(q *plan.Request) map[piece]int {
 }
 
 // ordered writes the criteria in the policy's order, as the design page has it.
-func ordered(p plan.Policy, c plan.Criteria) [8]int64 {
+func ordered(p plan.Policy, c plan.Criteria) [9]int64 {
 	unserved, bought, cost, near := int64(c.Unserved), int64(c.Bought), int64(c.Cost), int64(c.Near)
-	disturbed, drawn, deviation, changed := int64(c.Disturbed), int64(c.Drawn), int64(c.Deviation), int64(c.Changed)
+	disturbed, drawn, risk, deviation, changed := int64(c.Disturbed), int64(c.Drawn), c.Risk, int64(c.Deviation), int64(c.Changed)
 	switch p {
 	case plan.Target:
-		return [8]int64{unserved, bought, cost, near, deviation, drawn, disturbed, changed}
+		return [9]int64{unserved, bought, cost, near, risk, deviation, drawn, disturbed, changed}
 	case plan.Blueprint:
-		return [8]int64{unserved, near, deviation, bought, cost, drawn, disturbed, changed}
+		return [9]int64{unserved, near, risk, deviation, bought, cost, drawn, disturbed, changed}
 	}
-	return [8]int64{unserved, bought, cost, near, disturbed, drawn, deviation, changed}
+	return [9]int64{unserved, bought, cost, near, disturbed, drawn, risk, deviation, changed}
 }
 
 // sum adds criteria.
 func sum(a, b plan.Criteria) plan.Criteria {
 	return plan.Criteria{
 		Unserved: a.Unserved + b.Unserved, Bought: a.Bought + b.Bought, Cost: a.Cost + b.Cost, Near: a.Near + b.Near,
-		Disturbed: a.Disturbed + b.Disturbed, Drawn: a.Drawn + b.Drawn, Deviation: a.Deviation + b.Deviation, Changed: a.Changed + b.Changed,
+		Disturbed: a.Disturbed + b.Disturbed, Drawn: a.Drawn + b.Drawn, Risk: a.Risk + b.Risk, Deviation: a.Deviation + b.Deviation, Changed: a.Changed + b.Changed,
 	}
 }

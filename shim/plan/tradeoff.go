@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"shimwright/shim"
 	"shimwright/shim/assign"
@@ -90,6 +91,12 @@ type trader struct {
 }
 
 func newTrader(ctx context.Context, q Request) (*trader, error) {
+	// A trade-off sets margin against purchases as the valves stand now: risk is
+	// no part of it.
+	q.Jobs = slices.Clone(q.Jobs)
+	for i := range q.Jobs {
+		q.Jobs[i].Risk = nil
+	}
 	m, err := newMaker(ctx, q)
 	if err != nil {
 		return nil, err
@@ -112,10 +119,10 @@ func newTrader(ctx context.Context, q Request) (*trader, error) {
 
 // byPurchases is the order that asks how few purchases a margin takes: a valve
 // nearer to a limit than the margin counts as one outside.
-var byPurchases = places{unserved: 0, near: 0, bought: 1, cost: 2, disturbed: 3, drawn: 4, deviation: 5, changed: 6}
+var byPurchases = places{unserved: 0, near: 0, bought: 1, cost: 2, disturbed: 3, drawn: 4, deviation: 5, changed: 6, risk: 7}
 
 // byDeviation is the order of the plans of a trade-off.
-var byDeviation = places{unserved: 0, near: 0, deviation: 1, bought: 2, cost: 3, drawn: 4, disturbed: 5, changed: 6}
+var byDeviation = places{unserved: 0, near: 0, deviation: 1, bought: 2, cost: 3, drawn: 4, disturbed: 5, changed: 6, risk: 7}
 
 // missing gives the fewest valves that do not keep the margin, and the fewest
 // purchases for that.

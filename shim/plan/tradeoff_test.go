@@ -17,12 +17,12 @@ import (
 
 // widestFirst is the order of a trade-off: the valves left outside, the worst
 // margin (negative, so that less is better), the deviation, then the rest.
-func widestFirst(c plan.Criteria, worst shim.Length) [8]int64 {
-	return [8]int64{int64(c.Unserved), -int64(worst), int64(c.Deviation), int64(c.Bought), int64(c.Cost), int64(c.Drawn), int64(c.Disturbed), int64(c.Changed)}
+func widestFirst(c plan.Criteria, worst shim.Length) [9]int64 {
+	return [9]int64{int64(c.Unserved), -int64(worst), int64(c.Deviation), int64(c.Bought), int64(c.Cost), int64(c.Drawn), int64(c.Disturbed), int64(c.Changed)}
 }
 
 // tradeOptimum tries every assignment with so many purchases at the most.
-func tradeOptimum(q *plan.Request, buy int) (best [8]int64) {
+func tradeOptimum(q *plan.Request, buy int) (best [9]int64) {
 	policy := *q
 	policy.Policy = plan.Thrift
 	fixed, choices := options(&policy)
@@ -64,8 +64,8 @@ func (s *seat) room(size shim.Length) shim.Length {
 }
 
 // unordered reads what [ordered] wrote for the default policy.
-func unordered(c [8]int64) plan.Criteria {
-	return plan.Criteria{Unserved: int(c[0]), Bought: int(c[1]), Cost: shim.Price(c[2]), Near: int(c[3]), Disturbed: int(c[4]), Drawn: int(c[5]), Deviation: shim.Length(c[6]), Changed: int(c[7])}
+func unordered(c [9]int64) plan.Criteria {
+	return plan.Criteria{Unserved: int(c[0]), Bought: int(c[1]), Cost: shim.Price(c[2]), Near: int(c[3]), Disturbed: int(c[4]), Drawn: int(c[5]), Risk: c[6], Deviation: shim.Length(c[7]), Changed: int(c[8])}
 }
 
 // Every row of a trade-off is the best of all assignments with so many
