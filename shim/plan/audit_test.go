@@ -167,7 +167,7 @@ func (a *auditor) shims() error {
 				return wrong("that shim does not come here")
 			case donor.own != v.Size || donor.ownMiked != v.Miked:
 				return wrong("that shim is another one")
-			case v.Size == s.own && (a.q.Confidence == 0 || v.Miked == s.ownMiked):
+			case v.Size == s.own && (!apart(a.q) || v.Miked == s.ownMiked):
 				return wrong("the valve has one like it")
 			}
 			if _, taken := a.goes[*v.From]; taken {
@@ -176,7 +176,7 @@ func (a *auditor) shims() error {
 			a.goes[*v.From] = at
 		case plan.Box:
 			p := piece{s.diameter, v.Size, v.Miked}
-			if a.q.Confidence == 0 {
+			if !apart(a.q) {
 				if p.miked = false; v.Miked != allMiked(a.q, p) {
 					return wrong("miked is for sizes of which every piece is")
 				}
@@ -205,7 +205,7 @@ func (a *auditor) shims() error {
 		}
 		for _, near := range a.order {
 			to, goes := a.goes[near]
-			if near.Job == at.Job && a.seats[near].own == v.Size && (a.q.Confidence == 0 || a.seats[near].ownMiked == v.Miked) && a.seats[near].takesPart() && a.valves[near].Changed() && (!goes || to.Job != at.Job) {
+			if near.Job == at.Job && a.seats[near].own == v.Size && (!apart(a.q) || a.seats[near].ownMiked == v.Miked) && a.seats[near].takesPart() && a.valves[near].Changed() && (!goes || to.Job != at.Job) {
 				return fmt.Errorf("job %d %s: %v comes from another job, yet %s has one", at.Job, at.Valve, v.Size, near.Valve)
 			}
 		}

@@ -74,7 +74,7 @@ type network struct {
 // for what counts as near.
 func newNetwork(m *maker, family shim.Family, at places, clear *clearing) *network {
 	n := &network{ctx: m.ctx, request: &m.request, plan: m.plan, ranked: m.ranked, family: family, at: at, clear: clear}
-	n.known = clear.confidence != 0 || slices.ContainsFunc(m.request.Jobs, func(j JobRequest) bool { return j.Risk != nil })
+	n.known = m.request.apart()
 	n.addBins(m.stock)
 	n.addRows(m.stock)
 	n.problem.Cost = n.cost

@@ -174,7 +174,7 @@ func tally(seen map[string]int, q *plan.Request, p *plan.Plan) {
 		}
 	}
 	count(p.Policy.String(), true)
-	sure := q.Confidence != 0
+	sure := apart(q)
 	count("by confidence", sure)
 	count("near", p.Criteria.Near > 0 && !sure)
 	count("near by confidence", p.Criteria.Near > 0 && sure)

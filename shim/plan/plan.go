@@ -78,6 +78,12 @@ type Request struct {
 	unlisted bool
 }
 
+// apart reports whether equal sizes are told apart by how they are known: a
+// confidence or a risk depends on it.
+func (q *Request) apart() bool {
+	return q.Confidence != 0 || slices.ContainsFunc(q.Jobs, func(j JobRequest) bool { return j.Risk != nil })
+}
+
 // An Action says what to do at a valve.
 type Action uint8
 

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
 )
 
@@ -69,8 +70,8 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		if job.Provisional = r.IntN(6) == 0; job.Provisional {
 			forget(r, job.Check)
 		}
-		if r.IntN(3) == 0 {
-			job.Risk = randomRisk(r.Uint64())
+		if seed := sumOf(job.Check); seed%3 == 0 {
+			job.Risk = randomRisk(seed)
 		}
 		q.Jobs = append(q.Jobs, job)
 	}
@@ -112,11 +113,24 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 	return q
 }
 
-// randomRisk is a risk that goes by everything it may go by, with ties.
+// sumOf is a number of the check's own, so that it takes none of the random ones.
+func sumOf(check []shim.Measurement) (sum uint64) {
+	for i, m := range check {
+		sum += uint64(i+1) * uint64(m.Reading.Low+m.Size()) / uint64(um)
+	}
+	return sum
+}
+
+// randomRisk is a risk that goes by everything it may go by, with ties. A shim
+// that stays is the surest of its size, then one that a micrometer measured.
 func randomRisk(seed uint64) func(plan.Fit) int64 {
 	return func(f plan.Fit) int64 {
-		r := rand.New(rand.NewPCG(seed, uint64(f.Size)<<8|uint64(f.Valve.Cylinder)<<4|uint64(f.Valve.Side)<<3|uint64(f.Known)<<1|map[bool]uint64{true: 1}[f.Own]))
-		return 250_000 * r.Int64N(4)
+		r := rand.New(rand.NewPCG(seed, uint64(f.Size)<<8|uint64(f.Valve.Cylinder)<<3|uint64(f.Valve.Side)<<2|uint64(f.Valve.Letter&1)))
+		risk := 250_000 * r.Int64N(4)
+		if !f.Own && f.Known != doubt.Miked {
+			risk += 50_000 * r.Int64N(2)
+		}
+		return risk
 	}
 }
 

@@ -30,7 +30,7 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 		sum.add(p.Criteria)
 		for k := range p.Jobs[0].Valves {
 			if v := &p.Jobs[0].Valves[k]; v.Action == Box {
-				takeFromBox(box, q.Jobs[i].Engine.FamilyOf(v.Valve), v, q.Confidence != 0)
+				takeFromBox(box, q.Jobs[i].Engine.FamilyOf(v.Valve), v, q.apart())
 			}
 		}
 		for _, lot := range p.Shopping {

@@ -51,7 +51,7 @@ func gatherStock(q *Request) (*stock, error) {
 		}
 	}
 	for family, lots := range s.box {
-		if q.Confidence == 0 {
+		if !q.apart() {
 			mixed(lots)
 		}
 		s.box[family] = gather(lots)

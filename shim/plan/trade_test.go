@@ -273,7 +273,7 @@ func boxOf(q *plan.Request) map[piece]int {
 	for _, row := range q.Box {
 		p := piece{diameter: row.Diameter, size: row.Stamp}
 		if row.Mic != 0 {
-			p.size, p.miked = row.Mic, q.Confidence != 0
+			p.size, p.miked = row.Mic, apart(q)
 		}
 		if p.diameter == 0 {
 			p.diameter = q.Jobs[0].Engine.Diameter
@@ -281,6 +281,11 @@ func boxOf(q *plan.Request) map[piece]int {
 		box[p] += row.Count
 	}
 	return box
+}
+
+// apart reports whether it matters how a size is known.
+func apart(q *plan.Request) bool {
+	return q.Confidence != 0 || slices.ContainsFunc(q.Jobs, func(j plan.JobRequest) bool { return j.Risk != nil })
 }
 
 // ordered writes the criteria in the policy's order, as the design page has it.
