@@ -90,7 +90,7 @@ func (a *audit) rest(r Reader) error {
 	if _, err := a.ledger(r, 1<<40); err != nil {
 		return err
 	}
-	for _, step := range []func(Reader) error{a.balances, a.stocks, a.engines, a.revisions, a.holds, a.purchases, a.jobs, a.kept} {
+	for _, step := range []func(Reader) error{a.balances, a.stocks, a.engines, a.revisions, a.holds, a.purchases, a.jobs, a.records, a.kept} {
 		if err := step(r); err != nil {
 			return err
 		}

@@ -23,7 +23,8 @@ type Check struct {
 	Who      string
 	Note     string
 	Readings []shim.Measurement
-	Seal     Hash // the store's; rules see none
+	Gauge    int64 // [Gauge.ID] of the set that it was made with, 0 where nobody said
+	Seal     Hash  // the store's; rules see none
 }
 
 // The kinds of check.

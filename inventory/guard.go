@@ -21,12 +21,16 @@ func (s guarded) View(ctx context.Context, f func(Reader) error) error {
 
 func (s guarded) Update(ctx context.Context, f func(Writer) error) error {
 	return s.Store.Update(ctx, func(w Writer) error {
-		g := &guardWriter{guard{raw: w, tallies: map[Group]Tally{}}, w, map[Group]bool{}}
+		g := guardOf(w)
 		if err := f(g); err != nil {
 			return err
 		}
 		return g.flush()
 	})
+}
+
+func guardOf(w Writer) *guardWriter {
+	return &guardWriter{guard{raw: w, tallies: map[Group]Tally{}}, w, map[Group]bool{}}
 }
 
 // guard verifies what it reads. It names every method of [Reader], so that a

@@ -49,6 +49,9 @@ type Job struct {
 	Changed  time.Time // when the job last changed
 	Plan     int       // the number of the latest plan, 0 without one
 	Anyway   bool      // closed although some valve was not proven to be inside its limits
+	Machine  int64     // [Machine.ID], 0 for a visit without a tag
+	MeterNew string    // what the meter before read where another one is in since, with its unit, or "unknown"
+	Reset    string    // what was done that wear cannot be followed across: "seats cut"
 	Build    bool      // a fresh build: what was in are set-up shims of the bench set, or none
 	Short    int       // pieces that its plan counted on and that were taken away
 	Seal     Hash      // the store's; rules see none
@@ -63,6 +66,8 @@ type Opening struct {
 	Note   string
 	Build  bool      // a fresh build, see [Job.Build]
 	Date   time.Time // day of arrival; zero means now
+
+	MeterNew, Reset string // see [Job]
 }
 
 // OpenJob opens a job.
@@ -73,7 +78,7 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 	if o.Source == "" {
 		return Job{}, shim.Fail(ErrInvalid, "give the engine file", "the engine file is empty")
 	}
-	for name, text := range map[string]string{"tag": o.Tag, "odometer": o.Meter, "note": o.Note} {
+	for name, text := range map[string]string{"tag": o.Tag, "odometer": o.Meter, "odometer before": o.MeterNew, "reset": o.Reset, "note": o.Note} {
 		if err := validText(name, text); err != nil {
 			return Job{}, err
 		}
@@ -90,7 +95,12 @@ func (s *Shop) OpenJob(ctx context.Context, o Opening) (job Job, err error) {
 		if err != nil {
 			return err
 		}
+		at, err := atMachine(b, o.Tag, o.Spec.Name)
+		if err != nil {
+			return err
+		}
 		job = Job{
+			Machine: at, MeterNew: strings.TrimSpace(o.MeterNew), Reset: strings.TrimSpace(o.Reset),
 			Engine: engine, Name: o.Spec.Name, Diameter: o.Spec.Diameter, Tag: strings.TrimSpace(o.Tag), Meter: o.Meter, Note: o.Note,
 			State: StateOpen, Build: o.Build, Who: s.who, Opened: opened, Changed: b.at,
 		}
@@ -188,6 +198,9 @@ const (
 	TagField    Field = "tag"
 	MeterField  Field = "meter"
 	NoteField   Field = "note"
+
+	MeterNewField Field = "meter before"
+	ResetField    Field = "reset"
 )
 
 // An Edit is one changed field of a job, with its old value.
@@ -203,7 +216,7 @@ type Edit struct {
 
 // field gives the job's field, nil for one that cannot be mended.
 func (j *Job) field(f Field) *string {
-	return map[Field]*string{TagField: &j.Tag, MeterField: &j.Meter, NoteField: &j.Note}[f]
+	return map[Field]*string{TagField: &j.Tag, MeterField: &j.Meter, NoteField: &j.Note, MeterNewField: &j.MeterNew, ResetField: &j.Reset}[f]
 }
 
 // EditJob changes fields of a job, even a closed one, and returns the changes.
@@ -237,7 +250,7 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 				}
 			}
 		}
-		for _, field := range []Field{TagField, MeterField, NoteField} {
+		for _, field := range []Field{TagField, MeterField, MeterNewField, ResetField, NoteField} {
 			text, told := fields[field]
 			is := w.field(field)
 			if text = strings.TrimSpace(text); !told || text == *is {
@@ -250,6 +263,11 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 				return err
 			}
 			*is = text
+			if field == TagField {
+				if w.Machine, err = atMachine(b, text, w.Name); err != nil {
+					return err
+				}
+			}
 		}
 		if len(edits) == 0 {
 			return shim.Fail(ErrInvalid, "give a new value", "job %d: nothing to change", job)

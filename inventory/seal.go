@@ -23,6 +23,9 @@ func (j Job) sealed() Job {
 	if j.Build { // versions 1 and 2 know none
 		values = append(values, "build")
 	}
+	if j.Machine != 0 || j.MeterNew != "" || j.Reset != "" { // versions 1 to 3 know none
+		values = append(values, "machine", j.Machine, j.MeterNew, j.Reset)
+	}
 	j.Seal = seal(values...)
 	return j
 }
@@ -42,7 +45,11 @@ func (c Check) sealed() Check {
 			rows[i] = append(rows[i], "temperature", m.Temperature)
 		}
 	}
-	c.Seal = seal(c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows)
+	values := []any{c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows}
+	if c.Gauge != 0 { // versions 1 to 3 know none
+		values = append(values, c.Gauge)
+	}
+	c.Seal = seal(values...)
 	return c
 }
 

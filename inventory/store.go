@@ -68,6 +68,7 @@ type JobFilter struct {
 	// TagPart is any part of the tag, by [TagKey].
 	TagPart string
 	Engine  int64
+	Machine int64
 	Page
 }
 
@@ -118,6 +119,10 @@ type Reader interface {
 	// that is not known first. Job 0 is the shop itself.
 	Purchases(HoldFilter) ([]Purchase, error)
 
+	Record(kind string, number int64) (Record, error)
+	// Records lists by number.
+	Records(RecordFilter) ([]Record, error)
+
 	// Tally is the kept number of rows, zero where none was kept.
 	Tally(Group) (Tally, error)
 	// Tallies lists all that are kept.
@@ -142,6 +147,9 @@ type Writer interface {
 	AddEdit(Edit) error
 	// PutCommand replaces the row of the same key.
 	PutCommand(Command) error
+	// AddRecord gives the record the next number of its kind and tells it.
+	AddRecord(Record) (int64, error)
+	PutRecord(Record) error
 	AddCheck(Check) error
 	AddPlan(KeptPlan) error
 	// PutHold replaces the row of the same job and lot, PutPurchase that of the

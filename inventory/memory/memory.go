@@ -57,6 +57,7 @@ type state struct {
 	holds     map[promise]inventory.Hold
 	purchases map[buy]inventory.Purchase
 	commands  map[string]inventory.Command
+	records   []inventory.Record
 	tallies   map[inventory.Group]inventory.Tally
 }
 
@@ -73,6 +74,7 @@ func (s state) clone() state {
 	s.holds = maps.Clone(s.holds)
 	s.purchases = maps.Clone(s.purchases)
 	s.commands = maps.Clone(s.commands)
+	s.records = slices.Clone(s.records)
 	s.tallies = maps.Clone(s.tallies)
 	return s
 }

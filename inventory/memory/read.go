@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -103,7 +104,7 @@ func (s *state) Job(id int64) (inventory.Job, error) { return at(s.jobs, id, "jo
 func (s *state) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 	var list []inventory.Job
 	for _, j := range slices.Backward(s.jobs) {
-		if (len(f.States) == 0 || slices.Contains(f.States, j.State)) && len(f.Tags([]string{j.Tag})) > 0 && (f.Engine == 0 || j.Engine == f.Engine) {
+		if (len(f.States) == 0 || slices.Contains(f.States, j.State)) && len(f.Tags([]string{j.Tag})) > 0 && (f.Engine == 0 || j.Engine == f.Engine) && (f.Machine == 0 || j.Machine == f.Machine) {
 			list = append(list, j)
 		}
 	}
@@ -116,6 +117,19 @@ func (s *state) Command(key string) (inventory.Command, error) {
 		return c, shim.Fail(inventory.ErrUnknown, "", "there is no command of key %q", key)
 	}
 	return c, nil
+}
+
+func (s *state) Record(kind string, number int64) (inventory.Record, error) {
+	for _, r := range s.records {
+		if r.Kind == kind && r.Number == number {
+			return r, nil
+		}
+	}
+	return inventory.Record{}, shim.Fail(inventory.ErrUnknown, "", "there is no %s %d", strings.TrimSuffix(kind, "s"), number)
+}
+
+func (s *state) Records(f inventory.RecordFilter) ([]inventory.Record, error) {
+	return page(f.Pick(s.records), f.Page), nil
 }
 
 func (s *state) Commands() ([]inventory.Command, error) {
@@ -235,7 +249,10 @@ func (s *state) Rows(g inventory.Group) (int64, error) {
 		list, _ := s.Purchases(inventory.HoldFilter{Job: g.Job, Disc: g.Disc}) // never fails
 		n = len(list)
 	default:
-		return 0, fmt.Errorf("nobody counts %s", g.What)
+		if !slices.Contains(inventory.RecordKinds, g.What) {
+			return 0, fmt.Errorf("nobody counts %s", g.What)
+		}
+		n = len(inventory.RecordFilter{Kind: g.What}.Pick(s.records))
 	}
 	return int64(n), nil
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"shimwright/inventory"
+	"shimwright/shim"
 )
 
 func (s *state) Append(m inventory.Movement) error {
@@ -53,6 +54,22 @@ func (s *state) AddEngine(e inventory.Engine) (int64, error) {
 	e.ID = int64(len(s.engines)) + 1
 	s.engines = append(s.engines, e)
 	return e.ID, nil
+}
+
+func (s *state) AddRecord(r inventory.Record) (int64, error) {
+	r.Number = int64(len(inventory.RecordFilter{Kind: r.Kind}.Pick(s.records))) + 1
+	s.records = append(s.records, r)
+	return r.Number, nil
+}
+
+func (s *state) PutRecord(r inventory.Record) error {
+	for i, old := range s.records {
+		if old.Kind == r.Kind && old.Number == r.Number {
+			s.records[i] = r
+			return nil
+		}
+	}
+	return shim.Fail(inventory.ErrUnknown, "", "there is no %s %d", r.Kind, r.Number)
 }
 
 func (s *state) AddJob(j inventory.Job) (int64, error) {

@@ -166,11 +166,11 @@ func readEngine(scan scan) (e inventory.Engine, err error) {
 	return e, err
 }
 
-const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.anyway, j.build, j.seal"
+const jobColumns = "j.id, j.engine, e.name, e.diameter_nm, j.tag, j.meter, j.note, j.state, j.who, j.opened, j.changed, j.plan, j.short, j.anyway, j.build, j.machine, j.meter_new, j.reset, j.seal"
 
 func readJob(scan scan) (j inventory.Job, err error) {
 	var opened, changed string
-	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, &j.Anyway, &j.Build, sealOf(&j.Seal)); err != nil {
+	if err = scan(&j.ID, &j.Engine, &j.Name, &j.Diameter, &j.Tag, &j.Meter, &j.Note, &j.State, &j.Who, &opened, &changed, &j.Plan, &j.Short, &j.Anyway, &j.Build, &j.Machine, &j.MeterNew, &j.Reset, sealOf(&j.Seal)); err != nil {
 		return j, err
 	}
 	if j.Opened, err = clock(opened); err != nil {
@@ -178,6 +178,15 @@ func readJob(scan scan) (j inventory.Job, err error) {
 	}
 	j.Changed, err = clock(changed)
 	return j, err
+}
+
+const recordColumns = "kind, number, name, owner, body, seal"
+
+func readRecord(scan scan) (r inventory.Record, err error) {
+	var body string
+	err = scan(&r.Kind, &r.Number, &r.Name, &r.Of, &body, sealOf(&r.Seal))
+	r.Body = json.RawMessage(body)
+	return r, err
 }
 
 func readCommand(scan scan) (c inventory.Command, err error) {
@@ -196,7 +205,7 @@ func readEdit(scan scan) (e inventory.Edit, err error) {
 
 func readCheck(scan scan) (c inventory.Check, err error) {
 	var at string
-	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, sealOf(&c.Seal)); err != nil {
+	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, &c.Gauge, sealOf(&c.Seal)); err != nil {
 		return c, err
 	}
 	c.Time, err = clock(at)

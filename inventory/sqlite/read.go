@@ -3,6 +3,7 @@ package sqlite
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/inventory"
@@ -161,6 +162,7 @@ func (t *tx) Jobs(f inventory.JobFilter) ([]inventory.Job, error) {
 		w.add(true, "j.tag IN (SELECT value FROM json_each(?))", string(tags))
 	}
 	w.add(f.Engine != 0, "j.engine = ?", f.Engine)
+	w.add(f.Machine != 0, "j.machine = ?", f.Machine)
 	text := "SELECT " + jobColumns + " FROM jobs j JOIN engines e ON e.id = j.engine" + w.String() + " ORDER BY j.id DESC" + w.page(f.Page)
 	return query(t, readJob, text, w.args...)
 }
@@ -172,6 +174,19 @@ func (t *tx) Command(key string) (inventory.Command, error) {
 	return c, unknown(err, found, "there is no command of key %q", key)
 }
 
+func (t *tx) Record(kind string, number int64) (inventory.Record, error) {
+	r, found, err := one(t, readRecord, "SELECT "+recordColumns+" FROM records WHERE kind = ? AND number = ?", kind, number)
+	return r, unknown(err, found, "there is no %s %d", strings.TrimSuffix(kind, "s"), number)
+}
+
+func (t *tx) Records(f inventory.RecordFilter) ([]inventory.Record, error) {
+	var w where
+	w.add(true, "kind = ?", f.Kind)
+	w.add(f.Name != "", "name = ?", f.Name)
+	w.add(f.Of != 0, "owner = ?", f.Of)
+	return query(t, readRecord, "SELECT "+recordColumns+" FROM records"+w.String()+" ORDER BY number"+w.page(f.Page), w.args...)
+}
+
 func (t *tx) Commands() ([]inventory.Command, error) {
 	return query(t, readCommand, "SELECT "+commandColumns+" FROM commands ORDER BY key")
 }
@@ -181,7 +196,7 @@ func (t *tx) Edits(job int64) ([]inventory.Edit, error) {
 }
 
 func (t *tx) Checks(job int64) ([]inventory.Check, error) {
-	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note, seal FROM checks WHERE job = ? ORDER BY number", job)
+	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note, gauge, seal FROM checks WHERE job = ? ORDER BY number", job)
 	if err != nil {
 		return nil, err
 	}
@@ -254,6 +269,10 @@ func (t *tx) Tallies() ([]inventory.Tally, error) {
 func (t *tx) Rows(g inventory.Group) (int64, error) {
 	if g == ledger {
 		n, _, err := one(t, readInt, "SELECT COALESCE(MAX(seq), 0) FROM movements")
+		return n, err
+	}
+	if slices.Contains(inventory.RecordKinds, g.What) {
+		n, _, err := one(t, readInt, "SELECT COUNT(*) FROM records WHERE kind = ?", g.What)
 		return n, err
 	}
 	w := holdWhere(inventory.HoldFilter{Job: g.Job, Disc: g.Disc})

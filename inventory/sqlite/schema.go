@@ -32,10 +32,13 @@ var schema2 string
 //go:embed schema/3.sql
 var schema3 string
 
+//go:embed schema/4.sql
+var schema4 string
+
 // steps lists every step from an empty file on. A released step never changes;
 // a change of the form is a new step, with a file of the version before kept
 // in inventory/testdata.
-var steps = []step{{1, schema1, nil}, {2, schema2, reseal}, {3, schema3, nil}}
+var steps = []step{{1, schema1, nil}, {2, schema2, reseal}, {3, schema3, nil}, {4, schema4, machines}}
 
 func latest(steps []step) int { return steps[len(steps)-1].version }
 

@@ -43,18 +43,36 @@ func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {
-	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, build, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Build, j.Seal[:])
+	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, build, machine, meter_new, reset, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Build, j.Machine, j.MeterNew, j.Reset, j.Seal[:])
 }
 
 func (t *tx) PutJob(j inventory.Job) error {
-	result, err := t.exec("UPDATE jobs SET engine = ?, tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ?, anyway = ?, seal = ? WHERE id = ?",
-		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Seal[:], j.ID)
+	result, err := t.exec("UPDATE jobs SET engine = ?, tag = ?, meter = ?, note = ?, state = ?, changed = ?, plan = ?, short = ?, anyway = ?, machine = ?, meter_new = ?, reset = ?, seal = ? WHERE id = ?",
+		j.Engine, j.Tag, j.Meter, j.Note, string(j.State), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Machine, j.MeterNew, j.Reset, j.Seal[:], j.ID)
 	if err != nil {
 		return err
 	}
 	n, err := result.RowsAffected()
 	return unknown(err, n == 1, "there is no job %d", j.ID)
+}
+
+func (t *tx) AddRecord(r inventory.Record) (int64, error) {
+	err := t.run("INSERT INTO records ("+recordColumns+") SELECT ?, COALESCE(MAX(number), 0) + 1, ?, ?, ?, ? FROM records WHERE kind = ?", r.Kind, r.Name, r.Of, string(r.Body), r.Seal[:], r.Kind)
+	if err != nil {
+		return 0, err
+	}
+	n, _, err := one(t, readInt, "SELECT MAX(number) FROM records WHERE kind = ?", r.Kind)
+	return n, err
+}
+
+func (t *tx) PutRecord(r inventory.Record) error {
+	result, err := t.exec("UPDATE records SET name = ?, owner = ?, body = ?, seal = ? WHERE kind = ? AND number = ?", r.Name, r.Of, string(r.Body), r.Seal[:], r.Kind, r.Number)
+	if err != nil {
+		return err
+	}
+	n, err := result.RowsAffected()
+	return unknown(err, n == 1, "there is no %s %d", r.Kind, r.Number)
 }
 
 func (t *tx) PutCommand(c inventory.Command) error {
@@ -69,8 +87,8 @@ func (t *tx) AddEdit(e inventory.Edit) error {
 }
 
 func (t *tx) AddCheck(c inventory.Check) error {
-	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Seal[:])
+	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, gauge, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Gauge, c.Seal[:])
 	for place, m := range c.Readings {
 		if err != nil {
 			break

@@ -1,0 +1,406 @@
+package inventory
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"shimwright/shim"
+)
+
+// A Machine is a customer's engine, which comes in visit after visit: each job
+// with its tag is one.
+type Machine struct {
+	ID     int64  `json:"-"` // [Record.Number]
+	Model  string // the engine file's name
+	Tag    string // what it goes by
+	Number string `json:",omitempty"` // of the frame or the engine, as stamped
+	Owner  string `json:",omitempty"` // a note of the owner's
+	// Merged is the machine that this one turned out to be, 0 for one that stands.
+	Merged int64         `json:",omitempty"`
+	Edits  []MachineEdit `json:",omitempty"`
+	// Outlook is what the last check made likely, nil where none was kept.
+	Outlook *Outlook `json:",omitempty"`
+}
+
+// A MachineEdit is one changed field of a machine, with its old value.
+type MachineEdit struct {
+	Field    Field
+	Old, New string
+	Time     time.Time
+	Who      string
+}
+
+// The fields of a machine that can be edited, beside [TagField].
+const (
+	NumberField Field = "number"
+	OwnerField  Field = "owner"
+	MergedField Field = "merged"
+)
+
+// An Outlook is when a machine should be looked at again, as its last check made
+// it likely. Meters count in Unit.
+type Outlook struct {
+	Job     int64     // the visit
+	Made    time.Time // of that visit
+	Unit    string    // km, mi or h
+	Meter   float64   // at the visit
+	PerDay  float64   `json:",omitempty"` // how fast the meter runs from visit to visit, 0 where not known
+	Told    bool      // whether wear is known well enough for what follows
+	CheckBy float64   `json:",omitempty"` // the recommendation: the maker's, or earlier; 0 for none
+	Early   float64   `json:",omitempty"` // 1 in 20 that the first valve is outside before this
+	First   float64   `json:",omitempty"` // as likely before as after
+	Late    float64   `json:",omitempty"` // 19 in 20 that it is outside before this; 0 for not to be foreseen
+	Due     time.Time `json:",omitzero"`  // when CheckBy is expected to be reached
+}
+
+func (m Machine) record() (Record, error) { return record(Machines, m.ID, TagKey(m.Tag), 0, m) }
+
+func machine(r Record) (m Machine, err error) {
+	err = r.read(&m)
+	m.ID = r.Number
+	return m, err
+}
+
+// standing follows a machine to the one that it turned out to be.
+func standing(r Reader, m Machine) (Machine, error) {
+	for m.Merged != 0 {
+		row, err := r.Record(Machines, m.Merged)
+		if err != nil {
+			return m, err
+		}
+		if m, err = machine(row); err != nil {
+			return m, err
+		}
+	}
+	return m, nil
+}
+
+// machineOf finds the machine of a model that goes by a tag, 0 for none.
+func machineOf(r Reader, tag, model string) (int64, error) {
+	if TagKey(tag) == "" {
+		return 0, nil
+	}
+	rows, err := r.Records(RecordFilter{Kind: Machines, Name: TagKey(tag)})
+	if err != nil {
+		return 0, err
+	}
+	for _, row := range rows {
+		m, err := machine(row)
+		if err != nil {
+			return 0, err
+		}
+		if m, err = standing(r, m); err != nil || m.Model == model {
+			return m.ID, err
+		}
+	}
+	return 0, nil
+}
+
+// atMachine gives the machine that a job with this tag is a visit of: a new one
+// where it is not known.
+func atMachine(w Writer, tag, model string) (int64, error) {
+	id, err := machineOf(w, tag, model)
+	if err != nil || id != 0 || TagKey(tag) == "" {
+		return id, err
+	}
+	row, err := Machine{Model: model, Tag: strings.TrimSpace(tag)}.record()
+	if err != nil {
+		return 0, err
+	}
+	return w.AddRecord(row)
+}
+
+// FindMachines gives the jobs of an older shop file their machines: same tag,
+// same model.
+func FindMachines(w Writer) error {
+	jobs, err := w.Jobs(JobFilter{})
+	if err != nil {
+		return err
+	}
+	g := guardOf(w)
+	slices.Reverse(jobs)
+	for _, j := range jobs {
+		if j, err = j.sound(); err != nil {
+			return err
+		}
+		if j.Machine, err = atMachine(g, j.Tag, j.Name); err != nil {
+			return err
+		}
+		if j.Machine == 0 {
+			continue
+		}
+		if err := w.PutJob(j.sealed()); err != nil {
+			return err
+		}
+	}
+	return g.flush()
+}
+
+// A MachineFilter selects machines; zero fields select all that stand.
+type MachineFilter struct {
+	Part string // of the tag, the frame number or the owner's note
+	Page
+}
+
+// Machines lists the machines that stand, by number.
+func (s *Shop) Machines(ctx context.Context, f MachineFilter) (list []Machine, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		rows, err := r.Records(RecordFilter{Kind: Machines})
+		if err != nil {
+			return err
+		}
+		for _, row := range rows {
+			m, err := machine(row)
+			if err != nil {
+				return err
+			}
+			if m.Merged == 0 && m.matches(f.Part) {
+				list = append(list, m)
+			}
+		}
+		return nil
+	})
+	list = list[min(max(f.Offset, 0), len(list)):]
+	if f.Limit > 0 {
+		list = list[:min(f.Limit, len(list))]
+	}
+	return list, err
+}
+
+func (m Machine) matches(part string) bool {
+	key := TagKey(part)
+	return strings.Contains(TagKey(m.Tag), key) || strings.Contains(TagKey(m.Number), key) || strings.Contains(TagKey(m.Owner), key)
+}
+
+// A MachineFile is a machine with its visits, the first one first.
+type MachineFile struct {
+	Machine Machine
+	Visits  []Visit
+}
+
+// A Visit is a job with what was found in each valve and what was left there.
+type Visit struct {
+	Job           Job
+	Engine        Engine
+	Found         []shim.Measurement // the last readings before anything was fitted, each with its shim
+	Left          []shim.Measurement // the last ones after
+	Seats         []Seat             // what is in each valve
+	Expected      []Expected         // of the valves whose last reading tells
+	Gauges        []int64            // sets that were measured with
+	Before, After time.Time          // when Found and Left were entered last, zero where never
+}
+
+// Machine gives a machine with its visits. One that was merged gives the one
+// that it turned out to be.
+func (s *Shop) Machine(ctx context.Context, id int64) (f MachineFile, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		row, err := r.Record(Machines, id)
+		if err != nil {
+			return err
+		}
+		m, err := machine(row)
+		if err != nil {
+			return err
+		}
+		if f.Machine, err = standing(r, m); err != nil {
+			return err
+		}
+		jobs, err := r.Jobs(JobFilter{Machine: f.Machine.ID})
+		if err != nil {
+			return err
+		}
+		slices.SortFunc(jobs, func(a, b Job) int { return cmp.Or(a.Opened.Compare(b.Opened), cmp.Compare(a.ID, b.ID)) })
+		for _, j := range jobs {
+			v, err := visit(r, j.ID)
+			if err != nil {
+				return err
+			}
+			f.Visits = append(f.Visits, v)
+		}
+		return nil
+	})
+	return f, err
+}
+
+func visit(r Reader, job int64) (Visit, error) {
+	w, err := load(r, job)
+	if err != nil {
+		return Visit{}, err
+	}
+	v := Visit{Job: w.Job, Engine: w.engine, Found: w.readAs(CheckBefore), Left: w.readAs(CheckRecheck)}
+	for _, valve := range w.engine.Spec.Valves() {
+		seat := w.seated(valve)
+		v.Seats = append(v.Seats, seat)
+		if c, known := w.expect(valve, seat.Size()); known {
+			v.Expected = append(v.Expected, Expected{valve, c})
+		}
+	}
+	for _, c := range w.checks {
+		if c.Gauge != 0 && !slices.Contains(v.Gauges, c.Gauge) {
+			v.Gauges = append(v.Gauges, c.Gauge)
+		}
+		if c.Kind == CheckBefore {
+			v.Before = c.Time
+		} else {
+			v.After = c.Time
+		}
+	}
+	return v, nil
+}
+
+// EditMachine changes fields of a machine and returns the changes. Where its tag
+// changes, the old one still leads to it.
+func (s *Shop) EditMachine(ctx context.Context, id int64, fields map[Field]string) (m Machine, err error) {
+	_, err = s.update(ctx, func(b *booking) error {
+		row, err := b.Record(Machines, id)
+		if err != nil {
+			return err
+		}
+		if m, err = machine(row); err != nil {
+			return err
+		}
+		if m.Merged != 0 {
+			return merged(m)
+		}
+		changed := 0
+		for _, f := range []struct {
+			name Field
+			is   *string
+		}{{TagField, &m.Tag}, {NumberField, &m.Number}, {OwnerField, &m.Owner}} {
+			text, told := fields[f.name]
+			if text = strings.TrimSpace(text); !told || text == *f.is {
+				continue
+			}
+			if err := validText(string(f.name), text); err != nil {
+				return err
+			}
+			if f.name == TagField {
+				if err := b.retag(m, text); err != nil {
+					return err
+				}
+			}
+			m.Edits = append(m.Edits, MachineEdit{Field: f.name, Old: *f.is, New: text, Time: b.at, Who: s.who})
+			*f.is = text
+			changed++
+		}
+		if changed == 0 {
+			return shim.Fail(ErrInvalid, "give a new value", "machine %d: nothing to change", id)
+		}
+		return b.putMachine(m)
+	})
+	return m, err
+}
+
+// retag checks that a machine can go by another tag, and keeps the old one as a
+// machine that was merged into it.
+func (b *booking) retag(m Machine, tag string) error {
+	if TagKey(tag) == "" {
+		return shim.Fail(ErrInvalid, "give a tag with letters or digits", "machine %d needs a tag", m.ID)
+	}
+	if TagKey(tag) == TagKey(m.Tag) {
+		return nil
+	}
+	switch other, err := machineOf(b, tag, m.Model); {
+	case err != nil:
+		return err
+	case other != 0 && other != m.ID:
+		return shim.Fail(ErrInvalid, "if both are one machine: shimwright machine merge "+strconv.FormatInt(other, 10)+" "+strconv.FormatInt(m.ID, 10), "machine %d goes by the tag %q", other, tag)
+	}
+	row, err := Machine{Model: m.Model, Tag: m.Tag, Merged: m.ID}.record()
+	if err != nil {
+		return err
+	}
+	_, err = b.AddRecord(row)
+	return err
+}
+
+func (b *booking) putMachine(m Machine) error {
+	row, err := m.record()
+	if err != nil {
+		return err
+	}
+	return b.PutRecord(row)
+}
+
+// MergeMachine makes the visits of one machine those of another one of the same
+// model: they turned out to be one. The tag of the first leads to the second.
+func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err error) {
+	_, err = s.update(ctx, func(b *booking) error {
+		var both [2]Machine
+		for i, number := range []int64{id, into} {
+			row, err := b.Record(Machines, number)
+			if err != nil {
+				return err
+			}
+			if both[i], err = machine(row); err != nil {
+				return err
+			}
+			if both[i].Merged != 0 {
+				return merged(both[i])
+			}
+		}
+		from := both[0]
+		m = both[1]
+		switch {
+		case id == into:
+			return shim.Fail(ErrInvalid, "name two machines", "machine %d cannot be merged into itself", id)
+		case from.Model != m.Model:
+			return shim.Fail(ErrInvalid, "only machines of one model can be one", "machine %d is a %s, machine %d a %s", id, from.Model, into, m.Model)
+		}
+		jobs, err := b.Jobs(JobFilter{Machine: id})
+		if err != nil {
+			return err
+		}
+		for _, j := range jobs {
+			j.Machine = into
+			if err := b.PutJob(j); err != nil {
+				return err
+			}
+		}
+		visits, err := b.Records(RecordFilter{Kind: Visits, Of: id})
+		if err != nil {
+			return err
+		}
+		for _, v := range visits {
+			v.Of = into
+			if err := b.PutRecord(v); err != nil {
+				return err
+			}
+		}
+		from.Merged = into
+		from.Edits = append(from.Edits, MachineEdit{Field: MergedField, New: m.Tag, Time: b.at, Who: s.who})
+		m.Edits = append(m.Edits, MachineEdit{Field: MergedField, Old: from.Tag, New: m.Tag, Time: b.at, Who: s.who})
+		m.Outlook = nil // worked out again from all visits
+		m.Number, m.Owner = cmp.Or(m.Number, from.Number), cmp.Or(m.Owner, from.Owner)
+		if err := b.putMachine(from); err != nil {
+			return err
+		}
+		return b.putMachine(m)
+	})
+	return m, err
+}
+
+// KeepOutlook keeps what a machine's last check made likely.
+func (s *Shop) KeepOutlook(ctx context.Context, id int64, o Outlook) error {
+	_, err := s.update(ctx, func(b *booking) error {
+		row, err := b.Record(Machines, id)
+		if err != nil {
+			return err
+		}
+		m, err := machine(row)
+		if err != nil {
+			return err
+		}
+		m.Outlook = &o
+		return b.putMachine(m)
+	})
+	return err
+}
+
+func merged(m Machine) error {
+	return shim.Fail(ErrState, "name that one", "machine %d was merged into machine %d", m.ID, m.Merged)
+}

@@ -1,0 +1,25 @@
+-- The fourth form, not released yet: tables and columns may still be added here.
+
+-- Rows whose content only the rules read: machines, gauges, certificates, visits
+-- to other shops. Each kind is numbered 1, 2, 3, …
+CREATE TABLE records (
+    kind   TEXT NOT NULL,
+    number INTEGER NOT NULL CHECK (number > 0),
+    name   TEXT NOT NULL,
+    owner  INTEGER NOT NULL CHECK (owner >= 0), -- the job or machine that it belongs to, or 0
+    body   TEXT NOT NULL,
+    seal   BLOB NOT NULL CHECK (length(seal) = 32),
+    PRIMARY KEY (kind, number)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX records_by_name ON records (kind, name);
+CREATE INDEX records_by_owner ON records (kind, owner);
+
+-- The machine that a job is a visit of, 0 for none; what the meter before had
+-- read where another one was put in; what was done that a trend cannot reach across.
+ALTER TABLE jobs ADD COLUMN machine INTEGER NOT NULL DEFAULT 0 CHECK (machine >= 0);
+ALTER TABLE jobs ADD COLUMN meter_new TEXT NOT NULL DEFAULT '';
+ALTER TABLE jobs ADD COLUMN reset TEXT NOT NULL DEFAULT '';
+CREATE INDEX jobs_by_machine ON jobs (machine);
+
+-- The set of gauges that a check was made with, 0 where nobody said.
+ALTER TABLE checks ADD COLUMN gauge INTEGER NOT NULL DEFAULT 0 CHECK (gauge >= 0);
