@@ -19,7 +19,9 @@ func TestMeterWentBack(t *testing.T) {
 		{"1203.5 h", "1203,4 h", true},
 		{"1203.5 h", "1204 H", false},
 		{"1,203.5 h", "1203.45 h", true},
-		{"24,310 km", "15,106 miles", false}, // another unit says nothing
+		{"24,310 km", "15,106 miles", false}, // 24,310.8 km
+		{"24,310 km", "15,105 miles", true},
+		{"24,310 km", "7 h", false}, // nothing to compare
 		{"24,310 km", "new clock", false},
 		{"unread", "3 km", false},
 		{"", "3 km", false},
