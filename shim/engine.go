@@ -101,6 +101,7 @@ type Engine struct {
 	Kind            string `json:",omitempty"` // of the shims, where they are no plain discs: see [Family]
 	Catalogue       []Range
 	Marks           MarkList `json:",omitempty"` // on shims that do not bear their size
+	Interval        Meter    `json:",omitzero"`  // the maker's, between two checks; zero where not stated
 	Gauge           *Gauge   // what the shop measures this engine with; nil where not stated
 	// IntakeSide is where drawings of the head have the intake side.
 	IntakeSide Placing `json:",omitempty"`

@@ -94,11 +94,11 @@ func sameShim(was, is shim.Marks) bool {
 	if is.Stamp != 0 && was.Stamp != 0 {
 		return is.Stamp == was.Stamp
 	}
-	return (is.Size() - was.Size()).Abs() <= wear
+	return (is.Size() - was.Size()).Abs() <= worn
 }
 
-// wear is how far two readings of one shim may be apart.
-const wear = 10 * shim.Micrometre
+// worn is how far two readings of one shim may be apart.
+const worn = 10 * shim.Micrometre
 
 // A Visit is an earlier job of a machine, with what is known of its shims since.
 type Visit struct {
