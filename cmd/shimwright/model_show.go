@@ -79,6 +79,9 @@ func modelLines(e *shim.Engine) []string {
 	add("Camshafts: %s", cams)
 	add("Units: clearances %s, shims %s", e.Units.Clearance, e.Units.Size)
 	add("Limits are for a %s engine", e.State)
+	if e.Interval != (shim.Meter{}) {
+		add("Check every %s", e.Interval)
+	}
 	if e.Readings != shim.Mean {
 		add("Two readings of a valve: the %s counts", e.Readings)
 	}

@@ -22,7 +22,7 @@ type engineText struct {
 	FiringIntervals                []text  `toml:"firing_intervals"`
 	IntakeSide                     *string `toml:"intake_side"`
 	DepressOffset                  *text   `toml:"depress_offset"`
-	Readings, State                *string
+	Readings, State, Interval      *string
 	Before                         *beforeText
 	Banks                          [][]text
 	Intake, Exhaust                *trainText
@@ -77,7 +77,7 @@ type beforeText struct {
 
 // engineSchema has the keys of each table of an engine file.
 var engineSchema = schema{
-	"":           {"name", "units", "shim_units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "state", "before", "intake", "exhaust", "shims", "gauge"},
+	"":           {"name", "units", "shim_units", "cylinders", "firing_order", "firing_intervals", "access", "depress_offset", "camshafts", "banks", "intake_side", "readings", "state", "interval", "before", "intake", "exhaust", "shims", "gauge"},
 	"intake":     trainKeys,
 	"exhaust":    trainKeys,
 	"shims":      shimsKeys,
@@ -144,6 +144,13 @@ func (d *document) engine(t *engineText) *shim.Engine {
 	}
 	e.DepressOffset = degrees.one(d, "depress_offset", t.DepressOffset, 0)
 	e.IntakeSide, _ = shim.ParsePlacing(d.word("intake_side", t.IntakeSide, shim.Placings...)) // one of the words
+	if t.Interval != nil {
+		m, known := shim.ParseMeter(*t.Interval)
+		if !known || m.Kind == "" || m.Hundredths == 0 {
+			d.wrong("interval", fmt.Sprintf("%q is no distance or time with its unit", *t.Interval), `like "24,000 km", "15,000 mi" or "100 h"`)
+		}
+		e.Interval = m
+	}
 	if d.word("readings", t.Readings, shim.Combinings...) == shim.Tighter.String() {
 		e.Readings = shim.Tighter
 	}

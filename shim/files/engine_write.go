@@ -62,6 +62,12 @@ var (
 			}
 			return textValue(e.Readings.String())
 		}},
+		{"interval", "the maker's, from one check to the next", func(e *shim.Engine, _ shim.UnitPair) string {
+			if e.Interval == (shim.Meter{}) {
+				return ""
+			}
+			return textValue(e.Interval.String())
+		}},
 		{"state", "of the engine when it is measured, for the limits below", func(e *shim.Engine, _ shim.UnitPair) string { return textValue(e.State.String()) }},
 	}
 	beforeLines = []keyLine[*shim.Before]{

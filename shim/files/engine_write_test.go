@@ -30,6 +30,9 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 		Readings:   shim.Combining(r.IntN(2)),
 		Units:      shim.UnitPair{Clearance: shim.Unit(r.IntN(2)), Size: shim.Unit(r.IntN(2))},
 	}
+	if some() {
+		e.Interval = shim.Meter{Hundredths: 1 + r.Int64N(5_000_000), Kind: shim.MeterKind(one("km", "mi", "h"))}
+	}
 	// Figures as they are typed: up to six decimals in mm, five in inches.
 	grain := shim.Nanometre
 	if e.Units != (shim.UnitPair{}) {
