@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
@@ -52,6 +53,9 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 			return err
 		}
 		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
+			return err
+		}
+		if err := work.KeepOutlook(ctx, shop, f.Job.Machine); err != nil {
 			return err
 		}
 		proof := fmt.Sprintf("All %d valves were measured inside their limits after the last change.", len(f.Seats))

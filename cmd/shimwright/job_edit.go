@@ -7,12 +7,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 )
 
 type jobEditOptions struct {
-	tag, meter, note, engine string
-	yes                      bool
+	tag, meter, note, engine, meterNew, reset string
+	yes                                       bool
 }
 
 func newJobEdit(a *app) *cobra.Command {
@@ -35,6 +36,8 @@ fitted shims stay; the plan is dropped. A name means the newest version.`,
 	flags := cmd.Flags()
 	flags.StringVar(&o.tag, "tag", "", "whose machine it is: a plate, an order number")
 	flags.StringVar(&o.meter, "meter", "", "odometer or hour meter reading, with the unit")
+	flags.StringVar(&o.meterNew, "meter-new", "", "another meter is in since the visit before: what the old one `READ` at the end, or unknown")
+	flags.StringVar(&o.reset, "reset", "", "`WHAT` was done that wear cannot be followed across: \"seats cut\"")
 	flags.StringVar(&o.note, "note", "", "any other note")
 	flags.StringVarP(&o.engine, "engine", "e", "", "another version of its model: an engine `FILE`, or the name or number of a model the shop knows")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
@@ -49,8 +52,13 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 			fields[field] = text
 		}
 	}
+	for flag, field := range map[string]inventory.Field{"meter-new": inventory.MeterNewField, "reset": inventory.ResetField} {
+		if cmd.Flags().Changed(flag) {
+			fields[field] = map[string]string{"meter-new": o.meterNew, "reset": o.reset}[flag]
+		}
+	}
 	if len(fields) == 0 && o.engine == "" {
-		return wrong("give --tag, --meter, --note or --engine", "nothing to change")
+		return wrong("give --tag, --meter, --meter-new, --reset, --note or --engine", "nothing to change")
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		f, err := fileNamed(ctx, shop, args[0], true)
@@ -63,6 +71,9 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		}
 		if meter, told := fields[inventory.MeterField]; told {
 			mended.Meter = meter
+		}
+		if before, told := fields[inventory.MeterNewField]; told {
+			mended.MeterNew = before
 		}
 		if err := a.meterAhead(ctx, shop, mended, o.yes); err != nil {
 			return err
@@ -78,8 +89,14 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		if err != nil {
 			return err
 		}
+		was := f.Job.Machine
 		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
+		}
+		for _, machine := range []int64{was, f.Job.Machine} {
+			if err := work.KeepOutlook(ctx, shop, machine); err != nil {
+				return err
+			}
 		}
 		lines := []string{heading(f.Job, "changed.")}
 		for _, e := range edits {

@@ -21,6 +21,7 @@ import (
 
 type jobOpenOptions struct {
 	engine, tag, meter, note, date string
+	meterNew, reset                string
 	warmth                         warmth
 	yes, build                     bool
 	output                         *choice
@@ -56,6 +57,8 @@ newest version; open asks before it uses an older file.`,
 	flags.StringVarP(&o.engine, "engine", "e", "", "engine `FILE` (TOML), or the name or number of a model the shop knows")
 	flags.StringVar(&o.tag, "tag", "", "whose machine it is: a plate, an order number")
 	flags.StringVar(&o.meter, "meter", "", "odometer or hour meter reading, with the unit")
+	flags.StringVar(&o.meterNew, "meter-new", "", "another meter is in since the last visit: what the old one `READ` at the end, or unknown")
+	flags.StringVar(&o.reset, "reset", "", "`WHAT` was done that wear cannot be followed across: \"seats cut\", \"new head\"")
 	flags.BoolVar(&o.build, "build", false, "a fresh build: what is in are set-up shims of the bench set, or none")
 	flags.StringVar(&o.note, "note", "", "any other note")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
@@ -96,7 +99,7 @@ func (o *jobOpenOptions) day(now time.Time) (time.Time, error) {
 
 func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note, Build: o.build}
+		opening := inventory.Opening{Tag: o.tag, Meter: o.meter, Note: o.note, Build: o.build, MeterNew: o.meterNew, Reset: o.reset}
 		var err error
 		if opening.Date, err = o.day(a.now()); err != nil {
 			return err
@@ -121,7 +124,7 @@ func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error
 			return err
 		}
 		news := newVersion(engines, jobs, &opening.Spec, opening.Source)
-		if err := a.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, Opened: opening.Date}, o.yes); err != nil {
+		if err := a.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, MeterNew: o.meterNew, Opened: opening.Date}, o.yes); err != nil {
 			return err
 		}
 		f, last, err := work.Open(ctx, shop, opening)
@@ -193,7 +196,7 @@ func (a *app) meterAhead(ctx context.Context, shop *inventory.Shop, job inventor
 	}
 	return a.confirm([]doubtful{{
 		fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
-		"check the meter and the tag",
+		"check the meter and the tag; if another meter was put in: --meter-new with what the old one read at the end",
 	}}, yes)
 }
 

@@ -56,7 +56,7 @@ func LastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*i
 // MeterAhead is an earlier visit of the machine on which its meter read more than
 // the job's, cancelled or not: it was read all the same. It is nil where there is none.
 func MeterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
-	if inventory.TagKey(job.Tag) == "" || job.Meter == "" {
+	if inventory.TagKey(job.Tag) == "" || job.Meter == "" || job.MeterNew != "" {
 		return nil, nil
 	}
 	visits, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag})

@@ -1,0 +1,413 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/inventory"
+	"shimwright/inventory/work"
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
+
+type machineShowOptions struct{ output *choice }
+
+func newMachineShow(a *app) *cobra.Command {
+	o := &machineShowOptions{}
+	cmd := &cobra.Command{
+		Use:   "show MACHINE",
+		Short: "Show a machine's visits, its valves and when to look again",
+		Long: `show prints one machine: its visits, and for each valve what the last visit found
+and left, the shim that is in it, the stack (clearance and shim) and how far that
+moved since the visit before.
+
+With three checks or more it says when the first valve is likely to leave its
+limits, which valves to watch, and when to check: never later than the maker says
+(interval in the engine file). Where the wear is not settled it says so.`,
+		Example: `  shimwright machine show 3
+  shimwright machine show "AB 123" --output json`,
+		Args:              exactly(1, "a machine's number or tag"),
+		ValidArgsFunction: a.completeMachines,
+		RunE:              func(cmd *cobra.Command, args []string) error { return runMachineShow(cmd, a, o, args) },
+	}
+	o.output = addOutput(cmd)
+	return cmd
+}
+
+func runMachineShow(cmd *cobra.Command, a *app, o *machineShowOptions, args []string) error {
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		id, err := machineNamed(ctx, shop, args[0])
+		if err != nil {
+			return err
+		}
+		s, err := work.See(ctx, shop, id)
+		if err != nil {
+			return err
+		}
+		return a.list(machineSheet{s}, o.output.value)
+	})
+}
+
+// A machineSheet is all that is known of a machine.
+type machineSheet struct{ *work.Sight }
+
+// meter writes a meter reading, rounded to what a forecast can tell: 500 km, 250
+// miles or 5 hours.
+func meter(x float64, kind shim.MeterKind) string {
+	step := map[shim.MeterKind]float64{shim.Kilometres: 500, shim.Miles: 250, shim.Hours: 5}[kind]
+	return exactMeter(step*math.Round(x/step), kind)
+}
+
+func exactMeter(x float64, kind shim.MeterKind) string {
+	return shim.Meter{Hundredths: int64(math.Round(x * 100)), Kind: kind}.String()
+}
+
+// inTen says a chance as people say it.
+func inTen(p float64) string {
+	switch n := int(math.Round(10 * p)); {
+	case p >= 0.995:
+		return "almost certain"
+	case n >= 10:
+		return "more than 9 in 10"
+	case n <= 0:
+		return "less than 1 in 10"
+	default:
+		return fmt.Sprintf("%d in 10", n)
+	}
+}
+
+func (s machineSheet) document() *report.Document {
+	m := s.File.Machine
+	lines := []string{fmt.Sprintf("Machine %d: %s", m.ID, machineText(m))}
+	if m.Number != "" {
+		lines = append(lines, "Frame or engine number: "+m.Number)
+	}
+	if m.Owner != "" {
+		lines = append(lines, "Owner: "+m.Owner)
+	}
+	visits := &report.Table{Header: []string{"job", "state", "opened", "meter", "who", "inside as found", "changed", ""}, Right: []int{0}}
+	for i, v := range s.File.Visits {
+		found, changed := s.counts(i)
+		visits.Rows = append(visits.Rows, []string{fmt.Sprint(v.Job.ID), string(v.Job.State), day(v.Job.Opened), v.Job.Meter, v.Job.Who, found, changed, s.remark(i)})
+	}
+	doc := &report.Document{Sections: []report.Section{said(lines...), {Level: 2, Heading: "Visits", Table: visits}}}
+	if len(s.File.Visits) == 0 {
+		doc.Sections[1] = said("No visits.")
+	}
+	if len(s.Rows) > 0 {
+		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: "Valves at the last visit", Table: s.valves()})
+	}
+	doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: "Wear", Lines: s.told()})
+	return doc
+}
+
+// remark is what is to be said of a visit.
+func (s machineSheet) remark(visit int) string {
+	var parts []string
+	j := s.File.Visits[visit].Job
+	if j.Build {
+		parts = append(parts, "fresh build")
+	}
+	if j.Reset != "" {
+		parts = append(parts, j.Reset)
+	}
+	if j.MeterNew != "" {
+		parts = append(parts, "another meter, the old one read "+j.MeterNew)
+	}
+	for _, skipped := range s.Trend.Skipped {
+		if skipped.Visit == visit && !strings.HasPrefix(skipped.Why, "before") && skipped.Why != "cancelled" {
+			parts = append(parts, "not in the trend: "+skipped.Why)
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (s machineSheet) counts(visit int) (found, changed string) {
+	v := s.File.Visits[visit]
+	inside, read := 0, 0
+	for _, m := range v.Found {
+		train := v.Engine.Spec.TrainOf(m.Valve)
+		if m.Reading.Kind == shim.Unread {
+			continue
+		}
+		if read++; train.Judge(m.Reading) == shim.OK {
+			inside++
+		}
+	}
+	if read > 0 && !v.Job.Build {
+		found = fmt.Sprintf("%d of %d", inside, read)
+	}
+	n := 0
+	for _, m := range v.Found {
+		at := slices.IndexFunc(v.Seats, func(s inventory.Seat) bool { return s.Valve == m.Valve })
+		if at >= 0 && m.Size() != 0 && v.Seats[at].Size() != m.Size() {
+			n++
+		}
+	}
+	return found, fmt.Sprint(n)
+}
+
+func (s machineSheet) valves() *report.Table {
+	u := s.Engine().Units
+	t := &report.Table{Kind: "wear", Header: []string{"valve", "limits", "found", "left", "shim", "stack", "moved"}, Right: []int{2, 3, 4, 5, 6}}
+	side := -1
+	for i, r := range s.Rows {
+		if group := 2*int(r.Valve.Side) + map[bool]int{true: 1}[r.Valve.Closer]; group != side {
+			if side >= 0 {
+				t.Breaks = append(t.Breaks, i)
+			}
+			side = group
+		}
+		limits := r.Limits
+		row := []string{r.Valve.String(), u.Clearance.Format(limits.Tight) + "-" + u.Clearance.Format(limits.Loose), r.Found, r.Left, "", "", ""}
+		if r.Shim.Size() != 0 {
+			row[4] = u.Size.Format(r.Shim.Size())
+			if r.Shim.Mic != 0 {
+				row[4] += " mic"
+			}
+		}
+		if r.Stacked {
+			row[5] = u.Clearance.Format(r.Stack)
+		}
+		if r.HasMoved {
+			row[6] = movedBy(u.Clearance, r.Moved)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func movedBy(u shim.Unit, l shim.Length) string {
+	if l > 0 {
+		return "+" + u.Format(l)
+	}
+	return u.Format(l)
+}
+
+// told is the trend in plain lines.
+func (s machineSheet) told() []string {
+	t, u := s.Trend, s.Unit()
+	if len(t.Used) == 0 {
+		return []string{"Cannot tell yet: no visit has readings with shims and a meter reading."}
+	}
+	var lines []string
+	n := len(t.Series.Meters)
+	since := ""
+	if t.Began != "" {
+		since = ", since: " + t.Began
+	}
+	span := exactMeter(t.Last(), t.Kind)
+	if n > 1 {
+		span = exactMeter(t.Series.Meters[0], t.Kind) + " to " + span
+	}
+	lines = append(lines, fmt.Sprintf("%s, %s%s", shim.Count(n, "check"), span, since))
+	if !t.Told() {
+		why := "three checks are needed"
+		if n >= 3 {
+			why = "the readings do not agree on how fast it wears"
+		}
+		lines = append(lines, "Cannot tell yet when to look again: "+why+".")
+		if most := s.movedMost(); most != "" {
+			lines = append(lines, most)
+		}
+		if next := t.Next(); next > 0 {
+			lines = append(lines, "The maker's next check: "+exactMeter(next, t.Kind)+".")
+		}
+		return lines
+	}
+	f := t.Forecast
+	if math.IsInf(f.First.P10, 1) {
+		lines = append(lines, "No valve is likely to leave its limits in the foreseeable future.")
+	} else {
+		until := "not to be foreseen"
+		if !math.IsInf(f.First.P95, 1) {
+			until = meter(f.First.P95, t.Kind)
+		}
+		lines = append(lines, fmt.Sprintf("First valve outside: likely between %s and %s; 1 in 10 before %s", meter(f.First.P5, t.Kind), until, meter(f.First.P10, t.Kind)))
+	}
+	if watch := s.watch(u); watch != "" {
+		lines = append(lines, watch)
+	}
+	if next := t.Next(); next > 0 {
+		lines = append(lines, fmt.Sprintf("All inside at the maker's %s: %s.", exactMeter(next, t.Kind), inTen(f.Inside(next))))
+	}
+	switch by := t.CheckBy(); {
+	case by == 0:
+	case by <= t.Last():
+		lines = append(lines, "Check by: now. A valve may be outside already.")
+	case by == t.Next():
+		lines = append(lines, "Check by: "+exactMeter(by, t.Kind)+", the maker's interval.")
+	default:
+		lines = append(lines, "Check by: "+meter(by, t.Kind)+".")
+	}
+	if o, some := t.Outlook(); some && !o.Due.IsZero() {
+		lines = append(lines, "At its pace so far that is about "+o.Due.Format("January 2006")+".")
+	}
+	return append(lines, "The maker's manual has the last word on when to check.")
+}
+
+// watch names the valves most likely to be first outside.
+func (s machineSheet) watch(u shim.Unit) string {
+	var names []string
+	var rate shim.Length
+	for _, v := range s.Trend.Forecast.Valves[:min(3, len(s.Trend.Forecast.Valves))] {
+		if v.First < 0.1 {
+			break
+		}
+		names, rate = append(names, v.Valve.String()), rate+v.Rate
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	rate /= shim.Length(len(names))
+	way := "closing"
+	if rate < 0 {
+		way, rate = "opening", -rate
+	}
+	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", strings.Join(names, ", "), way, u.Format(rate/shim.Micrometre*shim.Micrometre), u, exactMeter(math.Round(s.Trend.Series.Unit), s.Trend.Kind))
+}
+
+// movedMost names what moved most since the visit before.
+func (s machineSheet) movedMost() string {
+	rows := slices.DeleteFunc(slices.Clone(s.Rows), func(r work.ValveRow) bool { return !r.HasMoved || r.Moved == 0 })
+	if len(rows) == 0 {
+		return ""
+	}
+	slices.SortStableFunc(rows, func(a, b work.ValveRow) int { return int(max(-1, min(1, b.Moved.Abs()-a.Moved.Abs()))) })
+	var parts []string
+	for _, r := range rows[:min(3, len(rows))] {
+		parts = append(parts, r.Valve.String()+" "+movedBy(s.Unit(), r.Moved))
+	}
+	return "Moved most since the visit before: " + strings.Join(parts, ", ") + "."
+}
+
+func (s machineSheet) csv(w io.Writer) error {
+	rows := [][]string{{"valve", "tight_mm", "loose_mm", "found", "left", "stamp_mm", "mic_mm", "stack_mm", "moved_mm"}}
+	for _, r := range s.Rows {
+		row := []string{r.Valve.String(), r.Limits.Tight.String(), r.Limits.Loose.String(), r.Found, r.Left, "", "", "", ""}
+		for i, l := range []shim.Length{r.Shim.Stamp, r.Shim.Mic} {
+			if l != 0 {
+				row[5+i] = l.String()
+			}
+		}
+		if r.Stacked {
+			row[7] = r.Stack.String()
+		}
+		if r.HasMoved {
+			row[8] = r.Moved.String()
+		}
+		rows = append(rows, row)
+	}
+	return writeCSV(w, rows)
+}
+
+type visitJSON struct {
+	Job    int64  `json:"job"`
+	State  string `json:"state"`
+	Opened string `json:"opened"`
+	Meter  string `json:"meter"`
+	Before string `json:"meter_before,omitempty"` // of the meter that was replaced
+	Reset  string `json:"reset,omitempty"`
+	Build  bool   `json:"build,omitempty"`
+	Who    string `json:"who"`
+	Used   bool   `json:"in_trend"`
+}
+
+type valveJSON struct {
+	Valve string       `json:"valve"`
+	Tight shim.Length  `json:"tight_mm"`
+	Loose shim.Length  `json:"loose_mm"`
+	Found string       `json:"found"`
+	Left  string       `json:"left"`
+	Stamp shim.Length  `json:"stamp_mm,omitempty"`
+	Mic   shim.Length  `json:"mic_mm,omitempty"`
+	Stack *shim.Length `json:"stack_mm"`
+	Moved *shim.Length `json:"moved_mm"`
+	Rate  *shim.Length `json:"rate_mm,omitempty"` // per unit; positive: the gap closes
+	Error *shim.Length `json:"rate_error_mm,omitempty"`
+	First *float64     `json:"first_outside,omitempty"` // the chance that it is the first outside
+	Out5  *float64     `json:"outside_5,omitempty"`     // meter readings
+	Out50 *float64     `json:"outside_50,omitempty"`
+	Out95 *float64     `json:"outside_95,omitempty"`
+}
+
+type trendJSON struct {
+	Checks   int      `json:"checks"`
+	Kind     string   `json:"meter_kind"`
+	Unit     float64  `json:"unit"` // of the meter, that rates count by
+	Since    string   `json:"since,omitempty"`
+	Told     bool     `json:"told"`
+	P5       *float64 `json:"first_outside_5,omitempty"`
+	P10      *float64 `json:"first_outside_10,omitempty"`
+	P50      *float64 `json:"first_outside_50,omitempty"`
+	P95      *float64 `json:"first_outside_95,omitempty"`
+	Interval *float64 `json:"maker_next,omitempty"`
+	Inside   *float64 `json:"all_inside_at_maker_next,omitempty"`
+	CheckBy  *float64 `json:"check_by,omitempty"`
+}
+
+// finite is a meter reading for JSON, nil for one not to be foreseen.
+func finite(x float64) *float64 {
+	if math.IsInf(x, 0) || x == 0 {
+		return nil
+	}
+	x = math.Round(x)
+	return &x
+}
+
+func (s machineSheet) json(w io.Writer) error {
+	m, t := s.File.Machine, s.Trend
+	out := struct {
+		Machine int64       `json:"machine"`
+		Tag     string      `json:"tag"`
+		Model   string      `json:"model"`
+		Number  string      `json:"number"`
+		Owner   string      `json:"owner"`
+		Visits  []visitJSON `json:"visits"`
+		Valves  []valveJSON `json:"valves"`
+		Trend   trendJSON   `json:"trend"`
+	}{m.ID, m.Tag, m.Model, m.Number, m.Owner, []visitJSON{}, []valveJSON{}, trendJSON{Checks: len(t.Series.Meters), Kind: string(t.Kind), Unit: t.Series.Unit, Since: t.Began, Told: t.Told()}}
+	for i, v := range s.File.Visits {
+		j := v.Job
+		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i)})
+	}
+	for _, r := range s.Rows {
+		v := valveJSON{Valve: r.Valve.String(), Tight: r.Limits.Tight, Loose: r.Limits.Loose, Found: r.Found, Left: r.Left, Stamp: r.Shim.Stamp, Mic: r.Shim.Mic}
+		if r.Stacked {
+			v.Stack = &r.Stack
+		}
+		if r.HasMoved {
+			v.Moved = &r.Moved
+		}
+		if t.Told() {
+			for _, f := range t.Forecast.Valves {
+				if f.Valve == r.Valve {
+					first, _ := strconv.ParseFloat(strconv.FormatFloat(f.First, 'f', 3, 64), 64)
+					v.Rate, v.Error, v.First = &f.Rate, &f.RateError, &first
+					v.Out5, v.Out50, v.Out95 = finite(f.Out.P5), finite(f.Out.P50), finite(f.Out.P95)
+				}
+			}
+		}
+		out.Valves = append(out.Valves, v)
+	}
+	if next := t.Next(); next > 0 {
+		out.Trend.Interval = &next
+	}
+	if t.Told() {
+		first := t.Forecast.First
+		out.Trend.P5, out.Trend.P10, out.Trend.P50, out.Trend.P95 = finite(first.P5), finite(first.P10), finite(first.P50), finite(first.P95)
+		if next := t.Next(); next > 0 {
+			inside := math.Round(1e4*t.Forecast.Inside(next)) / 1e4
+			out.Trend.Inside = &inside
+		}
+	}
+	out.Trend.CheckBy = finite(t.CheckBy())
+	return writeJSON(w, out)
+}
