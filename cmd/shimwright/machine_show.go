@@ -157,24 +157,20 @@ func (s machineSheet) counts(visit int) (found, changed string) {
 func (s machineSheet) valves() *report.Table {
 	u := s.Engine().Units
 	t := &report.Table{Kind: "wear", Header: []string{"valve", "limits", "found", "left", "shim", "stack", "moved"}, Right: []int{2, 3, 4, 5, 6}}
-	side := -1
 	for i, r := range s.Rows {
-		if group := 2*int(r.Valve.Side) + map[bool]int{true: 1}[r.Valve.Closer]; group != side {
-			if side >= 0 {
-				t.Breaks = append(t.Breaks, i)
-			}
-			side = group
+		if i > 0 && r.Valve.Cylinder != s.Rows[i-1].Valve.Cylinder {
+			t.Breaks = append(t.Breaks, i)
 		}
 		limits := r.Limits
-		row := []string{r.Valve.String(), u.Clearance.Format(limits.Tight) + "-" + u.Clearance.Format(limits.Loose), r.Found, r.Left, "", "", ""}
+		row := []string{r.Valve.String(), u.Clearance.Show(limits.Tight, 2, 3) + "-" + u.Clearance.Show(limits.Loose, 2, 3), r.Found, r.Left, "", "", ""}
 		if r.Shim.Size() != 0 {
-			row[4] = u.Size.Format(r.Shim.Size())
+			row[4] = u.Size.Show(r.Shim.Size(), u.Size.Places(), u.Size.Places()+1)
 			if r.Shim.Mic != 0 {
 				row[4] += " mic"
 			}
 		}
 		if r.Stacked {
-			row[5] = u.Clearance.Format(r.Stack)
+			row[5] = u.Clearance.Show(r.Stack, 2, 3)
 		}
 		if r.HasMoved {
 			row[6] = movedBy(u.Clearance, r.Moved)
@@ -185,10 +181,11 @@ func (s machineSheet) valves() *report.Table {
 }
 
 func movedBy(u shim.Unit, l shim.Length) string {
+	text := u.Show(l, 2, 3)
 	if l > 0 {
-		return "+" + u.Format(l)
+		return "+" + text
 	}
-	return u.Format(l)
+	return text
 }
 
 // told is the trend in plain lines.
@@ -223,9 +220,12 @@ func (s machineSheet) told() []string {
 		return lines
 	}
 	f := t.Forecast
-	if math.IsInf(f.First.P10, 1) {
+	switch {
+	case f.First.P50 <= t.Last():
+		lines = append(lines, "A valve is likely outside its limits as it was left.")
+	case math.IsInf(f.First.P10, 1):
 		lines = append(lines, "No valve is likely to leave its limits in the foreseeable future.")
-	} else {
+	default:
 		until := "not to be foreseen"
 		if !math.IsInf(f.First.P95, 1) {
 			until = meter(f.First.P95, t.Kind)
@@ -271,7 +271,7 @@ func (s machineSheet) watch(u shim.Unit) string {
 	if rate < 0 {
 		way, rate = "opening", -rate
 	}
-	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", strings.Join(names, ", "), way, u.Format(rate/shim.Micrometre*shim.Micrometre), u, exactMeter(math.Round(s.Trend.Series.Unit), s.Trend.Kind))
+	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", strings.Join(names, ", "), way, u.Show(rate, 3, 3), u, exactMeter(math.Round(s.Trend.Series.Unit), s.Trend.Kind))
 }
 
 // movedMost names what moved most since the visit before.
