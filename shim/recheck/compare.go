@@ -249,7 +249,7 @@ func (v closed) with(now shim.Measurement, e *shim.Engine) closed {
 		return v
 	case !same:
 		v.source, v.out, v.changed = shim.Valve{}, true, size != v.Installed
-		v.Action = plan.Box // or bought, nobody knows
+		v.Action, v.Used = plan.Box, true // or bought, nobody knows
 	}
 	v.Size, v.Miked = size, miked
 	if v.Measured {
@@ -277,7 +277,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 	}
 	r := Refit{
 		Valve: v.ValvePlan.Valve, Expected: v.Expected, Reading: now, Ratio: e.TrainOf(v.ValvePlan.Valve).Ratio,
-		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.out,
+		Before: v.Installed, Size: v.Size, Miked: v.Miked, Used: v.Used, Out: v.out,
 	}
 	if !v.changed {
 		r.From = r.Valve
@@ -289,7 +289,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 	r.Error = m.spread(v, r.Ratio, now)
 	if !v.changed {
 		other := *v
-		other.changed, other.Uncertainty = true, 0
+		other.changed, other.Used, other.Uncertainty = true, true, 0
 		r.Other = m.spread(&other, r.Ratio, now)
 	} else {
 		own := *v
@@ -302,13 +302,8 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 // spread is the distribution of measured minus expected, all being well.
 func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.Spread {
 	model := doubt.Model{Gauge: m.gauge()}
-	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.changed}
-	if v.Miked {
-		parts.Fitted = doubt.Miked
-	}
-	if v.InstalledMiked {
-		parts.Installed = doubt.Miked
-	}
+	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.changed,
+		Fitted: doubt.SourceOf(v.Miked, v.Used), Installed: doubt.SourceOf(v.InstalledMiked, true)}
 	if v.Installed == 0 {
 		parts.Installed = doubt.None // a fresh build, measured without a shim
 	}
@@ -317,7 +312,7 @@ func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.S
 		if parts.Kept {
 			parts.Fitted = parts.Installed
 		}
-		if parts.Kept, parts.Installed = false, doubt.SourceOf(v.Over.Mic); v.Over.Size() == 0 {
+		if parts.Kept, parts.Installed = false, doubt.InPlace(v.Over.Mic); v.Over.Size() == 0 {
 			parts.Installed = doubt.None
 		}
 	}

@@ -194,7 +194,7 @@ func (d *decoder) measuring(job int) (err error) {
 	}
 	switch {
 	case gauge != nil:
-		j.Gauge, j.GaugeStated = shim.Gauge{Step: gauge.Step, Leaf: gauge.Leaf, Stamp: gauge.Stamp, Mic: gauge.Mic}, gauge.Stated
+		j.Gauge, j.GaugeStated = shim.Gauge{Step: gauge.Step, Leaf: gauge.Leaf, Stamp: gauge.Stamp, Used: gauge.Used, Mic: gauge.Mic}, gauge.Stated
 	case j.GaugeStated:
 		j.Gauge = *j.Engine.Gauge
 	}
@@ -225,7 +225,7 @@ func (row *valveRow) missing() string {
 func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 	v := plan.ValvePlan{
 		Valve: *row.Valve, Limits: shim.Limits{Tight: *row.Tight, Loose: *row.Loose}, Open: *row.Open, Action: *row.Action,
-		Near: row.Near, Reason: row.reason(), Miked: row.Miked, InstalledMiked: row.InstalledMiked,
+		Near: row.Near, Reason: row.reason(), Miked: row.Miked, Used: row.Used, InstalledMiked: row.InstalledMiked,
 	}
 	if v.Aim = v.Limits.Aim(shim.One / 2); row.Aim != nil {
 		v.Aim = *row.Aim
