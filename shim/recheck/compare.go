@@ -110,7 +110,8 @@ func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) 
 // A Measuring is what is known of how a job was measured, beyond the plan and
 // the check.
 type Measuring struct {
-	Gauge *shim.Gauge // nil where nobody states it: then the plan's counts
+	Gauge  *shim.Gauge // nil where nobody states it: then the plan's counts
+	before bool        // whether the plan is of a time when a used mark counted as a new one
 	// Position numbers the crank position at which each valve is measured, from
 	// 1, in the order of [shim.Engine.Valves]; nil where it is not known.
 	Position []int
@@ -133,6 +134,9 @@ type closed struct {
 // every valve, in the order of [shim.Engine.Valves]. All its shims have to be known.
 func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) ComparedJob {
 	j := &p.Jobs[job]
+	before := shim.UsualGauge
+	before.Used = 0
+	m.before = j.Gauge == before
 	if m.Gauge == nil && j.GaugeStated {
 		m.Gauge = &j.Gauge
 	}
@@ -185,6 +189,11 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 func (m Measuring) gauge() shim.Gauge {
 	if m.Gauge != nil {
 		return *m.Gauge
+	}
+	if m.before {
+		g := shim.UsualGauge
+		g.Used = 0
+		return g
 	}
 	return doubt.Usual
 }

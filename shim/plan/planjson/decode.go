@@ -180,6 +180,7 @@ func (d *decoder) measuring(job int) (err error) {
 		units, gauge = d.kept.Units, &d.kept.Gauge
 	}
 	j.Units, j.Gauge, j.GaugeStated = j.Engine.Units, shim.UsualGauge, j.Engine.Gauge != nil
+	j.Gauge.Used = 0 // a plan without a gauge counts used marks as new ones
 	if units != "" {
 		u, err := shim.ParseUnit(units)
 		if err != nil {
