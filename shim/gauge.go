@@ -10,8 +10,11 @@ type Gauge struct {
 	Step Length
 	// Leaf is how far a leaf may be from the thickness that is marked on it.
 	Leaf Length
-	// Stamp is how far a shim may be from the size that is marked on it.
+	// Stamp is how far a new shim may be from the size that is marked on it.
 	Stamp Length
+	// Used is the same of a used shim that nobody measured. 0 is as a new one: a
+	// shop that states its Stamp states it for both.
+	Used Length `json:",omitzero"`
 	// Mic is the error limit of the micrometer.
 	Mic Length
 }
@@ -22,14 +25,25 @@ type Gauge struct {
 //     the shop that brackets a gap or owns a finer set says so.
 //   - Leaf 0.005 mm: common practice, no table by thickness was found. One
 //     maker's sheet gives 0.00035 in (0.009 mm) for a leaf of 0.010 in.
-//   - Stamp 0.005 mm: common practice. Worn shims are worse: measure them.
+//   - Stamp 0.005 mm: common practice.
+//   - Used 0.015 mm: the least that Lombardini's LDA 422 workshop manual, p. 70,
+//     allows a marked thickness.
 //   - Mic 0.004 mm: error limit of a 0 to 25 mm micrometer, after a summary
 //     sheet of DIN 863.
 var UsualGauge = Gauge{
 	Step:  30 * Micrometre,
 	Leaf:  5 * Micrometre,
 	Stamp: 5 * Micrometre,
+	Used:  15 * Micrometre,
 	Mic:   4 * Micrometre,
+}
+
+// UsedStamp is how far a used shim that nobody measured may be from its mark.
+func (g Gauge) UsedStamp() Length {
+	if g.Used == 0 {
+		return g.Stamp
+	}
+	return g.Used
 }
 
 // maxGauge is the largest figure that a gauge may have.
@@ -46,6 +60,7 @@ func (g Gauge) Validate() []Problem {
 		{"step", "the distance between neighbouring leaves of the set", g.Step},
 		{"leaf", "how far a leaf may be from its mark, plus or minus", g.Leaf},
 		{"stamp", "how far a shim may be from its mark, plus or minus", g.Stamp},
+		{"used", "how far a used shim may be from its mark, plus or minus", g.Used},
 		{"mic", "the error limit of the micrometer, plus or minus", g.Mic},
 	} {
 		if f.value < 0 || f.value > maxGauge {

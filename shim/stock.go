@@ -7,6 +7,7 @@ import "slices"
 type BoxRow struct {
 	Marks
 	Family
+	Used  bool // whether they have been in an engine
 	Count int
 	Bin   string
 	Note  string

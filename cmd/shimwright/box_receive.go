@@ -203,10 +203,8 @@ func itemsOf(rows []shim.BoxRow, common inventory.Item) []inventory.Item {
 		if row.Bin != "" {
 			i.Bin = row.Bin
 		}
-		switch {
-		case isUsed(row.Note):
-			i.Used = true
-		case row.Note != "":
+		i.Used = i.Used || row.Used
+		if !isUsed(row.Note) && row.Note != "" {
 			i.Note = row.Note
 		}
 		items = append(items, i)

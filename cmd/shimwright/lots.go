@@ -190,7 +190,7 @@ func isUsed(note string) bool { return strings.EqualFold(strings.TrimSpace(note)
 func boxRows(lots []inventory.Balance) []shim.BoxRow {
 	rows := make([]shim.BoxRow, 0, len(lots))
 	for _, l := range lots {
-		row := shim.BoxRow{Marks: l.Marks, Family: l.Family, Count: l.Count, Bin: l.Bin}
+		row := shim.BoxRow{Marks: l.Marks, Family: l.Family, Used: l.Used, Count: l.Count, Bin: l.Bin}
 		if l.Used {
 			row.Note = usedNote
 		}

@@ -90,13 +90,14 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		}
 		r.Check = append(r.Check, carried)
 	}
-	stamped := map[shim.Disc]bool{}
+	stamped, used := map[shim.Disc]bool{}, map[shim.Disc]bool{}
 	for _, l := range basis.Lots {
 		stamped[l.Disc()] = stamped[l.Disc()] || l.Mic == 0
+		used[l.Disc()] = used[l.Disc()] || l.Mic == 0 && l.Used
 	}
 	for _, s := range basis.Free {
 		if n := free[s.Disc]; n > 0 {
-			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: s.Family, Count: n}
+			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: s.Family, Used: used[s.Disc], Count: n}
 			if !stamped[s.Disc] {
 				row.Mic = s.Size // whichever is drawn, a micrometer measured it
 			}

@@ -10,19 +10,32 @@ type Source uint8
 
 // The sources of a size.
 const (
-	Stamped Source = iota // the mark on the shim
+	Stamped Source = iota // the mark on a new shim
 	Miked                 // a micrometer
 	None                  // there is no shim
+	Used                  // the mark on a shim that has been in an engine
+
+	Sources = iota // how many there are
 )
 
-// SourceOf is Miked where there is a mic reading, Stamped where it is 0, as in
-// [shim.Measurement] and [shim.BoxRow].
-func SourceOf(mic shim.Length) Source {
-	if mic != 0 {
+// SourceOf is how the size of a shim is known: Miked where a micrometer measured
+// it, else by the mark on a used or a new one.
+func SourceOf(miked, used bool) Source {
+	switch {
+	case miked:
 		return Miked
+	case used:
+		return Used
 	}
 	return Stamped
 }
+
+// InPlace is how the size of a shim in an engine is known, with the micrometer's
+// figure or 0, as in [shim.Measurement]. Where it is taken out, it is a used one.
+func InPlace(mic shim.Length) Source { return SourceOf(mic != 0, true) }
+
+// Limit is the half width of what the source leaves open.
+func (s Source) Limit(g shim.Gauge) shim.Length { return sizeLimit(g, s) }
 
 // sizeLimit is the half width of what the source leaves open.
 func sizeLimit(g shim.Gauge, s Source) shim.Length {
@@ -31,6 +44,8 @@ func sizeLimit(g shim.Gauge, s Source) shim.Length {
 		return g.Mic
 	case None:
 		return 0
+	case Used:
+		return g.UsedStamp()
 	}
 	return g.Stamp
 }

@@ -128,8 +128,36 @@ func TestDifference(t *testing.T) {
 }
 
 func TestSourceOf(t *testing.T) {
-	assert.Equal(t, Stamped, SourceOf(0))
-	assert.Equal(t, Miked, SourceOf(mm(2.4)))
+	assert.Equal(t, Stamped, SourceOf(false, false))
+	assert.Equal(t, Used, SourceOf(false, true))
+	assert.Equal(t, Miked, SourceOf(true, true))
+	assert.Equal(t, Used, InPlace(0))
+	assert.Equal(t, Miked, InPlace(mm(2.4)))
+}
+
+// The workshop manual of the Lombardini LDA 422, p. 70, allows a marked thickness
+// 0.015 mm at the least; a new shim's 0.005 is common practice. Standard
+// uncertainties by hand: the root of the sum of squares, each half width over the
+// root of 3 (JCGM 100:2008, 4.3.7).
+func TestUsedShims(t *testing.T) {
+	m := Model{Gauge: shim.Gauge{Stamp: mm(0.005), Used: mm(0.015), Mic: mm(0.004)}}
+	stated := Model{Gauge: shim.Gauge{Stamp: mm(0.005), Mic: mm(0.004)}}
+	for name, c := range map[string]struct {
+		out, in     Source
+		kept        bool
+		is, stateds float64 // um
+	}{
+		"pulled, new":        {Used, Stamped, false, 9.129, 4.082},
+		"pulled, pulled":     {Used, Used, false, 12.247, 4.082},
+		"measured, pulled":   {Miked, Used, false, 8.963, 3.697},
+		"stays":              {Used, Used, true, 0, 0},
+		"none, new":          {None, Stamped, false, 2.887, 2.887},
+		"measured, measured": {Miked, Miked, false, 3.266, 3.266},
+	} {
+		p := Parts{Reading: shim.ReadingOf(mm(0.16)), Ratio: shim.Ratio{Times: shim.One}, Kept: c.kept, Installed: c.out, Fitted: c.in}
+		assert.InDelta(t, c.is*1e3, float64(m.Spread(p).Standard()), 1, name)
+		assert.InDelta(t, c.stateds*1e3, float64(stated.Spread(p).Standard()), 1, name+", stated")
+	}
 }
 
 func BenchmarkForecast(b *testing.B) {

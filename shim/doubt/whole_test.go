@@ -133,14 +133,14 @@ func truth(g shim.Gauge, members []Member, random *rand.Rand) bool {
 	}
 	all := true
 	for _, v := range members {
-		var found float64 = func() float64 {
+		gap := func() float64 {
 			if u := v.Reading.Unloaded; u != (shim.Unloaded{}) {
 				return found(v.Reading.Low, v.Reading.High) - opener(v.Gap, u.Low, u.High)
 			}
 			return opener(v.Gap, v.Reading.Low, v.Reading.High)
 		}()
 		estimate := float64(v.Reading.Low+v.Reading.High-v.Reading.Unloaded.Low-v.Reading.Unloaded.High) / 2
-		after := float64(v.Expected) + found - estimate
+		after := float64(v.Expected) + gap - estimate
 		if !v.Kept {
 			k := v.Ratio.Float()
 			after += k * (size(v.Out, v.Installed) - size(v.In, v.Fitted))

@@ -1,7 +1,9 @@
 package files
 
 import (
+	"fmt"
 	"io"
+	"strings"
 
 	"shimwright/shim"
 )
@@ -15,10 +17,11 @@ const (
 	boxFamily
 	boxBin
 	boxNote
+	boxUsed
 )
 
 var boxColumns = []column{
-	{"size", true, true}, {"count", true, false}, {"mic", false, true}, {"diameter", false, true}, {"family", false, false}, {"bin", false, false}, {"note", false, false},
+	{"size", true, true}, {"count", true, false}, {"mic", false, true}, {"diameter", false, true}, {"family", false, false}, {"bin", false, false}, {"note", false, false}, {"used", false, false},
 }
 
 // ReadBox reads the shop's box, its lengths in the given unit
@@ -72,5 +75,14 @@ func boxRow(t *table, u shim.Unit) shim.BoxRow {
 	t.compare(boxMic, "", row.Marks, u)
 	row.Family = shim.Family{Kind: t.kind(boxFamily), Diameter: t.diameter(boxDiameter, u)}
 	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
+	switch used := t.cell(boxUsed); strings.ToLower(used) {
+	case "yes":
+		row.Used = true
+	case "no":
+	case "":
+		row.Used = strings.EqualFold(row.Note, "used")
+	default:
+		t.fault(boxUsed, "", fmt.Sprintf("%q is neither yes nor no", used), "write yes for shims that have been in an engine, no for new ones")
+	}
 	return row
 }

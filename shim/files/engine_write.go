@@ -161,7 +161,12 @@ var (
 	gaugeLines = []keyLine[*shim.Gauge]{
 		{"step", "from one leaf of the set to the next", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Step, u.Clearance) }},
 		{"leaf", "a leaf may be this far from its mark, plus or minus", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Leaf, u.Clearance) }},
-		{"stamp", "a shim may be this far from its mark", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Stamp, u.Size) }},
+		{"stamp", "a shim may be this far from its mark", func(g *shim.Gauge, u shim.UnitPair) string {
+			if g.Used != 0 {
+				return "" // nobody stated it
+			}
+			return exact(g.Stamp, u.Size)
+		}},
 		{"mic", "error limit of the micrometer", func(g *shim.Gauge, u shim.UnitPair) string { return exact(g.Mic, u.Size) }},
 	}
 )

@@ -167,6 +167,9 @@ func randomEngine(r *rand.Rand) *shim.Engine {
 	e.Kind, e.Diameter, e.Catalogue, e.Marks = f.Kind, f.Diameter, catalogue, marks()
 	if some() {
 		e.Gauge = &shim.Gauge{Step: length(0, 100*shim.Micrometre), Leaf: length(0, 50*shim.Micrometre), Stamp: length(0, 50*shim.Micrometre), Mic: length(0, 50*shim.Micrometre)}
+		if some() {
+			e.Gauge.Stamp, e.Gauge.Used = shim.UsualGauge.Stamp, shim.UsualGauge.Used
+		}
 	}
 	return e
 }

@@ -46,6 +46,9 @@ func (d *document) gauge(t *gaugeText, u shim.UnitPair) shim.Gauge {
 		Stamp: sizes.one(d, "gauge.stamp", t.Stamp, usual.Stamp),
 		Mic:   sizes.one(d, "gauge.mic", t.Mic, usual.Mic),
 	}
+	if t.Stamp == nil { // else it holds for used shims too
+		g.Used = usual.Used
+	}
 	if g.Step == 0 && !d.faulty["gauge.step"] {
 		d.wrong("gauge.step", "no set of leaves has steps of 0", "write the distance between neighbouring leaves, like step = 0.03 in mm or 0.001 in inches; leave step out for the usual one")
 	}

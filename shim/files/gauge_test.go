@@ -12,7 +12,7 @@ import (
 
 func TestReadGauge(t *testing.T) {
 	for text, want := range map[string]shim.Gauge{
-		"[gauge]\nstep = 0.01\n": {Step: 10_000, Leaf: shim.UsualGauge.Leaf, Stamp: shim.UsualGauge.Stamp, Mic: shim.UsualGauge.Mic},
+		"[gauge]\nstep = 0.01\n": {Step: 10_000, Leaf: shim.UsualGauge.Leaf, Stamp: shim.UsualGauge.Stamp, Used: shim.UsualGauge.Used, Mic: shim.UsualGauge.Mic},
 		"[gauge]\nstep = 0.02\nleaf = 0.003\nstamp = 0.01\nmic = 0.002":          {Step: 20_000, Leaf: 3_000, Stamp: 10_000, Mic: 2_000},
 		"units = \"in\"\n[gauge]\nstep = 0.001\nleaf = 0\nstamp=0\nmic = 0.0001": {Step: 25_400, Mic: 2_540},
 	} {

@@ -596,6 +596,9 @@ func (s *script) gauge() {
 			}
 			stated = true
 			s.engine.Gauge = &g
+			if topic == GaugeStamp {
+				g.Used = 0
+			}
 			if *to, err = figure(text, u); err != nil {
 				return err
 			}

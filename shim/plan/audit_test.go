@@ -100,7 +100,7 @@ func (a *auditor) facts() error {
 		}
 		across := v.Reading.Kind == shim.Bracket && verdict == shim.OK && (v.Reading.Low < s.tight || v.Reading.High > s.loose)
 		served := s.measured && s.holds(v.Expected)
-		near := served && s.near(a.q, v.Expected, fit{v.Size, v.Miked, v.Changed()})
+		near := served && s.near(a.q, v.Expected, fit{v.Size, v.Miked, v.Used, v.Changed()})
 		switch {
 		case v.Served() != served:
 			return wrong("served is %v", served)
@@ -165,7 +165,7 @@ func (a *auditor) shims() error {
 				return wrong("that shim stays in its valve")
 			case !s.reaches(donor):
 				return wrong("that shim does not come here")
-			case donor.own != v.Size || donor.ownMiked != v.Miked:
+			case donor.own != v.Size || donor.ownMiked != v.Miked || v.Used == v.Miked:
 				return wrong("that shim is another one")
 			case v.Size == s.own && (!apart(a.q) || v.Miked == s.ownMiked):
 				return wrong("the valve has one like it")
@@ -175,10 +175,13 @@ func (a *auditor) shims() error {
 			}
 			a.goes[*v.From] = at
 		case plan.Box:
-			p := piece{s.diameter, v.Size, v.Miked}
+			p := piece{s.diameter, v.Size, v.Miked, v.Used}
 			if !apart(a.q) {
-				if p.miked = false; v.Miked != allMiked(a.q, p) {
+				if p.miked, p.used = false, false; v.Miked != allMiked(a.q, p) {
 					return wrong("miked is for sizes of which every piece is")
+				}
+				if v.Used != anyUsed(a.q, p) {
+					return wrong("used is for sizes of which a piece is, by its mark")
 				}
 			}
 			if a.box[p]--; a.box[p] < 0 {
@@ -188,8 +191,8 @@ func (a *auditor) shims() error {
 			listed := slices.ContainsFunc(offersFor(a.q, s.engine), func(o shim.Offer) bool {
 				return o.Size == v.Size && o.Price == v.Price && o.Priced == v.Priced
 			})
-			if v.Miked {
-				return wrong("bought, yet miked")
+			if v.Miked || v.Used {
+				return wrong("bought, yet miked or used")
 			}
 			key := ask{s.diameter, shim.Offer{Disc: shim.Disc{Size: v.Size}, Quote: v.Quote}}
 			if bought[key]++; !listed || bought[key] > stock[key] {
@@ -217,7 +220,17 @@ func (a *auditor) shims() error {
 func allMiked(q *plan.Request, p piece) bool {
 	measured := *q
 	measured.Confidence = 0.5
-	return boxOf(&measured)[p] == 0
+	box := boxOf(&measured)
+	used := p
+	used.used = true
+	return box[p] == 0 && box[used] == 0
+}
+
+// anyUsed reports whether a piece of the size is used and was not measured.
+func anyUsed(q *plan.Request, p piece) bool {
+	sure := *q
+	sure.Confidence, p.used = 0.5, true
+	return boxOf(&sure)[p] > 0
 }
 
 // sums adds the criteria up from what the plan does.
@@ -226,7 +239,7 @@ func (a *auditor) sums() error {
 	var all plan.Criteria
 	for _, at := range a.order {
 		s, v := a.seats[at], a.valves[at]
-		c := s.criteria(a.q, fit{v.Size, v.Miked, v.Changed()})
+		c := s.criteria(a.q, fit{v.Size, v.Miked, v.Used, v.Changed()})
 		switch v.Action {
 		case plan.Box:
 			c.Drawn = 1

@@ -5,6 +5,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/assign"
+	"shimwright/shim/doubt"
 )
 
 // carry writes the solution into the plan: an action at every valve, and the
@@ -67,7 +68,9 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		v.Size = shim.Length(b.Size)
 		switch {
 		case isBox(b.Pool):
-			v.Action, v.Miked = Box, n.boxMiked(b.Pool, v.Size)
+			v.Action = Box
+			known := n.boxKnown(b.Pool, v.Size)
+			v.Miked, v.Used = known == doubt.Miked, known == doubt.Used
 		case b.Pool < boxPool:
 			v.Action, v.Quote, v.Miked = Buy, n.supply[bin].Quote, false
 		default:
@@ -86,12 +89,17 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 	}
 }
 
-// boxMiked reports whether a micrometer measured the box's shims of the size.
-func (n *network) boxMiked(pool int32, size shim.Length) bool {
-	if n.known {
-		return pool != boxPool
+// boxKnown is how the size of the box's shims in a pool is known.
+func (n *network) boxKnown(pool int32, size shim.Length) doubt.Source {
+	switch {
+	case !n.request.apart():
+		return n.known[size]
+	case pool == boxPool:
+		return doubt.Stamped
+	case pool == usedPool:
+		return doubt.Used
 	}
-	return n.measured[size]
+	return doubt.Miked
 }
 
 // handOver gives every taker of a pulled size the shim of one donor, of its
@@ -122,5 +130,6 @@ func (n *network) handOver(bin int, takers, donors []spot) {
 // hand gives the donor's shim to the taker.
 func (n *network) hand(donor, taker spot) {
 	n.valve(taker).Miked = n.valve(donor).InstalledMiked
+	n.valve(taker).Used = !n.valve(donor).InstalledMiked
 	n.valve(taker).From = &Place{Job: n.ranked[donor.job], Valve: n.valve(donor).Valve}
 }

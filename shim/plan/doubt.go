@@ -45,12 +45,12 @@ func (c *clearing) of(gauge shim.Gauge, l shim.Limits, parts doubt.Parts) shim.L
 	return guard
 }
 
-// source tells how a size is known.
-func source(miked bool) doubt.Source {
-	if miked {
-		return doubt.Miked
+// Fitted tells how the size of the planned shim is known.
+func (v *ValvePlan) Fitted() doubt.Source {
+	if !v.Changed() {
+		return doubt.SourceOf(v.InstalledMiked, true)
 	}
-	return doubt.Stamped
+	return doubt.SourceOf(v.Miked, v.Used)
 }
 
 // installed tells how the size of the shim in place is known.
@@ -58,7 +58,7 @@ func (v *ValvePlan) installed() doubt.Source {
 	if v.SetUp && v.Installed == 0 {
 		return doubt.None
 	}
-	return source(v.InstalledMiked)
+	return doubt.SourceOf(v.InstalledMiked, true)
 }
 
 // over tells how the size of the shim that the reading was made over is known.
@@ -66,27 +66,23 @@ func (v *ValvePlan) over() doubt.Source {
 	if v.Over.Size() == 0 {
 		return doubt.None
 	}
-	return doubt.SourceOf(v.Over.Mic)
+	return doubt.InPlace(v.Over.Mic)
 }
 
 // parts is what the valve's expected clearance is worked out from.
 func (v *ValvePlan) parts(e *shim.Engine) doubt.Parts {
-	fitted := v.InstalledMiked
-	if v.Changed() {
-		fitted = v.Miked
-	}
-	return v.partsWith(e, !v.Changed(), fitted)
+	return v.partsWith(e, !v.Changed(), v.Fitted())
 }
 
 // partsWith is parts where the valve keeps its shim or gets another one. A
 // reading that was made over an earlier shim has that one's doubt and the new
 // one's, even where the shim in place stays: the size in between cancels.
-func (v *ValvePlan) partsWith(e *shim.Engine, kept, miked bool) doubt.Parts {
-	p := doubt.Parts{Reading: v.Reading, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: v.installed(), Fitted: source(miked), Allowance: v.Allowance.Doubt}
+func (v *ValvePlan) partsWith(e *shim.Engine, kept bool, fitted doubt.Source) doubt.Parts {
+	p := doubt.Parts{Reading: v.Reading, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: v.installed(), Fitted: fitted, Allowance: v.Allowance.Doubt}
 	if v.Over != nil {
 		p.Kept, p.Installed = false, v.over()
 		if kept {
-			p.Fitted = source(v.InstalledMiked)
+			p.Fitted = doubt.SourceOf(v.InstalledMiked, true)
 		}
 	}
 	return p

@@ -22,6 +22,7 @@ type sameAs struct {
 	family shim.Family
 	size   shim.Length
 	miked  bool
+	used   bool // where that makes one less sure and the plan asks for a confidence
 }
 
 // A handing is the changed valves of one job whose shims are reached one by one.
@@ -55,8 +56,9 @@ func (p *Plan) handEqual(b *bench) {
 				}
 			}
 			h.valves, h.from = append(h.valves, v), append(h.from, from)
-			h.takes = append(h.takes, sameAs{f.family(&f.nodes[n]), v.Size, v.Miked})
-			gives := sameAs{f.family(&f.nodes[n]), v.Installed, v.InstalledMiked}
+			matters := p.Confidence != 0 && p.Jobs[i].Gauge.UsedStamp() != p.Jobs[i].Gauge.Stamp
+			h.takes = append(h.takes, sameAs{f.family(&f.nodes[n]), v.Size, v.Miked, matters && v.Used && !v.Miked})
+			gives := sameAs{f.family(&f.nodes[n]), v.Installed, v.InstalledMiked, matters && !v.InstalledMiked}
 			if v.SetUp {
 				gives.size = 0 // that nobody takes
 			}
@@ -152,6 +154,7 @@ func (h *handing) exchange(a, b int) {
 	v.Action, w.Action = w.Action, v.Action
 	v.From, w.From = w.From, v.From
 	v.Quote, w.Quote = w.Quote, v.Quote
+	v.Used, w.Used = w.Used, v.Used
 }
 
 // join makes one path or one ring of all rings that hang together with others.
@@ -182,6 +185,7 @@ func (h *handing) join(members []int) {
 				away := h.valves[b].To != nil && h.valves[b].To.Job != h.job
 				if h.gives[b] == h.takes[a] && !given[b] && !away {
 					h.from[a] = b
+					h.valves[a].Used = !h.valves[b].InstalledMiked
 					more = true
 					break
 				}
@@ -307,18 +311,19 @@ type token struct {
 	place  *Place
 	price  shim.Price
 	priced bool
+	worn   bool // as [ValvePlan.Used]
 	used   bool
 }
 
 func (t *token) same(other *token) bool {
-	return t.from < 0 && t.from == other.from && t.action == other.action && t.price == other.price && t.priced == other.priced
+	return t.from < 0 && t.from == other.from && t.action == other.action && t.price == other.price && t.priced == other.priced && t.worn == other.worn
 }
 
 // tokens is what each valve gets now.
 func (h *handing) tokens() []token {
 	list := make([]token, len(h.valves))
 	for n, v := range h.valves {
-		list[n] = token{from: h.from[n], action: v.Action, place: v.From, price: v.Price, priced: v.Priced}
+		list[n] = token{from: h.from[n], action: v.Action, place: v.From, price: v.Price, priced: v.Priced, worn: v.Used}
 	}
 	return list
 }
@@ -327,7 +332,7 @@ func (h *handing) tokens() []token {
 func (h *handing) put(n int, t token) {
 	v := h.valves[n]
 	h.from[n] = t.from
-	v.Action, v.From, v.Price, v.Priced = t.action, t.place, t.price, t.priced
+	v.Action, v.From, v.Price, v.Priced, v.Used = t.action, t.place, t.price, t.priced, t.worn
 }
 
 // A kind is valves that take equal shims, and all such shims: those that they
@@ -357,7 +362,7 @@ func (h *handing) kinds() []kind {
 		}
 		for n, v := range h.valves {
 			if h.gives[n] == h.takes[first] && !given[n] {
-				k.tokens = append(k.tokens, token{from: n, action: Swap, place: &Place{Job: h.job, Valve: v.Valve}})
+				k.tokens = append(k.tokens, token{from: n, action: Swap, place: &Place{Job: h.job, Valve: v.Valve}, worn: !v.InstalledMiked})
 			}
 		}
 		if len(k.tokens) > 1 {

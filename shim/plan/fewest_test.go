@@ -191,7 +191,7 @@ func TestFewestSecondVisitsThenStops(t *testing.T) {
 		if len(e.Validate()) > 0 {
 			e.DepressOffset = 0 // the lobes leave no room for it
 		}
-		q := plan.Request{NoBuy: r.IntN(6) > 0, Margin: plan.DefaultMargin, Jobs: []plan.JobRequest{{Engine: e, Check: ringed(r, e, pick(r, 3, 5, 9))}}}
+		q := plan.Request{NoBuy: r.IntN(6) > 0, Margin: plan.DefaultMargin, Gauge: stated(), Jobs: []plan.JobRequest{{Engine: e, Check: ringed(r, e, pick(r, 3, 5, 9))}}}
 		for k := range q.Jobs[0].Check {
 			q.Jobs[0].Check[k].Mic = 0
 		}

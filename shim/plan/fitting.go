@@ -6,6 +6,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/crank"
+	"shimwright/shim/doubt"
 )
 
 // A fitting works out in which order the shims on top of one engine are
@@ -50,7 +51,7 @@ type node struct {
 	bay   int
 	place Place
 	valve *ValvePlan
-	sure  [2]shim.Length // one more than the uncertainty with a shim by its mark, or miked; 0 where not known yet
+	sure  [doubt.Sources]shim.Length // one more than the uncertainty with a shim known that way; 0 where not known yet
 }
 
 func newFitting(p *Plan, jobs []int) *fitting {

@@ -213,7 +213,7 @@ func (p *Plan) finish(i int, clear *clearing, risk func(Fit) int64) {
 		v.MayBind = j.mayBind(v)
 		v.Near = v.Served() && !clear.of(j.Gauge, v.Limits, v.parts(j.Engine)).Contain(v.Expected)
 		if risk != nil && takesPart(v) && v.Size != 0 {
-			v.Risk = risk(Fit{Valve: v.Valve, Size: v.Size, Own: !v.Changed(), Known: source(v.Miked)})
+			v.Risk = risk(Fit{Valve: v.Valve, Size: v.Size, Own: !v.Changed(), Known: v.Fitted()})
 		}
 	}
 	j.sum()

@@ -14,12 +14,13 @@ import (
 
 // The pools of a network: limited offers of the supplier below boxPool, one
 // pool for each further offer of a size; the box; the pulled shims, for each job
-// or, where they are shared, for all. Box and pulled shims are two pools, the
-// second for those that a micrometer measured, where the plan asks for a
-// confidence and they are not the same.
+// or, where they are shared, for all. Where the plan asks for a confidence, the odd
+// pools are for shims that a micrometer measured, and the box has one for used
+// shims that none did, as pulled shims are.
 const (
 	boxPool    int32 = 0
-	pulledPool int32 = 2
+	usedPool   int32 = 2
+	pulledPool int32 = 4
 	// In a fresh build a valve that nothing serves stays without a shim.
 	nonePool int32 = math.MaxInt32
 )
@@ -30,20 +31,24 @@ func isBox(pool int32) bool { return boxPool <= pool && pool < pulledPool }
 // A demand is a group of valves equal in everything that a cost depends on.
 type demand struct {
 	shim.Setting
-	clear  [3]shim.Limits                           // expected clearances that are not near a limit, by origin
+	clear  [len(origins)]shim.Limits                // expected clearances that are not near a limit, by origin
 	inside bool                                     // now, with its own shim
 	pool   int32                                    // of its own shim, or nonePool
 	offer  *shim.Offer                              // the best one without limit, or nil
-	risk   func(size shim.Length, origin int) int64 // or nil
 	valves []spot                                   // in order
+	risk   func(size shim.Length, origin int) int64 // or nil
 }
 
 // The origins of a shim, by what they leave in doubt.
 const (
 	itself  = iota // the valve's own, whose size cancels
-	stamped        // another one, by its mark
+	stamped        // a new one, by its mark
 	miked          // another one, by micrometer
+	used           // a used one, by its mark
 )
+
+// origins is how the size of a shim from each is known.
+var origins = [...]doubt.Source{stamped: doubt.Stamped, miked: doubt.Miked, used: doubt.Used}
 
 // A spot is a valve by its place: the job's by rank, the valve's in the job.
 type spot struct{ job, valve int32 }
@@ -56,25 +61,23 @@ func compareSpots(a, b spot) int {
 // limited offers are bins, open valves rows, and the best offer without limit
 // is a row's way outside.
 type network struct {
-	ctx      context.Context
-	request  *Request
-	plan     *Plan
-	ranked   []int // the plan's jobs by rank
-	family   shim.Family
-	at       places
-	clear    *clearing
-	problem  assign.Problem
-	demands  []demand             // by row
-	supply   []shim.Offer         // of the first bins
-	measured map[shim.Length]bool // sizes of the box that a micrometer measured
-	known    bool                 // whether it matters how a size is known: for a confidence or a risk
+	ctx     context.Context
+	request *Request
+	plan    *Plan
+	ranked  []int // the plan's jobs by rank
+	family  shim.Family
+	at      places
+	clear   *clearing
+	problem assign.Problem
+	demands []demand                     // by row
+	supply  []shim.Offer                 // of the first bins
+	known   map[shim.Length]doubt.Source // how the box's sizes are known, where no pool says so
 }
 
 // newNetwork builds the problem of a family for an order of the criteria and
 // for what counts as near.
 func newNetwork(m *maker, family shim.Family, at places, clear *clearing) *network {
 	n := &network{ctx: m.ctx, request: &m.request, plan: m.plan, ranked: m.ranked, family: family, at: at, clear: clear}
-	n.known = m.request.apart()
 	n.addBins(m.stock)
 	n.addRows(m.stock)
 	n.problem.Cost = n.cost
@@ -104,14 +107,18 @@ func (n *network) pulledFrom(rank int32, miked bool) int32 {
 	if n.request.SharePulled {
 		rank = 0
 	}
-	return n.variant(pulledPool+2*rank, miked)
+	return n.variant(pulledPool+2*rank, doubt.SourceOf(miked, false))
 }
 
-// variant is the pool, or the one beside it for miked shims where that makes a
-// difference.
-func (n *network) variant(pool int32, miked bool) int32 {
-	if miked && n.known {
+// variant is the pool, or the one beside it for shims whose size is known that way,
+// where that makes a difference.
+func (n *network) variant(pool int32, known doubt.Source) int32 {
+	switch {
+	case !n.request.apart():
+	case known == doubt.Miked:
 		pool++
+	case known == doubt.Used:
+		pool += usedPool
 	}
 	return pool
 }
@@ -157,11 +164,10 @@ func (n *network) addBins(s *stock) {
 	if !n.request.NoBuy {
 		bins = n.addSupply(s.offers[n.family])
 	}
-	n.measured = map[shim.Length]bool{}
+	n.known = map[shim.Length]doubt.Source{}
 	for _, lot := range s.box[n.family] {
-		before, known := n.measured[lot.Size]
-		n.measured[lot.Size] = lot.miked && (before || !known)
-		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.miked), Size: int64(lot.Size), Count: lot.Count})
+		n.known[lot.Size] = lot.known
+		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.known), Size: int64(lot.Size), Count: lot.Count})
 	}
 	bins = slices.Grow(bins, n.valves())
 	n.each(func(at spot, v *ValvePlan) {
@@ -255,7 +261,7 @@ func (n *network) addRows(s *stock) {
 		e := j.Engine
 		own, stays := n.poolOf(at, v)
 		key := alike{engine: e, side: v.Valve.Side, closer: v.Valve.Closer, pool: own, clearance: v.Clearance, size: v.Installed, build: j.Build}
-		if n.known {
+		if n.request.apart() {
 			key.gauge, key.reading, key.installed = j.Gauge, v.Reading, v.installed()
 			if v.Over != nil {
 				key.over = v.over() + 1
@@ -272,7 +278,7 @@ func (n *network) addRows(s *stock) {
 			if pools[key.pool] == nil {
 				pulled := n.pulledFrom(at.job, v.InstalledMiked)
 				pools[key.pool] = append([]int32{pulled}, common...)
-				if n.known {
+				if n.request.apart() {
 					pools[key.pool] = append(pools[key.pool], pulled^1) // its twin
 				}
 			}
@@ -283,7 +289,7 @@ func (n *network) addRows(s *stock) {
 				risk:    risk,
 			}
 			for origin := range d.clear {
-				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, v.partsWith(e, origin == itself, origin == miked))
+				d.clear[origin] = n.clear.of(j.Gauge, v.Limits, v.partsWith(e, origin == itself, origins[origin]))
 			}
 			thin, thick := d.Accepts()
 			r := assign.Row{Thin: int64(thin), Thick: int64(thick), Pools: pools[key.pool], Stay: n.findBin(key.pool, stays)}
@@ -308,13 +314,17 @@ func (n *network) risk(at spot, v *ValvePlan) func(size shim.Length, origin int)
 		size   shim.Length
 		origin int
 	}
-	known := map[fitted]int64{}
+	asked := map[fitted]int64{}
 	return func(size shim.Length, origin int) int64 {
 		key := fitted{size, origin}
-		r, found := known[key]
+		r, found := asked[key]
 		if !found {
-			r = ask(Fit{Valve: v.Valve, Size: size, Own: origin == itself, Known: source(origin == miked || origin == itself && v.InstalledMiked)})
-			known[key] = r
+			known := origins[origin]
+			if origin == itself {
+				known = v.installed()
+			}
+			r = ask(Fit{Valve: v.Valve, Size: size, Own: origin == itself, Known: known})
+			asked[key] = r
 		}
 		return r
 	}
@@ -354,6 +364,8 @@ func (n *network) cost(row, bin int, c *assign.Cost) {
 		origin = itself
 	case b.Pool > boxPool && b.Pool%2 == 1:
 		origin = miked
+	case b.Pool > boxPool:
+		origin = used
 	}
 	n.fit(d, shim.Length(b.Size), origin, c)
 	switch {

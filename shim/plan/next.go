@@ -125,7 +125,7 @@ func (p *Plan) candidates() []trying {
 			if v.Measured && j.span(v) > leaves && hangs[k] > leastRisk {
 				reads = append(reads, trying{i, k, leaves, hangs[k]})
 			}
-			if !v.Changed() || v.InstalledMiked || v.Installed == 0 || j.Gauge.Mic >= j.Gauge.Stamp {
+			if !v.Changed() || v.InstalledMiked || v.Installed == 0 || j.Gauge.Mic >= j.Gauge.UsedStamp() {
 				continue
 			}
 			both := hangs[k]
@@ -190,7 +190,7 @@ type result struct {
 func (j *JobPlan) results(c trying, m shim.Measurement) []result {
 	var list []result
 	if c.leaves == 0 {
-		off := doubt.Errors(float64(j.Gauge.Stamp), float64(j.Gauge.Mic))
+		off := doubt.Errors(float64(j.Gauge.UsedStamp()), float64(j.Gauge.Mic))
 		for i := range nextOutcomes {
 			r := result{m, 1.0 / nextOutcomes}
 			x := off.Quantile((float64(i) + 0.5) / nextOutcomes)

@@ -224,7 +224,7 @@ func rocker(t *testing.T) plan.Request {
 		Catalogue: []shim.Range{{From: 2000 * um, To: 3500 * um, Step: 20 * um}},
 	}
 	return plan.Request{
-		Margin: plan.DefaultMargin,
+		Margin: plan.DefaultMargin, Gauge: stated(),
 		Jobs: []plan.JobRequest{{Engine: e, Check: check(t, e,
 			"in1 0.10 2.50", "in2 0.17 2.52", "in3 0.15-0.25 2.60", "in4 0.26 2.44",
 			"ex1 0.30 2.50", "ex2 0.22 2.50", "ex3 0.18-0.21 2.48", "ex4 0.24 2.60")}},

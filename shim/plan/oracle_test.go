@@ -78,12 +78,12 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 		}
 		for _, other := range all {
 			if other != s && !other.setUp && other.takesPart() && s.reaches(other) {
-				add(pulled[other], fit{other.own, other.ownMiked, true}, plan.Criteria{})
+				add(pulled[other], fit{other.own, other.ownMiked, !other.ownMiked, true}, plan.Criteria{})
 			}
 		}
 		for p, from := range box {
 			if p.diameter == s.diameter {
-				add(from, fit{p.size, p.miked, true}, plan.Criteria{Drawn: 1})
+				add(from, fit{p.size, p.miked, p.used, true}, plan.Criteria{Drawn: 1})
 			}
 		}
 		for _, o := range offersFor(q, s.engine) {
@@ -91,7 +91,7 @@ func options(q *plan.Request) (fixed plan.Criteria, choices [][]option) {
 			if from == nil {
 				from = &source{1 << 30}
 			}
-			add(from, fit{o.Size, false, true}, plan.Criteria{Bought: 1, Cost: o.Price})
+			add(from, fit{o.Size, false, false, true}, plan.Criteria{Bought: 1, Cost: o.Price})
 		}
 		slices.SortFunc(list, func(a, b option) int { return slices.Compare(a.cost[:], b.cost[:]) })
 		choices = append(choices, list)
@@ -215,11 +215,11 @@ func twice(q *plan.Request) bool {
 	box := boxOf(q)
 	for _, s := range seats(q) {
 		for p, count := range box {
-			other := piece{p.diameter, p.size, !p.miked}
+			other := piece{p.diameter, p.size, !p.miked, false}
 			if !s.takesPart() || p.diameter != s.diameter || count == 0 || box[other] == 0 || !s.holds(s.expect(p.size)) {
 				continue
 			}
-			if s.near(q, s.expect(p.size), fit{p.size, true, true}) != s.near(q, s.expect(p.size), fit{p.size, false, true}) {
+			if s.near(q, s.expect(p.size), fit{p.size, true, false, true}) != s.near(q, s.expect(p.size), fit{p.size, false, p.used, true}) {
 				return true
 			}
 		}

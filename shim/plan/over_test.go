@@ -32,7 +32,17 @@ func TestReadOverAnEarlierShim(t *testing.T) {
 	over := map[shim.Valve]shim.Measurement{asRead[0].Valve: asRead[0]}
 	again := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: carried, Lift: shim.LiftAll, Over: over}}}
 	plain := plan.Request{Jobs: []plan.JobRequest{{Engine: e, Check: carried, Lift: shim.LiftAll}}}
-	assert.Equal(t, forecast(fitted, "in1"), forecast(again, "in1"), "the same two shims")
+	assert.Less(t, forecast(fitted, "in1"), forecast(again, "in1"), "nobody knows any more whether the one in it was new")
 	assert.Less(t, forecast(plain, "in1"), forecast(again, "in1"))
 	assert.Equal(t, forecast(plain, "ex1"), forecast(again, "ex1"), "read over the shim that is in")
+	fitted.Gauge, again.Gauge = stated(), stated()
+	assert.Equal(t, forecast(fitted, "in1"), forecast(again, "in1"), "the same two shims")
+}
+
+// stated is the usual gauge of a shop that says itself how far a shim may be from
+// its mark, new or used.
+func stated() *shim.Gauge {
+	g := shim.UsualGauge
+	g.Used = 0
+	return &g
 }

@@ -146,15 +146,18 @@ type ValvePlan struct {
 	// InstalledMiked reports whether a micrometer measured the shim in place, and
 	// Miked whether it did so with the one to fit.
 	InstalledMiked, Miked bool
-	Verdict               shim.Verdict
-	Undecided             bool // whether the reading lies across a limit, though its middle lies inside
-	Open                  bool
-	Action                Action
-	Size                  shim.Length // of the shim to fit, or the one that stays; 0 with SetUp for none
-	From                  *Place      // with Swap: whose shim it was
-	shim.Quote                        // with Buy
-	Expected              shim.Length // the clearance to expect, where Measured
-	Risk                  int64       // of the shim to fit or that stays, in parts per million, where the request tells
+	// Used reports whether the shim to fit has been in an engine and is known by
+	// its mark only.
+	Used       bool
+	Verdict    shim.Verdict
+	Undecided  bool // whether the reading lies across a limit, though its middle lies inside
+	Open       bool
+	Action     Action
+	Size       shim.Length // of the shim to fit, or the one that stays; 0 with SetUp for none
+	From       *Place      // with Swap: whose shim it was
+	shim.Quote             // with Buy
+	Expected   shim.Length // the clearance to expect, where Measured
+	Risk       int64       // of the shim to fit or that stays, in parts per million, where the request tells
 	// Uncertainty is the expanded one, 95 %, of Expected in a plan that was read
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length
@@ -216,8 +219,8 @@ type JobPlan struct {
 type Pieces struct {
 	shim.Disc
 	Count      int
-	shim.Quote      // a piece, in a shopping list
-	miked      bool // in the box: whether a micrometer measured all of them
+	shim.Quote              // a piece, in a shopping list
+	known      doubt.Source // in the box: how their size is known, of several ways the least sure
 }
 
 // A Plan is the optimum of its policy over all open valves of its jobs.
@@ -288,13 +291,13 @@ func (p *Plan) Settled() bool {
 // gather merges lots of the same family, size and price and puts them in order.
 func gather(lots []Pieces) []Pieces {
 	slices.SortFunc(lots, func(a, b Pieces) int {
-		return cmp.Or(a.Disc.Compare(b.Disc), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), falseFirst(a.miked, b.miked))
+		return cmp.Or(a.Disc.Compare(b.Disc), cmp.Compare(a.Price, b.Price), falseFirst(a.Priced, b.Priced), cmp.Compare(a.known, b.known))
 	})
 	merged := lots[:0]
 	for _, lot := range lots {
 		if n := len(merged); n > 0 {
 			last := &merged[n-1]
-			if last.Disc == lot.Disc && last.Price == lot.Price && last.Priced == lot.Priced && last.miked == lot.miked {
+			if last.Disc == lot.Disc && last.Price == lot.Price && last.Priced == lot.Priced && last.known == lot.known {
 				last.Count += lot.Count
 				continue
 			}

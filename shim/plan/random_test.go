@@ -86,7 +86,7 @@ func randomRequest(r *rand.Rand, f family) plan.Request {
 		return pick(r, diameters...)
 	}
 	for range r.IntN(f.boxRows + 1) {
-		row := shim.BoxRow{Marks: shim.Marks{Stamp: g.size(r)}, Family: shim.Family{Diameter: diameter()}, Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2")}
+		row := shim.BoxRow{Marks: shim.Marks{Stamp: g.size(r)}, Family: shim.Family{Diameter: diameter()}, Count: r.IntN(f.pieces + 1), Bin: pick(r, "", "A1", "B2"), Used: r.IntN(3) == 0}
 		switch r.IntN(12) {
 		case 0, 1:
 			row.Mic = g.size(r)
@@ -127,8 +127,11 @@ func randomRisk(seed uint64) func(plan.Fit) int64 {
 	return func(f plan.Fit) int64 {
 		r := rand.New(rand.NewPCG(seed, uint64(f.Size)<<8|uint64(f.Valve.Cylinder)<<3|uint64(f.Valve.Side)<<2|uint64(f.Valve.Letter&1)))
 		risk := 250_000 * r.Int64N(4)
-		if !f.Own && f.Known != doubt.Miked {
-			risk += 50_000 * r.Int64N(2)
+		if more := 50_000 * r.Int64N(2); !f.Own && f.Known != doubt.Miked {
+			risk += more
+			if f.Known == doubt.Used {
+				risk += more
+			}
 		}
 		return risk
 	}
@@ -236,6 +239,7 @@ func randomGauge(r *rand.Rand) *shim.Gauge {
 		&shim.Gauge{},
 		&shim.Gauge{Step: 10 * um, Leaf: 2 * um, Stamp: 15 * um, Mic: 2 * um},
 		&shim.Gauge{Step: 20 * um, Stamp: 25 * um},
+		&shim.Gauge{Step: 10 * um, Stamp: 2 * um, Used: 20 * um, Mic: 4 * um},
 		&shim.Gauge{Step: 50 * um, Leaf: 3 * um, Stamp: 5 * um, Mic: 4 * um},
 		&shim.Gauge{Step: 10 * um, Leaf: 1 * um, Stamp: 3 * um, Mic: 12 * um},
 	)

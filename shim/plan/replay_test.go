@@ -230,7 +230,7 @@ func (s *hands) do(job int, m plan.Move) error {
 	if m.Temporary {
 		v := valveOf(s.p, at)
 		set := shim.Setting{Limits: v.Limits, Aim: v.Aim, Ratio: e.Train(m.Valve.Side).Ratio, Clearance: v.Clearance, Size: v.Installed}
-		parts := doubt.Parts{Reading: v.Reading, Ratio: set.Ratio, Installed: doubt.Stamped, Fitted: doubt.Stamped}
+		parts := doubt.Parts{Reading: v.Reading, Ratio: set.Ratio, Installed: doubt.Used, Fitted: doubt.Stamped}
 		if v.InstalledMiked {
 			parts.Installed = doubt.Miked
 		}

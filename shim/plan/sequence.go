@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 )
 
 // OneAfterAnother plans the request's jobs in their order, each on what those
@@ -46,7 +47,7 @@ func OneAfterAnother(ctx context.Context, q Request) (Criteria, error) {
 func takeFromBox(box []shim.BoxRow, family shim.Family, v *ValvePlan, matters bool) {
 	for i := range box {
 		row := &box[i]
-		if row.Count > 0 && row.Size() == v.Size && same(row.Family, family) && (!matters || v.Miked == (row.Mic != 0)) {
+		if row.Count > 0 && row.Size() == v.Size && same(row.Family, family) && (!matters || v.Fitted() == doubt.SourceOf(row.Mic != 0, row.Used)) {
 			row.Count--
 			return
 		}

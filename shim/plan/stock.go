@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 )
 
 // stock is what can be had, by family.
@@ -47,7 +48,7 @@ func gatherStock(q *Request) (*stock, error) {
 			return nil, err
 		}
 		if row.Count > 0 {
-			s.box[family] = append(s.box[family], Pieces{Disc: family.Of(row.Size()), Count: row.Count, miked: row.Mic != 0})
+			s.box[family] = append(s.box[family], Pieces{Disc: family.Of(row.Size()), Count: row.Count, known: doubt.SourceOf(row.Mic != 0, row.Used)})
 		}
 	}
 	for family, lots := range s.box {
@@ -109,15 +110,16 @@ func newShelf(q *Request, families []shim.Family) (*shelf, error) {
 	return s, nil
 }
 
-// mixed calls a size of the box miked only where all its pieces are, where
-// that makes no difference to the plan: they are one size then.
+// mixed calls a size of the box as well known as the least known of its pieces,
+// where that makes no difference to the plan: they are one size then.
 func mixed(lots []Pieces) {
-	stamped := map[shim.Length]bool{}
+	sureness := []doubt.Source{doubt.Miked, doubt.Stamped, doubt.Used}
+	least := map[shim.Length]int{}
 	for _, lot := range lots {
-		stamped[lot.Size] = stamped[lot.Size] || !lot.miked
+		least[lot.Size] = max(least[lot.Size], slices.Index(sureness, lot.known))
 	}
 	for i := range lots {
-		lots[i].miked = !stamped[lots[i].Size]
+		lots[i].known = sureness[least[lots[i].Size]]
 	}
 }
 

@@ -28,10 +28,10 @@ type loan struct {
 
 // holds reports whether a shim leaves the valve a clearance that is sure to be
 // one: more than its own expanded uncertainty.
-func (f *fitting) holds(n *node, size shim.Length, miked bool) (gap shim.Length, ok bool) {
+func (f *fitting) holds(n *node, size shim.Length, known doubt.Source) (gap shim.Length, ok bool) {
 	set := n.valve.setting(f.plan.Jobs[n.place.Job].Engine)
 	gap = set.Expect(size)
-	return gap, gap <= maxGap && gap >= f.sure(n, miked)
+	return gap, gap <= maxGap && gap >= f.sure(n, known)
 }
 
 // family is the family of the node's shims.
@@ -41,16 +41,16 @@ func (f *fitting) family(n *node) shim.Family {
 
 // sure is the least clearance that exceeds its own expanded uncertainty with a
 // shim that is put in.
-func (f *fitting) sure(n *node, miked bool) shim.Length {
-	known := &n.sure[bit(miked)]
-	if *known == 0 {
+func (f *fitting) sure(n *node, known doubt.Source) shim.Length {
+	least := &n.sure[known]
+	if *least == 0 {
 		j, v := &f.plan.Jobs[n.place.Job], n.valve
 		parts := v.parts(j.Engine)
-		parts.Kept, parts.Fitted = false, source(miked)
+		parts.Kept, parts.Fitted = false, known
 		forecast, _ := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, v.Aim, parts)
-		*known = forecast.Expanded + 1
+		*least = forecast.Expanded + 1
 	}
-	return *known
+	return *least
 }
 
 // temporarySizes is the sizes to ask for, by their marks: those that leave a sure
@@ -58,7 +58,7 @@ func (f *fitting) sure(n *node, miked bool) shim.Length {
 func (f *fitting) temporarySizes(n *node) (thin, thick shim.Length) {
 	j, v := &f.plan.Jobs[n.place.Job], n.valve
 	set := v.setting(j.Engine)
-	sure := f.sure(n, false)
+	sure := f.sure(n, doubt.Stamped)
 	set.Limits = shim.Limits{Tight: sure, Loose: v.Limits.Loose}
 	if sure > v.Limits.Aim(shim.One/2) {
 		set.Limits.Loose = maxGap
@@ -96,7 +96,7 @@ func (f *fitting) ways(ring []int, fixed []chain, broken [][]int, b *bench) []ch
 		}
 		for half := 1; half < len(r)-1; half++ {
 			last := f.nodes[r[half]].valve
-			gap, ok := f.holds(n, last.Installed, last.InstalledMiked)
+			gap, ok := f.holds(n, last.Installed, last.installed())
 			first, second := r[:half+1], append([]int{r[0]}, r[half+1:]...)
 			if ok && f.atOnce(first) && f.atOnce(second) {
 				l := &loan{size: last.Installed, gap: gap, piece: piece{r[half], pulled}}
@@ -125,7 +125,7 @@ func (f *fitting) fromBox(n *node, rings int, b *bench) (list []*loan, pieces in
 	lots := b.box[f.family(n)]
 	for i := range lots {
 		lot := &lots[i]
-		if gap, ok := f.holds(n, lot.Size, lot.miked); ok && lot.Count > 0 {
+		if gap, ok := f.holds(n, lot.Size, lot.known); ok && lot.Count > 0 {
 			list = append(list, &loan{size: lot.Size, gap: gap, lot: lot})
 		}
 	}
@@ -141,11 +141,11 @@ func (f *fitting) fromBox(n *node, rings int, b *bench) (list []*loan, pieces in
 // onTheWay lists the shims of other chains that would do, each while it is at hand.
 func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) []*loan {
 	var list []*loan
-	add := func(size shim.Length, miked bool, p piece) {
+	add := func(size shim.Length, known doubt.Source, p piece) {
 		if f.family(&f.nodes[p.node]) != f.family(n) {
 			return
 		}
-		if gap, ok := f.holds(n, size, miked); ok {
+		if gap, ok := f.holds(n, size, known); ok {
 			list = append(list, &loan{size: size, gap: gap, piece: p})
 		}
 	}
@@ -160,7 +160,7 @@ func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) [
 				return
 			}
 		}
-		add(v.Installed, v.InstalledMiked, piece{x, pulled})
+		add(v.Installed, v.installed(), piece{x, pulled})
 	}
 	for i := range fixed {
 		if !fixed[i].path {
@@ -168,7 +168,7 @@ func (f *fitting) onTheWay(n *node, ring []int, fixed []chain, broken [][]int) [
 		}
 		first := fixed[i].visits[0][0]
 		if v := f.nodes[first].valve; v.From == nil {
-			add(v.Size, v.Miked, piece{first, fresh})
+			add(v.Size, v.Fitted(), piece{first, fresh})
 		}
 		for _, visit := range fixed[i].visits {
 			out(visit[0])

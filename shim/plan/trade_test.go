@@ -86,8 +86,8 @@ func (s *seat) reaches(other *seat) bool {
 
 // A fit is the shim that a valve ends with; fresh means that it is not its own.
 type fit struct {
-	size         shim.Length
-	miked, fresh bool
+	size               shim.Length
+	miked, used, fresh bool // used is one by its mark that was in an engine
 }
 
 // stays is the valve's own shim.
@@ -100,8 +100,7 @@ func (s *seat) near(q *plan.Request, clearance shim.Length, f fit) bool {
 	if q.Confidence == 0 {
 		return clearance-s.tight < q.Margin || s.loose-clearance < q.Margin
 	}
-	source := map[bool]doubt.Source{false: doubt.Stamped, true: doubt.Miked}
-	parts := doubt.Parts{Reading: s.reading, Ratio: s.ratio, Kept: !f.fresh, Installed: source[s.ownMiked], Fitted: source[f.miked], Allowance: s.allowance.Doubt}
+	parts := doubt.Parts{Reading: s.reading, Ratio: s.ratio, Kept: !f.fresh, Installed: doubt.SourceOf(s.ownMiked, true), Fitted: doubt.SourceOf(f.miked, f.used), Allowance: s.allowance.Doubt}
 	if s.own == 0 {
 		parts.Installed = doubt.None
 	}
@@ -130,8 +129,7 @@ func (s *seat) criteria(q *plan.Request, f fit) plan.Criteria {
 		c.Deviation = -c.Deviation
 	}
 	if s.risk != nil && f.size != 0 {
-		known := map[bool]doubt.Source{false: doubt.Stamped, true: doubt.Miked}
-		c.Risk = s.risk(plan.Fit{Valve: s.valve, Size: f.size, Own: !f.fresh, Known: known[f.miked]})
+		c.Risk = s.risk(plan.Fit{Valve: s.valve, Size: f.size, Own: !f.fresh, Known: doubt.SourceOf(f.miked, f.used || !f.fresh)})
 	}
 	switch {
 	case !s.holds(after):
@@ -260,11 +258,11 @@ func offersFor(q *plan.Request, e *shim.Engine) []shim.Offer {
 	return list
 }
 
-// A piece is one kind of shim that can be had. Whether it is miked makes a
-// difference with a confidence only.
+// A piece is one kind of shim that can be had. Whether it is miked, or used and not,
+// makes a difference with a confidence only.
 type piece struct {
 	diameter, size shim.Length
-	miked          bool
+	miked, used    bool
 }
 
 // boxOf counts the box by kind of piece.
@@ -275,6 +273,7 @@ func boxOf(q *plan.Request) map[piece]int {
 		if row.Mic != 0 {
 			p.size, p.miked = row.Mic, apart(q)
 		}
+		p.used = row.Used && row.Mic == 0 && apart(q)
 		if p.diameter == 0 {
 			p.diameter = q.Jobs[0].Engine.Diameter
 		}

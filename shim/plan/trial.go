@@ -234,6 +234,6 @@ func (j *JobPlan) lends(v, to *ValvePlan) bool {
 		return false
 	}
 	gap := v.setting(j.Engine).Expect(to.Installed)
-	f, ok := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, v.partsWith(j.Engine, false, to.InstalledMiked))
+	f, ok := doubt.Model{Gauge: j.Gauge}.Forecast(v.Limits, gap, v.partsWith(j.Engine, false, doubt.SourceOf(to.InstalledMiked, true)))
 	return ok && gap > f.Expanded && gap <= shim.Millimetre
 }

@@ -29,14 +29,17 @@ func carriedOut(p *plan.Plan, job int, r *rand.Rand) bool {
 		}
 		return leaves[mark]
 	}
-	size := func(nominal shim.Length, miked bool) float64 {
-		if miked {
+	size := func(nominal shim.Length, miked, used bool) float64 {
+		switch {
+		case miked:
 			return float64(nominal) + even(j.Gauge.Mic)
+		case used && j.Gauge.Used != 0:
+			return float64(nominal) + even(j.Gauge.Used)
 		}
 		return float64(nominal) + even(j.Gauge.Stamp)
 	}
 	for k := range j.Valves {
-		shims[j.Valves[k].Valve] = size(j.Valves[k].Installed, j.Valves[k].InstalledMiked)
+		shims[j.Valves[k].Valve] = size(j.Valves[k].Installed, j.Valves[k].InstalledMiked, true)
 	}
 	for k := range j.Valves {
 		v := &j.Valves[k]
@@ -51,7 +54,7 @@ func carriedOut(p *plan.Plan, job int, r *rand.Rand) bool {
 			gap = leaf(v.Reading.Low) + even(j.Gauge.Step)/2
 		}
 		if v.Changed() {
-			fitted := size(v.Size, v.Miked)
+			fitted := size(v.Size, v.Miked, v.Used)
 			if v.From != nil && v.From.Job == job {
 				fitted = shims[v.From.Valve]
 			}

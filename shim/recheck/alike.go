@@ -40,15 +40,9 @@ func Alike(j *plan.JobPlan) []Pair {
 			half := (s.High - s.Low) / 2
 			after = shim.Reading{Kind: shim.Bracket, Low: v.Expected - half, High: v.Expected + half}
 		}
-		parts := doubt.Parts{Reading: v.Reading, Ratio: j.Engine.TrainOf(v.Valve).Ratio, Installed: doubt.Stamped, Fitted: doubt.Stamped}
-		if v.InstalledMiked {
-			parts.Installed = doubt.Miked
-		}
+		parts := doubt.Parts{Reading: v.Reading, Ratio: j.Engine.TrainOf(v.Valve).Ratio, Installed: doubt.SourceOf(v.InstalledMiked, true), Fitted: v.Fitted()}
 		if v.Installed == 0 {
 			parts.Installed = doubt.None // a fresh build, measured without a shim
-		}
-		if v.Miked {
-			parts.Fitted = doubt.Miked
 		}
 		bounds[i] = apart(doubt.Model{Gauge: j.Gauge}.Difference(parts, after), measured)
 	}

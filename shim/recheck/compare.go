@@ -110,7 +110,8 @@ func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) 
 // A Measuring is what is known of how a job was measured, beyond the plan and
 // the check.
 type Measuring struct {
-	Gauge *shim.Gauge // nil where nobody states it: then the plan's counts
+	Gauge  *shim.Gauge // nil where nobody states it: then the plan's counts
+	before bool        // whether the plan is of a time when a used mark counted as a new one
 	// Position numbers the crank position at which each valve is measured, from
 	// 1, in the order of [shim.Engine.Valves]; nil where it is not known.
 	Position []int
@@ -133,6 +134,9 @@ type closed struct {
 // every valve, in the order of [shim.Engine.Valves]. All its shims have to be known.
 func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) ComparedJob {
 	j := &p.Jobs[job]
+	before := shim.UsualGauge
+	before.Used = 0
+	m.before = j.Gauge == before
 	if m.Gauge == nil && j.GaugeStated {
 		m.Gauge = &j.Gauge
 	}
@@ -185,6 +189,11 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 func (m Measuring) gauge() shim.Gauge {
 	if m.Gauge != nil {
 		return *m.Gauge
+	}
+	if m.before {
+		g := shim.UsualGauge
+		g.Used = 0
+		return g
 	}
 	return doubt.Usual
 }
@@ -249,7 +258,7 @@ func (v closed) with(now shim.Measurement, e *shim.Engine) closed {
 		return v
 	case !same:
 		v.source, v.out, v.changed = shim.Valve{}, true, size != v.Installed
-		v.Action = plan.Box // or bought, nobody knows
+		v.Action, v.Used = plan.Box, true // or bought, nobody knows
 	}
 	v.Size, v.Miked = size, miked
 	if v.Measured {
@@ -277,7 +286,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 	}
 	r := Refit{
 		Valve: v.ValvePlan.Valve, Expected: v.Expected, Reading: now, Ratio: e.TrainOf(v.ValvePlan.Valve).Ratio,
-		Before: v.Installed, Size: v.Size, Miked: v.Miked, Out: v.out,
+		Before: v.Installed, Size: v.Size, Miked: v.Miked, Used: v.Used, Out: v.out,
 	}
 	if !v.changed {
 		r.From = r.Valve
@@ -289,7 +298,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 	r.Error = m.spread(v, r.Ratio, now)
 	if !v.changed {
 		other := *v
-		other.changed, other.Uncertainty = true, 0
+		other.changed, other.Used, other.Uncertainty = true, true, 0
 		r.Other = m.spread(&other, r.Ratio, now)
 	} else {
 		own := *v
@@ -302,13 +311,8 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 // spread is the distribution of measured minus expected, all being well.
 func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.Spread {
 	model := doubt.Model{Gauge: m.gauge()}
-	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.changed}
-	if v.Miked {
-		parts.Fitted = doubt.Miked
-	}
-	if v.InstalledMiked {
-		parts.Installed = doubt.Miked
-	}
+	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.changed,
+		Fitted: doubt.SourceOf(v.Miked, v.Used), Installed: doubt.SourceOf(v.InstalledMiked, true)}
 	if v.Installed == 0 {
 		parts.Installed = doubt.None // a fresh build, measured without a shim
 	}
@@ -317,7 +321,7 @@ func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.S
 		if parts.Kept {
 			parts.Fitted = parts.Installed
 		}
-		if parts.Kept, parts.Installed = false, doubt.SourceOf(v.Over.Mic); v.Over.Size() == 0 {
+		if parts.Kept, parts.Installed = false, doubt.InPlace(v.Over.Mic); v.Over.Size() == 0 {
 			parts.Installed = doubt.None
 		}
 	}

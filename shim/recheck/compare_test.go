@@ -187,7 +187,7 @@ func TestCompareUncertainty(t *testing.T) {
 		return c.Valves[0].Bound
 	}
 	plain := bound(0, nil)
-	parts := doubt.Parts{Reading: j.Valves[0].Reading, Ratio: shim.Ratio{Times: shim.One}}
+	parts := doubt.Parts{Reading: j.Valves[0].Reading, Ratio: shim.Ratio{Times: shim.One}, Installed: doubt.Used}
 	usual := doubt.Model{Gauge: doubt.Usual}.Spread(parts)
 	assert.Equal(t, plain, bound(usual.Expanded(), nil), "the usual gauge, said again")
 	assert.Less(t, bound(usual.Expanded()/2, nil), plain)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 )
 
 // A source is an error that several readings share: that of one leaf; that of one
@@ -85,20 +86,15 @@ func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]*valve) parts 
 	p.add(v.Valve, v.Reading, now, g, 1, false)
 	p.add(v.Valve, v.First, first, g, -1, true)
 	k := v.Ratio.Float() / math.Sqrt(3)
-	size := func(miked bool) float64 {
-		if miked {
-			return k * float64(g.Mic)
-		}
-		return k * float64(g.Stamp)
-	}
-	p.of[source{shim: v.Valve}] += size(v.WasMiked)
+	size := func(miked, used bool) float64 { return k * float64(doubt.SourceOf(miked, used).Limit(g)) }
+	p.of[source{shim: v.Valve}] += size(v.WasMiked, true)
 	switch {
 	case holder.kept():
-		p.of[source{shim: holder.Valve}] -= size(holder.WasMiked)
+		p.of[source{shim: holder.Valve}] -= size(holder.WasMiked, true)
 	case known[holder.From] != nil:
-		p.of[source{shim: holder.From}] -= size(holder.Miked)
+		p.of[source{shim: holder.From}] -= size(holder.Miked, true)
 	default:
-		p.of[source{shim: holder.Valve, new: true}] -= size(holder.Miked)
+		p.of[source{shim: holder.Valve, new: true}] -= size(holder.Miked, holder.Used)
 	}
 	return p
 }

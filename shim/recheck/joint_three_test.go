@@ -70,10 +70,10 @@ func TestJointOfThree(t *testing.T) {
 					First: first[k], Reading: after[k], From: from[k], WasMiked: wasMiked[k], Miked: k == 2}
 				p := doubt.Parts{Reading: r.First, Ratio: even}
 				if r.WasMiked {
-					p.Installed = doubt.SourceOf(1)
+					p.Installed = doubt.Miked
 				}
 				if r.Miked {
-					p.Fitted = doubt.SourceOf(1)
+					p.Fitted = doubt.Miked
 				}
 				r.Error = model.Difference(p, r.Reading)
 				p.Kept = true

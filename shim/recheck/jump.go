@@ -27,7 +27,7 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Dev
 		old := was[m.Valve]
 		difference := doubt.Model{Gauge: g}.Difference(doubt.Parts{
 			Reading: old.Reading, Ratio: is.Ratio, Kept: old.Size() == m.Size(),
-			Installed: doubt.SourceOf(old.Mic), Fitted: doubt.SourceOf(m.Mic),
+			Installed: doubt.InPlace(old.Mic), Fitted: doubt.InPlace(m.Mic),
 		}, m.Reading)
 		d := Deviation{Valve: m.Valve, Difference: is.Stack() - then.Stack(), Bound: difference.Within(1 - alarm/float64(len(after)))}
 		if d.Proves(m.Reading.Kind) {

@@ -34,6 +34,8 @@ type Refit struct {
 	// Miked reports whether a micrometer measured the fitted shim, and WasMiked
 	// whether it did so with the one installed before.
 	Miked, WasMiked bool
+	// Used reports whether the fitted shim had been in an engine.
+	Used bool
 	// Out reports whether the shim was out of the engine in this job: only such
 	// shims can have been exchanged.
 	Out bool

@@ -238,7 +238,7 @@ func (r Rules) sums(e *shim.Engine, check, last []shim.Measurement) []Suspicion 
 			}
 			p := doubt.Parts{
 				Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
-				Installed: doubt.SourceOf(before.Mic), Fitted: doubt.SourceOf(now.Mic),
+				Installed: doubt.InPlace(before.Mic), Fitted: doubt.InPlace(now.Mic),
 			}
 			by += is.Stack() - was.Stack()
 			variance += square(float64(doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Standard()))
@@ -382,7 +382,7 @@ func (r Rules) moved(e *shim.Engine, before, now shim.Measurement) []Suspicion {
 	}
 	p := doubt.Parts{
 		Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
-		Installed: doubt.SourceOf(before.Mic), Fitted: doubt.SourceOf(now.Mic),
+		Installed: doubt.InPlace(before.Mic), Fitted: doubt.InPlace(now.Mic),
 	}
 	doubtful := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
 	by := is.Stack() - was.Stack()

@@ -90,6 +90,7 @@ func (y yard) job() *yardJob {
 // standing high by some nm, and explains what it finds.
 func (j *yardJob) explain(lies []yardShim, high []float64) Report {
 	e := shim.Engine{Cylinders: 4, Intake: shim.Train{Valves: 2}, Exhaust: shim.Train{Valves: 2}}
+	// The target's marks are within 0.005, used or not: stated, so Used is 0.
 	gauge := shim.Gauge{Step: yardLeaf, Leaf: 3000, Stamp: 5000, Mic: 2000}
 	a := Usual
 	a.Gauge = gauge

@@ -96,6 +96,13 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 	case shared:
 		l.notes = append(l.notes, "A shim from another job has to be out there before it goes in here: the rows are numbered over all jobs, work them in that order.")
 	}
+	if j.Engine.Marked() && len(j.Moves) > 0 && j.Engine.Intake.Ratio == (shim.Ratio{Times: shim.One}) {
+		way := "up"
+		if j.Engine.Access == shim.ByValve {
+			way = "down"
+		}
+		l.notes = append(l.notes, "Each shim with its mark towards the bucket ("+way+"), unless the manual says otherwise.")
+	}
 	return l
 }
 

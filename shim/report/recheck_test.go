@@ -256,7 +256,10 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 func TestRecheckBeyondTheDoubtWithoutAFault(t *testing.T) {
 	found := false
 	for by := shim.Length(1); by < 40 && !found; by++ {
-		c := compared(t, map[string]shim.Length{"ex2a": -by})
+		p, gauge := plantest.FittedTwin(), shim.UsualGauge
+		gauge.Used = 0 // stated, for used shims too
+		c := &recheck.Comparison{Jobs: []recheck.ComparedJob{recheck.Compare(p, 0,
+			plantest.AsExpected(&p.Jobs[0], map[string]shim.Length{"ex2a": -by}), recheck.Measuring{Gauge: &gauge})}}
 		v := &c.Jobs[0].Valves[6]
 		require.Equal(t, "ex2a", v.Valve.String())
 		if !v.Beyond || v.Off || v.Verdict != shim.OK {

@@ -182,6 +182,9 @@ func (w *Walk) enter(text string) ([]Event, error) {
 		if loaded && err == nil {
 			m.Reading, err = w.lessOpener(s.Valve, m.Reading)
 		}
+		if w.Build && err == nil && m.Reading == shim.ReadingOf(0) {
+			err = w.Engine.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, 0, u.Clearance)
+		}
 		if m.Reading == shim.ReadingOf(0) && err == nil {
 			sure = true // taken where the maker allows none, else refused
 		}

@@ -180,6 +180,7 @@ func (d *decoder) measuring(job int) (err error) {
 		units, gauge = d.kept.Units, &d.kept.Gauge
 	}
 	j.Units, j.Gauge, j.GaugeStated = j.Engine.Units, shim.UsualGauge, j.Engine.Gauge != nil
+	j.Gauge.Used = 0 // a plan without a gauge counts used marks as new ones
 	if units != "" {
 		u, err := shim.ParseUnit(units)
 		if err != nil {
@@ -194,7 +195,7 @@ func (d *decoder) measuring(job int) (err error) {
 	}
 	switch {
 	case gauge != nil:
-		j.Gauge, j.GaugeStated = shim.Gauge{Step: gauge.Step, Leaf: gauge.Leaf, Stamp: gauge.Stamp, Mic: gauge.Mic}, gauge.Stated
+		j.Gauge, j.GaugeStated = shim.Gauge{Step: gauge.Step, Leaf: gauge.Leaf, Stamp: gauge.Stamp, Used: gauge.Used, Mic: gauge.Mic}, gauge.Stated
 	case j.GaugeStated:
 		j.Gauge = *j.Engine.Gauge
 	}
@@ -225,7 +226,7 @@ func (row *valveRow) missing() string {
 func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 	v := plan.ValvePlan{
 		Valve: *row.Valve, Limits: shim.Limits{Tight: *row.Tight, Loose: *row.Loose}, Open: *row.Open, Action: *row.Action,
-		Near: row.Near, Reason: row.reason(), Miked: row.Miked, InstalledMiked: row.InstalledMiked,
+		Near: row.Near, Reason: row.reason(), Miked: row.Miked, Used: row.Used, InstalledMiked: row.InstalledMiked,
 	}
 	if v.Aim = v.Limits.Aim(shim.One / 2); row.Aim != nil {
 		v.Aim = *row.Aim

@@ -80,7 +80,7 @@ func headOf(j *plan.JobPlan) jobHead {
 	head := jobHead{
 		Job: j.Job, Engine: j.Engine.Name, Lifted: append([]string{}, j.Lifted...), Provisional: j.Provisional, Build: j.Build,
 		Units: j.Units.Clearance.String(), Family: j.Engine.Kind, Diameter: &j.Engine.Diameter,
-		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic},
+		Gauge: &gaugeRow{j.GaugeStated, j.Gauge.Step, j.Gauge.Leaf, j.Gauge.Stamp, j.Gauge.Mic, j.Gauge.Used},
 	}
 	if j.Units.Mixed() {
 		head.ShimUnits = j.Units.Size.String()
@@ -118,7 +118,7 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 		Clearance: known(&v.Clearance, v.Measured), Installed: known(&v.Installed, v.Installed != 0), Verdict: v.Verdict,
 		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Size != 0), Predicted: known(&v.Expected, v.Measured),
 		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, MayBind: v.MayBind, Undecided: v.Undecided,
-		Reading: &reading, Miked: v.Miked, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
+		Reading: &reading, Miked: v.Miked, Used: v.Used, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
 	}
 	if f := j.Engine.FamilyOf(v.Valve); v.Valve.Closer {
 		row.Family, row.Diameter = f.Kind, &f.Diameter

@@ -34,7 +34,7 @@ var contract = map[string][]string{
 	"":                  {"policy", "margin_mm", "criteria", "jobs", "shopping", "trials", "drawn", "left_over", "cautions"},
 	"criteria":          {"unserved", "bought", "cost", "near", "disturbed", "drawn", "deviation_mm", "changed"},
 	"jobs[]":            {"job", "engine", "lifted", "units", "diameter_mm", "gauge", "valves", "fitting", "all_inside", "alike"},
-	"jobs[].gauge":      {"stated", "step_mm", "leaf_mm", "stamp_mm", "mic_mm"},
+	"jobs[].gauge":      {"stated", "step_mm", "leaf_mm", "stamp_mm", "mic_mm", "used_stamp_mm"},
 	"jobs[].all_inside": {"probability", "error", "method", "valves", "others"},
 	"jobs[].fitting[]":  {"step", "valve", "crank_deg", "out_mm", "to", "in_mm", "from", "temporary"},
 	"shopping[]":        {"diameter_mm", "size_mm", "count", "price"},
@@ -59,7 +59,7 @@ func TestJSONFields(t *testing.T) {
 				continue
 			}
 			names = slices.DeleteFunc(names, func(name string) bool { // only where there is one
-				return name == "trial_mm" || name == "reason_kind" || name == "reason_data"
+				return name == "trial_mm" || name == "used" || name == "reason_kind" || name == "reason_data"
 			})
 			assert.Equal(t, contract[path], names, "in %q", path)
 		}
@@ -100,7 +100,7 @@ func TestJSONValues(t *testing.T) {
       ],
       "units": "mm",
       "diameter_mm": 8.9,
-      "gauge": {"stated": false, "step_mm": 0.03, "leaf_mm": 0.005, "stamp_mm": 0.005, "mic_mm": 0.004},
+      "gauge": {"stated": false, "step_mm": 0.03, "leaf_mm": 0.005, "stamp_mm": 0.005, "mic_mm": 0.004, "used_stamp_mm": 0.015},
       "valves": [
         {
           "valve": "in1",
@@ -134,7 +134,7 @@ func TestJSONValues(t *testing.T) {
           "predicted_mm": 0.226,
           "near": false,
           "reason": "",
-          "reading": "0.276", "miked": false, "installed_miked": false, "ratio": "1", "price": null
+          "reading": "0.276", "miked": false, "used": true, "installed_miked": false, "ratio": "1", "price": null
         },
         {
           "valve": "in2",
@@ -175,7 +175,7 @@ func TestJSONValues(t *testing.T) {
         {"step": 1, "valve": "in1", "crank_deg": null, "out_mm": 2.5, "to": "ex1", "in_mm": 2.425, "from": "box", "temporary": false},
         {"step": 2, "valve": "ex1", "crank_deg": null, "out_mm": 2.45, "to": "box", "in_mm": 2.5, "from": "in1", "temporary": false}
       ],
-      "all_inside": {"probability": 0.9961, "error": 0, "method": "exact", "valves": 3, "others": 1},
+      "all_inside": {"probability": 0.8563, "error": 0, "method": "exact", "valves": 3, "others": 1},
       "alike": []
     }
   ],

@@ -93,7 +93,7 @@ func TestDecodeKept(t *testing.T) {
 		stated bool
 		gauge  shim.Gauge
 	}{
-		"shop":       {shim.MM, false, shim.UsualGauge},
+		"shop":       {shim.MM, false, shim.Gauge{Step: 30_000, Leaf: 5_000, Stamp: 5_000, Mic: 4_000}},
 		"shop-gauge": {shim.IN, true, shim.Gauge{Step: 20_000, Leaf: 3_000, Stamp: 4_000, Mic: 2_000}},
 	} {
 		text, err := os.ReadFile("../../../cmd/shimwright/testdata/earlier/" + name + "/plan.json")

@@ -39,6 +39,7 @@ type gaugeRow struct {
 	Leaf   shim.Length `json:"leaf_mm"`
 	Stamp  shim.Length `json:"stamp_mm"`
 	Mic    shim.Length `json:"mic_mm"`
+	Used   shim.Length `json:"used_stamp_mm,omitempty"` // as a new shim's where it is missing
 }
 
 // A correctionRow is one of the maker's table.
@@ -99,6 +100,7 @@ type valveRow struct {
 	OutsideWindow bool             `json:"outside_window,omitempty"`
 
 	Miked          bool         `json:"miked"`
+	Used           bool         `json:"used,omitempty"` // the new shim
 	InstalledMiked bool         `json:"installed_miked"`
 	Uncertainty    *shim.Length `json:"uncertainty_mm,omitempty"`
 	Probability    *float64     `json:"probability,omitempty"`
