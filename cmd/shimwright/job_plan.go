@@ -20,6 +20,7 @@ import (
 type jobPlanOptions struct {
 	*planOptions
 	last, supplier   string
+	until            string
 	all, anyway, yes bool
 	asked            *plan.Request // kept for the next try
 }
@@ -45,6 +46,11 @@ or a valve with no shim fitted is left out and named; the exit status is then 3.
 
 A job opened with --build is a fresh build: everything is open, and the policy is
 target unless you say otherwise (with --all, the policy you give or thrift).
+
+--until looks ahead by the machine's wear (see shimwright machine show): of plans
+equal in what is bought, disturbed and drawn it takes the one that most likely keeps
+every valve inside until that meter reading, or until the maker's "interval". Under
+blueprint it may buy more for that, and says so.
 
 Before teardown, with clearances only, --last JOB plans on the shims left by an
 earlier job of this machine, or last seen on a visit before it. plan asks if that
@@ -74,7 +80,11 @@ nothing is reserved.`,
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this machine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
 	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "supplier `NAME` for --catalogue rows that name none")
+	cmd.Flags().StringVar(&o.until, "until", "", "look ahead to this `METER` reading, or to the maker's interval: choose shims that keep all valves inside until then")
 	exclusive(cmd, "all", "last")
+	exclusive(cmd, "all", "until")
+	exclusive(cmd, "last", "until")
+	exclusive(cmd, "tradeoff", "until")
 	completesFlag(cmd, "last", a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
 		return jobWords(ctx, shop, inventory.StateClosed)
 	}))
@@ -113,6 +123,7 @@ func runJobPlan(cmd *cobra.Command, a *app, o *jobPlanOptions, args []string) er
 				return err
 			}
 		}
+		planner.Until = o.until
 		_, kept, err := planner.Plan(ctx, shop, draft)
 		if err != nil {
 			return readFirst(err, id)

@@ -33,6 +33,9 @@ type Planner struct {
 	// Changed is called when the box or the orders changed while a plan was made: it is planned
 	// again, the last time while the others wait. nil is nobody.
 	Changed func(last bool)
+	// Until is how far the plan of one job looks ahead: a meter reading, or
+	// [Interval]. Empty is not at all.
+	Until string
 }
 
 // A Kept is a plan as the shop has it now.
@@ -64,14 +67,22 @@ func Held(f inventory.File) int {
 
 // Plan plans the job and keeps the plan. Where nobody has seen all its shims the
 // plan is provisional: it is not kept, and Kept is nil.
-func (p Planner) Plan(ctx context.Context, shop *inventory.Shop, r *Ready) (*plan.Plan, *Kept, error) {
-	made, proposal, err := p.alone(ctx, r)
+func (p Planner) Plan(ctx context.Context, shop *inventory.Shop, r *Ready) (made *plan.Plan, k *Kept, err error) {
+	if p.Until != "" {
+		if r.ahead, err = lookAhead(ctx, shop, r.basis.Job, p.Until); err != nil {
+			return nil, nil, err
+		}
+	}
+	ahead := r.ahead
+	var proposal inventory.Proposal
+	made, proposal, err = p.alone(ctx, r)
 	if err != nil || r.Unseen {
 		return made, nil, err
 	}
 	list, err := p.keep(ctx, shop, []int64{r.basis.Job.ID}, []inventory.Proposal{proposal}, func(bases []inventory.Basis) ([]inventory.Proposal, error) {
 		again, err := ready(bases[0])
 		if err == nil {
+			again.ahead = ahead
 			made, proposal, err = p.alone(ctx, again)
 		}
 		return []inventory.Proposal{proposal}, err
@@ -79,9 +90,9 @@ func (p Planner) Plan(ctx context.Context, shop *inventory.Shop, r *Ready) (*pla
 	if err != nil {
 		return nil, nil, err
 	}
-	k, err := kept(ctx, shop, list[0])
-	k.Nothing = len(proposal.Placements) == 0
-	return made, &k, err
+	stands, err := kept(ctx, shop, list[0])
+	stands.Nothing = len(proposal.Placements) == 0
+	return made, &stands, err
 }
 
 // alone plans one job.
@@ -107,6 +118,28 @@ func (p Planner) make(ctx context.Context, ready []*Ready, asked plan.Request) (
 	}
 	q.Jobs, q.Box = asked.Jobs, asked.Box
 	q.Offers, q.OnOrder = Offers(ready, q.Offers)
+	ahead := ready[0].ahead
+	if ahead == nil || len(ready) > 1 {
+		return p.made(ctx, q)
+	}
+	without, err := plan.Make(ctx, *q)
+	if err != nil {
+		return nil, err
+	}
+	q.Jobs = slices.Clone(q.Jobs)
+	q.Jobs[0].Risk = ahead.risk(without.Jobs[0].Gauge)
+	made, err := p.made(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	made.Jobs[0].Until = &plan.Until{
+		Meter: ahead.meter.String(), Inside: ahead.inside(&made.Jobs[0]), Without: ahead.inside(&without.Jobs[0]),
+		Bought: made.Criteria.Bought - without.Criteria.Bought,
+	}
+	return made, nil
+}
+
+func (p Planner) made(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
 	if p.Make != nil {
 		return p.Make(ctx, q)
 	}

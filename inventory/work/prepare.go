@@ -29,6 +29,7 @@ type Ready struct {
 	// Unseen says that the shim of some valve is not known.
 	Unseen bool
 	supply *supply
+	ahead  *ahead // where the plan looks ahead
 }
 
 // Prepare makes a job ready. It is [inventory.ErrInvalid] where a valve stands

@@ -152,6 +152,9 @@ func (t *Trend) begin() {
 		}
 		t.Used, t.Series.Meters = append(t.Used, i), append(t.Series.Meters, at)
 	}
+	for k := range t.Series.Meters { // as the meter that is in now counts
+		t.Series.Meters[k] -= before
+	}
 }
 
 // numbered reports whether a measurement has a number and a shim.
@@ -249,11 +252,13 @@ func gaugeOf(v *inventory.Visit, sets map[int64]inventory.Gauge) shim.Gauge {
 
 // disc is a shim as the series takes it: ratio times size, with its doubt.
 func disc(train shim.Train, marks shim.Marks, g shim.Gauge) wear.Disc {
-	half := g.Stamp
-	if marks.Mic != 0 {
-		half = g.Mic
-	}
-	return wear.Disc{Fill: train.Ratio.Of(marks.Size()), Doubt: train.Ratio.Of(shim.Length(math.Round(float64(half) / math.Sqrt(3))))}
+	return wear.Disc{Fill: train.Ratio.Of(marks.Size()), Doubt: standard(train, doubt.InPlace(marks.Mic).Limit(g))}
+}
+
+// standard is the standard deviation that an error limit of a size leaves in the
+// clearance: of a rectangular distribution (GUM 4.3.7).
+func standard(train shim.Train, limit shim.Length) shim.Length {
+	return train.Ratio.Of(shim.Length(math.Round(float64(limit) / math.Sqrt(3))))
 }
 
 // reading is a reading of the stack.

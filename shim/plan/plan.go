@@ -213,6 +213,16 @@ type JobPlan struct {
 	Moves       []Move      // in working order
 	Wants       []Want      // rings of swaps that are not in Moves: a temporary shim is missing
 	Criteria    Criteria
+	Until       *Until // where the plan looks ahead; else nil
+}
+
+// An Until is what a plan that looks ahead to a meter reading gains.
+type Until struct {
+	Meter string // with its unit
+	// Inside is how likely all valves stay inside their limits until then, and
+	// Without how likely with the plan that does not look ahead.
+	Inside, Without float64
+	Bought          int // more than without
 }
 
 // Pieces are a number of equal shims.

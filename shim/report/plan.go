@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/shim"
@@ -52,7 +53,8 @@ func addJob(d *Document, p *plan.Plan, i int, o Options) {
 	}
 	title += " (" + j.Units.String() + ")"
 	title += headed(j.Provisional)
-	lines := append(summary(p, j), wholeLine(p.AllInside(i)))
+	lines := append(summary(p, j), wholeLine(p.AllInside(i)), untilLine(j.Until))
+	lines = slices.DeleteFunc(lines, func(l string) bool { return l == "" })
 	d.add(Section{Level: 1, Heading: title, Lines: append(lines, limitsLine(j))})
 	addValves(d, p, i, o)
 	addMoves(d, p, j)

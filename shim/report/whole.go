@@ -2,9 +2,25 @@ package report
 
 import (
 	"fmt"
+	"shimwright/shim"
 
 	"shimwright/shim/plan"
 )
+
+// untilLine says what looking ahead gains.
+func untilLine(u *plan.Until) string {
+	if u == nil {
+		return ""
+	}
+	text := "Looking ahead: all inside at " + u.Meter + ": " + short(u.Inside)
+	if more := u.Inside - u.Without; more > 0.005 {
+		text += " instead of " + short(u.Without)
+	}
+	if u.Bought > 0 {
+		text += "; for that it buys " + shim.Count(u.Bought, "shim") + " more"
+	}
+	return text + "."
+}
 
 // wholeLine says how likely all valves of a job end inside together, or those
 // that can.

@@ -117,13 +117,21 @@ func (m *Model) Forecast() Forecast {
 
 // Inside is the chance that every valve is inside its limits from the last check
 // until a meter reading.
-func (f Forecast) Inside(until float64) float64 {
+func (f Forecast) Inside(until float64) float64 { return f.InsideWith(until, nil) }
+
+// InsideWith is Inside where some valves get other shims at the last check.
+func (f Forecast) InsideWith(until float64, fitted map[shim.Valve]Disc) float64 {
 	sum := 0.0
 	t := f.model.after(until)
+	r := rand.New(rand.NewPCG(3, 4))
 	for _, valves := range f.draws {
 		all := 1.0
 		for k, l := range valves {
-			all *= l.inside(f.model.valves[k].Limits, t)
+			v := &f.model.valves[k]
+			if d, other := fitted[v.Valve]; other {
+				l.clearance += um(v.Discs[len(v.Discs)-1].Fill-d.Fill) + um(d.Doubt)*r.NormFloat64()
+			}
+			all *= l.inside(v.Limits, t)
 		}
 		sum += all
 	}

@@ -167,7 +167,11 @@ func (d *decoder) job(raw json.RawMessage) error {
 		return err
 	}
 	d.jobs, d.valves = append(d.jobs, in), append(d.valves, rows)
-	d.plan.Jobs = append(d.plan.Jobs, plan.JobPlan{Job: in.Job, Engine: e, Provisional: in.Provisional, Build: in.Build, Lifted: in.Lifted, Valves: valves})
+	var until *plan.Until
+	if u := in.Until; u != nil {
+		until = &plan.Until{Meter: u.Meter, Inside: u.Inside, Without: u.Without, Bought: u.Bought}
+	}
+	d.plan.Jobs = append(d.plan.Jobs, plan.JobPlan{Until: until, Job: in.Job, Engine: e, Provisional: in.Provisional, Build: in.Build, Lifted: in.Lifted, Valves: valves})
 	d.arrange(len(d.jobs)-1, order)
 	return nil
 }
@@ -332,6 +336,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 		v.Warmth = shim.Converted
 	}
 	v.Verdict, v.Undecided, v.MayBind = v.Settling().Judge(v.Reading), row.Undecided, row.MayBind
+	v.Risk = row.Risk
 	return nil
 }
 

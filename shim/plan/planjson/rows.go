@@ -55,6 +55,7 @@ type jobRow struct {
 	// Fitting is nil in plans of a time before it was written.
 	Fitting *[]moveRow `json:"fitting"`
 	Wants   []wantRow  `json:"temporary_wanted"`
+	Until   *untilRow  `json:"until"`
 }
 
 type valveRow struct {
@@ -81,6 +82,7 @@ type valveRow struct {
 	Because   *plan.Reason    `json:"reason_data,omitempty"` // what the kind has beside the valve
 	Trial     *shim.Length    `json:"trial_mm,omitempty"`    // the shim that the reason names to measure with
 	Change    bool            `json:"must_change,omitempty"`
+	Risk      int64           `json:"risk_ppm,omitempty"` // of leaving the limits until then, where the plan looks ahead
 	MayBind   bool            `json:"may_bind,omitempty"` // a closer whose predicted clearance is below its own uncertainty
 	Undecided bool            `json:"undecided,omitempty"`
 	Over      *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
@@ -190,6 +192,14 @@ func nextOf(p *plan.Plan, n *plan.Next) nextRow {
 		out.What, out.Leaves = "read", &n.Leaves
 	}
 	return out
+}
+
+// An untilRow is how far ahead a plan looks, and what that gains.
+type untilRow struct {
+	Meter   string  `json:"meter"`
+	Inside  float64 `json:"all_inside"`
+	Without float64 `json:"all_inside_without"`
+	Bought  int     `json:"more_bought"`
 }
 
 // A tradeRow is one row of the trade-off.
