@@ -114,6 +114,8 @@ type Engine struct {
 	Readings Combining `json:",omitempty"`
 	// State is the one that its limits are for.
 	State State `json:",omitempty"`
+	// Turned tells that State is not the engine file's own: see [Engine.In].
+	Turned bool `json:",omitempty"`
 	// Before is what is to be done before measuring; nil where the file says
 	// nothing.
 	Before *Before `json:",omitempty"`

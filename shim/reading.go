@@ -45,6 +45,22 @@ type Reading struct {
 // Converted reports whether the reading was moved by the maker's table.
 func (r Reading) Converted() bool { return r.Shifted != 0 || r.Open != 0 }
 
+// AsRead is the reading as it was taken, before the maker's table moved it.
+func (r Reading) AsRead() Reading {
+	if !r.Converted() {
+		return r
+	}
+	by := r.Shifted
+	r.Shifted, r.Open = 0, 0
+	return r.Shift(-by)
+}
+
+// AsCounted is the reading by itself as the maker's table moved it.
+func (r Reading) AsCounted() Reading {
+	r.Shifted, r.Open = 0, 0
+	return r
+}
+
 // Shift is the reading with a clearance that is larger by so much. What would
 // fall below zero becomes a single figure.
 func (r Reading) Shift(by Length) Reading {
@@ -102,8 +118,9 @@ func (r Reading) Span() Span {
 // Format writes the reading in the unit as check files write it: "0.15",
 // "0.15-0.18", "<0.05", ">0.6", "0.15/0.16" where the valve was read twice, or
 // nothing where it is unread. A loaded gap stands before the unloaded one: "0.16
-// less 0.1".
+// less 0.1". One that the maker's table moved is written as it was read.
 func (r Reading) Format(u Figures) string {
+	r = r.AsRead()
 	if r.Unloaded != (Unloaded{}) {
 		return r.formatLoaded(u)
 	}
@@ -230,11 +247,16 @@ func (l Limits) Undecided(r Reading) bool {
 }
 
 // Deciding says what decides an undecided reading, in the unit: the leaf just at
-// the limit, or a third reading. It is empty for any other reading.
+// the limit, or a third reading. It is empty for any other reading. Where the
+// maker's table moved the reading, the leaf is that for the engine as warm as it
+// was.
 func (l Limits) Deciding(r Reading, u Figures) string {
-	switch {
-	case !l.Undecided(r):
+	if !l.Undecided(r) {
 		return ""
+	}
+	l = Limits{Tight: l.Tight - r.Shifted, Loose: l.Loose - r.Shifted}
+	r = r.AsRead()
+	switch {
 	case r.Unloaded != Unloaded{}:
 		return "measure the closer directly, or both gaps with finer leaves"
 	}

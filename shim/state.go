@@ -47,6 +47,19 @@ func (s *State) UnmarshalText(text []byte) (err error) {
 	return err
 }
 
+// Own is the state that the engine file is for: that of a check which says none.
+func (e *Engine) Own() State {
+	if e.Turned {
+		return e.State.Other()
+	}
+	return e.State
+}
+
+// BothStates reports whether the maker gives limits for both states.
+func (e *Engine) BothStates() bool {
+	return e.Intake.OtherLimits != nil || e.Exhaust.OtherLimits != nil
+}
+
 // In is the engine as it is judged in the state: with the limits that the maker
 // gives for it. Limits of one state never judge the other, so that an engine
 // whose file has none for it is an error. What the file says of the temperature
@@ -56,7 +69,7 @@ func (e *Engine) In(s State) (*Engine, error) {
 		return e, nil
 	}
 	other := *e
-	other.State = s
+	other.State, other.Turned = s, !e.Turned
 	for _, side := range Sides {
 		t := &other.Intake
 		if side == Exhaust {

@@ -50,7 +50,7 @@ func TestVolvoTable(t *testing.T) {
 		require.NoError(t, err)
 		got, note := e.AtLimits(Measurement{Reading: r, Temperature: celsius(t, c.at)})
 		assert.Equal(t, c.note, note, c.at)
-		assert.Equal(t, c.want, got.Reading.Format(MM), c.at)
+		assert.Equal(t, c.want, got.Reading.AsCounted().Format(MM), c.at)
 		assert.Equal(t, mm(c.open), got.Reading.Open, c.at)
 		again, _ := e.AtLimits(got)
 		assert.Equal(t, got, again, "%s: converting twice changes nothing", c.at)
@@ -122,7 +122,7 @@ func TestClosersKeepTheirState(t *testing.T) {
 	opener := Measurement{Valve: Valve{Side: Intake, Cylinder: 1}, Reading: ReadingOf(mm("0.20")), Temperature: celsius(t, "30")}
 	got, note := e.AtLimits(opener)
 	assert.Equal(t, Converted, note)
-	assert.Equal(t, "0.18", got.Reading.Format(MM))
+	assert.Equal(t, "0.18", got.Reading.AsCounted().Format(MM))
 	opener.Valve.Closer = true
 	got, note = e.AtLimits(opener)
 	assert.Equal(t, NotConverted, note)
@@ -138,4 +138,26 @@ func TestLoadedGapStays(t *testing.T) {
 		assert.True(t, number)
 		assert.Equal(t, mm("0.051"), got) // ducatitech.com, 2v maintenance
 	}
+}
+
+// What is shown is what was read, and the leaf that decides is that of the engine
+// as warm as it was: at 28 °C the tight limit of 0.10 is a gap of 0.116 (Volvo
+// B5254T2: 0.01 at 25 °C, 0.02 at 30).
+func TestDecidingLeafWhereItWasRead(t *testing.T) {
+	e := &Engine{Before: &Before{
+		Temperature: &Window{celsius(t, "15"), celsius(t, "25")},
+		Corrections: []Correction{{celsius(t, "15"), -mm("0.01")}, {celsius(t, "25"), mm("0.01")}, {celsius(t, "30"), mm("0.02")}},
+	}}
+	r, err := ParseReading("0.10-0.14", MM)
+	require.NoError(t, err)
+	m, note := e.AtLimits(Measurement{Reading: r, Temperature: celsius(t, "28")})
+	require.Equal(t, Converted, note)
+	limits := Limits{mm("0.10"), mm("0.20")}
+	assert.Equal(t, "try the 0.116 leaf: inside if it goes, tight if not", limits.Deciding(m.Reading, MM))
+	assert.Equal(t, "0.10-0.14", m.Reading.Format(MM))
+	assert.Equal(t, r, m.Reading.AsRead())
+	second, err := ParseReading("0.09/0.15", MM)
+	require.NoError(t, err)
+	m, _ = e.AtLimits(Measurement{Reading: second, Temperature: celsius(t, "28")})
+	assert.Equal(t, "a third reading decides: 0.09 is tight, 0.15 is inside", limits.Deciding(m.Reading, MM))
 }

@@ -139,7 +139,7 @@ func next(f inventory.File) string {
 	why := strings.Join(short(s.Reasons), "; ")
 	switch s.Kind {
 	case work.ReadAll:
-		return do("measure every valve, engine cold", "read %d CHECK.csv")
+		return do("measure every valve, engine "+f.Engine.Spec.State.String(), "read %d CHECK.csv")
 	case work.ReadRest:
 		return do(shim.Count(s.Count, "valve")+" not measured", "read %d CHECK.csv") + "; " + do("or plan the rest", "plan %d")
 	case work.MakePlan:

@@ -46,7 +46,7 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 				return nil, err
 			}
 		}
-		f.check = files.Check{Engine: f.engine.Name, Of: f.engine, Stated: f.state != nil || f.engine.State != shim.Cold}
+		f.check = files.Check{Engine: f.engine.Name, Of: f.engine, Stated: f.state != nil || f.engine.State != shim.Cold || f.engine.BothStates()}
 		return nil, nil
 	}
 	if err == nil && !info.Mode().IsRegular() {
@@ -62,7 +62,10 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", f.name, errors.Unwrap(err))
 	}
+	wanted := f.state
+	f.state = nil // the file says its own, and one without is of the engine file's
 	checks, warnings, err := f.parse(content)
+	f.state = wanted
 	if err != nil {
 		return nil, err
 	}
@@ -71,6 +74,10 @@ func (f *checkFile) load(now time.Time) ([]files.Fault, error) {
 	}
 	f.check, f.saved, f.comments = checks[0], content, commentsOf(content)
 	f.engine = f.check.Of
+	if wanted != nil && *wanted != f.engine.State {
+		return nil, shim.Fail(nil, "begin another check with another --out; nothing was changed", "%s is a check of a %s engine", f.name, f.engine.State)
+	}
+	f.check.Stated = f.check.Stated || f.engine.BothStates()
 	return warnings, nil
 }
 

@@ -188,7 +188,7 @@ func (t *measureTalk) taken(e walk.Taken) {
 		}
 	}
 	if m.Reading.Converted() {
-		more += "; counts as " + m.Reading.Format(u.Clearance) + " by the maker's table"
+		more += "; counts as " + m.Reading.AsCounted().Format(u.Clearance) + " by the maker's table"
 	}
 	if t.Build { // the gap of a set-up shim, or of none, says nothing of the limits
 		t.tell("  %-*s %s", t.nameWidth(), m.Valve, typed.Format(u.Clearance))

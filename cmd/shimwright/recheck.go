@@ -94,7 +94,7 @@ func runRecheck(_ *cobra.Command, a *app, o *recheckOptions, args []string) erro
 	}
 	checks, err := readInput(a, check, func(name string, r io.Reader) ([]files.Check, []files.Fault, error) {
 		check = name // for messages
-		return files.ReadCheck(name, r, modelsOf(p), files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge, State: state, Temperature: at})
+		return files.ReadCheck(name, r, modelsOf(p), files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Gauge: gauge, State: state, Planned: p.Engines(), Temperature: at})
 	})
 	if err != nil {
 		return err

@@ -36,8 +36,12 @@ type CheckOptions struct {
 	// measurements of those alone that it names, still in the engine's order.
 	AllowMissing bool
 	// State is the one that the engine was measured in, where the file does not
-	// say; nil is the engine's own. A file that says another is a fault.
+	// say; nil is that of the engine file, and of the engine where it is Typed. A
+	// file that says another is a fault.
 	State *shim.State
+	// Planned are the engines of a plan, whose limits are known in the plan's state
+	// alone: a check of another one is a fault. nil is for no plan.
+	Planned []*shim.Engine
 	// Temperature is the engine's, for rows that say none; 0 is not known.
 	Temperature shim.Temperature
 	// Build reads a check of a fresh build: the shims in place are set-up shims,
@@ -321,7 +325,10 @@ func (c *checkReader) warmth(m *shim.Measurement, g *group) {
 
 // judged is the group's engine with the limits of the state that it was measured in.
 func (c *checkReader) judged(g *group, e *shim.Engine) *shim.Engine {
-	state := e.State
+	state := e.Own()
+	if c.options.Typed {
+		state = e.State
+	}
 	switch wanted := c.options.State; {
 	case g.state != nil && wanted != nil && *g.state != *wanted:
 		c.add(g.stateLine, g.stateCol, "state", fmt.Sprintf("the check was measured %s, not %s", *g.state, *wanted), "leave --state out, or write the state into the file as it was")
@@ -334,7 +341,14 @@ func (c *checkReader) judged(g *group, e *shim.Engine) *shim.Engine {
 	if known := c.states[key]; known != nil {
 		return known
 	}
-	in, err := e.In(state)
+	in, err := e, error(nil)
+	if c.options.Planned == nil {
+		in, err = e.In(state)
+	} else if at := slices.IndexFunc(c.options.Planned, func(o *shim.Engine) bool { return o.Name == e.Name && o.State == state }); at >= 0 {
+		in = c.options.Planned[at]
+	} else {
+		err = shim.Fail(nil, "measure it as it was for the plan, or plan again; a file without a column state is of the engine file's own state, unless --state says another", "the check is of a %s engine, the plan of %s of a %s one", state, e.Name, e.State)
+	}
 	if err != nil {
 		c.add(g.stateLine, g.stateCol, "state", err.Error(), shim.HintOf(err))
 		in = e

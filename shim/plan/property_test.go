@@ -280,5 +280,7 @@ func TestOnOrder(t *testing.T) {
 			taken++
 		}
 	})
-	require.Positive(t, taken, "some plan takes what is on order")
+	if !testing.Short() { // a fiftieth of the jobs is too few to show it
+		require.Positive(t, taken, "some plan takes what is on order")
+	}
 }

@@ -392,5 +392,7 @@ func TestTrialShimsShowAGap(t *testing.T) {
 			}), "%s: %s", said(v), show(&q))
 		}
 	})
-	require.GreaterOrEqual(t, named, effort.Share(50))
+	if !testing.Short() { // a fiftieth of the jobs is too few
+		require.GreaterOrEqual(t, named, effort.Share(50))
+	}
 }

@@ -39,8 +39,16 @@ func room(u shim.Unit, l shim.Limits, c shim.Length) string {
 	return Figure(u, u.ShowDown(l.Room(c), places(u), digits(u, l)))
 }
 
-// Reading writes a reading beside its limits, in the unit.
+// Reading writes a reading beside its limits, in the unit; one that the maker's
+// table moved with what it counts as: "0.45 as 0.428".
 func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
+	if r.Converted() {
+		counts := r.AsCounted().Format(bare{u})
+		if c, known := r.Estimate(); known {
+			counts = bare{u}.ShowClearance(l, c, places(u), digits(u, l))
+		}
+		return Reading(u, shim.Limits{Tight: l.Tight - r.Shifted, Loose: l.Loose - r.Shifted}, r.AsRead()) + " as " + counts
+	}
 	if first, second, twice := r.Twice(); twice {
 		return Reading(u, l, first) + "/" + Reading(u, l, second)
 	}

@@ -319,14 +319,19 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 		}
 	}
 	if row.Reading != nil && *row.Reading != "" {
-		reading, ok := readingOf(*row.Reading, row.Clearance)
+		as := row.Clearance // it is written as it was read, the clearance as the maker's table moved it
+		if as != nil {
+			read := *as - row.Converted
+			as = &read
+		}
+		reading, ok := readingOf(*row.Reading, as)
 		if !ok && row.Clearance == nil {
 			return fmt.Errorf("the reading %q has no clearance_mm", *row.Reading)
 		}
 		if !ok {
 			return fmt.Errorf("the reading %q is not the clearance of %s mm", *row.Reading, v.Clearance)
 		}
-		v.Reading = reading
+		v.Reading = reading.Shift(row.Converted)
 	}
 	v.Temperature, v.Reading.Shifted, v.Reading.Open = row.Temperature, row.Converted, row.ConvertedOpen
 	switch {

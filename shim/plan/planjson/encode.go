@@ -99,6 +99,9 @@ func headOf(j *plan.JobPlan) jobHead {
 			head.Corrections = append(head.Corrections, correctionRow(c))
 		}
 	}
+	if j.Engine.Turned {
+		head.Own = j.Engine.Own().String()
+	}
 	if j.Engine.State != shim.Cold {
 		head.State = j.Engine.State.String()
 	}

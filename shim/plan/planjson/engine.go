@@ -59,6 +59,7 @@ func engineOf(in *jobRow, rows []valveRow) (*shim.Engine, error) {
 	if in.State == shim.Warm.String() {
 		e.State = shim.Warm
 	}
+	e.Turned = in.Own == e.State.Other().String()
 	if in.Readings == shim.Tighter.String() {
 		e.Readings = shim.Tighter
 	}

@@ -26,7 +26,8 @@ type jobHead struct {
 	Family      string       `json:"family,omitempty"`
 	Diameter    *shim.Length `json:"diameter_mm"`
 	Gauge       *gaugeRow    `json:"gauge"`
-	State       string       `json:"state,omitempty"` // of the engine while it was measured, where that is not cold
+	State       string       `json:"state,omitempty"`     // of the engine while it was measured, where that is not cold
+	Own         string       `json:"state_own,omitempty"` // the engine file's, where it is another
 	// What the engine file says of the temperature to measure at.
 	Window      []shim.Temperature `json:"window_c,omitempty"`
 	Corrections []correctionRow    `json:"corrections,omitempty"`
