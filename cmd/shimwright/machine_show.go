@@ -204,6 +204,9 @@ func (s machineSheet) told() []string {
 	if n > 1 {
 		span = exactMeter(t.Series.Meters[0], t.Kind) + " to " + span
 	}
+	if n > 1 && t.Series.Meters[0] < 0 { // another meter is in since
+		span = exactMeter(t.Last()-t.Series.Meters[0], t.Kind) + " on more than one meter"
+	}
 	lines = append(lines, fmt.Sprintf("%s, %s%s", shim.Count(n, "check"), span, since))
 	if !t.Told() {
 		why := "three checks are needed"
@@ -247,7 +250,7 @@ func (s machineSheet) told() []string {
 	default:
 		lines = append(lines, "Check by: "+meter(by, t.Kind)+".")
 	}
-	if o, some := t.Outlook(); some && !o.Due.IsZero() {
+	if o, some := t.Outlook(); some && o.Due.After(o.Made) {
 		lines = append(lines, "At its pace so far that is about "+o.Due.Format("January 2006")+".")
 	}
 	return append(lines, "The maker's manual has the last word on when to check.")

@@ -23,3 +23,18 @@ CREATE INDEX jobs_by_machine ON jobs (machine);
 
 -- The set of gauges that a check was made with, 0 where nobody said.
 ALTER TABLE checks ADD COLUMN gauge INTEGER NOT NULL DEFAULT 0 CHECK (gauge >= 0);
+
+ALTER TABLE edits RENAME TO edits_3;
+CREATE TABLE edits (
+    job    INTEGER NOT NULL REFERENCES jobs (id),
+    number INTEGER NOT NULL CHECK (number > 0),
+    field  TEXT NOT NULL CHECK (field IN ('tag', 'meter', 'meter before', 'reset', 'note', 'engine')),
+    old    TEXT NOT NULL,
+    new    TEXT NOT NULL,
+    time   TEXT NOT NULL,
+    who    TEXT NOT NULL,
+    seal   BLOB NOT NULL CHECK (length(seal) = 32),
+    PRIMARY KEY (job, number)
+) STRICT, WITHOUT ROWID;
+INSERT INTO edits SELECT job, number, field, old, new, time, who, seal FROM edits_3;
+DROP TABLE edits_3;
