@@ -81,7 +81,7 @@ func cardInfo(f inventory.File) paper.Info {
 
 // printCard prints the job card of the current plan, with the readings after
 // its fit.
-func (a *app) printCard(f inventory.File) error {
+func (a *app) printCard(ctx context.Context, shop *inventory.Shop, f inventory.File) error {
 	if f.Plan == nil {
 		return shim.Fail(inventory.ErrState, next(f), "job %d has no current plan, so there is no job card", f.Job.ID)
 	}
@@ -101,6 +101,15 @@ func (a *app) printCard(f inventory.File) error {
 		return slices.ContainsFunc(f.Found, func(m shim.Measurement) bool { return m.Valve == v.Valve && m.Reading != v.Reading })
 	}) { // the plan was made after a recheck
 		info.Found = f.Found
+	}
+	if f.Job.Machine != 0 {
+		s, err := work.See(ctx, shop, f.Job.Machine)
+		if err != nil {
+			return err
+		}
+		if len(s.Trend.Used) > 1 {
+			info.Charts = chartsOf(s)
+		}
 	}
 	return a.write(func(w io.Writer) error { return paper.Card(w, p, info) })
 }

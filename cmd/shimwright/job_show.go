@@ -49,7 +49,7 @@ func runJobShow(cmd *cobra.Command, a *app, o *jobShowOptions, args []string) er
 			if err := a.toScreen("shimwright job show … --output html > card.html"); err != nil {
 				return err
 			}
-			return a.printCard(f)
+			return a.printCard(ctx, shop, f)
 		}
 		engines, err := shop.Engines(ctx, inventory.Page{})
 		if err != nil {

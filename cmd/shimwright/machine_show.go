@@ -17,7 +17,11 @@ import (
 	"shimwright/shim/report"
 )
 
-type machineShowOptions struct{ output *choice }
+type machineShowOptions struct {
+	output *choice
+	charts bool
+	out    string
+}
 
 func newMachineShow(a *app) *cobra.Command {
 	o := &machineShowOptions{}
@@ -30,18 +34,27 @@ moved since the visit before.
 
 With three checks or more it says when the first valve is likely to leave its
 limits, which valves to watch, and when to check: never later than the maker says
-(interval in the engine file). Where the wear is not settled it says so.`,
+(interval in the engine file). Where the wear is not settled it says so.
+
+--charts adds a small chart of each valve: its clearance over the meter, as it would
+be with the shim that is in now. The page of --output html has them too.`,
 		Example: `  shimwright machine show 3
-  shimwright machine show "AB 123" --output json`,
+  shimwright machine show "AB 123" --charts
+  shimwright machine show "AB 123" --output html --out record.html`,
 		Args:              exactly(1, "a machine's number or tag"),
 		ValidArgsFunction: a.completeMachines,
 		RunE:              func(cmd *cobra.Command, args []string) error { return runMachineShow(cmd, a, o, args) },
 	}
-	o.output = addOutput(cmd)
+	o.output = addChoice(cmd, "output", "output format", "table", "json", "csv", "markdown", "html")
+	cmd.Flags().BoolVar(&o.charts, "charts", false, "draw each valve's clearance over the meter")
+	addOut(cmd, &o.out)
 	return cmd
 }
 
 func runMachineShow(cmd *cobra.Command, a *app, o *machineShowOptions, args []string) error {
+	if o.out != "" && o.output.value != "html" {
+		return wrong("add --output html, or leave --out out", "--out is for the page of --output html")
+	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		id, err := machineNamed(ctx, shop, args[0])
 		if err != nil {
@@ -51,12 +64,19 @@ func runMachineShow(cmd *cobra.Command, a *app, o *machineShowOptions, args []st
 		if err != nil {
 			return err
 		}
-		return a.list(machineSheet{s}, o.output.value)
+		sheet := machineSheet{s, o.charts}
+		if o.output.value == "html" {
+			return a.writeOut(o.out, sheet.page)
+		}
+		return a.list(sheet, o.output.value)
 	})
 }
 
 // A machineSheet is all that is known of a machine.
-type machineSheet struct{ *work.Sight }
+type machineSheet struct {
+	*work.Sight
+	drawn bool // whether with charts
+}
 
 // meter writes a meter reading, rounded to what a forecast can tell: 500 km, 250
 // miles or 5 hours.
@@ -105,6 +125,9 @@ func (s machineSheet) document() *report.Document {
 		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: "Valves at the last visit", Table: s.valves()})
 	}
 	doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: "Wear", Lines: s.told()})
+	if s.drawn {
+		doc.Sections = append(doc.Sections, report.ChartSections(chartsOf(s.Sight))...)
+	}
 	return doc
 }
 

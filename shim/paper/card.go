@@ -33,6 +33,8 @@ type cardJob struct {
 	Found       *grid // before anything was fitted, where that is not the plan's
 	Key         drawing
 	Notes       []string
+	Charts      []drawing // of the machine's wear
+	ChartKey    string
 	Cautions    []string
 }
 
@@ -159,6 +161,7 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 			c.Common = append(c.Common, ownParts(s.Lines)...)
 		}
 	}
+	c.Charts, c.ChartKey = charts(id, info.Charts), chartKey
 	if len(info.Found) > 0 {
 		c.Found = foundGrid(j, info.Found)
 	}

@@ -1,6 +1,9 @@
 package paper
 
-import "shimwright/shim"
+import (
+	"shimwright/shim"
+	"shimwright/shim/report"
+)
 
 // An Info is what a form says of the job beyond the engine. What is empty
 // becomes a line to fill in.
@@ -23,6 +26,8 @@ type Info struct {
 	// Fetch are the pieces of the box that a card's plan was promised, each in a
 	// line with where it lies.
 	Fetch []string
+	// Charts are those of the machine's wear, for a card.
+	Charts []report.Chart
 	// Empty are valves that have no shim.
 	Empty []shim.Valve
 }

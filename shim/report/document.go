@@ -37,6 +37,7 @@ type Section struct {
 	Heading string
 	Lines   []string
 	Table   *Table
+	Chart   *Chart
 	Notes   []string
 	RunIn   bool     // on a terminal the heading stands in front of the lines, with no blank line between such sections
 	Screen  string   // on a terminal in place of heading and notes
@@ -152,6 +153,9 @@ func (d *Document) Text(w io.Writer, color bool) error {
 				b.WriteString(wrap(s.Table.Note, "  ", d.places()) + "\n")
 			}
 		}
+		if s.Chart != nil {
+			b.WriteString(strings.Join(s.Chart.Lines(d.places()), "\n") + "\n")
+		}
 		for _, note := range s.Notes {
 			if s.Table == nil || s.Table.Unsaid == "" || !strings.HasPrefix(note, s.Table.Unsaid) {
 				b.WriteString(wrap(note, "  ", d.places()) + "\n")
@@ -188,6 +192,9 @@ func (d *Document) Markdown(w io.Writer) error {
 		if s.Table != nil {
 			t := s.Table.writer(nil, false, escapeCell)
 			b.WriteString(t.RenderMarkdown() + "\n")
+		}
+		if s.Chart != nil {
+			b.WriteString("```text\n" + strings.Join(s.Chart.Lines(d.places()), "\n") + "\n```\n")
 		}
 		for _, note := range s.Notes {
 			b.WriteString("\n- " + escapeMarkdown(note) + "\n")
