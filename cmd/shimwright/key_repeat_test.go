@@ -49,7 +49,7 @@ func TestKeyRepeats(t *testing.T) {
 	jobs := 0
 	// record is all that the shop keeps of the box and of the jobs.
 	record := func() string {
-		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("job", "order", "--output", "json")
+		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json")
 		for id := range jobs {
 			text += must("job", "show", fmt.Sprint(id+1), "--output", "json")
 		}
@@ -80,6 +80,8 @@ func TestKeyRepeats(t *testing.T) {
 		{append(words("job edit 1 --note mended --yes --engine"), newer), words("job edit 1 --note other"), 1},
 		{words("job close 1 --anyway"), words("job close 1"), 1},
 		{[]string{"job", "open", "--engine", newer, "--tag", "K 3"}, []string{"job", "open", "--engine", newer, "--tag", "K 4"}, 2},
+		{words("machine edit 1 --number F7"), words("machine edit 1 --number F8"), 2},
+		{words("machine merge 2 1 --yes"), words("machine merge 2 1"), 2},
 		{words("job cancel 2 --yes"), words("job cancel 2 --yes --note other"), 2},
 	} {
 		t.Run(fmt.Sprint(i, " ", strings.Join(c.line[:2], " ")), func(t *testing.T) {

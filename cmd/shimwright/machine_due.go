@@ -19,11 +19,10 @@ import (
 )
 
 type machineDueOptions struct {
-	within  string
-	refresh bool
-	page    int
-	all     bool
-	output  *choice
+	within string
+	page   int
+	all    bool
+	output *choice
 }
 
 func newMachineDue(a *app) *cobra.Command {
@@ -36,8 +35,7 @@ reading that their last visit recommended, at the pace of their visits so far. T
 shop keeps it with each closed job. Machines without a pace (one visit, or no meter)
 are not in the list; the last line counts them.
 
---refresh works it out again for every machine, after old records were imported or
-mended.`,
+For machines of an older shop file it is worked out as the list is made.`,
 		Example: `  shimwright machine due --within 60d
   shimwright machine due --within 8w --output csv > calls.csv`,
 		Args: exactly(0, "no arguments"),
@@ -45,7 +43,6 @@ mended.`,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&o.within, "within", "60d", "due within this `TIME`: 60d, 8w, 6m, or all")
-	flags.BoolVar(&o.refresh, "refresh", false, "work it out again for every machine first")
 	flags.IntVar(&o.page, "page", 0, "show this page, from 1")
 	flags.BoolVar(&o.all, "all", false, "show all rows")
 	exclusive(cmd, "page", "all")
@@ -76,19 +73,8 @@ func runMachineDue(cmd *cobra.Command, a *app, o *machineDueOptions, _ []string)
 		}
 		until = a.now().AddDate(0, 0, n)
 	}
-	list := func(ctx context.Context, shop *inventory.Shop) error {
-		if o.refresh {
-			all, err := shop.Machines(ctx, inventory.MachineFilter{})
-			if err != nil {
-				return err
-			}
-			for _, m := range all {
-				if err := work.KeepOutlook(ctx, shop, m.ID); err != nil {
-					return err
-				}
-			}
-		}
-		all, err := shop.Machines(ctx, inventory.MachineFilter{})
+	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		all, err := work.Foreseen(ctx, shop)
 		if err != nil {
 			return err
 		}
@@ -103,11 +89,7 @@ func runMachineDue(cmd *cobra.Command, a *app, o *machineDueOptions, _ []string)
 		}
 		slices.SortStableFunc(l.machines, func(x, y inventory.Machine) int { return x.Outlook.Due.Compare(y.Outlook.Due) })
 		return a.list(l, o.output.value)
-	}
-	if o.refresh {
-		return a.withBooking(cmd, list)
-	}
-	return a.withShop(cmd, list)
+	})
 }
 
 // A dueListing is a page of machines whose check is due.

@@ -129,6 +129,28 @@ func stack(v *inventory.Visit, valve shim.Valve) (shim.Length, bool) {
 	return 0, false
 }
 
+// Foreseen lists the machines with what is kept of their next check, worked out
+// where nothing is.
+func Foreseen(ctx context.Context, shop *inventory.Shop) ([]inventory.Machine, error) {
+	all, err := shop.Machines(ctx, inventory.MachineFilter{})
+	if err != nil {
+		return nil, err
+	}
+	for i := range all {
+		if all[i].Outlook != nil {
+			continue
+		}
+		s, err := See(ctx, shop, all[i].ID)
+		if err != nil {
+			return nil, err
+		}
+		if o, some := s.Trend.Outlook(); some {
+			all[i].Outlook = &o
+		}
+	}
+	return all, nil
+}
+
 // KeepOutlook works out when a machine should be looked at again and keeps that
 // beside it.
 func KeepOutlook(ctx context.Context, shop *inventory.Shop, machine int64) error {
