@@ -192,6 +192,7 @@ type Visit struct {
 	Expected      []Expected         // of the valves whose last reading tells
 	Gauges        []int64            // sets that were measured with
 	Before, After time.Time          // when Found and Left were entered last, zero where never
+	Imported      *Imported          // of a visit to another shop, whose Job has no number here; nil for this shop's
 }
 
 // Machine gives a machine with its visits. One that was merged gives the one
@@ -213,7 +214,6 @@ func (s *Shop) Machine(ctx context.Context, id int64) (f MachineFile, err error)
 		if err != nil {
 			return err
 		}
-		slices.SortFunc(jobs, func(a, b Job) int { return cmp.Or(a.Opened.Compare(b.Opened), cmp.Compare(a.ID, b.ID)) })
 		for _, j := range jobs {
 			v, err := visit(r, j.ID)
 			if err != nil {
@@ -221,6 +221,12 @@ func (s *Shop) Machine(ctx context.Context, id int64) (f MachineFile, err error)
 			}
 			f.Visits = append(f.Visits, v)
 		}
+		elsewhere, err := imports(r, f.Machine.ID)
+		if err != nil {
+			return err
+		}
+		f.Visits = append(f.Visits, elsewhere...)
+		slices.SortStableFunc(f.Visits, func(a, b Visit) int { return cmp.Or(a.Job.Opened.Compare(b.Job.Opened), cmp.Compare(a.Job.ID, b.Job.ID)) })
 		return nil
 	})
 	return f, err

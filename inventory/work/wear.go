@@ -244,6 +244,13 @@ func gaugeOf(v *inventory.Visit, sets map[int64]inventory.Gauge) shim.Gauge {
 			return set.Spec
 		}
 	}
+	if v.Imported != nil {
+		for _, set := range v.Imported.Gauges {
+			if set.Spec != (shim.Gauge{}) {
+				return set.Spec
+			}
+		}
+	}
 	if g := v.Engine.Spec.Gauge; g != nil {
 		return *g
 	}

@@ -1,0 +1,231 @@
+package inventory
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"strconv"
+	"strings"
+	"time"
+
+	"shimwright/shim"
+)
+
+// An Imported says where a visit to another shop comes from.
+type Imported struct {
+	ID      string    // the visit's, the same in every copy of it
+	Shop    string    `json:",omitempty"` // as that shop calls itself
+	Job     int64     // its number there
+	Day     time.Time // imported
+	Changed time.Time // when that shop changed it last
+	Gauges  []Gauge   `json:",omitempty"` // that it was measured with
+	// Certificates are those of the visit, as the file has them.
+	Certificates []json.RawMessage `json:",omitempty"`
+}
+
+// VisitID names a visit to this shop in other shops.
+func VisitID(j Job) string {
+	sum := sha256.Sum256([]byte("shimwright visit " + strconv.FormatInt(j.ID, 10) + " " + j.Opened.UTC().Format(time.RFC3339)))
+	return hex.EncodeToString(sum[:16])
+}
+
+// ID names the visit in every shop.
+func (v Visit) ID() string {
+	if v.Imported != nil {
+		return v.Imported.ID
+	}
+	return VisitID(v.Job)
+}
+
+// A keptVisit is the content of the record of a visit to another shop.
+type keptVisit struct {
+	Imported
+	Visit  Job
+	Spec   shim.Engine
+	Source string
+	Found  []shim.Measurement `json:",omitempty"`
+	Left   []shim.Measurement `json:",omitempty"`
+	Seats  []Seat             `json:",omitempty"`
+
+	Before, After time.Time `json:",omitzero"`
+}
+
+func importedVisit(r Record) (v Visit, err error) {
+	var k keptVisit
+	if err := r.read(&k); err != nil {
+		return v, err
+	}
+	k.Visit.Machine = r.Of
+	return Visit{Job: k.Visit, Engine: Engine{Spec: k.Spec, Source: k.Source}, Found: k.Found, Left: k.Left, Seats: k.Seats,
+		Before: k.Before, After: k.After, Imported: &k.Imported}, nil
+}
+
+func (v Visit) kept(machine int64) (Record, error) {
+	j := v.Job
+	j.ID, j.Engine, j.Plan, j.Machine, j.Short, j.Seal = 0, 0, 0, 0, 0, Hash{}
+	return record(Visits, 0, v.Imported.ID, machine, keptVisit{Imported: *v.Imported, Visit: j, Spec: v.Engine.Spec, Source: v.Engine.Source,
+		Found: v.Found, Left: v.Left, Seats: v.Seats, Before: v.Before, After: v.After})
+}
+
+// imports lists a machine's visits to other shops.
+func imports(r Reader, machine int64) (list []Visit, err error) {
+	rows, err := r.Records(RecordFilter{Kind: Visits, Of: machine})
+	for _, row := range rows {
+		v, err := importedVisit(row)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, v)
+	}
+	return list, err
+}
+
+// An Import is what a machine's file brought.
+type Import struct {
+	Machine Machine
+	New     bool // whether the machine was not known
+	Added   int  // visits
+	Newer   int  // visits that were known, and of which the file knows more
+	Known   int  // visits that were known, this shop's own ones too
+}
+
+// Twin is the machine here that has the tag and model of another shop's, 0 for
+// none.
+func (s *Shop) Twin(ctx context.Context, m Machine) (id int64, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		id, err = machineOf(r, m.Tag, m.Model)
+		return err
+	})
+	return id, err
+}
+
+// ImportMachine keeps the visits of a machine to other shops beside its own. Into
+// is the machine that they belong to; 0 is the one of the same tag and model, a
+// new one where there is none. A visit that is known is not kept twice. Ledger, box
+// and jobs stay as they are.
+func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) (done Import, err error) {
+	m := file.Machine
+	for name, text := range map[string]string{"tag": m.Tag, "model": m.Model, "number": m.Number, "owner's note": m.Owner} {
+		if err := validText(name, text); err != nil {
+			return done, err
+		}
+	}
+	if TagKey(m.Tag) == "" {
+		return done, shim.Fail(ErrInvalid, "give it a tag in the other shop and export it again", "the machine has no tag")
+	}
+	_, err = s.update(ctx, func(b *booking) error {
+		done = Import{}
+		id, err := into, error(nil)
+		if id == 0 {
+			if id, err = machineOf(b, m.Tag, m.Model); err != nil {
+				return err
+			}
+		}
+		if id == 0 {
+			done.New = true
+			row, err := Machine{Model: m.Model, Tag: strings.TrimSpace(m.Tag), Number: m.Number, Owner: m.Owner}.record()
+			if err != nil {
+				return err
+			}
+			if id, err = b.AddRecord(row); err != nil {
+				return err
+			}
+		}
+		row, err := b.Record(Machines, id)
+		if err != nil {
+			return err
+		}
+		if done.Machine, err = machine(row); err != nil {
+			return err
+		}
+		switch here := done.Machine; {
+		case here.Merged != 0:
+			return merged(here)
+		case !SameModel(here.Model, m.Model):
+			return shim.Fail(ErrInvalid, "only machines of one model can be one", "machine %d is a %s, that of the file a %s", id, here.Model, m.Model)
+		}
+		return b.keepVisits(&done, file.Visits)
+	})
+	return done, err
+}
+
+func (b *booking) keepVisits(done *Import, visits []Visit) error {
+	id := done.Machine.ID
+	own, err := b.Jobs(JobFilter{Machine: id})
+	if err != nil {
+		return err
+	}
+	rows, err := b.Records(RecordFilter{Kind: Visits, Of: id})
+	if err != nil {
+		return err
+	}
+	known := map[string]*Record{}
+	for i := range rows {
+		known[rows[i].Name] = &rows[i]
+	}
+	for _, j := range own {
+		known[VisitID(j)] = nil
+	}
+	for _, v := range visits {
+		if err := v.valid(); err != nil {
+			return err
+		}
+		row, had := known[v.Imported.ID]
+		fresh := *v.Imported
+		fresh.Day = b.at
+		v.Imported = &fresh
+		switch {
+		case had && row == nil: // this shop's own
+			done.Known++
+			continue
+		case had:
+			old, err := importedVisit(*row)
+			if err != nil {
+				return err
+			}
+			if !v.Imported.Changed.After(old.Imported.Changed) {
+				done.Known++
+				continue
+			}
+			v.Imported.Day = old.Imported.Day
+			next, err := v.kept(id)
+			if err != nil {
+				return err
+			}
+			next.Number = row.Number
+			if err := b.PutRecord(next); err != nil {
+				return err
+			}
+			done.Newer++
+			continue
+		}
+		next, err := v.kept(id)
+		if err != nil {
+			return err
+		}
+		if next.Number, err = b.AddRecord(next); err != nil {
+			return err
+		}
+		known[next.Name] = &next
+		done.Added++
+	}
+	return nil
+}
+
+// valid reports the first thing wrong with a visit to another shop.
+func (v Visit) valid() error {
+	if v.Imported == nil || v.Imported.ID == "" {
+		return shim.Fail(ErrInvalid, "", "a visit has no id")
+	}
+	j := v.Job
+	for name, text := range map[string]string{"visit's id": v.Imported.ID, "shop's name": v.Imported.Shop, "meter": j.Meter, "meter before": j.MeterNew, "reset": j.Reset, "note": j.Note, "name of who did it": j.Who, "tag": j.Tag} {
+		if err := validText(name, text); err != nil {
+			return err
+		}
+	}
+	if problems := v.Engine.Spec.Validate(); len(problems) > 0 {
+		return shim.Fail(ErrInvalid, "", "%s: %w", problems[0].Key, &problems[0].Hinted)
+	}
+	return OnTime(j.Opened)
+}
