@@ -82,6 +82,7 @@ func TestKeyRepeats(t *testing.T) {
 		{[]string{"job", "open", "--engine", newer, "--tag", "K 3"}, []string{"job", "open", "--engine", newer, "--tag", "K 4"}, 2},
 		{words("machine edit 1 --number F7"), words("machine edit 1 --number F8"), 2},
 		{words("machine merge 2 1 --yes"), words("machine merge 2 1"), 2},
+		{[]string{"machine", "import", filepath.Join("testdata", "machine.json")}, []string{"machine", "import", filepath.Join("testdata", "machine.json"), "--from", "X"}, 2},
 		{words("job cancel 2 --yes"), words("job cancel 2 --yes --note other"), 2},
 	} {
 		t.Run(fmt.Sprint(i, " ", strings.Join(c.line[:2], " ")), func(t *testing.T) {

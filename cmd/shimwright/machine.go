@@ -19,7 +19,7 @@ func newMachine(a *app) *cobra.Command {
 is a visit. It follows how the valves wear and says when to look again.
 
 See docs/wear.md.`,
-		newMachineList(a), newMachineShow(a), newMachineEdit(a), newMachineMerge(a), newMachineDue(a))
+		newMachineList(a), newMachineShow(a), newMachineEdit(a), newMachineMerge(a), newMachineDue(a), newMachineExport(a), newMachineImport(a))
 }
 
 // machineNamed reads a machine's number, or a tag, frame number or part of one,

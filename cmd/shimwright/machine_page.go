@@ -37,7 +37,10 @@ func (s machineSheet) page(w io.Writer) error {
 	s.drawn = false
 	sections := s.document().Sections
 	title := s.File.Machine.Tag + ", " + s.File.Machine.Model
-	r := paper.Record{Title: title, Lines: sections[0].Lines, Sections: sections[1:], Charts: chartsOf(s.Sight)}
+	if visits := sections[1].Table; visits != nil {
+		visits.Header[len(visits.Header)-1] = "remarks"
+	}
+	r := paper.Record{Title: title, Lines: sections[0].Lines[1:], Sections: sections[1:], Charts: chartsOf(s.Sight)}
 	if e := s.Engine(); e != nil {
 		r.Cautions, _ = shim.CautionsFor(e)
 	}

@@ -115,7 +115,11 @@ func (s machineSheet) document() *report.Document {
 	visits := &report.Table{Header: []string{"job", "state", "opened", "meter", "who", "inside as found", "changed", ""}, Right: []int{0}}
 	for i, v := range s.File.Visits {
 		found, changed := s.counts(i)
-		visits.Rows = append(visits.Rows, []string{fmt.Sprint(v.Job.ID), string(v.Job.State), day(v.Job.Opened), v.Job.Meter, v.Job.Who, found, changed, s.remark(i)})
+		number := fmt.Sprint(v.Job.ID)
+		if v.Imported != nil {
+			number = "-"
+		}
+		visits.Rows = append(visits.Rows, []string{number, string(v.Job.State), day(v.Job.Opened), v.Job.Meter, v.Job.Who, found, changed, s.remark(i)})
 	}
 	doc := &report.Document{Sections: []report.Section{said(lines...), {Level: 2, Heading: "Visits", Table: visits}}}
 	if len(s.File.Visits) == 0 {
@@ -135,6 +139,9 @@ func (s machineSheet) document() *report.Document {
 func (s machineSheet) remark(visit int) string {
 	var parts []string
 	j := s.File.Visits[visit].Job
+	if from := s.File.Visits[visit].Imported; from != nil {
+		parts = append(parts, fromShop(from))
+	}
 	if j.Build {
 		parts = append(parts, "fresh build")
 	}
@@ -344,6 +351,15 @@ type visitJSON struct {
 	Build  bool   `json:"build,omitempty"`
 	Who    string `json:"who"`
 	Used   bool   `json:"in_trend"`
+
+	Imported *importedJSON `json:"imported,omitempty"` // of a visit to another shop, whose job is 0
+}
+
+type importedJSON struct {
+	ID   string `json:"id"`
+	Shop string `json:"shop"`
+	Job  int64  `json:"job"`
+	Day  string `json:"imported"`
 }
 
 type valveJSON struct {
@@ -402,7 +418,10 @@ func (s machineSheet) json(w io.Writer) error {
 	}{m.ID, m.Tag, m.Model, m.Number, m.Owner, []visitJSON{}, []valveJSON{}, trendJSON{Checks: len(t.Series.Meters), Kind: string(t.Kind), Unit: t.Series.Unit, Since: t.Began, Told: t.Told()}}
 	for i, v := range s.File.Visits {
 		j := v.Job
-		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i)})
+		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i), nil})
+		if from := v.Imported; from != nil {
+			out.Visits[i].Imported = &importedJSON{from.ID, from.Shop, from.Job, stamp(from.Day)}
+		}
 	}
 	for _, r := range s.Rows {
 		v := valveJSON{Valve: r.Valve.String(), Tight: r.Limits.Tight, Loose: r.Limits.Loose, Found: r.Found, Left: r.Left, Stamp: r.Shim.Stamp, Mic: r.Shim.Mic}
