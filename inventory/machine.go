@@ -226,7 +226,9 @@ func (s *Shop) Machine(ctx context.Context, id int64) (f MachineFile, err error)
 			return err
 		}
 		f.Visits = append(f.Visits, elsewhere...)
-		slices.SortStableFunc(f.Visits, func(a, b Visit) int { return cmp.Or(a.Job.Opened.Compare(b.Job.Opened), cmp.Compare(a.Job.ID, b.Job.ID)) })
+		slices.SortStableFunc(f.Visits, func(a, b Visit) int {
+			return cmp.Or(a.Job.Opened.Compare(b.Job.Opened), cmp.Compare(a.Job.ID, b.Job.ID))
+		})
 		return nil
 	})
 	return f, err

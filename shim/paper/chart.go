@@ -19,7 +19,7 @@ const (
 )
 
 // chart draws a valve's clearance over the meter: limits as heavy lines with the
-// field outside them grey, the band dashed, readings as dots, hollow where they
+// field outside them grey, the band hatched, readings as dots, hollow where they
 // were read over another shim.
 func chart(id string, c report.Chart) drawing {
 	title := c.Valve.String()
@@ -46,11 +46,12 @@ func chart(id string, c report.Chart) drawing {
 	if len(c.Band) > 0 {
 		var up, down []string
 		for i, b := range c.Band {
+			d.line("thin", x(b.Meter), y(b.High), x(b.Meter), y(b.Low)) // hatched: grey is for outside
 			up = append(up, mm(x(b.Meter))+" "+mm(y(b.High)))
 			o := c.Band[len(c.Band)-1-i]
 			down = append(down, mm(x(o.Meter))+" "+mm(y(o.Low)))
 		}
-		d.Shapes = append(d.Shapes, shape{Kind: "path", Class: "band9", D: "M" + strings.Join(append(up, down...), "L") + "z"})
+		d.Shapes = append(d.Shapes, shape{Kind: "path", Class: "dash", D: "M" + strings.Join(append(up, down...), "L") + "z"})
 	}
 	for _, l := range []shim.Length{c.Limits.Loose, c.Limits.Tight} {
 		d.line("limit", chartLeft, y(l), chartRight, y(l))
@@ -85,4 +86,4 @@ func charts(prefix string, list []report.Chart) []drawing {
 }
 
 // chartKey explains a chart on paper.
-const chartKey = "Each chart shows the clearance as it would be with the shim that is in now. Dots: read over that shim; hollow dots: over another one. White between the heavy lines: inside the limits. Dashed field: where 9 in 10 machines like this one will be."
+const chartKey = "Each chart shows the clearance as it would be with the shim that is in now. Dots: read over that shim; hollow dots: over another one. White between the heavy lines: inside the limits. Hatched: where 9 in 10 machines like this one will be."
