@@ -81,6 +81,23 @@ func imports(r Reader, machine int64) (list []Visit, err error) {
 	return list, err
 }
 
+// Imported lists the visits of all machines to other shops; they have no number
+// here.
+func (s *Shop) Imported(ctx context.Context) (list []Job, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		rows, err := r.Records(RecordFilter{Kind: Visits})
+		for _, row := range rows {
+			v, err := importedVisit(row)
+			if err != nil {
+				return err
+			}
+			list = append(list, v.Job)
+		}
+		return err
+	})
+	return list, err
+}
+
 // An Import is what a machine's file brought.
 type Import struct {
 	Machine Machine

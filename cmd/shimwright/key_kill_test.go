@@ -24,7 +24,7 @@ func TestKilledKeys(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		t.Skip("no SIGKILL")
 	}
-	kills := max(24, effort.Of(1500))
+	kills := max(25, effort.Of(1500))
 	folder := t.TempDir()
 	demo := func(name string) string { return filepath.Join("..", "..", "testdata", "demo", name) }
 	fresh := filepath.Join(folder, "fresh.db")
@@ -53,6 +53,7 @@ func TestKilledKeys(t *testing.T) {
 		"job plan 1 --lift intake --output json --key j",
 		"job recheck 2 ex1a=0.40 ex1b=0.25 ex2a=0.25 ex2b=0.25 --key c",
 		"box receive 2.400x3 2.425 --diameter 8.9 --bin K1 --key r",
+		"machine import " + filepath.Join("testdata", "machine.json") + " --key m",
 	} {
 		args := strings.Fields(line)
 		start := time.Now()
@@ -60,7 +61,7 @@ func TestKilledKeys(t *testing.T) {
 		took := time.Since(start)
 		require.Contains(t, []int{exitDone, exitOutside}, want, told)
 		require.NotEmpty(t, first)
-		for range kills / 4 {
+		for range kills / 5 {
 			shop := copied(fresh, "killed.db")
 			_ = os.Remove(shop + "-journal") // of the file that stood there before
 			// Most are killed late: that is where the booking is.
@@ -78,7 +79,7 @@ func TestKilledKeys(t *testing.T) {
 			mustShimwright(t, shop, "shop", "check")
 		}
 	}
-	t.Logf("%d commands, %d killed, %d of them after they had booked; 0 repeats answer otherwise", kills/4*4, killed, booked)
+	t.Logf("%d commands, %d killed, %d of them after they had booked; 0 repeats answer otherwise", kills/5*5, killed, booked)
 	require.NotZero(t, killed)
 }
 

@@ -62,6 +62,16 @@ func runMachineList(cmd *cobra.Command, a *app, o *machineListOptions, args []st
 			}
 			l.visits[j.Machine]++
 		}
+		elsewhere, err := shop.Imported(ctx)
+		if err != nil {
+			return err
+		}
+		for _, j := range elsewhere {
+			if l.last[j.Machine].Opened.Before(j.Opened) {
+				l.last[j.Machine] = j
+			}
+			l.visits[j.Machine]++
+		}
 		return a.list(l, o.output.value)
 	})
 }
@@ -110,7 +120,7 @@ type machineLine struct {
 func (l machineListing) form(m inventory.Machine) machineLine {
 	last := l.last[m.ID]
 	line := machineLine{m.ID, m.Tag, m.Model, m.Number, m.Owner, l.visits[m.ID], last.ID, "", last.Meter}
-	if last.ID != 0 {
+	if !last.Opened.IsZero() {
 		line.Last = stamp(last.Opened)
 	}
 	return line
@@ -141,7 +151,7 @@ func (l machineListing) csv(w io.Writer) error {
 }
 
 func whenVisited(j inventory.Job) string {
-	if j.ID == 0 {
+	if j.Opened.IsZero() {
 		return ""
 	}
 	return day(j.Opened)

@@ -3,8 +3,10 @@ package machinefile
 import (
 	"bytes"
 	"context"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -16,6 +18,7 @@ import (
 	"shimwright/inventory/memory"
 	"shimwright/inventory/sample"
 	"shimwright/shim"
+	"shimwright/testdata/effort"
 )
 
 var noon = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
@@ -176,31 +179,59 @@ func placed(text, old, new string) string {
 	return strings.Replace(text, old, new, 1)
 }
 
-// Whatever is read is imported or refused whole, and is read the same from what is
-// written of it.
+// through reads a text, and imports and exports again what could be read.
+func through(t *testing.T, text []byte) (read bool) {
+	t.Helper()
+	file, err := Read("x.json", bytes.NewReader(text))
+	if err != nil {
+		require.NotEmpty(t, err.Error())
+		require.Empty(t, file)
+		return false
+	}
+	shop := inventory.New(memory.New(), "bob", clock)
+	done, err := shop.ImportMachine(context.Background(), file, 0)
+	if err != nil {
+		return false
+	}
+	kept, err := shop.Machine(context.Background(), done.Machine.ID)
+	require.NoError(t, err)
+	again, err := Read("y.json", bytes.NewReader(written(t, kept, nil)))
+	require.NoError(t, err)
+	require.Len(t, again.Visits, len(file.Visits))
+	return true
+}
+
+// A file with a few bytes changed is refused whole or kept whole, and what is kept
+// is exported and read again.
+func TestDamagedFiles(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "cmd", "shimwright", "testdata", "machine.json"))
+	require.NoError(t, err)
+	r := rand.New(rand.NewPCG(13, 8))
+	rounds, kept := effort.Of(100_000), 0
+	for range rounds {
+		damaged := bytes.Clone(text)
+		for range 1 + r.IntN(3) {
+			switch i := r.IntN(len(damaged)); r.IntN(3) {
+			case 0:
+				damaged[i] = byte(' ' + r.IntN(95))
+			case 1:
+				damaged = slices.Delete(damaged, i, min(len(damaged), i+1+r.IntN(8)))
+			default:
+				damaged = slices.Insert(damaged, i, []byte(`9"{-`[r.IntN(4):])...)
+			}
+		}
+		if through(t, damaged) {
+			kept++
+		}
+	}
+	t.Logf("%d damaged files: %d still say something, %d refused", rounds, kept, rounds-kept)
+	require.Positive(t, kept)
+	require.Less(t, kept, rounds/2)
+}
+
 func FuzzRead(f *testing.F) {
 	v := visit()
 	f.Add(written(f, inventory.MachineFile{Machine: inventory.Machine{Tag: "AB 123", Model: v.Engine.Spec.Name}, Visits: []inventory.Visit{v}}, nil))
-	text, err := os.ReadFile(filepath.Join("..", "..", "cmd", "shimwright", "testdata", "machine.json"))
-	require.NoError(f, err)
-	f.Add(text)
 	f.Add([]byte(`{"format":"shimwright-machine","version":1,"machine":{"tag":"a","model":"b"},"visits":[null]}`))
-	f.Fuzz(func(t *testing.T, text []byte) {
-		file, err := Read("x.json", bytes.NewReader(text))
-		if err != nil {
-			require.NotEmpty(t, err.Error())
-			return
-		}
-		shop := inventory.New(memory.New(), "bob", clock)
-		done, err := shop.ImportMachine(context.Background(), file, 0)
-		if err != nil {
-			return
-		}
-		kept, err := shop.Machine(context.Background(), done.Machine.ID)
-		require.NoError(t, err)
-		once := written(t, kept, nil)
-		read, err := Read("y.json", bytes.NewReader(once))
-		require.NoError(t, err)
-		require.Len(t, read.Visits, len(file.Visits))
-	})
+	f.Fuzz(func(t *testing.T, text []byte) { through(t, text) })
 }

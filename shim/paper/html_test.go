@@ -15,6 +15,8 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/plan"
+	"shimwright/shim/report"
+	"shimwright/shim/wear"
 )
 
 // hostile is a name that means harm to HTML, CSS and SVG.
@@ -41,7 +43,11 @@ func allForms(t *testing.T) map[string]string {
 		info := Info{Customer: e.Name, Job: e.Name}
 		add("sheet "+name, func(w io.Writer) error { return Sheet(w, e, info) })
 		p := planOf(t, plan.JobRequest{Name: e.Name, Engine: e, Check: checkOf(e, 7), Provisional: name == "vee"})
-		info.After = afterOf(e)
+		info.After, info.Charts = afterOf(e), chartsOf(e)
+		add("machine "+name, func(w io.Writer) error {
+			return Machine(w, Record{Title: e.Name, Lines: []string{e.Name}, Charts: info.Charts, Cautions: []string{e.Name},
+				Sections: []report.Section{{Level: 2, Heading: "Visits", Table: &report.Table{Kind: "visits", Header: []string{"job", "remarks"}, Rows: [][]string{{"1", e.Name}}}, Notes: []string{e.Name}}}})
+		})
 		add("card "+name, func(w io.Writer) error { return Card(w, p, info) })
 	}
 	four, vee := engines["four"], engines["vee"]
@@ -59,6 +65,21 @@ func allForms(t *testing.T) map[string]string {
 		})
 	}
 	return made
+}
+
+// chartsOf are invented charts: of a band far out, of one reading, of none.
+func chartsOf(e *shim.Engine) (list []report.Chart) {
+	for i, v := range e.Valves() {
+		c := wear.Chart{Valve: v, Limits: e.TrainOf(v).Limits}
+		for k := range i % 4 {
+			c.Points = append(c.Points, wear.ChartPoint{Meter: 12_000 * float64(k+1), Clearance: c.Limits.Loose - shim.Length(k*10)*shim.Micrometre, Other: k == 0})
+		}
+		if i%4 == 3 {
+			c.Band = []wear.ChartBand{{Meter: 36_000, Low: c.Limits.Tight, High: c.Limits.Loose}, {Meter: 48_000, Low: -3 * shim.Millimetre, High: c.Limits.Loose}}
+		}
+		list = append(list, report.Chart{Chart: c, Unit: e.Units.Clearance, Kind: shim.Kilometres, Watch: i == 0})
+	}
+	return list
 }
 
 // awkward is a check with all that has no number.
