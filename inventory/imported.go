@@ -107,19 +107,9 @@ type Import struct {
 	Known   int  // visits that were known, this shop's own ones too
 }
 
-// Twin is the machine here that has the tag and model of another shop's, 0 for
-// none.
-func (s *Shop) Twin(ctx context.Context, m Machine) (id int64, err error) {
-	err = s.store.View(ctx, func(r Reader) error {
-		id, err = machineOf(r, m.Tag, m.Model)
-		return err
-	})
-	return id, err
-}
-
 // ImportMachine keeps the visits of a machine to other shops beside its own. Into
-// is the machine that they belong to; 0 is the one of the same tag and model, a
-// new one where there is none. A visit that is known is not kept twice. Ledger, box
+// is the machine that they belong to; 0 is the one that has some of them, else the
+// one of the same tag and model, a new one where there is none. A visit that is known is not kept twice. Ledger, box
 // and jobs stay as they are.
 func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) (done Import, err error) {
 	m := file.Machine
@@ -134,6 +124,11 @@ func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) 
 	_, err = s.update(ctx, func(b *booking) error {
 		done = Import{}
 		id, err := into, error(nil)
+		if id == 0 {
+			if id, err = holder(b, file.Visits); err != nil {
+				return err
+			}
+		}
 		if id == 0 {
 			if id, err = machineOf(b, m.Tag, m.Model); err != nil {
 				return err
@@ -165,6 +160,27 @@ func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) 
 		return b.keepVisits(&done, file.Visits)
 	})
 	return done, err
+}
+
+// holder is the machine that was told to be the one of a file, under whatever tag:
+// it has some visit of it. It is 0 where there is none.
+func holder(r Reader, visits []Visit) (int64, error) {
+	for _, v := range visits {
+		rows, err := r.Records(RecordFilter{Kind: Visits, Name: v.ID()})
+		if err != nil {
+			return 0, err
+		}
+		for _, row := range rows {
+			had, err := importedVisit(row)
+			if err != nil {
+				return 0, err
+			}
+			if TagKey(had.Job.Tag) == TagKey(v.Job.Tag) && SameModel(had.Engine.Spec.Name, v.Engine.Spec.Name) {
+				return row.Of, nil
+			}
+		}
+	}
+	return 0, nil
 }
 
 func (b *booking) keepVisits(done *Import, visits []Visit) error {

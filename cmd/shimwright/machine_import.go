@@ -73,7 +73,7 @@ func runMachineImport(cmd *cobra.Command, a *app, o *machineImportOptions, args 
 		if here := would.Machine; into == 0 && !would.New && would.Known+would.Newer == 0 && would.Added > 0 {
 			err := a.confirm([]doubtful{{
 				fmt.Sprintf("machine %d here is a %s with the tag %s, too", here.ID, here.Model, here.Tag),
-				fmt.Sprintf("if it is the same machine: --into %d, or --yes", here.ID),
+				fmt.Sprintf("if it is the same machine: --into %d, or --yes; if not, give yours another tag first: shimwright machine edit %d --tag", here.ID, here.ID),
 			}}, o.yes)
 			if err != nil {
 				return err

@@ -13,11 +13,11 @@ const (
 	version = 1
 )
 
-// Bounds of a file: a machine that is checked each week has 3,000 visits in a
-// lifetime.
+// Bounds of a file: a machine that is checked each weekend has 1,000 visits in
+// twenty years.
 const (
 	Megabytes = 16
-	maxVisits = 5000
+	maxVisits = 1000
 	maxModels = 500
 	maxGauges = 500
 )
