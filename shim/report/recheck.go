@@ -279,7 +279,11 @@ func (j *comparison) addExplanations(d *Document) {
 				text += "; and "
 			}
 			text += j.what(kinds)
-			if look := recheck.Look(kinds); len(looks) == 0 || looks[len(looks)-1] != look {
+			look := recheck.Look(kinds)
+			if j.Misbooked(kinds[0]) {
+				look = "compare with the job's bookings: one of them was never done at the engine"
+			}
+			if len(looks) == 0 || looks[len(looks)-1] != look {
 				looks = append(looks, look)
 			}
 		}
@@ -404,6 +408,14 @@ func (j *comparison) next() []string {
 		return append(note,
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
 			"Then close it up and start it as the maker's manual says, and listen: stop at once if something knocks.")
+	case j.Sure() && len(j.misbooked()) > 0:
+		list := []string{
+			"The shims of " + strings.Join(j.misbooked(), " and of ") + " lie better where they are: leave them. It is the record that is wrong: mend that (in a shop with job correct, or box undo of a wrong correction), not the engine.",
+		}
+		if len(j.home()) > 0 {
+			list = append(list, "Put each of the others where it belongs: "+strings.Join(j.home(), ", ")+".")
+		}
+		return append(list, "Measure the valves without a number or outside their limits, and recheck again.")
 	case j.Sure() && len(j.home()) > 0:
 		return []string{
 			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",
@@ -450,11 +462,27 @@ func (j *comparison) next() []string {
 	return list
 }
 
+// misbooked names the valves whose shims fit where they are, though the record
+// has them elsewhere.
+func (j *comparison) misbooked() []string {
+	var list []string
+	for _, f := range j.Report.Explanations[0].Faults {
+		if j.Misbooked(f) {
+			names := make([]string, len(f.Valves))
+			for i, v := range f.Valves {
+				names[i] = v.String()
+			}
+			list = append(list, strings.Join(names, ", "))
+		}
+	}
+	return list
+}
+
 // home lists where the shims belong that the first explanation has exchanged.
 func (j *comparison) home() []string {
 	var list []string
 	for _, f := range j.Report.Explanations[0].Faults {
-		if f.Kind != recheck.Exchanged {
+		if f.Kind != recheck.Exchanged || j.Misbooked(f) {
 			continue
 		}
 		for i, v := range f.Valves {
