@@ -63,14 +63,20 @@ func (j *comparison) wellInOneLine() bool {
 }
 
 // tally counts the valves of a job.
-type tally struct{ inside, outside, unread, undecided, off, beyond, compared, earlier int }
+type tally struct{ setUp, inside, outside, unread, undecided, off, beyond, compared, earlier int }
 
 func (j *comparison) tally() tally {
 	var t tally
 	for i := range j.Valves {
 		v := &j.Valves[i]
+		if v.SetUp {
+			t.setUp++
+		}
 		switch v.Verdict {
 		case shim.OK:
+			if v.SetUp {
+				break
+			}
 			if v.Undecided() {
 				t.undecided++
 				break
@@ -127,6 +133,9 @@ func (j *comparison) summary() []string {
 		found += fmt.Sprintf(", %d undecided", t.undecided)
 	}
 	lines := []string{found + "."}
+	if t.setUp > 0 {
+		lines = append(lines, "No shim of its own, so nothing is proven there: "+j.names(setUp)+".")
+	}
 	if t.off > 0 {
 		lines = append(lines, "OFF by more than the doubt explains: "+j.names(off)+".")
 	} else if j.Faulty() {
@@ -161,6 +170,9 @@ func off(v *recheck.ComparedValve) bool { return v.Off }
 func unlikely(v *recheck.ComparedValve) bool { return v.Beyond && !v.Off }
 
 func undecided(v *recheck.ComparedValve) bool { return v.Undecided() }
+
+// setUp is a valve of a fresh build without a shim of its own.
+func setUp(v *recheck.ComparedValve) bool { return v.SetUp }
 
 // split is undecided by two readings of which one lies outside.
 func split(v *recheck.ComparedValve) bool { return v.Undecided() && v.Reading.Joined().Second.Taken }
@@ -200,7 +212,10 @@ func (j *comparison) table() *Table {
 				row[8] = "ok?"
 			}
 		}
-		if v.Verdict != shim.OK || v.Undecided() || v.Off || row[8] == "ok?" {
+		if v.SetUp {
+			row[4], row[8] = "set-up", "-"
+		}
+		if v.Verdict != shim.OK || v.Undecided() || v.Off || v.SetUp || row[8] == "ok?" {
 			row[0] = ">"
 		}
 		if i > 0 && j.Valves[i-1].Valve.Cylinder != v.Valve.Cylinder {
@@ -448,6 +463,9 @@ func (j *comparison) next() []string {
 		}
 	}
 	var list []string
+	if t.setUp > 0 {
+		list = append(list, "Give "+j.names(setUp)+" a shim of its own, or have seat or tip ground as the plan says; a set-up shim goes back to the bench set.")
+	}
 	if t.undecided > 0 {
 		at := j.names(undecided)
 		if j.names(split) == at {
