@@ -65,7 +65,7 @@ func load(r Reader, id int64) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.moves = effective(rows)
+	w.moves = Standing(rows)
 	w.entered = len(w.checks)
 	w.checks = slices.DeleteFunc(w.checks, func(c Check) bool {
 		return c.carried() && !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Seq == c.Seq })
@@ -74,9 +74,9 @@ func load(r Reader, id int64) (*work, error) {
 	return w, err
 }
 
-// effective leaves out the rows that were taken back, and those that took them
+// Standing leaves out the rows that were taken back, and those that took them
 // back. A row whose reversal was itself reversed stands again.
-func effective(rows []Movement) []Movement {
+func Standing(rows []Movement) []Movement {
 	gone := map[int64]bool{}
 	var kept []Movement
 	for _, m := range slices.Backward(rows) {

@@ -40,10 +40,14 @@ type Reading struct {
 	// temperature that it was taken at, and Open how far that leaves it open to
 	// either side; see [Engine.AtLimits].
 	Shifted, Open Length
+	// Unconverted tells that the reading was taken outside the temperatures that its
+	// limits are for, and that no table reaches there: Open is then a guess at what
+	// that may be worth.
+	Unconverted bool `json:",omitempty"`
 }
 
 // Converted reports whether the reading was moved by the maker's table.
-func (r Reading) Converted() bool { return r.Shifted != 0 || r.Open != 0 }
+func (r Reading) Converted() bool { return !r.Unconverted && (r.Shifted != 0 || r.Open != 0) }
 
 // AsRead is the reading as it was taken, before the maker's table moved it.
 func (r Reading) AsRead() Reading {
@@ -70,7 +74,7 @@ func (r Reading) Shift(by Length) Reading {
 		least = min(least, r.Second.Low)
 	}
 	if number && least+by < 0 {
-		r = Reading{Kind: Single, Low: estimate, High: estimate, Shifted: r.Shifted, Open: r.Open}
+		r = Reading{Kind: Single, Low: estimate, High: estimate, Shifted: r.Shifted, Open: r.Open, Unconverted: r.Unconverted}
 	}
 	if r.Second.Taken {
 		r.Second.Low += by

@@ -59,6 +59,18 @@ type Window struct{ From, To Temperature }
 // String is like "15 to 25 °C".
 func (w Window) String() string { return w.From.Celsius() + " to " + w.To.String() }
 
+// perKelvin is how far a clearance may be from what it would be inside the window,
+// for each kelvin outside it, either way. The one table that was found published
+// rises by 0.01 mm in 5 K at most (Volvo B5254T2, from 15 to 45 °C); other engines
+// may well do otherwise, so that it widens the doubt and moves nothing.
+const perKelvin = 2 * Micrometre
+
+// away is what a temperature outside the window leaves open.
+func (w Window) away(t Temperature) Length {
+	outside := max(w.From-t, t-w.To, 0)
+	return perKelvin * Length(outside) / 1000
+}
+
 // A Correction is by how much a clearance is larger at a temperature than at the
 // one that the limits are for, as the maker's own table has it.
 type Correction struct {
@@ -112,6 +124,8 @@ func (e *Engine) AtLimits(m Measurement) (Measurement, TemperatureNote) {
 	switch {
 	case m.Reading.Converted():
 		return m, Converted
+	case m.Reading.Unconverted:
+		return m, NotConverted
 	case m.Temperature == 0 || m.Reading.Kind == Unread || e.Before == nil:
 		return m, InsideWindow
 	}
@@ -121,6 +135,9 @@ func (e *Engine) AtLimits(m Measurement) (Measurement, TemperatureNote) {
 	}
 	by, open, found := e.Before.correction(m.Temperature)
 	if !found || m.Valve.Closer { // a closer's gap goes the other way as the parts grow, by nobody knows how much
+		if w != nil {
+			m.Reading.Open, m.Reading.Unconverted = w.away(m.Temperature), true
+		}
 		return m, NotConverted
 	}
 	m.Reading = m.Reading.Shift(-by)

@@ -97,7 +97,10 @@ func bookAgain(ctx context.Context, shop *inventory.Shop, job int64) (string, er
 	if f.Job.State == inventory.StateFitted || f.Job.State == inventory.StateRechecked {
 		return fmt.Sprintf("see what sits where with shimwright job show %d; correct it again with shimwright job correct %d.", job, job), nil
 	}
-	return fmt.Sprintf("book the fit again: shimwright job fit %d.", job), nil
+	if f.Job.State == inventory.StatePlanned || f.Job.State == inventory.StateFitting {
+		return fmt.Sprintf("book the fit again: shimwright job fit %d.", job), nil
+	}
+	return next(f) + ".", nil // nothing of a plan is left to fit
 }
 
 // batchOf reads a batch; 0 means the last one.

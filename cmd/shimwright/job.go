@@ -161,7 +161,7 @@ func next(f inventory.File) string {
 	case work.RecheckValves:
 		return remeasure(s, "recheck")
 	case work.PutRight:
-		return putRight(s.Job, s.Faults, f.Engine.Spec.Units.Size)
+		return putRight(s.Job, s.Faults, s.Leave, f.Engine.Spec.Units.Size)
 	case work.LookAt:
 		return lookAt(s) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
 	case work.RecheckOrPlan:
@@ -211,12 +211,17 @@ func lookAt(s work.Step) string {
 
 // putRight says how to correct the likeliest fitting mistakes and how to book
 // it.
-func putRight(job int64, faults []recheck.Fault, u shim.Unit) string {
+func putRight(job int64, faults []recheck.Fault, leave []bool, u shim.Unit) string {
 	var steps, commands []string
 	book := func(words string) {
 		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", job, words))
 	}
-	for _, t := range faults {
+	for k, t := range faults {
+		if k < len(leave) && leave[k] {
+			steps = append(steps, "the shims of "+valveNames(t.Valves)+" lie better where they are, only the record is wrong")
+			book(strings.ReplaceAll(valveNames(t.Valves), ",", ""))
+			continue
+		}
 		if t.Kind == recheck.WrongSize {
 			steps = append(steps, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
 			book(t.Valves[0].String() + "=/MIC")

@@ -12,6 +12,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
 type jobCloseOptions struct {
@@ -62,7 +63,9 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 		if len(f.Unproven) > 0 {
 			proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
 		}
-		return a.tell(said(heading(f.Job, "closed."), proof, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", f.Job.ID)))
+		read := append(slices.Clone(f.Found), f.Since...)
+		lines := append([]string{heading(f.Job, "closed."), proof}, report.Warmth(&f.Engine.Spec, f.Engine.Spec.Units.Clearance, read)...)
+		return a.tell(said(append(lines, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", f.Job.ID))...))
 	})
 }
 

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -96,16 +97,15 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 
 // assigned says which arrived shims a job was waiting for.
 func assigned(list []inventory.Movement) []string {
-	var lines []string
-	jobs := map[int64]int{}
+	pieces := map[int64]int{}
 	for _, m := range list {
 		if m.Kind == inventory.KindReceived && m.Job != 0 && m.Count > 0 {
-			if jobs[m.Job] == 0 {
-				lines = append(lines, "")
-			}
-			jobs[m.Job] += m.Count
-			lines[len(jobs)-1] = fmt.Sprintf("%d reserved for job %d, which was waiting for them.", jobs[m.Job], m.Job)
+			pieces[m.Job] += m.Count
 		}
+	}
+	var lines []string
+	for _, job := range slices.Sorted(maps.Keys(pieces)) {
+		lines = append(lines, fmt.Sprintf("%d reserved for job %d, which was waiting for them.", pieces[job], job))
 	}
 	return lines
 }

@@ -40,6 +40,7 @@ type Step struct {
 	Count   int
 	Reasons []string // why valves are not proven, in words
 	Faults  []recheck.Fault
+	Leave   []bool          // which of Faults are of the record alone: the shims stay
 	Kinds   []recheck.Fault // that Faults[0] may be, itself first: no reading tells them apart
 }
 
@@ -65,8 +66,8 @@ func Next(f inventory.File) Step {
 	case inventory.StateFitted:
 		s.Kind = RecheckAll
 	case inventory.StateRechecked:
-		if s.Kind = CloseJob; !proven {
-			s.rechecked(f)
+		if s.rechecked(f); proven && s.Kind != PutRight {
+			s.Kind, s.Faults, s.Kinds, s.Leave = CloseJob, nil, nil, nil
 		}
 	}
 	return s
@@ -108,7 +109,11 @@ func (s *Step) rechecked(f inventory.File) {
 	if j != nil && j.Faulty() {
 		s.Faults, s.Kinds = j.Report.Explanations[0].Faults, j.Report.Lines()[0].Faults[0]
 	}
+	for _, fault := range s.Faults {
+		s.Leave = append(s.Leave, j.Misbooked(fault))
+	}
 	switch {
+	case len(f.Unproven) == 0 && !slices.Contains(s.Leave, true): // a note with the job is enough
 	case j != nil && j.Sure() && ofShims(s.Faults):
 		s.Kind = PutRight
 	case j != nil && j.Faulty():

@@ -78,7 +78,7 @@ func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list [
 // valve after its last change; of several readings the last one counts.
 func Since(f inventory.File, from int64) []shim.Measurement {
 	changed := map[shim.Valve]int64{}
-	for _, m := range f.Movements {
+	for _, m := range inventory.Standing(f.Movements) { // a change that was taken back is none
 		changed[m.Valve] = m.Seq
 	}
 	var list []shim.Measurement

@@ -305,6 +305,9 @@ func (c *checkReader) warmth(m *shim.Measurement, g *group) {
 		if err != nil {
 			c.faultOf(checkTemperature, "", err)
 		}
+		if asked := c.options.Temperature; asked != 0 && err == nil && t != asked {
+			c.fault(checkTemperature, "", fmt.Sprintf("the row was measured at %s, not at %s", t, asked), "leave --temperature out, or write the temperature into the file as it was")
+		}
 		m.Temperature = t
 	}
 	cell := c.cell(checkState)

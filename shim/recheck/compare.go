@@ -53,7 +53,7 @@ type ComparedJob struct {
 // a note where some fault is likelier than none.
 func (j *ComparedJob) Well() bool {
 	for i := range j.Valves {
-		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Undecided() {
+		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Undecided() || v.SetUp {
 			return false
 		}
 	}
@@ -69,6 +69,31 @@ func (j *ComparedJob) Faulty() bool {
 // Sure reports whether a fault is the strong explanation.
 func (j *ComparedJob) Sure() bool {
 	return j.Faulty() && j.Sureness(j.Report.Explanations[0].Probability) == "strong"
+}
+
+// Misbooked reports whether a fault is one of the record and not of the engine:
+// shims lie in each other's valves and fit there, and put where the record has
+// them they would leave a valve outside its limits, or none better inside. Good
+// shims are never moved for the record.
+func (j *ComparedJob) Misbooked(f Fault) bool {
+	if f.Kind != Exchanged {
+		return false
+	}
+	now, then := 0, 0 // outside
+	for _, valve := range f.Valves {
+		at, known := j.Engine.Find(valve)
+		if !known {
+			return false
+		}
+		v := &j.Valves[at]
+		if v.Verdict != shim.OK || v.Undecided() {
+			now++
+		}
+		if !v.Contain(v.Expected) {
+			then++
+		}
+	}
+	return then > now || now == 0
 }
 
 // A ComparedValve is one valve of a comparison.
@@ -93,6 +118,9 @@ type ComparedValve struct {
 	Plan     shim.Length // the shim that the plan fits
 	Compared bool        // whether there are both a clearance to expect and a reading since the fit
 	Earlier  bool        // whether the reading is from before the plan
+	// SetUp tells that the valve has no shim of its own, in a fresh build: what was
+	// read there is over a set-up shim of the bench set or none, and proves nothing.
+	SetUp bool
 	// Difference is measured minus expected; from the leaf where the reading has
 	// no number.
 	Difference shim.Length
@@ -153,7 +181,7 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 		fitted := v.with(now, j.Engine)
 		c := &out.Valves[i]
 		*c = ComparedValve{
-			Valve: v.ValvePlan.Valve, Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
+			Valve: v.ValvePlan.Valve, SetUp: v.SetUp && !v.Changed(), Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
 			Allowance: j.Valves[i].Allowance.By, Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
 			Compared: v.Measured && now.Reading.Kind != shim.Unread, Temperature: now.Temperature, Warmth: warmth[i],
 		}

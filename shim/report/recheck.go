@@ -63,14 +63,20 @@ func (j *comparison) wellInOneLine() bool {
 }
 
 // tally counts the valves of a job.
-type tally struct{ inside, outside, unread, undecided, off, beyond, compared, earlier int }
+type tally struct{ setUp, inside, outside, unread, undecided, off, beyond, compared, earlier int }
 
 func (j *comparison) tally() tally {
 	var t tally
 	for i := range j.Valves {
 		v := &j.Valves[i]
+		if v.SetUp {
+			t.setUp++
+		}
 		switch v.Verdict {
 		case shim.OK:
+			if v.SetUp {
+				break
+			}
 			if v.Undecided() {
 				t.undecided++
 				break
@@ -127,6 +133,9 @@ func (j *comparison) summary() []string {
 		found += fmt.Sprintf(", %d undecided", t.undecided)
 	}
 	lines := []string{found + "."}
+	if t.setUp > 0 {
+		lines = append(lines, "No shim of its own, so nothing is proven there: "+j.names(setUp)+".")
+	}
 	if t.off > 0 {
 		lines = append(lines, "OFF by more than the doubt explains: "+j.names(off)+".")
 	} else if j.Faulty() {
@@ -161,6 +170,9 @@ func off(v *recheck.ComparedValve) bool { return v.Off }
 func unlikely(v *recheck.ComparedValve) bool { return v.Beyond && !v.Off }
 
 func undecided(v *recheck.ComparedValve) bool { return v.Undecided() }
+
+// setUp is a valve of a fresh build without a shim of its own.
+func setUp(v *recheck.ComparedValve) bool { return v.SetUp }
 
 // split is undecided by two readings of which one lies outside.
 func split(v *recheck.ComparedValve) bool { return v.Undecided() && v.Reading.Joined().Second.Taken }
@@ -200,7 +212,10 @@ func (j *comparison) table() *Table {
 				row[8] = "ok?"
 			}
 		}
-		if v.Verdict != shim.OK || v.Undecided() || v.Off || row[8] == "ok?" {
+		if v.SetUp {
+			row[4], row[8] = "set-up", "-"
+		}
+		if v.Verdict != shim.OK || v.Undecided() || v.Off || v.SetUp || row[8] == "ok?" {
 			row[0] = ">"
 		}
 		if i > 0 && j.Valves[i-1].Valve.Cylinder != v.Valve.Cylinder {
@@ -279,7 +294,11 @@ func (j *comparison) addExplanations(d *Document) {
 				text += "; and "
 			}
 			text += j.what(kinds)
-			if look := recheck.Look(kinds); len(looks) == 0 || looks[len(looks)-1] != look {
+			look := recheck.Look(kinds)
+			if j.Misbooked(kinds[0]) {
+				look = "compare with the job's bookings: one of them was never done at the engine"
+			}
+			if len(looks) == 0 || looks[len(looks)-1] != look {
 				looks = append(looks, look)
 			}
 		}
@@ -404,6 +423,14 @@ func (j *comparison) next() []string {
 		return append(note,
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
 			"Then close it up and start it as the maker's manual says, and listen: stop at once if something knocks.")
+	case j.Sure() && len(j.misbooked()) > 0:
+		list := []string{
+			"The shims of " + strings.Join(j.misbooked(), " and of ") + " lie better where they are: leave them. It is the record that is wrong: mend that (in a shop with job correct, or box undo of a wrong correction), not the engine.",
+		}
+		if len(j.home()) > 0 {
+			list = append(list, "Put each of the others where it belongs: "+strings.Join(j.home(), ", ")+".")
+		}
+		return append(list, "Measure the valves without a number or outside their limits, and recheck again.")
 	case j.Sure() && len(j.home()) > 0:
 		return []string{
 			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",
@@ -436,6 +463,9 @@ func (j *comparison) next() []string {
 		}
 	}
 	var list []string
+	if t.setUp > 0 {
+		list = append(list, "Give "+j.names(setUp)+" a shim of its own, or have seat or tip ground as the plan says; a set-up shim goes back to the bench set.")
+	}
 	if t.undecided > 0 {
 		at := j.names(undecided)
 		if j.names(split) == at {
@@ -450,11 +480,27 @@ func (j *comparison) next() []string {
 	return list
 }
 
+// misbooked names the valves whose shims fit where they are, though the record
+// has them elsewhere.
+func (j *comparison) misbooked() []string {
+	var list []string
+	for _, f := range j.Report.Explanations[0].Faults {
+		if j.Misbooked(f) {
+			names := make([]string, len(f.Valves))
+			for i, v := range f.Valves {
+				names[i] = v.String()
+			}
+			list = append(list, strings.Join(names, ", "))
+		}
+	}
+	return list
+}
+
 // home lists where the shims belong that the first explanation has exchanged.
 func (j *comparison) home() []string {
 	var list []string
 	for _, f := range j.Report.Explanations[0].Faults {
-		if f.Kind != recheck.Exchanged {
+		if f.Kind != recheck.Exchanged || j.Misbooked(f) {
 			continue
 		}
 		for i, v := range f.Valves {

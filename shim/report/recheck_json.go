@@ -42,6 +42,7 @@ type comparedValveJSON struct {
 	Beyond     bool         `json:"beyond"`
 	Verdict    shim.Verdict `json:"verdict"`
 	Undecided  bool         `json:"undecided,omitempty"`
+	SetUp      bool         `json:"set_up,omitempty"` // it has no shim of its own
 	Earlier    bool         `json:"earlier,omitempty"`
 
 	Temperature   shim.Temperature `json:"temperature_c,omitempty"`
@@ -116,7 +117,7 @@ func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight + v.Allowance, Loose: v.Loose + v.Allowance, Shim: v.Size,
-		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), Earlier: v.Earlier,
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), SetUp: v.SetUp, Earlier: v.Earlier,
 		Temperature: v.Temperature, Converted: v.Reading.Shifted, ConvertedOpen: v.Reading.Open, OutsideWindow: v.Warmth == shim.NotConverted,
 	}
 	if v.Allowance != 0 {

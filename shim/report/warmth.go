@@ -64,7 +64,11 @@ func warmthOf(e *shim.Engine, u shim.Unit, list []warm) []string {
 			at += ", outside " + b.Temperature.String()
 		}
 		if v.Warmth == shim.NotConverted {
-			lines = append(lines, at+". The engine file has no table that reaches it, so nothing is converted: measure again inside the window.")
+			line := at + ". The engine file has no table that reaches it, so nothing is converted: measure again inside the window."
+			if open := v.Reading.Open; open > 0 {
+				line += fmt.Sprintf(" Until then each clearance counts as open by %s %s more.", show(u, open, places(u)), u)
+			}
+			lines = append(lines, line)
 			continue
 		}
 		by, way := v.Reading.Shifted, "larger"

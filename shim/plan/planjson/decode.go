@@ -336,7 +336,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 	v.Temperature, v.Reading.Shifted, v.Reading.Open = row.Temperature, row.Converted, row.ConvertedOpen
 	switch {
 	case row.OutsideWindow:
-		v.Warmth = shim.NotConverted
+		v.Warmth, v.Reading.Unconverted = shim.NotConverted, true
 	case v.Reading.Converted():
 		v.Warmth = shim.Converted
 	}
