@@ -37,12 +37,23 @@ const (
 // made on older readings no longer stands; after it the check is the recheck,
 // and the plan that was fitted stands until another shim is changed.
 func (s *Shop) Read(ctx context.Context, job int64, readings []shim.Measurement, note string) (check Check, err error) {
+	return s.ReadWith(ctx, job, readings, note, 0)
+}
+
+// ReadWith is [Shop.Read] of a check that was made with a set of gauges, 0 for
+// none that was named.
+func (s *Shop) ReadWith(ctx context.Context, job int64, readings []shim.Measurement, note string, set int64) (check Check, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		w, err := load(b, job)
 		if err != nil {
 			return err
 		}
-		check = Check{Job: job, Number: w.entered + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note}
+		check = Check{Job: job, Number: w.entered + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note, Gauge: set}
+		if set != 0 {
+			if _, err := b.Record(Gauges, set); err != nil {
+				return err
+			}
+		}
 		switch w.State {
 		case StateOpen, StateMeasured, StatePlanned:
 			check.Kind = CheckBefore

@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 
@@ -16,11 +17,10 @@ type Gauge struct {
 	Spec   shim.Gauge `json:",omitzero"`  // what it can tell, zero where nobody said
 	// Calibrated is when it was last calibrated and Due when it is to be again;
 	// zero where not known.
-	Calibrated time.Time     `json:",omitzero"`
-	Due        time.Time     `json:",omitzero"`
-	Note       string        `json:",omitempty"`
-	Retired    bool          `json:",omitempty"`
-	Edits      []MachineEdit `json:",omitempty"`
+	Calibrated time.Time `json:",omitzero"`
+	Due        time.Time `json:",omitzero"`
+	Note       string    `json:",omitempty"`
+	Retired    bool      `json:",omitempty"`
 }
 
 // OutOfDate reports whether its calibration had run out on a day.
@@ -95,4 +95,36 @@ func (s *Shop) PutGauge(ctx context.Context, g Gauge) (Gauge, error) {
 		return err
 	})
 	return g, err
+}
+
+// gaugesOf lists the sets that checks were made with.
+func gaugesOf(r Reader, checks []Check) (list []Gauge, err error) {
+	for _, c := range checks {
+		if c.Gauge == 0 || slices.ContainsFunc(list, func(g Gauge) bool { return g.ID == c.Gauge }) {
+			continue
+		}
+		row, err := r.Record(Gauges, c.Gauge)
+		if err != nil {
+			return nil, err
+		}
+		set, err := gauge(row)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, set)
+	}
+	return list, nil
+}
+
+// gaugeOf is what the set of the last check that names one can tell, nil where none does.
+func gaugeOf(r Reader, checks []Check) (*shim.Gauge, error) {
+	list, err := gaugesOf(r, checks)
+	for _, c := range slices.Backward(checks) {
+		for i := range list {
+			if list[i].ID == c.Gauge && list[i].Spec != (shim.Gauge{}) {
+				return &list[i].Spec, nil
+			}
+		}
+	}
+	return nil, err
 }

@@ -126,6 +126,7 @@ type File struct {
 	Job       Job
 	Engine    Engine
 	Edits     []Edit
+	Gauges    []Gauge // sets that its checks were made with
 	Checks    []Check
 	Plan      *KeptPlan   // the plan that stands, nil where none does
 	Fitted    *KeptPlan   // the plan whose whole fit stands and is rechecked, nil where none does
@@ -172,6 +173,9 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 			if c, known := w.expect(v, seat.Size()); known {
 				f.Expected = append(f.Expected, Expected{v, c})
 			}
+		}
+		if f.Gauges, err = gaugesOf(r, w.checks); err != nil {
+			return err
 		}
 		if f.Edits, err = r.Edits(id); err != nil {
 			return err

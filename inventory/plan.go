@@ -58,6 +58,7 @@ type Basis struct {
 	Orders   []Purchase         // bought for the job before
 	Market   []Purchase         // bought by all jobs in the engine's families, or on order for the shop
 	Revision int64              // goes back with the plan
+	Gauge    *shim.Gauge        // of the set that the last check was made with, nil where nobody said
 }
 
 // Basis returns the data to plan one job on.
@@ -93,6 +94,9 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 				basis.Readings = append(basis.Readings, m)
 			}
 			basis.Seats = append(basis.Seats, w.seated(v))
+		}
+		if basis.Gauge, err = gaugeOf(r, w.checks); err != nil {
+			return nil, err
 		}
 		list = append(list, basis)
 	}

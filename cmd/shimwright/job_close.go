@@ -65,6 +65,7 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 		}
 		read := append(slices.Clone(f.Found), f.Since...)
 		lines := append([]string{heading(f.Job, "closed."), proof}, report.Warmth(&f.Engine.Spec, f.Engine.Spec.Units.Clearance, read)...)
+		lines = append(lines, gaugesUsed(f)...)
 		return a.tell(said(append(lines, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", f.Job.ID))...))
 	})
 }

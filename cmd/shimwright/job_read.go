@@ -15,8 +15,9 @@ import (
 )
 
 type jobReadOptions struct {
-	note   string
-	warmth *warmth
+	note, gauges string
+	yes          bool
+	warmth       *warmth
 }
 
 func newJobRead(a *app) *cobra.Command {
@@ -36,6 +37,7 @@ reserved shims are free again.
 		RunE:              func(cmd *cobra.Command, args []string) error { return runJobRead(cmd, a, o, args) },
 	}
 	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
+	addGauges(cmd, a, &o.gauges, &o.yes)
 	o.warmth = addWarmth(cmd)
 	return cmd
 }
@@ -79,7 +81,11 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		} else if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
 			return err
 		}
-		check, err := shop.Read(ctx, f.Job.ID, list, o.note)
+		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
+		if err != nil {
+			return err
+		}
+		check, err := shop.ReadWith(ctx, f.Job.ID, list, o.note, set.ID)
 		if err != nil {
 			return err
 		}

@@ -16,6 +16,8 @@ import (
 type jobRecheckOptions struct {
 	warmth      *warmth
 	gauge, note string
+	gauges      string
+	yes         bool
 	units       *display
 	output      *choice
 }
@@ -42,6 +44,7 @@ entered anyway.
 	completesFlag(cmd, "gauge", completeTOML)
 	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the readings")
 	o.warmth = addWarmth(cmd)
+	addGauges(cmd, a, &o.gauges, &o.yes)
 	o.units = addDisplay(cmd)
 	o.output = addOutput(cmd)
 	return cmd
@@ -68,7 +71,14 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if err != nil {
 			return err
 		}
-		j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note)
+		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
+		if err != nil {
+			return err
+		}
+		if gauge == nil && set.Spec != (shim.Gauge{}) {
+			gauge = &set.Spec
+		}
+		j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note, set.ID)
 		if err != nil {
 			return err
 		}

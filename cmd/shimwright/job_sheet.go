@@ -66,6 +66,7 @@ func infoOf(j inventory.Job) paper.Info {
 func cardInfo(f inventory.File) paper.Info {
 	info := infoOf(f.Job)
 	info.Date, info.Name = day(f.Plan.Time), f.Plan.Who
+	info.Notes = strings.TrimSpace(strings.Join(append([]string{info.Notes}, gaugesUsed(f)...), " "))
 	for _, p := range f.Plan.Placements {
 		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.SourceMoved {
 			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units.Size), p.Valve, pieceText(lot)))

@@ -108,6 +108,7 @@ func (f jobFile) document() *report.Document {
 		readings = append(readings, c.Readings...)
 	}
 	d.Sections[0].Lines = append(d.Sections[0].Lines, report.Warmth(&f.Engine.Spec, u.Clearance, readings)...)
+	d.Sections[0].Lines = append(d.Sections[0].Lines, gaugesUsed(inventory.File(f))...)
 	if len(f.Edits) > 0 {
 		t := &report.Table{Kind: "changes", Header: []string{"day", "field", "old", "new", "who"}}
 		for _, e := range f.Edits {

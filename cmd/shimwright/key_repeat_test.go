@@ -49,7 +49,7 @@ func TestKeyRepeats(t *testing.T) {
 	jobs := 0
 	// record is all that the shop keeps of the box and of the jobs.
 	record := func() string {
-		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json")
+		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json")
 		for id := range jobs {
 			text += must("job", "show", fmt.Sprint(id+1), "--output", "json")
 		}
@@ -80,6 +80,9 @@ func TestKeyRepeats(t *testing.T) {
 		{append(words("job edit 1 --note mended --yes --engine"), newer), words("job edit 1 --note other"), 1},
 		{words("job close 1 --anyway"), words("job close 1"), 1},
 		{[]string{"job", "open", "--engine", newer, "--tag", "K 3"}, []string{"job", "open", "--engine", newer, "--tag", "K 4"}, 2},
+		{words("gauge add fine --step 0.01"), words("gauge add fine --step 0.02"), 2},
+		{words("gauge edit fine --number G1"), words("gauge edit fine --number G2"), 2},
+		{words("gauge retire fine"), words("gauge retire 1"), 2},
 		{words("machine edit 1 --number F7"), words("machine edit 1 --number F8"), 2},
 		{words("machine merge 2 1 --yes"), words("machine merge 2 1"), 2},
 		{[]string{"machine", "import", filepath.Join("testdata", "machine.json")}, []string{"machine", "import", filepath.Join("testdata", "machine.json"), "--from", "X"}, 2},

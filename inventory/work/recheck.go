@@ -62,12 +62,12 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 }
 
 // Recheck enters what was measured after the fit, compared with the plan that was
-// fitted as by [Compare]. It gives the job as it is then.
-func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string) (c recheck.ComparedJob, after inventory.File, err error) {
+// fitted as by [Compare]. Set is the number of the gauge set that was used, or 0. It gives the job as it is then.
+func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string, set int64) (c recheck.ComparedJob, after inventory.File, err error) {
 	if c, err = Compare(f, list, gauge); err != nil {
 		return c, f, err
 	}
-	if _, err = shop.Read(ctx, f.Job.ID, list, note); err != nil {
+	if _, err = shop.ReadWith(ctx, f.Job.ID, list, note, set); err != nil {
 		return c, f, err
 	}
 	after, err = shop.Job(ctx, f.Job.ID)
