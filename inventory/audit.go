@@ -474,7 +474,7 @@ func (a *audit) families(r Reader, job int64, where string) {
 	if err != nil {
 		return
 	}
-	if s, err := w.strange(r); err == nil && s != nil {
+	if s, err := w.strange(r); err == nil && s != nil && w.booked(s.Valve) { // a file alone is no fault of the record
 		a.add(where, "%s", s)
 	}
 }

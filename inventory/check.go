@@ -103,6 +103,10 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 	if len(list) == 0 {
 		return nil, shim.Fail(ErrInvalid, "give one reading for each valve", "there are no readings")
 	}
+	list, err := Reloaded(&w.engine.Spec, w.checks, w.moves, list)
+	if err != nil {
+		return nil, err
+	}
 	seen := map[shim.Valve]bool{}
 	empty := w.empty()
 	clean := make([]shim.Measurement, 0, len(list))

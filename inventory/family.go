@@ -47,6 +47,12 @@ func (w *work) last(v shim.Valve) (m Movement, moved bool) {
 	return m, false
 }
 
+// booked reports whether the job's own bookings reach the valve.
+func (w *work) booked(v shim.Valve) bool {
+	_, moved := w.last(v)
+	return moved
+}
+
 // String says what does not fit together.
 func (s *Strange) String() string {
 	return fmt.Sprintf("%s takes %s, and job %d fitted one of %s there", s.Valve, s.Takes, s.Job, s.Fitted.Family)

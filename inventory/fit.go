@@ -60,6 +60,9 @@ func (s *Shop) Fit(ctx context.Context, job int64, f Fit) (Receipt, error) {
 		if err != nil {
 			return err
 		}
+		if err := b.familiesStand(job); err != nil { // another job of the machine may have fitted since
+			return err
+		}
 		t, err := w.task(f)
 		if err != nil {
 			return err

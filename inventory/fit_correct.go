@@ -155,6 +155,10 @@ func (w *work) lay(c Correction) ([]laid, error) {
 	for i := range list {
 		l := &list[i]
 		l.fact = l.booked
+		if w.seat(l.Valve, forever).SetUp {
+			return nil, shim.Fail(ErrInvalid, "write what a micrometer reads on it into a reading: job recheck VALVE=CLEARANCE/SIZE; a shim of its own is fitted by a plan",
+				"valve %s has no shim of its own: what is in is a set-up shim of the bench set, or none, and the record knows none of them", l.Valve)
+		}
 		switch {
 		case l.From != (shim.Valve{}):
 			from, err := w.valve(l.From)
@@ -166,7 +170,7 @@ func (w *work) lay(c Correction) ([]laid, error) {
 				return nil, shim.Fail(ErrInvalid, "give every valve that had another valve's shim", "valve %s cannot have had the shim of %s", l.Valve, from)
 			}
 			if family := w.family(l.Valve); w.family(from) != family {
-				return nil, shim.Fail(ErrInvalid, "check the valves", "valve %s takes %s: it cannot have had the shim of %s", l.Valve, family, from)
+				return nil, shim.Fail(ErrInvalid, "check the valves", "valve %s takes %s: it cannot have had the shim of %s, which takes %s", l.Valve, family, from, w.family(from))
 			}
 			given[from] = true
 			l.fact = list[at].booked

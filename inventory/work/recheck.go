@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -64,6 +65,9 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 // Recheck enters what was measured after the fit, compared with the plan that was
 // fitted as by [Compare]. Set is the number of the gauge set that was used, or 0. It gives the job as it is then.
 func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string, set int64) (c recheck.ComparedJob, after inventory.File, err error) {
+	if list, err = inventory.Reloaded(&f.Engine.Spec, f.Checks, inventory.Standing(f.Movements), list); err != nil {
+		return c, f, err
+	}
 	if c, err = Compare(f, list, gauge); err != nil {
 		return c, f, err
 	}
@@ -116,5 +120,9 @@ func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
 	if gauge != nil {
 		used = *gauge
 	}
-	return recheck.Jumps(&f.Engine.Spec, f.Found, f.Since, used)
+	jumps := recheck.Jumps(&f.Engine.Spec, f.Found, f.Since, used)
+	// A set-up shim is not fitted: seat or tip may have been ground since.
+	return slices.DeleteFunc(jumps, func(d recheck.Deviation) bool {
+		return slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })
+	})
 }
