@@ -117,7 +117,7 @@ func newGaugeAdd(a *app) *cobra.Command {
 		Short: "Add a gauge set",
 		Long: `add keeps a set of feeler gauges, with its micrometer if it has one. What is said of
 its errors takes the place of the engine file's [gauge] for checks made with it.`,
-		Example: `  shimwright gauge add "set 2" --number FG-0417 --calibrated 2026-02-01 --due 2027-02-01
+		Example: `  shimwright gauge add "set 2" --number FG-0417 --due 2027-02-01
   shimwright gauge add fine --step 0.01 --leaf 0.003 --mic 0.002`,
 		Args: exactly(1, "a name"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runGaugeAdd(cmd, a, o, args) },
