@@ -80,6 +80,49 @@ func TestReleasedSecond(t *testing.T) {
 	assert.Empty(t, found)
 }
 
+// A file of version 3 gains its machines from the tags of its jobs: those that are
+// one without case, blanks and dashes, of one model. A visit without a tag has none.
+func TestReleasedThird(t *testing.T) {
+	ctx := t.Context()
+	data, err := os.ReadFile(filepath.Join("..", "testdata", "version-3.db"))
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, os.WriteFile(path, data, 0o644))
+	store, err := Open(ctx, path)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, store.Close()) }()
+	require.FileExists(t, path+".version-3")
+	shop := inventory.New(store, "R. Example", time.Now)
+	storetest.Invariants(t, shop, "version 3")
+	found, err := shop.Check(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, found)
+	machines, err := shop.Machines(ctx, inventory.MachineFilter{})
+	require.NoError(t, err)
+	require.Len(t, machines, 2)
+	assert.Equal(t, "K 12", machines[0].Tag)
+	assert.Equal(t, "L 3", machines[1].Tag)
+	var at []int64
+	for id := range int64(4) {
+		f, err := shop.Job(ctx, id+1)
+		require.NoError(t, err)
+		at = append(at, f.Job.Machine)
+	}
+	assert.Equal(t, []int64{1, 1, 2, 0}, at)
+	m, err := shop.Machine(ctx, 1)
+	require.NoError(t, err)
+	assert.Len(t, m.Visits, 2)
+	_, err = shop.MergeMachine(ctx, 2, 1)
+	require.NoError(t, err)
+	_, err = shop.OpenJob(ctx, inventory.Opening{Spec: m.Visits[0].Engine.Spec, Source: m.Visits[0].Engine.Source, Tag: "l-3"})
+	require.NoError(t, err)
+	m, err = shop.Machine(ctx, 2)
+	require.NoError(t, err)
+	assert.EqualValues(t, 1, m.Machine.ID, "the tag of a merged machine leads to the one that stands")
+	assert.Len(t, m.Visits, 4)
+	storetest.Invariants(t, shop, "version 3 worked with")
+}
+
 // What version 1 kept on order for jobs at their end is the shop's now.
 func TestReleasedOrders(t *testing.T) {
 	ctx := context.Background()

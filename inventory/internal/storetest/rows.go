@@ -21,6 +21,7 @@ var rowTests = map[string]func(*testing.T, inventory.Store){
 	"checks":     checks,
 	"edits":      edits,
 	"commands":   commands,
+	"records":    records,
 	"plans":      plans,
 	"lines":      lines,
 	"all or not": allOrNot,
@@ -400,5 +401,47 @@ func commands(t *testing.T, s inventory.Store) {
 		}
 		_, err = r.Command("none")
 		assert.ErrorIs(t, err, inventory.ErrUnknown)
+	})
+}
+
+func records(t *testing.T, s inventory.Store) {
+	rows := []inventory.Record{
+		{Kind: inventory.Machines, Number: 1, Name: awkward, Body: json.RawMessage(`{"Tag":"x"}`), Seal: inventory.Hash{1}},
+		{Kind: inventory.Gauges, Number: 1, Name: "g", Body: json.RawMessage(`{}`), Seal: inventory.Hash{2}},
+		{Kind: inventory.Machines, Number: 2, Name: "b", Of: 7, Body: json.RawMessage(`{"Tag":"y"}`), Seal: inventory.Hash{3}},
+	}
+	update(t, s, func(w inventory.Writer) {
+		for _, r := range rows {
+			n, err := w.AddRecord(r)
+			require.NoError(t, err)
+			assert.Equal(t, r.Number, n, "each kind is numbered by itself")
+		}
+		rows[0].Body = json.RawMessage(`{"Tag":"z"}`)
+		require.NoError(t, w.PutRecord(rows[0]))
+		assert.ErrorIs(t, w.PutRecord(inventory.Record{Kind: inventory.Machines, Number: 9, Body: json.RawMessage(`{}`)}), inventory.ErrUnknown)
+	})
+	view(t, s, func(r inventory.Reader) {
+		got, err := r.Record(inventory.Machines, 1)
+		require.NoError(t, err)
+		assert.Equal(t, rows[0], got)
+		_, err = r.Record(inventory.Gauges, 2)
+		require.ErrorIs(t, err, inventory.ErrUnknown)
+		for _, c := range []struct {
+			filter inventory.RecordFilter
+			want   []inventory.Record
+		}{
+			{inventory.RecordFilter{Kind: inventory.Machines}, []inventory.Record{rows[0], rows[2]}},
+			{inventory.RecordFilter{Kind: inventory.Machines, Name: awkward}, rows[:1]},
+			{inventory.RecordFilter{Kind: inventory.Machines, Of: 7}, rows[2:]},
+			{inventory.RecordFilter{Kind: inventory.Machines, Page: inventory.Page{Offset: 1, Limit: 1}}, rows[2:]},
+			{inventory.RecordFilter{Kind: inventory.Certificates}, nil},
+		} {
+			list, err := r.Records(c.filter)
+			require.NoError(t, err)
+			assert.ElementsMatch(t, c.want, list, "%+v", c.filter)
+		}
+		n, err := r.Rows(inventory.Group{What: inventory.Machines})
+		require.NoError(t, err)
+		assert.EqualValues(t, 2, n)
 	})
 }
