@@ -112,17 +112,23 @@ func weigh(list []candidate, valves []*valve, g shim.Gauge) {
 		known[v.Valve] = v
 	}
 	none := candidate{shift: make([]float64, len(valves))}.tie(valves, g, known)
-	sum, left := 0.0, 1.0 // left are those too rare to be here
+	sum, looked := 0.0, 0.0 // the rest are those too rare to be here
+	ties, top := make([]float64, len(list)), math.Inf(-1)
 	for i := range list {
-		c := &list[i]
-		tie := c.tie(valves, g, known)
-		left -= c.Probability
-		c.Probability *= math.Exp(tie - none)
-		c.Gain += tie - none
-		sum += c.Probability
+		ties[i] = list[i].tie(valves, g, known)
+		top = max(top, ties[i])
 	}
 	for i := range list {
-		list[i].Probability /= sum + max(0, left)
+		c := &list[i]
+		looked += c.Probability
+		c.Probability *= math.Exp(ties[i] - top)
+		c.Gain += ties[i] - none
+		sum += c.Probability
+	}
+	// Those too rare keep their share: what the ties do to them is not known, and
+	// set against ties that are far stronger they would drown the best of the list.
+	for i := range list {
+		list[i].Probability *= min(looked, 1) / sum
 	}
 }
 
