@@ -125,10 +125,12 @@ func weigh(list []candidate, valves []*valve, g shim.Gauge) {
 		c.Gain += ties[i] - none
 		sum += c.Probability
 	}
-	// Those too rare keep their share: what the ties do to them is not known, and
-	// set against ties that are far stronger they would drown the best of the list.
+	// What the ties do to those too rare is not known. They count as if nothing had
+	// gone wrong, yet never for more than their share: far from that all ties are
+	// weak, and they would drown the best of the list.
+	rest := max(0, 1-looked) * min(math.Exp(none-top), sum/looked)
 	for i := range list {
-		list[i].Probability *= min(looked, 1) / sum
+		list[i].Probability /= sum + rest
 	}
 }
 
