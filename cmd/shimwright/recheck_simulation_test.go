@@ -54,6 +54,7 @@ step = 0.025
 [gauge]
 step = %s
 leaf = 0.003
+stamp = 0.005
 `
 
 func newWorkshop(t *testing.T, step shim.Length, seed uint64) *workshop {

@@ -37,7 +37,7 @@ type handing struct {
 
 // handEqual hands equal shims round such that as few rings as can be are
 // broken, and then such that the crank stops as seldom as can be.
-func (p *Plan) handEqual(b *bench) {
+func (p *Plan) handEqual(b *bench, q *Request) {
 	p.follow()
 	for i := range p.Jobs {
 		if p.Jobs[i].Engine.Access == shim.ByCamshaft {
@@ -56,7 +56,7 @@ func (p *Plan) handEqual(b *bench) {
 				}
 			}
 			h.valves, h.from = append(h.valves, v), append(h.from, from)
-			matters := p.Confidence != 0 && p.Jobs[i].Gauge.UsedStamp() != p.Jobs[i].Gauge.Stamp
+			matters := q.Jobs[i].Risk != nil || p.Confidence != 0 && p.Jobs[i].Gauge.UsedStamp() != p.Jobs[i].Gauge.Stamp
 			h.takes = append(h.takes, sameAs{f.family(&f.nodes[n]), v.Size, v.Miked, matters && v.Used && !v.Miked})
 			gives := sameAs{f.family(&f.nodes[n]), v.Installed, v.InstalledMiked, matters && !v.InstalledMiked}
 			if v.SetUp {

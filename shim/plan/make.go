@@ -87,7 +87,7 @@ func (m *maker) finish() *Plan {
 	bench := p.lay(m.stock)
 	p.follow()
 	if !m.request.unlisted {
-		p.handEqual(bench)
+		p.handEqual(bench, &m.request)
 		p.listMoves(m.ranked, bench)
 	}
 	for _, i := range m.ranked { // the first job has the first choice of the bench
