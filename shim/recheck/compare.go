@@ -72,9 +72,9 @@ func (j *ComparedJob) Sure() bool {
 }
 
 // Misbooked reports whether a fault is one of the record and not of the engine:
-// shims lie in each other's valves and fit there, and put where the record has
-// them they would leave a valve outside its limits, or none better inside. Good
-// shims are never moved for the record.
+// shims lie in each other's valves, and put where the record has them they would
+// leave more valves outside their limits than now. Good shims are never moved for
+// the record.
 func (j *ComparedJob) Misbooked(f Fault) bool {
 	if f.Kind != Exchanged {
 		return false
@@ -93,7 +93,7 @@ func (j *ComparedJob) Misbooked(f Fault) bool {
 			then++
 		}
 	}
-	return then > now || now == 0
+	return then > now
 }
 
 // A ComparedValve is one valve of a comparison.
