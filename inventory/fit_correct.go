@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"shimwright/shim"
@@ -198,6 +199,18 @@ func (w *work) lay(c Correction) ([]laid, error) {
 	for _, l := range list {
 		if l.From != (shim.Valve{}) && !given[l.Valve] {
 			return nil, shim.Fail(ErrInvalid, "give the valve that had it", "no valve is given for the shim of %s", l.Valve)
+		}
+	}
+	for i, x := range list {
+		for _, y := range list[i+1:] {
+			if x.From != (shim.Valve{}) || y.From != (shim.Valve{}) || x.Mic == 0 || y.Mic == 0 || w.family(x.Valve) != w.family(y.Valve) {
+				continue
+			}
+			near := func(mic shim.Length, of, own Lot) bool { return (mic - of.Size()).Abs() < (mic-own.Size()).Abs()/2 }
+			if near(x.Mic, y.booked, x.booked) && near(y.Mic, x.booked, y.booked) {
+				return nil, shim.Fail(ErrInvalid, fmt.Sprintf("book the exchange: job correct %d %s %s; were both marks wrong all the same, book one after the other", w.ID, x.Valve, y.Valve),
+					"the shims of %s and %s measure what the record has in the other valve: they are exchanged", x.Valve, y.Valve)
+			}
 		}
 	}
 	slices.SortFunc(list, func(x, y laid) int { return x.Valve.Compare(y.Valve) })
