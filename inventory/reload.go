@@ -13,10 +13,6 @@ import (
 // between or the closer is read again too. Checks and movements are those of the
 // job, movements that stand alone.
 func Reloaded(e *shim.Engine, checks []Check, standing []Movement, list []shim.Measurement) ([]shim.Measurement, error) {
-	gauge := shim.UsualGauge
-	if e.Gauge != nil {
-		gauge = *e.Gauge
-	}
 	all := slices.Clone(list)
 	for _, m := range list {
 		closer := m.Valve
@@ -40,7 +36,7 @@ func Reloaded(e *shim.Engine, checks []Check, standing []Movement, list []shim.M
 		if last.Reading.Unloaded == (shim.Unloaded{}) || changed || last.Reading.TakenOff(opener) {
 			continue
 		}
-		r, known := shim.LoadedLess(last.Reading.Loaded(), opener, gauge)
+		r, known := shim.LoadedLess(last.Reading.Loaded(), opener, e.Measures())
 		if estimate, number := r.Estimate(); !known || number && estimate < 0 {
 			return nil, shim.Fail(ErrInvalid, fmt.Sprintf("read its loaded gap again too: %s=loaded:CLEARANCE", closer),
 				"valve %s was read loaded, %s less the opener's clearance: the new reading of %s takes that away", closer, last.Reading.Loaded().Format(e.Units.Clearance), m.Valve)

@@ -244,6 +244,15 @@ func (e *Engine) SettingOf(m Measurement) (Setting, bool) {
 	return Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: clearance + t.Allowance.By, Size: m.Size()}, measured
 }
 
+// Measures is what the engine is measured with where nobody says otherwise: its
+// file's gauge, or [UsualGauge].
+func (e *Engine) Measures() Gauge {
+	if e.Gauge != nil {
+		return *e.Gauge
+	}
+	return UsualGauge
+}
+
 // Counted is the reading as this engine has two of one valve count.
 func (e *Engine) Counted(r Reading) Reading {
 	r.Second.Tighter = r.Second.Taken && e.Readings == Tighter

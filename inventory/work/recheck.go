@@ -9,7 +9,6 @@ import (
 	"shimwright/inventory"
 	"shimwright/shim"
 	"shimwright/shim/crank"
-	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
 	"shimwright/shim/plan/planjson"
 	"shimwright/shim/recheck"
@@ -113,10 +112,7 @@ func Diagnose(f inventory.File) *recheck.ComparedJob {
 // booked are not those that are in, or a reading is wrong. Gauge is nil where
 // nobody states it.
 func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
-	used := doubt.Usual
-	if f.Engine.Spec.Gauge != nil {
-		used = *f.Engine.Spec.Gauge
-	}
+	used := f.Engine.Spec.Measures()
 	if gauge != nil {
 		used = *gauge
 	}

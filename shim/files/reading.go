@@ -29,13 +29,10 @@ func (c *checkReader) plausible(r shim.Reading, v shim.Valve, subject string, g 
 
 // gauge is what the check was taken with, as far as it is known.
 func (o CheckOptions) gauge(e *shim.Engine) shim.Gauge {
-	switch {
-	case o.Gauge != nil:
+	if o.Gauge != nil {
 		return *o.Gauge
-	case e.Gauge != nil:
-		return *e.Gauge
 	}
-	return shim.UsualGauge
+	return e.Measures()
 }
 
 // takeOff gives a closer's clearance where its row has the loaded gap: less what

@@ -248,7 +248,7 @@ func (w *Walk) lessOpener(closer int, loaded shim.Reading) (shim.Reading, error)
 	if opener.Kind == shim.Unread {
 		return loaded, shim.Fail(nil, "type back and measure it first, or measure the closer directly", "%s has no clearance yet to take off", v.Other())
 	}
-	r, known := shim.LoadedLess(loaded, opener, w.gauge())
+	r, known := shim.LoadedLess(loaded, opener, w.Engine.Measures())
 	clearance, _ := r.Estimate()
 	switch {
 	case !known:
@@ -257,14 +257,6 @@ func (w *Walk) lessOpener(closer int, loaded shim.Reading) (shim.Reading, error)
 		return loaded, shim.Fail(nil, "measure both again: the valve held shut, then free", "the loaded gap of %s is smaller than the clearance of %s, %s", loaded.Format(u), v.Other(), opener.Format(u))
 	}
 	return r, nil
-}
-
-// gauge is what the check is taken with.
-func (w *Walk) gauge() shim.Gauge {
-	if w.Engine.Gauge != nil {
-		return *w.Engine.Gauge
-	}
-	return shim.UsualGauge
 }
 
 // take keeps the measurement and goes on, or asks whether it can be.
@@ -306,7 +298,7 @@ func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err
 	all[valve] = m
 	if next := valve + 1; !m.Valve.Closer && next < len(all) && all[next].Valve == m.Valve.Other() && all[next].Reading.Unloaded != (shim.Unloaded{}) {
 		// What the closer's loaded gap comes to depends on the opener.
-		if all[next].Reading, kept = shim.LoadedLess(all[next].Reading.Loaded(), m.Reading, w.gauge()); !kept {
+		if all[next].Reading, kept = shim.LoadedLess(all[next].Reading.Loaded(), m.Reading, w.Engine.Measures()); !kept {
 			all[next].Reading = shim.Reading{}
 		}
 	}
