@@ -19,7 +19,6 @@ type Imported struct {
 	Job     int64     // its number there
 	Day     time.Time // imported
 	Changed time.Time // when that shop changed it last
-	Gauges  []Gauge   `json:",omitempty"` // that it was measured with
 	// Certificates are those of the visit, as the file has them.
 	Certificates []json.RawMessage `json:",omitempty"`
 }
@@ -47,6 +46,7 @@ type keptVisit struct {
 	Found  []shim.Measurement `json:",omitempty"`
 	Left   []shim.Measurement `json:",omitempty"`
 	Seats  []Seat             `json:",omitempty"`
+	Gauges []Gauge            `json:",omitempty"`
 
 	Before, After time.Time `json:",omitzero"`
 }
@@ -57,7 +57,7 @@ func importedVisit(r Record) (v Visit, err error) {
 		return v, err
 	}
 	k.Visit.Machine = r.Of
-	return Visit{Job: k.Visit, Engine: Engine{Spec: k.Spec, Source: k.Source}, Found: k.Found, Left: k.Left, Seats: k.Seats,
+	return Visit{Job: k.Visit, Engine: Engine{Spec: k.Spec, Source: k.Source}, Found: k.Found, Left: k.Left, Seats: k.Seats, Gauges: k.Gauges,
 		Before: k.Before, After: k.After, Imported: &k.Imported}, nil
 }
 
@@ -65,7 +65,7 @@ func (v Visit) kept(machine int64) (Record, error) {
 	j := v.Job
 	j.ID, j.Engine, j.Plan, j.Machine, j.Short, j.Seal = 0, 0, 0, 0, 0, Hash{}
 	return record(Visits, 0, v.Imported.ID, machine, keptVisit{Imported: *v.Imported, Visit: j, Spec: v.Engine.Spec, Source: v.Engine.Source,
-		Found: v.Found, Left: v.Left, Seats: v.Seats, Before: v.Before, After: v.After})
+		Found: v.Found, Left: v.Left, Seats: v.Seats, Gauges: v.Gauges, Before: v.Before, After: v.After})
 }
 
 // imports lists a machine's visits to other shops.
@@ -144,17 +144,10 @@ func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) 
 				return err
 			}
 		}
-		row, err := b.Record(Machines, id)
-		if err != nil {
+		if done.Machine, err = standingAt(b, id); err != nil {
 			return err
 		}
-		if done.Machine, err = machine(row); err != nil {
-			return err
-		}
-		switch here := done.Machine; {
-		case here.Merged != 0:
-			return merged(here)
-		case !SameModel(here.Model, m.Model):
+		if here := done.Machine; !SameModel(here.Model, m.Model) {
 			return shim.Fail(ErrInvalid, "only machines of one model can be one", "machine %d is a %s, that of the file a %s", id, here.Model, m.Model)
 		}
 		return b.keepVisits(&done, file.Visits)

@@ -65,18 +65,30 @@ func machine(r Record) (m Machine, err error) {
 	return m, err
 }
 
-// standing follows a machine to the one that it turned out to be.
-func standing(r Reader, m Machine) (Machine, error) {
-	for m.Merged != 0 {
-		row, err := r.Record(Machines, m.Merged)
-		if err != nil {
-			return m, err
-		}
-		if m, err = machine(row); err != nil {
-			return m, err
-		}
+// machineAt reads a machine.
+func machineAt(r Reader, id int64) (Machine, error) {
+	row, err := r.Record(Machines, id)
+	if err != nil {
+		return Machine{}, err
 	}
-	return m, nil
+	return machine(row)
+}
+
+// standing follows a machine to the one that it turned out to be.
+func standing(r Reader, m Machine) (_ Machine, err error) {
+	for err == nil && m.Merged != 0 {
+		m, err = machineAt(r, m.Merged)
+	}
+	return m, err
+}
+
+// standingAt reads a machine that was not merged into another one.
+func standingAt(r Reader, id int64) (Machine, error) {
+	m, err := machineAt(r, id)
+	if err == nil && m.Merged != 0 {
+		err = shim.Fail(ErrState, "name that one", "machine %d was merged into machine %d", id, m.Merged)
+	}
+	return m, err
 }
 
 // machineOf finds the machine of a model that goes by a tag, 0 for none.
@@ -140,14 +152,9 @@ func FindMachines(w Writer) error {
 	return g.flush()
 }
 
-// A MachineFilter selects machines; zero fields select all that stand.
-type MachineFilter struct {
-	Part string // of the tag, the frame number or the owner's note
-	Page
-}
-
-// Machines lists the machines that stand, by number.
-func (s *Shop) Machines(ctx context.Context, f MachineFilter) (list []Machine, err error) {
+// Machines lists the machines that stand, by number: those with the part in their
+// tag, frame number or owner's note, all where it is empty.
+func (s *Shop) Machines(ctx context.Context, part string) (list []Machine, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		rows, err := r.Records(RecordFilter{Kind: Machines})
 		if err != nil {
@@ -158,16 +165,12 @@ func (s *Shop) Machines(ctx context.Context, f MachineFilter) (list []Machine, e
 			if err != nil {
 				return err
 			}
-			if m.Merged == 0 && m.matches(f.Part) {
+			if m.Merged == 0 && m.matches(part) {
 				list = append(list, m)
 			}
 		}
 		return nil
 	})
-	list = list[min(max(f.Offset, 0), len(list)):]
-	if f.Limit > 0 {
-		list = list[:min(f.Limit, len(list))]
-	}
 	return list, err
 }
 
@@ -189,8 +192,7 @@ type Visit struct {
 	Found         []shim.Measurement // the last readings before anything was fitted, each with its shim
 	Left          []shim.Measurement // the last ones after
 	Seats         []Seat             // what is in each valve
-	Expected      []Expected         // of the valves whose last reading tells
-	Gauges        []int64            // sets that were measured with
+	Gauges        []Gauge            // sets that were measured with
 	Before, After time.Time          // when Found and Left were entered last, zero where never
 	Imported      *Imported          // of a visit to another shop, whose Job has no number here; nil for this shop's
 }
@@ -199,11 +201,7 @@ type Visit struct {
 // that it turned out to be.
 func (s *Shop) Machine(ctx context.Context, id int64) (f MachineFile, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		row, err := r.Record(Machines, id)
-		if err != nil {
-			return err
-		}
-		m, err := machine(row)
+		m, err := machineAt(r, id)
 		if err != nil {
 			return err
 		}
@@ -241,16 +239,12 @@ func visit(r Reader, job int64) (Visit, error) {
 	}
 	v := Visit{Job: w.Job, Engine: w.engine, Found: w.readAs(CheckBefore), Left: w.readAs(CheckRecheck)}
 	for _, valve := range w.engine.Spec.Valves() {
-		seat := w.seated(valve)
-		v.Seats = append(v.Seats, seat)
-		if c, known := w.expect(valve, seat.Size()); known {
-			v.Expected = append(v.Expected, Expected{valve, c})
-		}
+		v.Seats = append(v.Seats, w.seated(valve))
+	}
+	if v.Gauges, err = gaugesOf(r, w.checks); err != nil {
+		return Visit{}, err
 	}
 	for _, c := range w.checks {
-		if c.Gauge != 0 && !slices.Contains(v.Gauges, c.Gauge) {
-			v.Gauges = append(v.Gauges, c.Gauge)
-		}
 		if c.Kind == CheckBefore {
 			v.Before = c.Time
 		} else {
@@ -264,15 +258,8 @@ func visit(r Reader, job int64) (Visit, error) {
 // changes, the old one still leads to it.
 func (s *Shop) EditMachine(ctx context.Context, id int64, fields map[Field]string) (m Machine, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
-		row, err := b.Record(Machines, id)
-		if err != nil {
+		if m, err = standingAt(b, id); err != nil {
 			return err
-		}
-		if m, err = machine(row); err != nil {
-			return err
-		}
-		if m.Merged != 0 {
-			return merged(m)
 		}
 		changed := 0
 		for _, f := range []struct {
@@ -338,21 +325,13 @@ func (b *booking) putMachine(m Machine) error {
 // model: they turned out to be one. The tag of the first leads to the second.
 func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
-		var both [2]Machine
-		for i, number := range []int64{id, into} {
-			row, err := b.Record(Machines, number)
-			if err != nil {
-				return err
-			}
-			if both[i], err = machine(row); err != nil {
-				return err
-			}
-			if both[i].Merged != 0 {
-				return merged(both[i])
-			}
+		from, err := standingAt(b, id)
+		if err != nil {
+			return err
 		}
-		from := both[0]
-		m = both[1]
+		if m, err = standingAt(b, into); err != nil {
+			return err
+		}
 		switch {
 		case id == into:
 			return shim.Fail(ErrInvalid, "name two machines", "machine %d cannot be merged into itself", id)
@@ -395,11 +374,7 @@ func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err
 // KeepOutlook keeps what a machine's last check made likely.
 func (s *Shop) KeepOutlook(ctx context.Context, id int64, o Outlook) error {
 	_, err := s.update(ctx, func(b *booking) error {
-		row, err := b.Record(Machines, id)
-		if err != nil {
-			return err
-		}
-		m, err := machine(row)
+		m, err := machineAt(b, id)
 		if err != nil {
 			return err
 		}
@@ -407,8 +382,4 @@ func (s *Shop) KeepOutlook(ctx context.Context, id int64, o Outlook) error {
 		return b.putMachine(m)
 	})
 	return err
-}
-
-func merged(m Machine) error {
-	return shim.Fail(ErrState, "name that one", "machine %d was merged into machine %d", m.ID, m.Merged)
 }

@@ -26,7 +26,7 @@ See docs/wear.md.`,
 // which must match exactly one machine.
 func machineNamed(ctx context.Context, shop *inventory.Shop, text string) (int64, error) {
 	if n, err := strconv.ParseInt(strings.TrimPrefix(strings.TrimSpace(text), "#"), 10, 64); err == nil && n > 0 {
-		known, err := shop.Machines(ctx, inventory.MachineFilter{})
+		known, err := shop.Machines(ctx, "")
 		if err != nil {
 			return 0, err
 		}
@@ -37,7 +37,7 @@ func machineNamed(ctx context.Context, shop *inventory.Shop, text string) (int64
 	if inventory.TagKey(text) == "" {
 		return 0, wrong("see shimwright machine list", "no machine given")
 	}
-	found, err := shop.Machines(ctx, inventory.MachineFilter{Part: text})
+	found, err := shop.Machines(ctx, text)
 	if err != nil {
 		return 0, err
 	}
@@ -68,7 +68,7 @@ func machineText(m inventory.Machine) string { return m.Tag + ", " + m.Model }
 // completeMachines completes machines by number, with their tags.
 func (a *app) completeMachines(cmd *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
 	return a.fromShop(func(ctx context.Context, shop *inventory.Shop, _ []string) ([]string, error) {
-		list, err := shop.Machines(ctx, inventory.MachineFilter{})
+		list, err := shop.Machines(ctx, "")
 		var words []string
 		for _, m := range list {
 			words = append(words, fmt.Sprintf("%d\t%s", m.ID, machineText(m)))

@@ -45,16 +45,8 @@ func runMachineExport(cmd *cobra.Command, a *app, o *machineExportOptions, args 
 		if err != nil {
 			return err
 		}
-		list, err := shop.Gauges(ctx)
-		if err != nil {
-			return err
-		}
-		sets := map[int64]inventory.Gauge{}
-		for _, g := range list {
-			sets[g.ID] = g
-		}
 		err = a.writeTo(o.out, func(w io.Writer) error {
-			return machinefile.Write(visibleJSON{w}, file, sets, o.name, a.now())
+			return machinefile.Write(visibleJSON{w}, file, o.name, a.now())
 		})
 		if err != nil || o.out == "" {
 			return err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -44,12 +45,8 @@ func runMachineList(cmd *cobra.Command, a *app, o *machineListOptions, args []st
 		return err
 	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		f := inventory.MachineFilter{}
-		if len(args) > 0 {
-			f.Part = args[0]
-		}
-		l := machineListing{page: p, part: f.Part, last: map[int64]inventory.Job{}, visits: map[int64]int{}}
-		if l.machines, err = shop.Machines(ctx, f); err != nil {
+		l := machineListing{page: p, part: strings.Join(args, ""), last: map[int64]inventory.Job{}, visits: map[int64]int{}}
+		if l.machines, err = shop.Machines(ctx, l.part); err != nil {
 			return err
 		}
 		jobs, err := shop.Jobs(ctx, inventory.JobFilter{})

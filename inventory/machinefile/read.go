@@ -215,7 +215,7 @@ func (d *reader) visit(at string, text json.RawMessage) (v inventory.Visit, err 
 		if number < 0 || number >= len(d.gauges) {
 			return v, d.fault(fmt.Sprintf("%s.gauges[%d]", at, i), fmt.Sprintf("there is no gauges[%d]", number), again)
 		}
-		from.Gauges = append(from.Gauges, d.gauges[number])
+		v.Gauges = append(v.Gauges, d.gauges[number])
 	}
 	for _, text := range form.Certificates {
 		var plain bytes.Buffer

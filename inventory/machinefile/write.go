@@ -12,9 +12,9 @@ import (
 	"shimwright/shim/files"
 )
 
-// Write writes a machine's file. Sets are the shop's gauges by number, shop is
-// what it calls itself, now the time of the export. Prices stay in the shop.
-func Write(w io.Writer, f inventory.MachineFile, sets map[int64]inventory.Gauge, shop string, now time.Time) error {
+// Write writes a machine's file. Shop is what this one calls itself, now the time
+// of the export. Prices stay in the shop.
+func Write(w io.Writer, f inventory.MachineFile, shop string, now time.Time) error {
 	m := f.Machine
 	out := fileForm{Format: format, Version: version, Exported: stamp(now), Shop: shop, Machine: machineForm{m.Tag, m.Model, m.Number, m.Owner}}
 	for _, list := range []*[]json.RawMessage{&out.Models, &out.Gauges, &out.Visits} {
@@ -30,8 +30,8 @@ func Write(w io.Writer, f inventory.MachineFile, sets map[int64]inventory.Gauge,
 		if form.Model, err = place(&out.Models, model); err != nil {
 			return err
 		}
-		for _, g := range gaugesOf(v, sets) {
-			at, err := place(&out.Gauges, g)
+		for _, g := range v.Gauges {
+			at, err := place(&out.Gauges, gaugeForm{g.Name, g.Number, dayOf(g.Calibrated), dayOf(g.Due), g.Spec.Step, g.Spec.Leaf, g.Spec.Stamp, g.Spec.Used, g.Spec.Mic})
 			if err != nil {
 				return err
 			}
@@ -104,22 +104,6 @@ func unpriced(list []shim.Range) []shim.Range {
 	list = slices.Clone(list)
 	for i := range list {
 		list[i].Quote = shim.Quote{}
-	}
-	return list
-}
-
-func gaugesOf(v *inventory.Visit, sets map[int64]inventory.Gauge) (list []gaugeForm) {
-	used := []inventory.Gauge{}
-	if v.Imported != nil {
-		used = v.Imported.Gauges
-	}
-	for _, number := range v.Gauges {
-		if g, there := sets[number]; there {
-			used = append(used, g)
-		}
-	}
-	for _, g := range used {
-		list = append(list, gaugeForm{g.Name, g.Number, dayOf(g.Calibrated), dayOf(g.Due), g.Spec.Step, g.Spec.Leaf, g.Spec.Stamp, g.Spec.Used, g.Spec.Mic})
 	}
 	return list
 }

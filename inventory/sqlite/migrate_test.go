@@ -97,7 +97,7 @@ func TestReleasedThird(t *testing.T) {
 	found, err := shop.Check(ctx)
 	require.NoError(t, err)
 	assert.Empty(t, found)
-	machines, err := shop.Machines(ctx, inventory.MachineFilter{})
+	machines, err := shop.Machines(ctx, "")
 	require.NoError(t, err)
 	require.Len(t, machines, 2)
 	assert.Equal(t, "K 12", machines[0].Tag)

@@ -49,15 +49,7 @@ func See(ctx context.Context, shop *inventory.Shop, id int64) (*Sight, error) {
 	if err != nil {
 		return nil, err
 	}
-	sets, err := shop.Gauges(ctx)
-	if err != nil {
-		return nil, err
-	}
-	byNumber := map[int64]inventory.Gauge{}
-	for _, g := range sets {
-		byNumber[g.ID] = g
-	}
-	trend, err := TrendOf(file, byNumber)
+	trend, err := TrendOf(file)
 	if err != nil {
 		return nil, err
 	}
@@ -132,7 +124,7 @@ func stack(v *inventory.Visit, valve shim.Valve) (shim.Length, bool) {
 // Foreseen lists the machines with what is kept of their next check, worked out
 // where nothing is.
 func Foreseen(ctx context.Context, shop *inventory.Shop) ([]inventory.Machine, error) {
-	all, err := shop.Machines(ctx, inventory.MachineFilter{})
+	all, err := shop.Machines(ctx, "")
 	if err != nil {
 		return nil, err
 	}

@@ -59,15 +59,14 @@ func (t *Trend) CheckBy() float64 {
 	return by
 }
 
-// TrendOf makes a series of a machine's visits and weighs it. Sets are the gauges
-// by number.
-func TrendOf(file inventory.MachineFile, sets map[int64]inventory.Gauge) (*Trend, error) {
+// TrendOf makes a series of a machine's visits and weighs it.
+func TrendOf(file inventory.MachineFile) (*Trend, error) {
 	t := &Trend{Visits: file.Visits}
 	t.begin()
 	if len(t.Used) == 0 {
 		return t, nil
 	}
-	t.fill(sets)
+	t.fill()
 	if len(t.Series.Meters) < 2 {
 		return t, nil
 	}
@@ -164,7 +163,7 @@ func numbered(m shim.Measurement) bool {
 }
 
 // fill makes the series of the visits' readings.
-func (t *Trend) fill(sets map[int64]inventory.Gauge) {
+func (t *Trend) fill() {
 	last := t.Visits[t.Used[len(t.Used)-1]]
 	engine := &last.Engine.Spec
 	if in, same := engine.Interval.In(t.Kind); same {
@@ -183,7 +182,7 @@ func (t *Trend) fill(sets map[int64]inventory.Gauge) {
 		var shims []shim.Marks
 		for check, i := range t.Used {
 			visit := &t.Visits[i]
-			gauge := gaugeOf(visit, sets)
+			gauge := gaugeOf(visit)
 			lists := [][]shim.Measurement{visit.Found, visit.Left}
 			if check == 0 && t.Began != "" && t.Began != "another meter" {
 				lists = lists[1:]
@@ -210,7 +209,7 @@ func (t *Trend) fill(sets map[int64]inventory.Gauge) {
 		// What is in it now may have been fitted since.
 		if at := slices.IndexFunc(last.Seats, func(s inventory.Seat) bool { return s.Valve == valve }); at >= 0 && len(v.Discs) > 0 {
 			if s := last.Seats[at]; s.Size() != 0 && s.Marks != shims[len(shims)-1] {
-				v.Discs = append(v.Discs, disc(train, s.Marks, gaugeOf(&last, sets)))
+				v.Discs = append(v.Discs, disc(train, s.Marks, gaugeOf(&last)))
 			}
 		}
 		t.Series.Valves = append(t.Series.Valves, v)
@@ -236,25 +235,15 @@ func (t *Trend) unit() float64 {
 	return 1
 }
 
-// gaugeOf is what a visit was measured with: the set that was named, or what the
-// engine file says.
-func gaugeOf(v *inventory.Visit, sets map[int64]inventory.Gauge) shim.Gauge {
-	for _, number := range v.Gauges {
-		if set, known := sets[number]; known && set.Spec != (shim.Gauge{}) {
+// gaugeOf is what a visit was measured with: a set that says what it can tell, or
+// what the engine file says.
+func gaugeOf(v *inventory.Visit) shim.Gauge {
+	for _, set := range v.Gauges {
+		if set.Spec != (shim.Gauge{}) {
 			return set.Spec
 		}
 	}
-	if v.Imported != nil {
-		for _, set := range v.Imported.Gauges {
-			if set.Spec != (shim.Gauge{}) {
-				return set.Spec
-			}
-		}
-	}
-	if g := v.Engine.Spec.Gauge; g != nil {
-		return *g
-	}
-	return shim.UsualGauge
+	return v.Engine.Spec.Measures()
 }
 
 // disc is a shim as the series takes it: ratio times size, with its doubt.
