@@ -45,7 +45,7 @@ func visit() inventory.Visit {
 	}
 	shifted := shim.ReadingOf(length("0.1234"))
 	shifted.Shifted, shifted.Open = -length("0.03"), length("0.002")
-	kinds := []shim.Reading{one, {Kind: shim.Bracket, Low: length("0.14"), High: length("0.165")}, {Kind: shim.Below, High: length("0.05")}, {Kind: shim.Above, Low: length("0.6")}, {}, twice, shifted,
+	kinds := []shim.Reading{one, {Kind: shim.Bracket, Low: length("0.14"), High: length("0.165"), Open: length("0.012"), Unconverted: true}, {Kind: shim.Below, High: length("0.05")}, {Kind: shim.Above, Low: length("0.6")}, {}, twice, shifted,
 		{Kind: shim.Single, Low: length("0.2"), High: length("0.2"), Unloaded: shim.Unloaded{Low: length("0.1"), High: length("0.12")}}}
 	for i, valve := range e.Valves() {
 		m := shim.Measurement{Valve: valve, Reading: kinds[i%len(kinds)], Marks: shim.Marks{Stamp: length("2.300"), Mic: length("2.297001") * shim.Length(i%2)}, Note: "n"}

@@ -108,7 +108,8 @@ type readingForm struct {
 	Unloaded  *unloadedForm    `json:"unloaded"`
 	Shifted   shim.Length      `json:"shifted_mm,omitempty"`
 	Open      shim.Length      `json:"open_mm,omitempty"`
-	Clearance *shim.Length     `json:"clearance_mm"` // what it comes to, for readers that do not calculate
+	Outside   bool             `json:"outside_window,omitempty"` // open_mm is a guess: no table reaches its temperature
+	Clearance *shim.Length     `json:"clearance_mm"`             // what it comes to, for readers that do not calculate
 	Stamp     *shim.Length     `json:"stamp_mm"`
 	Mic       *shim.Length     `json:"mic_mm"`
 	Note      string           `json:"note"`

@@ -366,6 +366,6 @@ func (d *reader) reading(at string, form *readingForm, build bool) (r shim.Readi
 			err = d.fault(at+"."+key, fmt.Sprintf("%s mm is not plausible", l), again)
 		}
 	}
-	r.Shifted, r.Open = form.Shifted, form.Open
+	r.Shifted, r.Open, r.Unconverted = form.Shifted, form.Open, form.Outside
 	return r, err
 }

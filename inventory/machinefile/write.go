@@ -146,7 +146,7 @@ func readings(list []shim.Measurement) []json.RawMessage {
 	out := []json.RawMessage{}
 	for _, m := range list {
 		r := m.Reading
-		form := readingForm{Valve: m.Valve.String(), Kind: kinds[r.Kind], Shifted: r.Shifted, Open: r.Open, Stamp: known(m.Stamp), Mic: known(m.Mic), Note: m.Note, Celsius: m.Temperature}
+		form := readingForm{Valve: m.Valve.String(), Kind: kinds[r.Kind], Shifted: r.Shifted, Open: r.Open, Outside: r.Unconverted, Stamp: known(m.Stamp), Mic: known(m.Mic), Note: m.Note, Celsius: m.Temperature}
 		if r.Kind != shim.Unread && r.Kind != shim.Below || r.Low != 0 {
 			form.Low = &r.Low
 		}
