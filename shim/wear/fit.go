@@ -2,6 +2,7 @@ package wear
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
@@ -25,6 +26,7 @@ type Model struct {
 	series Series
 	valves []Valve // those that were read
 	sides  []side
+	side   []int // of each valve, into sides
 	points []point
 }
 
@@ -48,7 +50,7 @@ func fit(s Series, offsets []float64) (*Model, error) {
 	m := &Model{series: s, sides: s.sides()}
 	for _, v := range s.Valves {
 		if len(v.Readings) > 0 {
-			m.valves = append(m.valves, v)
+			m.valves, m.side = append(m.valves, v), append(m.side, slices.Index(m.sides, v.side()))
 		}
 	}
 	if len(m.valves) == 0 {
@@ -83,25 +85,6 @@ func (m *Model) size() int            { return 2*len(m.valves) + len(m.sides) + 
 func (m *Model) rate(v int) int       { return len(m.valves) + v }
 func (m *Model) mean(side int) int    { return 2*len(m.valves) + side }
 func (m *Model) offset(check int) int { return 2*len(m.valves) + len(m.sides) + check }
-
-func (m *Model) sideOf(v int) int {
-	for i, s := range m.sides {
-		if s == m.valves[v].side() {
-			return i
-		}
-	}
-	panic("wear: a valve of no side")
-}
-
-// priorOf is the prior of a side: that of its first valve.
-func (m *Model) priorOf(s side) Prior {
-	for _, v := range m.valves {
-		if v.side() == s {
-			return v.Prior
-		}
-	}
-	panic("wear: a side of no valve")
-}
 
 // since is where a check stands, in units of the scale from the last one: 0 or less.
 func (m *Model) since(check int) float64 {
@@ -187,14 +170,14 @@ func (m *Model) at(data *mat.SymDense, read *mat.VecDense, offset, spread float6
 	rhs := mat.VecDenseCopyOf(read)
 	prior := -2 * float64(len(m.series.Meters)) * math.Log(offset)
 	for k, v := range m.valves {
-		side, differ := m.mean(m.sideOf(k)), spread*math.Abs(um(v.Prior.Rate))
+		side, differ := m.mean(m.side[k]), spread*math.Abs(um(v.Prior.Rate))
 		prior -= 2 * math.Log(differ)
 		add(m.rate(k), m.rate(k), 1/(differ*differ))
 		add(side, side, 1/(differ*differ))
 		add(m.rate(k), side, -1/(differ*differ))
 	}
-	for i, s := range m.sides {
-		prior := m.priorOf(s)
+	for i := range m.sides {
+		prior := m.valves[slices.Index(m.side, i)].Prior // the side's first valve's
 		wide := um(prior.Spread) * um(prior.Spread)
 		add(m.mean(i), m.mean(i), 1/wide)
 		rhs.SetVec(m.mean(i), rhs.AtVec(m.mean(i))+um(prior.Rate)/wide)

@@ -61,6 +61,8 @@ type Forecast struct {
 	Valves []ValveForecast // the one most likely to be first out, first
 	draws  [][]line
 	model  *Model
+
+	settled bool
 }
 
 // Span is where a time lies: 1 in 20, 1 in 10, as often before as after, 19 in 20.
@@ -112,6 +114,7 @@ func (m *Model) Forecast() Forecast {
 		}
 	}
 	slices.SortStableFunc(f.Valves, func(a, b ValveForecast) int { return cmp.Compare(b.First, a.First) })
+	f.settled = f.settle()
 	return f
 }
 
@@ -154,26 +157,33 @@ func (m *Model) span(times []float64) Span {
 }
 
 // Settled reports whether the rates are known well enough to be told: three
-// checks, and each side's mean rate known to a third of itself.
-func (f Forecast) Settled() bool {
+// checks, and each side's mean rate known to half of itself, or to a quarter of
+// the rate expected.
+func (f Forecast) Settled() bool { return f.settled }
+
+func (f Forecast) settle() bool {
 	if len(f.model.series.Meters) < 3 {
 		return false
 	}
 	for s := range f.model.sides {
+		var members []int
+		for k := range f.model.valves {
+			if f.model.side[k] == s {
+				members = append(members, k)
+			}
+		}
 		sum, squares := 0.0, 0.0
 		for _, valves := range f.draws {
-			mean, n := 0.0, 0
-			for k, l := range valves {
-				if f.model.sideOf(k) == s {
-					mean, n = mean+l.rate, n+1
-				}
+			mean := 0.0
+			for _, k := range members {
+				mean += valves[k].rate
 			}
-			mean /= float64(n)
+			mean /= float64(len(members))
 			sum, squares = sum+mean, squares+mean*mean
 		}
 		n := float64(len(f.draws))
 		mean := sum / n
-		if math.Sqrt(max(0, squares/n-mean*mean)) > max(math.Abs(mean)/2, math.Abs(um(f.model.priorOf(f.model.sides[s]).Rate))/4) {
+		if math.Sqrt(max(0, squares/n-mean*mean)) > max(math.Abs(mean)/2, math.Abs(um(f.model.valves[members[0]].Prior.Rate))/4) {
 			return false
 		}
 	}
