@@ -1,6 +1,7 @@
 package shim
 
 import (
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -25,6 +26,11 @@ const kmPerMile = 1.609344
 type Meter struct {
 	Hundredths int64
 	Kind       MeterKind
+}
+
+// MeterOf is the reading of a value, rounded to hundredths.
+func MeterOf(value float64, kind MeterKind) Meter {
+	return Meter{int64(math.Round(100 * value)), kind}
 }
 
 // Value is what the meter reads.

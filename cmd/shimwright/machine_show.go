@@ -86,7 +86,7 @@ func meter(x float64, kind shim.MeterKind) string {
 }
 
 func exactMeter(x float64, kind shim.MeterKind) string {
-	return shim.Meter{Hundredths: int64(math.Round(x * 100)), Kind: kind}.String()
+	return shim.MeterOf(x, kind).String()
 }
 
 // inTen says a chance as people say it.
@@ -288,13 +288,10 @@ func (s machineSheet) told() []string {
 
 // watch names the valves most likely to be first outside.
 func (s machineSheet) watch(u shim.Unit) string {
-	var names []string
 	var rate shim.Length
-	for _, v := range s.Trend.Forecast.Valves[:min(3, len(s.Trend.Forecast.Valves))] {
-		if v.First < 0.1 {
-			break
-		}
-		names, rate = append(names, v.Valve.String()), rate+v.Rate
+	names := watched(s.Trend)
+	for _, v := range s.Trend.Forecast.Valves[:len(names)] {
+		rate += v.Rate
 	}
 	if len(names) == 0 {
 		return ""
@@ -304,7 +301,7 @@ func (s machineSheet) watch(u shim.Unit) string {
 	if rate < 0 {
 		way, rate = "opening", -rate
 	}
-	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", strings.Join(names, ", "), way, u.Show(rate, 3, 3), u, exactMeter(math.Round(s.Trend.Series.Unit), s.Trend.Kind))
+	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", valveNames(names), way, u.Show(rate, 3, 3), u, exactMeter(math.Round(s.Trend.Series.Unit), s.Trend.Kind))
 }
 
 // movedMost names what moved most since the visit before.

@@ -65,7 +65,7 @@ func lookAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, unt
 	if a.until <= t.Last() {
 		return no("give a later one", "%s is not after this visit", until)
 	}
-	a.meter = shim.Meter{Hundredths: int64(math.Round(100 * a.until)), Kind: t.Kind}
+	a.meter = shim.MeterOf(a.until, t.Kind)
 	a.outlooks, err = t.Model.Outlooks(a.until)
 	return a, err
 }

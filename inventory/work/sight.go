@@ -88,9 +88,10 @@ func (s *Sight) rows() {
 		row.Stack, row.Stacked = stack(last, valve)
 		if len(visits) > 1 {
 			before, known := stack(visits[len(visits)-2], valve)
-			found, read := of(last.Found, valve)
-			if known && read && numbered(found) && last.Job.Reset == "" && !last.Job.Build {
-				row.Moved, row.HasMoved = stackOf(e, found)-before, true
+			m, _ := of(last.Found, valve)
+			found, read := e.Setting(m)
+			if known && read && last.Job.Reset == "" && !last.Job.Build {
+				row.Moved, row.HasMoved = found.Stack()-before, true
 			}
 		}
 		s.Rows = append(s.Rows, row)
@@ -106,16 +107,13 @@ func of(list []shim.Measurement, valve shim.Valve) (shim.Measurement, bool) {
 	return shim.Measurement{}, false
 }
 
-func stackOf(e *shim.Engine, m shim.Measurement) shim.Length {
-	clearance, _ := m.Reading.Estimate()
-	return clearance + e.TrainOf(m.Valve).Ratio.Of(m.Size())
-}
-
 // stack is a valve's at a visit, by its last reading.
 func stack(v *inventory.Visit, valve shim.Valve) (shim.Length, bool) {
 	for _, list := range [][]shim.Measurement{v.Left, v.Found} {
-		if m, read := of(list, valve); read && numbered(m) {
-			return stackOf(&v.Engine.Spec, m), true
+		if m, read := of(list, valve); read {
+			if setting, known := v.Engine.Spec.Setting(m); known {
+				return setting.Stack(), true
+			}
 		}
 	}
 	return 0, false

@@ -141,7 +141,10 @@ func (t *Trend) begin() {
 		if reset != "" {
 			readings = v.Left // what was found was before the work
 		}
-		if !slices.ContainsFunc(append(slices.Clone(readings), v.Left...), numbered) {
+		if !slices.ContainsFunc(append(slices.Clone(readings), v.Left...), func(m shim.Measurement) bool {
+			_, known := v.Engine.Spec.Setting(m)
+			return known
+		}) {
 			skip("no readings")
 			continue
 		}
@@ -154,12 +157,6 @@ func (t *Trend) begin() {
 	for k := range t.Series.Meters { // as the meter that is in now counts
 		t.Series.Meters[k] -= before
 	}
-}
-
-// numbered reports whether a measurement has a number and a shim.
-func numbered(m shim.Measurement) bool {
-	_, known := m.Reading.Estimate()
-	return known && m.Size() != 0
 }
 
 // fill makes the series of the visits' readings.
@@ -189,15 +186,19 @@ func (t *Trend) fill() {
 			}
 			for _, list := range lists {
 				at := slices.IndexFunc(list, func(m shim.Measurement) bool { return m.Valve == valve })
-				if at < 0 || !numbered(list[at]) {
+				if at < 0 {
 					continue
 				}
 				m := list[at]
+				setting, known := engine.Setting(m)
+				if !known {
+					continue
+				}
 				if len(shims) == 0 || shims[len(shims)-1] != m.Marks {
 					shims = append(shims, m.Marks)
 					v.Discs = append(v.Discs, disc(train, m.Marks, gauge))
 				}
-				r := t.reading(train, m, gauge)
+				r := reading(setting, m, gauge)
 				r.Check, r.Shim = check, len(v.Discs)-1
 				if n := len(v.Readings); n > 0 && v.Readings[n-1].Check == check && v.Readings[n-1].Shim == r.Shim {
 					v.Readings[n-1] = r // read again over the same shim: the same gap, the same leaves
@@ -258,10 +259,9 @@ func standard(train shim.Train, limit shim.Length) shim.Length {
 }
 
 // reading is a reading of the stack.
-func (t *Trend) reading(train shim.Train, m shim.Measurement, g shim.Gauge) wear.Reading {
-	clearance, _ := m.Reading.Estimate()
-	spread := doubt.Model{Gauge: g}.Spread(doubt.Parts{Reading: m.Reading, Ratio: train.Ratio, Kept: true})
-	return wear.Reading{Stack: clearance + train.Ratio.Of(m.Size()), Doubt: max(spread.Standard(), shim.Micrometre)}
+func reading(s shim.Setting, m shim.Measurement, g shim.Gauge) wear.Reading {
+	spread := doubt.Model{Gauge: g}.Spread(doubt.Parts{Reading: m.Reading, Ratio: s.Ratio, Kept: true})
+	return wear.Reading{Stack: s.Stack(), Doubt: max(spread.Standard(), shim.Micrometre)}
 }
 
 // Outlook is what is kept of the trend beside the machine.

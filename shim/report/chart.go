@@ -41,7 +41,7 @@ func (c Chart) Span() (from, to float64, low, high shim.Length) {
 
 // Meter writes one end of the meter's axis.
 func (c Chart) Meter(x float64) string {
-	return shim.Meter{Hundredths: int64(math.Round(x)) * 100, Kind: c.Kind}.String()
+	return shim.MeterOf(math.Round(x), c.Kind).String()
 }
 
 // Words says what the chart shows, for who cannot see it.
