@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"shimwright/shim"
 )
 
 // A Record is a row whose content only the rules read: a machine, a set of
@@ -43,9 +45,10 @@ func (r Record) sealed() Record {
 	return r
 }
 
-func (r Record) where() string {
-	return fmt.Sprintf("%s %d", strings.TrimSuffix(r.Kind, "s"), r.Number)
-}
+func (r Record) where() string { return fmt.Sprintf("%s %d", singular(r.Kind), r.Number) }
+
+// singular is one of a kind, in words.
+func singular(kind string) string { return strings.TrimSuffix(kind, "s") }
 
 func (r Record) sound() (Record, error) {
 	if r.Seal != r.sealed().Seal {
@@ -53,6 +56,11 @@ func (r Record) sound() (Record, error) {
 	}
 	r.Seal = Hash{}
 	return r, nil
+}
+
+// NoRecord is the error of a store for a record that is not there.
+func NoRecord(kind string, number int64) error {
+	return shim.Fail(ErrUnknown, "", "there is no %s", Record{Kind: kind, Number: number}.where())
 }
 
 // record writes a value as the content of a record.
@@ -73,7 +81,7 @@ func (r Record) read(into any) error {
 func (g *guard) Record(kind string, number int64) (Record, error) {
 	r, err := g.raw.Record(kind, number)
 	if err != nil {
-		return r, g.gone(err, kind, number, strings.TrimSuffix(kind, "s"))
+		return r, g.gone(err, kind, number, singular(kind))
 	}
 	if r.Kind != kind || r.Number != number {
 		return r, broken(Record{Kind: kind, Number: number}.where())
@@ -126,7 +134,7 @@ func (a *audit) records(r Reader) error {
 		for i, row := range list {
 			_, err := row.sound()
 			a.saw(err, Group{What: kind})
-			a.numbered(strings.TrimSuffix(kind, "s"), row.Number, i)
+			a.numbered(singular(kind), row.Number, i)
 		}
 	}
 	return nil

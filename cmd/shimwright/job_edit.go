@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -93,7 +94,7 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
-		for _, machine := range []int64{was, f.Job.Machine} {
+		for _, machine := range slices.Compact([]int64{was, f.Job.Machine}) {
 			if err := work.KeepOutlook(ctx, shop, machine); err != nil {
 				return err
 			}

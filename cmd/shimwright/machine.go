@@ -30,7 +30,7 @@ func machineNamed(ctx context.Context, shop *inventory.Shop, text string) (int64
 		if err != nil {
 			return 0, err
 		}
-		if n <= int64(len(known)) || len(known) > 0 && n <= known[len(known)-1].ID {
+		if len(known) > 0 && n <= known[len(known)-1].ID {
 			return n, nil
 		}
 	}

@@ -87,7 +87,7 @@ func (l machineListing) document() *report.Document {
 	for i, m := range l.machines {
 		if l.page.shows(i) {
 			last := l.last[m.ID]
-			table.Rows = append(table.Rows, []string{fmt.Sprint(m.ID), m.Tag, m.Model, m.Number, fmt.Sprint(l.visits[m.ID]), whenVisited(last), last.Meter})
+			table.Rows = append(table.Rows, []string{fmt.Sprint(m.ID), m.Tag, m.Model, m.Number, fmt.Sprint(l.visits[m.ID]), dayOr(last.Opened), last.Meter})
 		}
 	}
 	switch {
@@ -145,11 +145,4 @@ func (l machineListing) csv(w io.Writer) error {
 		}
 	}
 	return writeCSV(w, rows)
-}
-
-func whenVisited(j inventory.Job) string {
-	if j.Opened.IsZero() {
-		return ""
-	}
-	return day(j.Opened)
 }

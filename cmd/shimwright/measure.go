@@ -180,12 +180,7 @@ func (t *measureTalk) run(a *app, engine string) error {
 	}()
 	for !t.Done() {
 		if prompt := t.prompt(); edit != nil {
-			prompt = breakLines(shim.Visible(prompt), a.places)
-			if last := strings.LastIndexByte(prompt, '\n'); last >= 0 {
-				t.tell("%s", prompt[:last])
-				prompt = prompt[last+1:]
-			}
-			prompts <- prompt
+			prompts <- a.lastLine(prompt)
 		} else {
 			fmt.Fprint(t.say, prompt)
 		}

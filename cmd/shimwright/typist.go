@@ -9,6 +9,16 @@ import (
 	"shimwright/shim"
 )
 
+// lastLine prints all but the last line of a prompt, which an editor keeps for itself.
+func (a *app) lastLine(prompt string) string {
+	prompt = breakLines(shim.Visible(prompt), a.places)
+	if last := strings.LastIndexByte(prompt, '\n'); last >= 0 {
+		fmt.Fprintln(a.err, prompt[:last])
+		prompt = prompt[last+1:]
+	}
+	return prompt
+}
+
 // typist returns a function that asks for a line, with arrow keys and history on a
 // terminal, and one to call at the end. The error is io.EOF at the end of the
 // input, errInterrupted for Ctrl-C.
@@ -23,12 +33,7 @@ func (a *app) typist(parent context.Context) (ask func(prompt string) (string, e
 			edit.restore()
 		}
 		read = func(prompt string) (string, error) {
-			prompt = breakLines(shim.Visible(prompt), a.places)
-			if last := strings.LastIndexByte(prompt, '\n'); last >= 0 {
-				fmt.Fprintln(a.err, prompt[:last])
-				prompt = prompt[last+1:]
-			}
-			line, err := edit.line(prompt)
+			line, err := edit.line(a.lastLine(prompt))
 			if errors.Is(err, errTypedInterrupt) {
 				err = errInterrupted
 			}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -125,7 +124,7 @@ func (s *state) Record(kind string, number int64) (inventory.Record, error) {
 			return r, nil
 		}
 	}
-	return inventory.Record{}, shim.Fail(inventory.ErrUnknown, "", "there is no %s %d", strings.TrimSuffix(kind, "s"), number)
+	return inventory.Record{}, inventory.NoRecord(kind, number)
 }
 
 func (s *state) Records(f inventory.RecordFilter) ([]inventory.Record, error) {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"shimwright/inventory"
-	"shimwright/shim"
 )
 
 func (s *state) Append(m inventory.Movement) error {
@@ -69,7 +68,7 @@ func (s *state) PutRecord(r inventory.Record) error {
 			return nil
 		}
 	}
-	return shim.Fail(inventory.ErrUnknown, "", "there is no %s %d", r.Kind, r.Number)
+	return inventory.NoRecord(r.Kind, r.Number)
 }
 
 func (s *state) AddJob(j inventory.Job) (int64, error) {

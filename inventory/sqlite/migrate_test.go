@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -54,17 +55,25 @@ func TestReleased(t *testing.T) {
 	storetest.Invariants(t, shop, "version 1 worked with")
 }
 
-// A file of version 2, with jobs in four states, is sound and is worked on.
-func TestReleasedSecond(t *testing.T) {
-	ctx := t.Context()
-	data, err := os.ReadFile(filepath.Join("..", "testdata", "version-2.db"))
+// upgraded is a copy of a kept file of a version, opened; the old one stays beside it.
+func upgraded(t *testing.T, version int) *Store {
+	t.Helper()
+	name := fmt.Sprintf("version-%d", version)
+	data, err := os.ReadFile(filepath.Join("..", "testdata", name+".db"))
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "shop.db")
 	require.NoError(t, os.WriteFile(path, data, 0o644))
-	store, err := Open(ctx, path)
+	store, err := Open(t.Context(), path)
 	require.NoError(t, err)
-	defer func() { require.NoError(t, store.Close()) }()
-	require.FileExists(t, path+".version-2")
+	t.Cleanup(func() { require.NoError(t, store.Close()) })
+	require.FileExists(t, path+"."+name)
+	return store
+}
+
+// A file of version 2, with jobs in four states, is sound and is worked on.
+func TestReleasedSecond(t *testing.T) {
+	ctx := t.Context()
+	store := upgraded(t, 2)
 	info, err := store.Info(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, latest(steps), info.Version)
@@ -84,14 +93,7 @@ func TestReleasedSecond(t *testing.T) {
 // one without case, blanks and dashes, of one model. A visit without a tag has none.
 func TestReleasedThird(t *testing.T) {
 	ctx := t.Context()
-	data, err := os.ReadFile(filepath.Join("..", "testdata", "version-3.db"))
-	require.NoError(t, err)
-	path := filepath.Join(t.TempDir(), "shop.db")
-	require.NoError(t, os.WriteFile(path, data, 0o644))
-	store, err := Open(ctx, path)
-	require.NoError(t, err)
-	defer func() { require.NoError(t, store.Close()) }()
-	require.FileExists(t, path+".version-3")
+	store := upgraded(t, 3)
 	shop := inventory.New(store, "R. Example", time.Now)
 	storetest.Invariants(t, shop, "version 3")
 	found, err := shop.Check(ctx)

@@ -176,7 +176,10 @@ func (t *tx) Command(key string) (inventory.Command, error) {
 
 func (t *tx) Record(kind string, number int64) (inventory.Record, error) {
 	r, found, err := one(t, readRecord, "SELECT "+recordColumns+" FROM records WHERE kind = ? AND number = ?", kind, number)
-	return r, unknown(err, found, "there is no %s %d", strings.TrimSuffix(kind, "s"), number)
+	if err == nil && !found {
+		err = inventory.NoRecord(kind, number)
+	}
+	return r, err
 }
 
 func (t *tx) Records(f inventory.RecordFilter) ([]inventory.Record, error) {

@@ -72,7 +72,10 @@ func (t *tx) PutRecord(r inventory.Record) error {
 		return err
 	}
 	n, err := result.RowsAffected()
-	return unknown(err, n == 1, "there is no %s %d", r.Kind, r.Number)
+	if err == nil && n != 1 {
+		err = inventory.NoRecord(r.Kind, r.Number)
+	}
+	return err
 }
 
 func (t *tx) PutCommand(c inventory.Command) error {
