@@ -60,7 +60,7 @@ func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string)
 		return err
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		items, err := o.pick(ctx, shop, args)
+		items, err := o.pick(ctx, a, shop, args)
 		if err != nil {
 			return err
 		}

@@ -80,7 +80,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 	if o.from != "" && len(args) > 0 {
 		return wrong("put all sizes into the file", "--from cannot be used with sizes")
 	}
-	rows, err := o.rows(a, args)
+	rows, err := o.rows(a, cmd, args)
 	if err != nil {
 		return err
 	}
@@ -206,17 +206,26 @@ func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
 }
 
 // rows returns the count: from the file, from the arguments, or typed.
-func (o *countOptions) rows(a *app, args []string) ([]shim.BoxRow, error) {
+func (o *countOptions) rows(a *app, cmd *cobra.Command, args []string) ([]shim.BoxRow, error) {
 	u := o.units.unit()
+	read, err := o.reader(a, u, false, a.marksLater(cmd))
+	if err != nil {
+		return nil, err
+	}
+	read.onHand = true
 	switch {
 	case o.from != "":
+		marks, err := read.marks(o.familyOptions)
+		if err != nil {
+			return nil, err
+		}
 		return readInput(a, o.from, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
-			return files.ReadStocktake(name, r, u)
+			return files.ReadStocktake(name, r, u, marks)
 		})
 	case len(args) > 0 && !(len(args) == 1 && args[0] == "-"):
 		var rows []shim.BoxRow
 		for _, arg := range args {
-			row, err := countedRow(arg, u)
+			row, err := countedRow(arg, read)
 			if err != nil {
 				return nil, err
 			}
@@ -224,29 +233,36 @@ func (o *countOptions) rows(a *app, args []string) ([]shim.BoxRow, error) {
 		}
 		return rows, nil
 	}
-	return a.countedLines(u)
+	return a.countedLines(read)
 }
 
-// countedRow reads "2.400x3" or "2.400 3".
-func countedRow(text string, u shim.Unit) (shim.BoxRow, error) {
-	if words := strings.Fields(text); len(words) == 2 {
-		text = words[0] + "x" + strings.TrimLeft(words[1], "xX*×")
+// countedRow reads "2.400x3" or "2.400 3", "B 3" or "No. 5 3".
+func countedRow(text string, read *sizeReader) (shim.BoxRow, error) {
+	words := strings.Fields(text)
+	if last := len(words) - 1; last == 1 && !isNumberWord(words[0]) || last == 2 && isNumberWord(words[0]) {
+		text = strings.Join(words[:last], " ") + "x" + strings.TrimLeft(words[last], times)
 	}
-	p, err := parsePieces(text, u)
+	p, err := read.pieces(text)
 	// A scanned label is one shim; a bare size may be a forgotten count.
-	if err == nil && !p.told && p.Diameter == 0 {
+	if err == nil && !p.told && (p.Diameter == 0 || p.marked) {
 		err = wrong("give a size with its count, like 2.400x3, or 2.400x0 for none", "%s: the count is missing", text)
 	}
 	return shim.BoxRow{Marks: shim.Marks{Stamp: p.Size}, Family: p.Family, Count: p.count}, err
 }
 
+// isNumberWord reports whether the word stands before a mark: No. 5.
+func isNumberWord(word string) bool {
+	return strings.EqualFold(strings.TrimSuffix(word, "."), "no")
+}
+
 // countedLines reads lines like "2.400 3", or a label for each shim.
-func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
+func (a *app) countedLines(read *sizeReader) ([]shim.BoxRow, error) {
+	u := read.unit
 	var rows []shim.BoxRow
 	sums := map[shim.Disc]int{}
 	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u))
 	err := a.eachLine("size count: ", about, func(line string) error {
-		row, err := countedRow(line, u)
+		row, err := countedRow(line, read)
 		if err != nil {
 			return err
 		}
@@ -262,6 +278,12 @@ func (a *app) countedLines(u shim.Unit) ([]shim.BoxRow, error) {
 		err = shim.Fail(nil, "type a size and its count, like 2.400 3", "nothing was counted")
 	}
 	return rows, err
+}
+
+// isComment reports whether a line begins with #, unless that is a mark: #5.
+func isComment(line string) bool {
+	rest, is := strings.CutPrefix(line, "#")
+	return is && (rest == "" || !strings.Contains("0123456789", rest[:1]))
 }
 
 // eachLine reads standard input line by line. A person sees each fault at once
@@ -281,7 +303,7 @@ func (a *app) eachLine(question, about string, take func(line string) error) err
 		if err != nil {
 			return err
 		}
-		if line == "" || strings.HasPrefix(line, "#") {
+		if line == "" || isComment(line) {
 			continue
 		}
 		switch err := take(line); {

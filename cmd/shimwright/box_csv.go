@@ -45,7 +45,15 @@ asks first and adds to it. To correct the record after a count, use box count.`,
 func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) error {
 	name := args[0]
 	u := o.units.unit()
-	rows, err := a.readBox(name, u)
+	read, err := o.reader(a, u, false, a.marksLater(cmd))
+	if err != nil {
+		return err
+	}
+	marks, err := read.marks(o.familyOptions)
+	if err != nil {
+		return err
+	}
+	rows, err := a.readBox(name, u, marks)
 	if err != nil {
 		return err
 	}
@@ -110,7 +118,7 @@ Shims reserved for jobs are included. box import reads the file back.`,
 }
 
 func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) error {
-	q, err := o.asked(nil, shim.MM)
+	q, err := o.asked(a, cmd, nil, shim.MM)
 	if err != nil {
 		return err
 	}

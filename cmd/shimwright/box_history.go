@@ -50,7 +50,7 @@ have all rows unless --before is given.`, pageRows),
 func runBoxHistory(cmd *cobra.Command, a *app, o *historyOptions, args []string) error {
 	u := o.units.unit()
 	f := inventory.MovementFilter{Newest: true, Job: o.job, Before: o.before}
-	q, err := o.asked(args, u)
+	q, err := o.asked(a, cmd, args, u)
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/shim"
+	"shimwright/shim/files"
 	"shimwright/shim/paper"
 )
 
@@ -63,13 +64,17 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 	if err != nil {
 		return wrong("a common one is "+paper.LabelGrids[1], "%w", err)
 	}
-	q, err := o.asked(nil, shim.MM)
+	q, err := o.asked(a, cmd, nil, shim.MM)
 	if err != nil {
 		return err
 	}
 	var labels []paper.Label
 	if o.from != "" {
-		rows, err := a.readBox(o.from, shim.MM)
+		book, err := a.marksLater(cmd)()
+		if err != nil {
+			return err
+		}
+		rows, err := a.readBox(o.from, shim.MM, files.Marks{Book: book, Of: q.Family})
 		if err != nil {
 			return err
 		}

@@ -66,7 +66,7 @@ func runBoxList(cmd *cobra.Command, a *app, o *boxListOptions, args []string) er
 		return err
 	}
 	u := o.units.unit()
-	q, err := o.asked(args, u)
+	q, err := o.asked(a, cmd, args, u)
 	if err != nil {
 		return err
 	}

@@ -77,7 +77,7 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 		}
 		common.Priced = true
 	}
-	items, err := o.items(a, args, common)
+	items, err := o.items(a, cmd, args, common)
 	if err != nil {
 		return err
 	}
@@ -101,10 +101,18 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 }
 
 // items returns the shims of the call, diameter 0 if unknown.
-func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]inventory.Item, error) {
+func (o *receiveOptions) items(a *app, cmd *cobra.Command, args []string, common inventory.Item) ([]inventory.Item, error) {
 	u := o.units.unit()
 	if o.from != "" {
-		rows, err := a.readBox(o.from, u)
+		read, err := o.reader(a, u, false, a.marksLater(cmd))
+		if err != nil {
+			return nil, err
+		}
+		marks, err := read.marks(o.familyOptions)
+		if err != nil {
+			return nil, err
+		}
+		rows, err := a.readBox(o.from, u, marks)
 		if err != nil {
 			return nil, err
 		}
@@ -124,18 +132,22 @@ func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]
 		common.Count = 1
 		return []inventory.Item{common}, nil
 	}
+	read, err := o.reader(a, u, false, a.marksLater(cmd))
+	if err != nil {
+		return nil, err
+	}
+	read.known = common.Mic
+	var came []pieces
 	if len(args) == 0 || len(args) == 1 && args[0] == "-" {
-		var err error
-		if args, err = a.scanned(u); err != nil {
-			return nil, err
-		}
+		came, err = a.scanned(read)
+	} else {
+		came, err = read.all(args)
+	}
+	if err != nil {
+		return nil, err
 	}
 	var items []inventory.Item
-	for _, arg := range args {
-		p, err := parsePieces(arg, u)
-		if err != nil {
-			return nil, err
-		}
+	for _, p := range came {
 		i := common
 		i.Stamp, i.Count, i.Family = p.Size, p.count, p.Family
 		if _, err := p.of(o.familyOptions, u); err != nil {
@@ -148,12 +160,13 @@ func (o *receiveOptions) items(a *app, args []string, common inventory.Item) ([]
 }
 
 // scanned reads sizes and labels, a line each.
-func (a *app) scanned(u shim.Unit) ([]string, error) {
-	var list []string
+func (a *app) scanned(read *sizeReader) ([]pieces, error) {
+	u := read.unit
+	var list []pieces
 	err := a.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
-		_, err := parsePieces(line, u)
+		p, err := read.pieces(line)
 		if err == nil {
-			list = append(list, line)
+			list = append(list, p)
 		}
 		return err
 	})

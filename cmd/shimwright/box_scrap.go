@@ -39,7 +39,7 @@ you book the fit.`,
 func runBoxScrap(cmd *cobra.Command, a *app, o *scrapOptions, args []string) error {
 	o.binned = cmd.Flags().Changed("bin")
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		items, err := o.pick(ctx, shop, args)
+		items, err := o.pick(ctx, a, shop, args)
 		if err != nil {
 			return err
 		}

@@ -16,16 +16,16 @@ func (a *app) readEngine(name string) (*shim.Engine, error) {
 }
 
 // readBox reads a box file whose lengths are in the unit.
-func (a *app) readBox(name string, u shim.Unit) ([]shim.BoxRow, error) {
+func (a *app) readBox(name string, u shim.Unit, marks files.Marks) ([]shim.BoxRow, error) {
 	return readInput(a, name, func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
-		return files.ReadBox(name, r, u)
+		return files.ReadBox(name, r, u, marks)
 	})
 }
 
 // readCatalogue reads a catalogue file whose lengths are in the unit.
-func (a *app) readCatalogue(name string, u shim.Unit) ([]shim.Offer, error) {
+func (a *app) readCatalogue(name string, u shim.Unit, marks files.Marks) ([]shim.Offer, error) {
 	return readInput(a, name, func(name string, r io.Reader) ([]shim.Offer, []files.Fault, error) {
-		return files.ReadCatalogue(name, r, u)
+		return files.ReadCatalogue(name, r, u, marks)
 	})
 }
 

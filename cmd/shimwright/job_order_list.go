@@ -198,8 +198,15 @@ func (o *jobOrderOptions) lines(ctx context.Context, a *app, shop *inventory.Sho
 			return nil, shim.Fail(nil, way, "nothing is on order%s", o.from())
 		}
 	}
+	read, err := o.reader(a, u, false, marksNow(ctx, shop))
+	if err != nil {
+		return nil, err
+	}
+	for _, d := range list {
+		read.record = append(read.record, d.Disc)
+	}
 	for _, arg := range args {
-		p, err := parsePieces(arg, u)
+		p, err := read.pieces(arg)
 		if err != nil {
 			return nil, err
 		}

@@ -12,6 +12,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/files"
 	"shimwright/shim/paper"
 	"shimwright/shim/plan"
 	"shimwright/shim/report"
@@ -100,7 +101,7 @@ func runJobPlan(cmd *cobra.Command, a *app, o *jobPlanOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		planner, err := o.planner(a)
+		planner, err := o.planner(a, marksNow(ctx, shop))
 		if err != nil {
 			return err
 		}
@@ -145,14 +146,14 @@ type jobPlanner struct {
 	made *outcome // the latest plan
 }
 
-func (o *jobPlanOptions) planner(a *app) (*jobPlanner, error) {
+func (o *jobPlanOptions) planner(a *app, book func() (*shim.MarkBook, error)) (*jobPlanner, error) {
 	lift, err := o.check(a)
 	if err != nil {
 		return nil, err
 	}
 	p := &jobPlanner{}
 	p.Lift = lift
-	p.Terms = func(u shim.UnitPair) (*plan.Request, error) { return o.begin(a, u) }
+	p.Terms = func(u shim.UnitPair) (*plan.Request, error) { return o.begin(a, u, book) }
 	p.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
 		made, err := o.plan(ctx, a, q, "see --lift and --catalogue in shimwright job plan --help")
 		if err != nil {
@@ -226,7 +227,7 @@ func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Sho
 }
 
 // begin starts a request from the flags and their files.
-func (o *jobPlanOptions) begin(a *app, u shim.UnitPair) (*plan.Request, error) {
+func (o *jobPlanOptions) begin(a *app, u shim.UnitPair, book func() (*shim.MarkBook, error)) (*plan.Request, error) {
 	if o.supplier != "" && o.catalogue == "" {
 		return nil, wrong("give the catalogue too: --catalogue FILE", "--supplier needs --catalogue")
 	}
@@ -238,7 +239,13 @@ func (o *jobPlanOptions) begin(a *app, u shim.UnitPair) (*plan.Request, error) {
 		if q.Gauge, err = o.readGauge(a); err != nil {
 			return nil, err
 		}
-		if q.Offers, err = o.offers(a, u.Size); err != nil {
+		marks := files.Marks{}
+		if o.catalogue != "" {
+			if marks.Book, err = book(); err != nil {
+				return nil, err
+			}
+		}
+		if q.Offers, err = o.offers(a, u.Size, marks); err != nil {
 			return nil, err
 		}
 		for i := range q.Offers {
@@ -330,7 +337,7 @@ func (a *app) printJobPlan(p *outcome, form string, changed report.Section) erro
 // runJobPlanAll plans all jobs together that have nothing fitted yet.
 func runJobPlanAll(cmd *cobra.Command, a *app, o *jobPlanOptions, _ []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		planner, err := o.planner(a)
+		planner, err := o.planner(a, marksNow(ctx, shop))
 		if err != nil {
 			return err
 		}

@@ -157,16 +157,17 @@ func kindText(l inventory.Lot, u shim.Unit) string {
 }
 
 // pick parses the arguments and finds their lots.
-func (w *which) pick(ctx context.Context, shop *inventory.Shop, args []string) ([]inventory.Item, error) {
-	var asked []pieces
-	for _, arg := range args {
-		p, err := parsePieces(arg, w.units.unit())
-		if err != nil {
-			return nil, err
-		}
-		asked = append(asked, p)
-	}
+func (w *which) pick(ctx context.Context, a *app, shop *inventory.Shop, args []string) ([]inventory.Item, error) {
 	lots, err := shop.Balances(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	read, err := w.reader(a, w.units.unit(), false, marksNow(ctx, shop))
+	if err != nil {
+		return nil, err
+	}
+	read.onHand = true
+	asked, err := read.all(args)
 	if err != nil {
 		return nil, err
 	}

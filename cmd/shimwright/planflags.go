@@ -152,11 +152,11 @@ func parseProbability(text string) (float64, error) {
 }
 
 // offers reads the catalogue that the flags name; nil means the engine's.
-func (o *planOptions) offers(a *app, u shim.Unit) ([]shim.Offer, error) {
+func (o *planOptions) offers(a *app, u shim.Unit, marks files.Marks) ([]shim.Offer, error) {
 	if o.catalogue == "" {
 		return nil, nil
 	}
-	offers, err := a.readCatalogue(o.catalogue, u)
+	offers, err := a.readCatalogue(o.catalogue, u, marks)
 	if err == nil && offers == nil {
 		offers = []shim.Offer{} // an empty list is not the engine's own
 	}

@@ -38,6 +38,7 @@ type pieces struct {
 	shim.Disc // a diameter as a label says it; 0 where only a size was typed
 	count     int
 	told      bool // whether the count was typed; it is 1 otherwise
+	marked    bool // whether a mark was typed
 }
 
 // of returns the family: the label's, else that of the flags, with a diameter of 0
@@ -71,9 +72,11 @@ func parsePieces(text string, u shim.Unit) (pieces, error) {
 	return p, nil
 }
 
+// times are what stands between a size and its count.
+const times = "xX*×"
+
 // cutCount parts a size or a label from the count after it.
 func cutCount(text string) (head, tail string, told bool) {
-	const times = "xX*×"
 	label := strings.Count(text, ";") >= 2 // with a family, whose name may have an x
 	at := strings.IndexAny(text, times)
 	if label {
@@ -98,10 +101,15 @@ type asked struct {
 }
 
 // asked reads the size and the family to list.
-func (o familyOptions) asked(args []string, u shim.Unit) (q asked, err error) {
+func (o familyOptions) asked(a *app, cmd *cobra.Command, args []string, u shim.Unit) (q asked, err error) {
 	var p pieces
 	if len(args) > 0 {
-		if p.Disc, err = parseShim(args[0], u); err != nil {
+		r, err := o.reader(a, u, true, a.marksLater(cmd))
+		if err != nil {
+			return q, err
+		}
+		r.onHand = true
+		if p.Disc, err = r.disc(args[0]); err != nil {
 			return q, err
 		}
 	}

@@ -147,13 +147,14 @@ func (o *solveOptions) gather(a *app, check string) (*plan.Request, error) {
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}
+	marks := files.Marks{Book: shim.NewMarkBook(engines)}
 	if o.box != "" {
-		q.Box, err = a.readBox(o.box, units.Size)
+		q.Box, err = a.readBox(o.box, units.Size, marks)
 		if err := faults.collect(err); err != nil {
 			return nil, err
 		}
 	}
-	q.Offers, err = o.offers(a, units.Size)
+	q.Offers, err = o.offers(a, units.Size, marks)
 	if err := faults.collect(err); err != nil {
 		return nil, err
 	}

@@ -71,3 +71,31 @@ func Marks(ctx context.Context, shop *inventory.Shop) (map[shim.Family][]shim.Ma
 	}
 	return marks, nil
 }
+
+// MarkBook is what is written on the shims of the models that the shop keeps, by
+// the newest version of each.
+func MarkBook(ctx context.Context, shop *inventory.Shop) (*shim.MarkBook, error) {
+	kept, err := shop.Engines(ctx, inventory.Page{})
+	if err != nil {
+		return nil, err
+	}
+	places := Editions(kept)
+	var engines []*shim.Engine
+	for i := range kept {
+		if !places[kept[i].ID].Older() {
+			engines = append(engines, &kept[i].Spec)
+		}
+	}
+	if !slices.ContainsFunc(engines, (*shim.Engine).Marked) {
+		return nil, nil
+	}
+	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	var had []shim.Disc
+	for _, s := range stocks {
+		had = append(had, s.Disc)
+	}
+	return shim.NewMarkBook(engines, had...), nil
+}

@@ -118,7 +118,7 @@ func TestTableBounds(t *testing.T) {
 			continue // 64 MB of cells
 		}
 		var faults Faults
-		_, _, err := ReadStocktake("box.csv", r, shim.MM)
+		_, _, err := ReadStocktake("box.csv", r, shim.MM, Marks{})
 		require.ErrorAs(t, err, &faults, name)
 		last := faults[len(faults)-1]
 		assert.NotEmpty(t, last.Hint, name)

@@ -18,18 +18,19 @@ const (
 	boxBin
 	boxNote
 	boxUsed
+	boxMark
 )
 
 var boxColumns = []column{
-	{"size", true, true}, {"count", true, false}, {"mic", false, true}, {"diameter", false, true}, {"family", false, false}, {"bin", false, false}, {"note", false, false}, {"used", false, false},
+	{"size", true, true}, {"count", true, false}, {"mic", false, true}, {"diameter", false, true}, {"family", false, false}, {"bin", false, false}, {"note", false, false}, {"used", false, false}, {"mark", false, false},
 }
 
 // ReadBox reads the shop's box, its lengths in the given unit
-// where the columns do not state theirs. The rows come
+// where the columns do not state theirs, and its marks as the given ones. The rows come
 // in the order of the file, without those that count 0. A box without rows is
 // an empty box, with a warning. The second result are warnings; the error is
 // a [Faults].
-func ReadBox(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, error) {
+func ReadBox(name string, r io.Reader, u shim.Unit, marks Marks) ([]shim.BoxRow, []Fault, error) {
 	t := newTable(name, r, boxColumns)
 	if !t.readable() {
 		return nil, nil, t.faults.err()
@@ -39,7 +40,7 @@ func ReadBox(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, err
 		if t.ragged {
 			continue
 		}
-		if row := boxRow(t, u); row.Count > 0 {
+		if row := boxRow(t, u, marks); row.Count > 0 {
 			rows = append(rows, row)
 		}
 	}
@@ -52,19 +53,18 @@ func ReadBox(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, err
 	return rows, t.warnings.sorted(), nil
 }
 
-func boxRow(t *table, u shim.Unit) shim.BoxRow {
+func boxRow(t *table, u shim.Unit, marks Marks) shim.BoxRow {
 	var row shim.BoxRow
-	size, mic, count := t.cell(boxSize), t.cell(boxMic), t.cell(boxCount)
+	size, mic, count, mark := t.cell(boxSize), t.cell(boxMic), t.cell(boxCount), t.cell(boxMark)
 	if t.swapped(boxCount, count, boxSize, u) {
 		return row
-	}
-	if size != "" {
-		row.Stamp, _ = t.size(boxSize, size, "", u)
 	}
 	if mic != "" {
 		row.Mic, _ = t.size(boxMic, mic, "", u)
 	}
-	if size == "" && mic == "" {
+	disc := t.marked(boxSize, boxMark, u, marks, shim.Family{Kind: t.kind(boxFamily), Diameter: t.diameter(boxDiameter, u)}, row.Mic)
+	row.Stamp, row.Family = disc.Size, disc.Family
+	if size == "" && mic == "" && mark == "" {
 		t.fault(boxSize, "", "the size is missing", "write the size on the shim, or the micrometer's in a column mic")
 	}
 	if count == "" {
@@ -73,7 +73,6 @@ func boxRow(t *table, u shim.Unit) shim.BoxRow {
 		row.Count, _ = t.count(boxCount, count, "a count")
 	}
 	t.compare(boxMic, "", row.Marks, u)
-	row.Family = shim.Family{Kind: t.kind(boxFamily), Diameter: t.diameter(boxDiameter, u)}
 	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
 	switch used := t.cell(boxUsed); strings.ToLower(used) {
 	case "yes":

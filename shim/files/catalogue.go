@@ -16,16 +16,17 @@ const (
 	catalogueStock
 	cataloguePart
 	catalogueSupplier
+	catalogueMark
 )
 
 var catalogueColumns = []column{
-	{"size", true, true}, {"price", true, false}, {"diameter", false, true}, {"family", false, false}, {"stock", false, false}, {"part", false, false}, {"supplier", false, false},
+	{"size", true, true}, {"price", true, false}, {"diameter", false, true}, {"family", false, false}, {"stock", false, false}, {"part", false, false}, {"supplier", false, false}, {"mark", false, false},
 }
 
 // ReadCatalogue reads a supplier's catalogue, its lengths in the given unit,
 // in the order of the file. An empty price is not known, an empty stock
 // without limit. The second result are warnings; the error is a [Faults].
-func ReadCatalogue(name string, r io.Reader, u shim.Unit) ([]shim.Offer, []Fault, error) {
+func ReadCatalogue(name string, r io.Reader, u shim.Unit, marks Marks) ([]shim.Offer, []Fault, error) {
 	t := newTable(name, r, catalogueColumns)
 	if !t.readable() {
 		return nil, nil, t.faults.err()
@@ -33,7 +34,7 @@ func ReadCatalogue(name string, r io.Reader, u shim.Unit) ([]shim.Offer, []Fault
 	var offers []shim.Offer
 	for t.next() {
 		if !t.ragged {
-			offers = append(offers, offer(t, u))
+			offers = append(offers, offer(t, u, marks))
 		}
 	}
 	t.ended()
@@ -43,15 +44,13 @@ func ReadCatalogue(name string, r io.Reader, u shim.Unit) ([]shim.Offer, []Fault
 	return offers, t.warnings.sorted(), nil
 }
 
-func offer(t *table, u shim.Unit) shim.Offer {
+func offer(t *table, u shim.Unit, marks Marks) shim.Offer {
 	var o shim.Offer
-	if size := t.cell(catalogueSize); size == "" {
+	if t.cell(catalogueSize) == "" && t.cell(catalogueMark) == "" {
 		t.fault(catalogueSize, "", "the size is missing", "write the size that the supplier sells")
-	} else {
-		o.Size, _ = t.size(catalogueSize, size, "", u)
 	}
+	o.Disc = t.marked(catalogueSize, catalogueMark, u, marks, shim.Family{Kind: t.kind(catalogueFamily), Diameter: t.diameter(catalogueDiameter, u)}, 0)
 	o.Price, o.Priced = price(t)
-	o.Family = shim.Family{Kind: t.kind(catalogueFamily), Diameter: t.diameter(catalogueDiameter, u)}
 	if stock := t.cell(catalogueStock); stock != "" {
 		o.Stock, o.Limited = t.count(catalogueStock, stock, "a stock")
 	}

@@ -43,9 +43,9 @@ func TestDocumentedExamples(t *testing.T) {
 					roundTrip(t, checks, own)
 				}
 			case "Box":
-				_, warnings, err = ReadBox("docs", text, engines[0].Units.Size)
+				_, warnings, err = ReadBox("docs", text, engines[0].Units.Size, Marks{})
 			case "Catalogue":
-				_, warnings, err = ReadCatalogue("docs", text, engines[0].Units.Size)
+				_, warnings, err = ReadCatalogue("docs", text, engines[0].Units.Size, Marks{})
 			default:
 				assert.Fail(t, "an example in a section that is not read", heading)
 			}

@@ -135,7 +135,7 @@ func BenchmarkReadEngine(b *testing.B) {
 }
 
 func TestFaultLendsItsHint(t *testing.T) {
-	_, _, err := ReadBox("box.csv", strings.NewReader("size,count\n24.5,1\n"), shim.MM)
+	_, _, err := ReadBox("box.csv", strings.NewReader("size,count\n24.5,1\n"), shim.MM, Marks{})
 	var faults Faults
 	require.ErrorAs(t, err, &faults)
 	require.NotEmpty(t, faults[0].Hint)

@@ -21,13 +21,13 @@ func TestReadBox(t *testing.T) {
 		"plain":      "size,count,mic,diameter,bin,note\n2.45,3,,8.9,B7,\n2.5,1,2.48,,,\"worn, used\"\n,2,2.51,,,\n2.6,0,,,,\n",
 		"semicolons": "\ufeffNote;Bin;Diameter;Mic;Count;Size\r\n;B7;8,9;;3;2,45\r\nworn, used;;;2,48;1,0;2,50\r\n;;;2,51;2;\r\n;;;;0;2,6\r\n",
 	} {
-		rows, warnings, err := ReadBox("box.csv", strings.NewReader(text), shim.MM)
+		rows, warnings, err := ReadBox("box.csv", strings.NewReader(text), shim.MM, Marks{})
 		require.NoError(t, err, name)
 		assert.Empty(t, warnings, name)
 		assert.Equal(t, want, rows, name)
 		roundTripBox(t, rows, shim.MM)
 	}
-	rows, _, err := ReadBox("box.csv", strings.NewReader("size,count\n.0985,4\n"), shim.IN)
+	rows, _, err := ReadBox("box.csv", strings.NewReader("size,count\n.0985,4\n"), shim.IN, Marks{})
 	require.NoError(t, err)
 	assert.Equal(t, []shim.BoxRow{{Marks: shim.Marks{Stamp: 2_501_900}, Count: 4}}, rows)
 }
@@ -51,7 +51,7 @@ func TestReadBoxFaults(t *testing.T) {
 		header + "2.45,1\n":          {"2:6 : the row has 2 cells where the header has 4"},
 		header + "2,45,1,,\n":        {"2:9 : the row has 5 cells where the header has 4"},
 	} {
-		rows, _, err := ReadBox("box.csv", strings.NewReader(text), shim.MM)
+		rows, _, err := ReadBox("box.csv", strings.NewReader(text), shim.MM, Marks{})
 		assert.Nil(t, rows, text)
 		have := told(t, err)
 		assert.ElementsMatch(t, want, have, text)
@@ -59,11 +59,11 @@ func TestReadBoxFaults(t *testing.T) {
 }
 
 func TestReadBoxWarnings(t *testing.T) {
-	rows, warnings, err := ReadBox("box.csv", strings.NewReader("size,count\n"), shim.MM)
+	rows, warnings, err := ReadBox("box.csv", strings.NewReader("size,count\n"), shim.MM, Marks{})
 	require.NoError(t, err)
 	assert.Empty(t, rows)
 	assert.Equal(t, []string{"0:0 : the box is empty: no rows under the header"}, lines(warnings))
-	_, warnings, err = ReadBox("box.csv", strings.NewReader("size,count,mic\n2.5,1,2.4\n"), shim.MM)
+	_, warnings, err = ReadBox("box.csv", strings.NewReader("size,count,mic\n2.5,1,2.4\n"), shim.MM, Marks{})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"2:7 mic: the micrometer reads 2.4 but the stamp says 2.5 mm"}, lines(warnings))
 }
@@ -71,7 +71,7 @@ func TestReadBoxWarnings(t *testing.T) {
 func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {
 	var out bytes.Buffer
 	require.NoError(t, WriteBox(&out, rows, u))
-	again, _, err := ReadBox("again.csv", bytes.NewReader(out.Bytes()), u)
+	again, _, err := ReadBox("again.csv", bytes.NewReader(out.Bytes()), u, Marks{})
 	require.NoError(t, err, "%q", out.String())
 	require.Equal(t, rows, again, "%q", out.String())
 }
@@ -86,7 +86,7 @@ func TestReadCatalogue(t *testing.T) {
 		"plain":      "size,price,diameter,stock,part,supplier\n2.45,7.80,8.9,4,WR-245,North\n2.475,,,,,\n2.5,1234.5678,,0,,\n",
 		"semicolons": "part;stock;supplier;diameter;price;size\nWR-245;4;North;8,9;7,8;2,45\n;;;;;2,475\n;0;;;1234,5678;2,5\n",
 	} {
-		offers, warnings, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM)
+		offers, warnings, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM, Marks{})
 		require.NoError(t, err, name)
 		assert.Empty(t, warnings, name)
 		assert.Equal(t, want, offers, name)
@@ -104,7 +104,7 @@ func TestReadCatalogueFaults(t *testing.T) {
 		header + "2.45,.12345,\n": {`2:6 price: ".12345" has more than four decimals`},
 		header + "245,7,-1\n":     {"2:1 size: 245 mm is not a plausible shim size", `2:7 stock: a stock of "-1" is below zero`},
 	} {
-		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM)
+		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), shim.MM, Marks{})
 		assert.Nil(t, offers, text)
 		assert.Equal(t, want, told(t, err), text)
 	}
@@ -118,7 +118,7 @@ func FuzzReadBox(f *testing.F) {
 		if inches {
 			u = shim.IN
 		}
-		rows, _, err := ReadBox("box.csv", strings.NewReader(text), u)
+		rows, _, err := ReadBox("box.csv", strings.NewReader(text), u, Marks{})
 		if err != nil {
 			require.NotEmpty(t, told(t, err))
 			require.Nil(t, rows)
@@ -140,7 +140,7 @@ func FuzzReadCatalogue(f *testing.F) {
 		if inches {
 			u = shim.IN
 		}
-		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), u)
+		offers, _, err := ReadCatalogue("catalogue.csv", strings.NewReader(text), u, Marks{})
 		if err != nil {
 			require.NotEmpty(t, told(t, err))
 			require.Nil(t, offers)
@@ -164,9 +164,15 @@ func TestExchanged(t *testing.T) {
 			_, _, err := ReadCheck("f", strings.NewReader(text), []*shim.Engine{e}, CheckOptions{})
 			return err
 		},
-		"box":       func(text string) error { _, _, err := ReadBox("f", strings.NewReader(text), shim.MM); return err },
-		"catalogue": func(text string) error { _, _, err := ReadCatalogue("f", strings.NewReader(text), shim.MM); return err },
-		"engine":    func(text string) error { _, _, err := ReadEngine("f", strings.NewReader(text)); return err },
+		"box": func(text string) error {
+			_, _, err := ReadBox("f", strings.NewReader(text), shim.MM, Marks{})
+			return err
+		},
+		"catalogue": func(text string) error {
+			_, _, err := ReadCatalogue("f", strings.NewReader(text), shim.MM, Marks{})
+			return err
+		},
+		"engine": func(text string) error { _, _, err := ReadEngine("f", strings.NewReader(text)); return err },
 	}
 	for _, row := range []struct {
 		as, text string

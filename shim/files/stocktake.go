@@ -9,7 +9,7 @@ import (
 // ReadStocktake reads what was counted, in the form of a box, its lengths in
 // the given unit. Unlike with [ReadBox], rows that count 0 stay: none was
 // found. The second result are warnings; the error is a [Faults].
-func ReadStocktake(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Fault, error) {
+func ReadStocktake(name string, r io.Reader, u shim.Unit, marks Marks) ([]shim.BoxRow, []Fault, error) {
 	t := newTable(name, r, boxColumns)
 	if !t.readable() {
 		return nil, nil, t.faults.err()
@@ -17,7 +17,7 @@ func ReadStocktake(name string, r io.Reader, u shim.Unit) ([]shim.BoxRow, []Faul
 	var rows []shim.BoxRow
 	for t.next() {
 		if !t.ragged {
-			rows = append(rows, boxRow(t, u))
+			rows = append(rows, boxRow(t, u, marks))
 		}
 	}
 	if t.rows == 0 && len(t.faults) == 0 {

@@ -11,7 +11,7 @@ import (
 )
 
 func TestReadStocktakeKeepsNone(t *testing.T) {
-	rows, warnings, err := ReadStocktake("count.csv", strings.NewReader("size,count,bin\n2.400,0,A1\n2.425,3,A1\n"), shim.MM)
+	rows, warnings, err := ReadStocktake("count.csv", strings.NewReader("size,count,bin\n2.400,0,A1\n2.425,3,A1\n"), shim.MM, Marks{})
 	require.NoError(t, err)
 	assert.Empty(t, warnings)
 	assert.Equal(t, []shim.BoxRow{
@@ -22,7 +22,7 @@ func TestReadStocktakeKeepsNone(t *testing.T) {
 
 func TestReadStocktakeFaults(t *testing.T) {
 	for _, text := range []string{"size,count\n", "size,count\n2.4,\n", "size,count\n24.5,1\n", "size\n2.4\n", "size,count\n2.4,-1\n"} {
-		_, _, err := ReadStocktake("count.csv", strings.NewReader(text), shim.MM)
+		_, _, err := ReadStocktake("count.csv", strings.NewReader(text), shim.MM, Marks{})
 		var faults Faults
 		require.ErrorAs(t, err, &faults, "%q", text)
 		assert.NotEmpty(t, faults[0].Hint, "%q", text)

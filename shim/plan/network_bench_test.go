@@ -34,7 +34,7 @@ func BenchmarkNetwork(b *testing.B) {
 	checks, _, err := files.ReadCheck("check.csv", open("check.csv"), []*shim.Engine{e}, files.CheckOptions{})
 	require.NoError(b, err)
 	q := Request{Margin: DefaultMargin}
-	q.Box, _, err = files.ReadBox("box.csv", open("box.csv"), e.Units.Size)
+	q.Box, _, err = files.ReadBox("box.csv", open("box.csv"), e.Units.Size, files.Marks{})
 	require.NoError(b, err)
 	for _, c := range checks {
 		q.Jobs = append(q.Jobs, JobRequest{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: shim.LiftAll})

@@ -52,7 +52,7 @@ func request(folder string) (q plan.Request, err error) {
 		return q, err
 	}
 	q.Box, err = read(folder, "box.csv", func(name string, r io.Reader) ([]shim.BoxRow, []files.Fault, error) {
-		return files.ReadBox(name, r, engine.Units.Size)
+		return files.ReadBox(name, r, engine.Units.Size, files.Marks{})
 	})
 	q.Margin = plan.DefaultMargin
 	for _, c := range checks {

@@ -1,0 +1,252 @@
+package shim
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// A MarkBook is what is written on the shims of some models, family by family,
+// for shims that belong to no valve: those of a box, a catalogue, an order. A nil
+// one has no marks.
+type MarkBook struct {
+	families []bookFamily
+	had      []Disc
+}
+
+// A bookFamily is a family with the models that list its marks.
+type bookFamily struct {
+	Family
+	models []bookModel
+	sale   []Range
+}
+
+type bookModel struct {
+	name  string
+	marks MarkList
+}
+
+// NewMarkBook makes the book of some models. Had are shims that the shop has: a
+// whole number that is the size of one is not taken for a mark.
+func NewMarkBook(engines []*Engine, had ...Disc) *MarkBook {
+	b := &MarkBook{had: had}
+	for _, e := range engines {
+		b.add(e.Name, Family{Kind: e.Kind, Diameter: e.Diameter}, e.Marks, e.Catalogue)
+		for _, side := range Sides {
+			if t := e.Train(side); t.closers() {
+				b.add(e.Name, t.Closer.Family, t.Closer.Marks, t.Closer.Catalogue)
+			}
+		}
+	}
+	return b
+}
+
+func (b *MarkBook) add(model string, f Family, marks MarkList, sale []Range) {
+	at := slices.IndexFunc(b.families, func(have bookFamily) bool { return have.Family == f })
+	if at < 0 {
+		at, b.families = len(b.families), append(b.families, bookFamily{Family: f})
+	}
+	of := &b.families[at]
+	of.sale = append(of.sale, sale...)
+	if len(marks) > 0 && !slices.ContainsFunc(of.models, func(m bookModel) bool { return slices.Equal(m.marks, marks) }) {
+		of.models = append(of.models, bookModel{model, marks})
+	}
+}
+
+// Of is the mark of a shim, empty where it has none or the models differ.
+func (b *MarkBook) Of(d Disc) string {
+	if b == nil {
+		return ""
+	}
+	for _, f := range b.families {
+		if f.Family == d.Family {
+			text, _ := f.mark(d.Size)
+			return text
+		}
+	}
+	return ""
+}
+
+// mark is the mark of a size. Where the models differ it is empty, and each is named
+// with its own.
+func (f *bookFamily) mark(size Length) (text, differ string) {
+	var each []string
+	same := true
+	for _, m := range f.models {
+		if one := m.marks.Of(size); one != "" {
+			same = same && (text == "" || strings.EqualFold(text, one))
+			text, each = one, append(each, one+" for "+m.name)
+		}
+	}
+	if !same {
+		return "", strings.Join(each, ", ")
+	}
+	return text, ""
+}
+
+// Sizes are all that a text stands for as a mark of the families asked for; nil asks
+// for all.
+func (b *MarkBook) Sizes(text string, asked func(Family) bool) []Length {
+	if b == nil {
+		return nil
+	}
+	var list []Length
+	for i := range b.families {
+		if f := &b.families[i]; asked == nil || asked(f.Family) {
+			list = append(list, f.sizes(text)...)
+		}
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+// Marked are the families with marks.
+func (b *MarkBook) Marked() []Family {
+	var list []Family
+	if b != nil {
+		for _, f := range b.families {
+			if len(f.models) > 0 {
+				list = append(list, f.Family)
+			}
+		}
+	}
+	return list
+}
+
+// Had are the shims that the shop has.
+func (b *MarkBook) Had() []Disc {
+	if b == nil {
+		return nil
+	}
+	return b.had
+}
+
+// A Marking is what a mark stands for.
+type Marking struct {
+	Disc
+	Said string // which of several sizes it was taken for, and by what; else empty
+}
+
+// A MarkQuery says what a mark may stand for.
+type MarkQuery struct {
+	Unit  Unit
+	Asked func(Family) bool // which families are meant; nil is all
+	Known Length            // by micrometer; 0 is not known
+	// Record are the shims that it may be, such as those in the box: they tell
+	// which of two sizes is meant, before the sizes on sale do.
+	Record []Disc
+}
+
+// Read gives what a text means as a mark. It is false where it is none of the
+// families asked for. The error, an [*Hinted], says why the shim is left open: the
+// text may be a size itself, the mark has several sizes or families, or models
+// differ.
+func (b *MarkBook) Read(text string, q MarkQuery) (m Marking, is bool, err error) {
+	if b == nil {
+		return Marking{}, false, nil
+	}
+	all := b.Sizes(text, q.Asked)
+	if len(all) == 0 {
+		return Marking{}, false, nil
+	}
+	mark, said := cutNumber(text)
+	if size, err := q.Unit.Parse(mark); err == nil && !said && b.hasSize(size, q.Asked) && !slices.Contains(all, size) {
+		all = append(all, size)
+		slices.Sort(all)
+		return Marking{}, true, Meaning{Among: all, Plain: true}.Open(text, q.Unit, "")
+	}
+	var of []*bookFamily
+	for i := range b.families {
+		if f := &b.families[i]; (q.Asked == nil || q.Asked(f.Family)) && len(f.sizes(text)) > 0 {
+			of = append(of, f)
+		}
+	}
+	if len(of) > 1 {
+		var names []string
+		for _, f := range of {
+			names = append(names, fmt.Sprintf("%s %s of %s", Meaning{Among: f.sizes(text)}.Sizes(q.Unit), q.Unit, f.Family))
+		}
+		return Marking{}, true, Fail(nil, "give its diameter and family, or its size", "mark %s stands for %s", mark, strings.Join(names, " and for "))
+	}
+	return of[0].read(text, q)
+}
+
+// read is [MarkBook.Read] in one family.
+func (f *bookFamily) read(text string, q MarkQuery) (Marking, bool, error) {
+	mark, _ := cutNumber(text)
+	among := f.sizes(text)
+	var words []string
+	differ := false
+	for _, m := range f.models {
+		if sizes := m.marks.Sizes(text); len(sizes) > 0 {
+			words = append(words, Meaning{Among: sizes}.Sizes(q.Unit)+" "+fmt.Sprint(q.Unit)+" for "+m.name)
+			differ = differ || !slices.Equal(sizes, among)
+		}
+	}
+	if differ {
+		return Marking{}, true, Fail(nil, "give the size in full", "mark %s stands for %s", mark, strings.Join(words, " and for "))
+	}
+	m := Meaning{Among: among}
+	if len(among) == 1 {
+		m.Size = among[0]
+	} else {
+		f.choose(&m, q)
+	}
+	if m.Size == 0 {
+		return Marking{}, true, m.Open(text, q.Unit, "give the size in full")
+	}
+	if _, differ := f.mark(m.Size); differ != "" {
+		return Marking{}, true, Fail(nil, "give the size in full", "the models mark %s %s differently: %s", q.Unit.FormatAtLeast(m.Size, q.Unit.Places()), q.Unit, differ)
+	}
+	read := Marking{Disc: f.Of(m.Size)}
+	if len(among) > 1 && q.Known == 0 {
+		read.Said = m.Taken(text, q.Unit)
+	}
+	return read, true, nil
+}
+
+// choose takes one of several sizes: the one that lies near the micrometer's, else
+// the only one on record, else, where none is, the only one on sale.
+func (f *bookFamily) choose(m *Meaning, q MarkQuery) {
+	near := func(l Length) func(Length) bool {
+		return func(size Length) bool { return (size - l).Abs() < WornApart }
+	}
+	if q.Known != 0 {
+		m.Size = only(m.Among, near(q.Known))
+		return
+	}
+	recorded := func(size Length) bool {
+		return slices.ContainsFunc(q.Record, func(d Disc) bool { return d.Family == f.Family && near(d.Size)(size) })
+	}
+	if slices.ContainsFunc(m.Among, recorded) {
+		m.Size = only(m.Among, recorded)
+		m.ByRecord = m.Size != 0
+		return
+	}
+	m.Size = only(m.Among, f.sells)
+	m.BySale = m.Size != 0
+}
+
+// sizes are all that a text stands for as a mark, thinnest first.
+func (f *bookFamily) sizes(text string) []Length {
+	var list []Length
+	for _, m := range f.models {
+		list = append(list, m.marks.Sizes(text)...)
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+func (f *bookFamily) sells(size Length) bool {
+	return slices.ContainsFunc(f.sale, func(r Range) bool { return r.Has(size) })
+}
+
+// hasSize reports whether a shim of the families may have the size: it lies among
+// the marked ones, is on sale or the shop has it.
+func (b *MarkBook) hasSize(size Length, asked func(Family) bool) bool {
+	wanted := func(f Family) bool { return asked == nil || asked(f) }
+	return slices.ContainsFunc(b.had, func(d Disc) bool { return d.Size == size && wanted(d.Family) }) ||
+		slices.ContainsFunc(b.families, func(f bookFamily) bool {
+			return wanted(f.Family) && (f.sells(size) || slices.ContainsFunc(f.models, func(m bookModel) bool { return m.marks.spans(size) }))
+		})
+}
