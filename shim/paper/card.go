@@ -138,11 +138,13 @@ func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (card
 	id := "job-" + strconv.Itoa(index+1)
 	c := cardJob{
 		Title:       sections[0].Heading,
-		Lines:       slices.DeleteFunc(slices.Clone(sections[0].Lines), func(l string) bool { return strings.HasPrefix(l, report.LimitsLine) }),
+		Lines:       slices.Clone(sections[0].Lines),
 		Provisional: j.Provisional,
 		Fields:      info.fields(),
 		Key:         key(id + "-key"),
 	}
+	last := &c.Lines[len(c.Lines)-1]
+	*last = strings.TrimSpace(strings.Split(*last, report.LimitsLine)[0]) // the valves have them
 	c.Cautions, _ = shim.CautionsFor(j.Engine)
 	if len(info.Fetch) > 0 {
 		c.Common = append(c.Common, part{Heading: "Fetch", Items: info.Fetch})

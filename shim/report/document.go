@@ -140,9 +140,6 @@ func (d *Document) Text(w io.Writer, color bool) error {
 				}
 				b.WriteString(heading + "\n")
 			}
-			if s.Level == 1 {
-				b.WriteString(strings.Repeat("=", min(d.places(), width(s.Heading))) + "\n")
-			}
 		}
 		for _, line := range s.Lines {
 			b.WriteString(wrap(line, "", d.places()) + "\n")

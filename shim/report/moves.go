@@ -77,14 +77,8 @@ func newMoveList(p *plan.Plan, j *plan.JobPlan) *moveList {
 			}
 		}
 	}
-	var waits []string
-	for i := range j.Moves {
-		if m := &j.Moves[i]; l.waits(m) {
-			waits = append(waits, fmt.Sprintf("%s (row %d) after row %d", m.Valve, m.Step, l.first[*m.From]))
-		}
-	}
-	if len(waits) > 0 {
-		note := "Old shim out in its row, new one in later: " + strings.Join(waits, ", ") + "."
+	if slices.ContainsFunc(j.Moves, func(m plan.Move) bool { return l.waits(&m) }) {
+		note := "Row named: old shim out now, new one in after that row."
 		if j.Engine.Access == shim.ByValve {
 			note += " Do not turn the crank in between."
 		}

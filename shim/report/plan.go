@@ -53,9 +53,9 @@ func addJob(d *Document, p *plan.Plan, i int, o Options) {
 	}
 	title += " (" + j.Units.String() + ")"
 	title += headed(j.Provisional)
-	lines := append(summary(p, j), wholeLine(p.AllInside(i)), untilLine(j.Until))
+	lines := append(summary(p, j), untilLine(j.Until), wholeLine(p.AllInside(i))+" "+limitsLine(j))
 	lines = slices.DeleteFunc(lines, func(l string) bool { return l == "" })
-	d.add(Section{Level: 1, Heading: title, Lines: append(lines, limitsLine(j))})
+	d.add(Section{Level: 1, Heading: title, Lines: lines})
 	addValves(d, p, i, o)
 	addMoves(d, p, j)
 	if len(p.Jobs) > 1 {
@@ -63,7 +63,7 @@ func addJob(d *Document, p *plan.Plan, i int, o Options) {
 	}
 }
 
-// LimitsLine begins the line with the limits in the head of a job.
+// LimitsLine begins what the head of a job says of the limits, last of all.
 const LimitsLine = "Limits: "
 
 // limitsLine says the limits of each side.

@@ -37,8 +37,9 @@ func addOwn(d *Document, p *plan.Plan, j *plan.JobPlan) {
 	}
 }
 
-// mostInLine is how many kinds of shim to buy a terminal has in one line.
-const mostInLine = 3
+// mostInLine is how many kinds of shim to buy a terminal has in one line;
+// mostAtOnePrice holds where all of them cost the same.
+const mostInLine, mostAtOnePrice = 3, 8
 
 func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	var trials []string
@@ -75,7 +76,11 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 	}
 	t.Footer = []string{strconv.Itoa(pieces), "", "", "", total}
 	s.Notes = append(s.Notes, trials...)
-	if len(p.Shopping) <= mostInLine && len(trials) == 0 {
+	most := mostInLine
+	if onePrice(p.Shopping) {
+		most = mostAtOnePrice
+	}
+	if len(p.Shopping) <= most && len(trials) == 0 {
 		s.RunIn, s.Screen = true, s.Heading+": "+quoteLine(p, p.Shopping, u)+"; total "+total+"."
 		if !slices.ContainsFunc(p.Shopping, func(l plan.Pieces) bool { return l.Priced }) {
 			s.Screen = s.Heading + ": " + lotLine(p, p.Shopping, u) + noPrice + "."
@@ -96,9 +101,18 @@ func Family(u shim.Unit, f shim.Family) string {
 // noPrice follows pieces whose price is not known.
 const noPrice = " (no price in the catalogue)"
 
-// quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00".
+// onePrice reports whether every shim costs the same, or has no price.
+func onePrice(lots []plan.Pieces) bool {
+	return !slices.ContainsFunc(lots, func(l plan.Pieces) bool { return l.Price != lots[0].Price || l.Priced != lots[0].Priced })
+}
+
+// quoteLine lists lots as "2.350 x 2 at 7.80, 2.425 at 9.00", or as "2.350,
+// 2.425 at 7.80 each".
 func quoteLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
 	parts := lotParts(p, lots, u)
+	if len(lots) > 1 && lots[0].Priced && onePrice(lots) {
+		return strings.Join(parts, ", ") + " at " + lots[0].Price.String() + " each"
+	}
 	for i, lot := range lots {
 		if lot.Priced {
 			parts[i] += " at " + lot.Price.String()

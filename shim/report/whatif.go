@@ -42,7 +42,7 @@ func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 		if w.Family.Kind != "" {
 			kind = w.Family.Kind + " "
 		}
-		return "One more " + kind + "shim of " + anyOf(p.Units().Size, w.Sizes) + " in the box would " + change + "."
+		return "One more " + kind + anyOf(p.Units().Size, w.Sizes) + " in the box would " + change + "."
 	case plan.FinerStep:
 		if len(p.Jobs[w.Job].Engine.Catalogue) == 1 {
 			return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
@@ -60,11 +60,13 @@ func change(p *plan.Plan, w *plan.WhatIf) string {
 	}
 	switch n := was.Bought - is.Bought; {
 	case n > 0:
-		parts = append(parts, "save "+shim.Count(n, "purchase"))
+		parts = append(parts, fmt.Sprintf("save buying %d", n))
 	case n < 0:
 		parts = append(parts, "take "+shim.Count(-n, "purchase more", "purchases more"))
 	}
 	switch saved := was.Cost - is.Cost; {
+	case saved > 0 && was.Bought > is.Bought:
+		parts[len(parts)-1] += " (" + saved.String() + ")"
 	case saved > 0:
 		parts = append(parts, "cost "+saved.String()+" less")
 	case saved < 0:
@@ -90,7 +92,7 @@ func list(parts []string, last string) string {
 }
 
 // mostRuns bounds how many sizes, or runs of them, a sentence names.
-const mostRuns = 6
+const mostRuns = 3
 
 // anyOf names sizes: three and more in even steps as a run, so that nothing is
 // said of a size that was not asked about or does not do. Of many the first

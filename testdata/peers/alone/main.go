@@ -56,7 +56,7 @@ func request(folder string) (q plan.Request, err error) {
 	})
 	q.Margin = plan.DefaultMargin
 	for _, c := range checks {
-		q.Jobs = append(q.Jobs, plan.Job{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: shim.LiftAll})
+		q.Jobs = append(q.Jobs, plan.JobRequest{Name: c.Job, Engine: c.Of, Check: c.Measurements, Lift: shim.LiftAll})
 	}
 	return q, err
 }
