@@ -161,9 +161,9 @@ func next(f inventory.File) string {
 	case work.RecheckValves:
 		return remeasure(s, "recheck")
 	case work.PutRight:
-		return putRight(s.Job, s.Faults, s.Leave, f.Engine.Spec.Units.Size)
+		return putRight(s.Job, s.Faults, s.Remedies, f.Engine.Spec.Units.Size)
 	case work.LookAt:
-		return lookAt(s) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
+		return lookAt(s, f.Engine.Spec.Units.Size) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
 	case work.RecheckOrPlan:
 		return do(why+"; measure again, or plan again", "plan %d")
 	case work.CloseJob:
@@ -194,14 +194,17 @@ func remeasure(s work.Step, command string) string {
 
 // lookAt says where to look for the likeliest fault, and which valves are
 // undecided.
-func lookAt(s work.Step) string {
+func lookAt(s work.Step, u shim.Unit) string {
+	fault := s.Faults[0]
 	look := recheck.Look(s.Kinds)
-	if len(s.Faults[0].Valves) > 0 {
-		look = valveNames(s.Faults[0].Valves) + ": " + look
+	if len(fault.Valves) > 0 {
+		look = valveNames(fault.Valves) + ": " + look
 	}
-	if slices.ContainsFunc(s.Kinds, func(f recheck.Fault) bool { return f.Kind == recheck.WrongSize }) {
-		fault := s.Faults[0]
+	switch {
+	case slices.ContainsFunc(s.Kinds, func(f recheck.Fault) bool { return f.Kind == recheck.WrongSize }):
 		look += fmt.Sprintf("; if the size is different, book it: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
+	case fault.Kind == recheck.Exchanged:
+		look += "; if they do, " + putRight(s.Job, s.Faults[:1], s.Remedies[:1], u)
 	}
 	for _, why := range short(work.Undecided(s.Reasons)) {
 		look += "; " + why
@@ -209,33 +212,45 @@ func lookAt(s work.Step) string {
 	return look
 }
 
-// putRight says how to correct the likeliest fitting mistakes and how to book
-// it.
-func putRight(job int64, faults []recheck.Fault, leave []bool, u shim.Unit) string {
-	var steps, commands []string
-	book := func(words string) {
-		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", job, words))
-	}
+// putRight says what to do about the likeliest fitting mistakes and how to book
+// it. It is the one place that words it.
+func putRight(job int64, faults []recheck.Fault, remedies []recheck.Remedy, u shim.Unit) string {
+	var moves, others, commands []string
+	again := false
 	for k, t := range faults {
-		if k < len(leave) && leave[k] {
-			steps = append(steps, "the shims of "+valveNames(t.Valves)+" lie better where they are, only the record is wrong")
-			book(strings.ReplaceAll(valveNames(t.Valves), ",", ""))
+		r, names := remedies[k], valveNames(t.Valves)
+		book := strings.ReplaceAll(names, ",", "")
+		switch {
+		case t.Kind == recheck.WrongSize && !r.Open:
+			others = append(others, fmt.Sprintf("leave the shim in %s, which is inside its limits, until it is out next", t.Valves[0]))
 			continue
+		case t.Kind == recheck.WrongSize:
+			others = append(others, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
+			book = t.Valves[0].String() + "=/MIC"
+		case r.Move:
+			for i, v := range t.Valves {
+				moves = append(moves, fmt.Sprintf("%s into %s", sizeText(t.Own(i), u), v))
+			}
+			book += " --put-right"
+		case r.Open && len(r.Outside) > 0:
+			again = true
+			others = append(others, fmt.Sprintf("leave the shims of %s where they are (put back, they would leave %s outside the limits)", names, valveNames(r.Outside)))
+		case len(r.Outside) > 0:
+			others = append(others, fmt.Sprintf("leave the shims of %s, which lie better where they are: only the record is wrong", names))
+		default:
+			others = append(others, fmt.Sprintf("leave the shims of %s, which do as well where they are: only the record is wrong", names))
 		}
-		if t.Kind == recheck.WrongSize {
-			steps = append(steps, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
-			book(t.Valves[0].String() + "=/MIC")
-			continue
-		}
-		var names []string
-		for i, v := range t.Valves {
-			own := t.Sizes[(i+len(t.Sizes)-1)%len(t.Sizes)]
-			steps = append(steps, fmt.Sprintf("%s into %s", sizeText(own, u), v))
-			names = append(names, v.String())
-		}
-		book(strings.Join(names, " ") + " --put-right")
+		commands = append(commands, fmt.Sprintf("shimwright job correct %d %s", job, book))
 	}
-	return fmt.Sprintf("put it right (%s), then book it: %s", strings.Join(steps, ", "), strings.Join(commands, "; "))
+	steps := strings.Join(others, ", ")
+	if len(moves) > 0 {
+		steps = "put it right (" + strings.Join(append(moves, others...), ", ") + ")"
+	}
+	text := fmt.Sprintf("%s, then book it: %s", steps, strings.Join(commands, "; "))
+	if again {
+		text += fmt.Sprintf("; then plan again: shimwright job plan %d", job)
+	}
+	return text
 }
 
 // maxReasons is the most valves a line names.

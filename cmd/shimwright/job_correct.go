@@ -140,9 +140,11 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 	if len(list) == 0 {
 		return nil
 	}
-	way := next(f)
-	if work.Next(f).Kind != work.PutRight {
-		way = fmt.Sprintf("measure these valves again, or their shims with a micrometer and book the reading: shimwright job correct %d %s", id, strings.Join(pieces, " "))
+	way := fmt.Sprintf("measure these valves again, or their shims with a micrometer and book the reading: shimwright job correct %d %s", id, strings.Join(pieces, " "))
+	if s := work.Explained(f, gauge); s.Kind == work.PutRight {
+		way = putRight(id, s.Faults, s.Remedies, f.Engine.Spec.Units.Size)
+	} else if s.Kind == work.LookAt && s.Kinds[0].OfShims() {
+		way = lookAt(s, f.Engine.Spec.Units.Size)
 	}
 	return shim.Fail(inventory.ErrState, way+"; or plan with --anyway", "job %d: %s: either the record of fitted shims or a reading is wrong", id, strings.Join(short(list), "; "))
 }

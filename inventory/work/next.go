@@ -35,13 +35,13 @@ const (
 
 // A Step is what comes next in a job, in no command's words.
 type Step struct {
-	Kind    StepKind
-	Job     int64
-	Count   int
-	Reasons []string // why valves are not proven, in words
-	Faults  []recheck.Fault
-	Leave   []bool          // which of Faults are of the record alone: the shims stay
-	Kinds   []recheck.Fault // that Faults[0] may be, itself first: no reading tells them apart
+	Kind     StepKind
+	Job      int64
+	Count    int
+	Reasons  []string // why valves are not proven, in words
+	Faults   []recheck.Fault
+	Remedies []recheck.Remedy // of Faults
+	Kinds    []recheck.Fault  // that Faults[0] may be, itself first: no reading tells them apart
 }
 
 // Next finds what comes next in a job.
@@ -67,7 +67,7 @@ func Next(f inventory.File) Step {
 		s.Kind = RecheckAll
 	case inventory.StateRechecked:
 		if s.rechecked(f); proven && s.Kind != PutRight {
-			s.Kind, s.Faults, s.Kinds, s.Leave = CloseJob, nil, nil, nil
+			s = Step{Kind: CloseJob, Job: s.Job}
 		}
 	}
 	return s
@@ -104,24 +104,42 @@ func (s *Step) fit(f inventory.File) {
 // rechecked finds what comes next once a job is measured after its fit, and not
 // every valve is proven.
 func (s *Step) rechecked(f inventory.File) {
-	j := Diagnose(f)
 	s.Reasons = f.Unproven
-	if j != nil && j.Faulty() {
-		s.Faults, s.Kinds = j.Report.Explanations[0].Faults, j.Report.Lines()[0].Faults[0]
-	}
-	for _, fault := range s.Faults {
-		s.Leave = append(s.Leave, j.Misbooked(fault))
-	}
+	s.explained(Diagnose(f))
 	switch {
-	case len(f.Unproven) == 0 && !slices.Contains(s.Leave, true): // a note with the job is enough
-	case j != nil && j.Sure() && ofShims(s.Faults):
-		s.Kind = PutRight
-	case j != nil && j.Faulty():
-		s.Kind = LookAt
+	case len(f.Unproven) == 0 && !s.misbooked():
+		s.Kind = CloseJob // a note with the job is enough
+	case s.Kind != NoStep:
 	case strings.Contains(strings.Join(f.Unproven, ""), "not measured"), len(Undecided(f.Unproven)) == len(f.Unproven):
 		s.Kind = RecheckValves
 	default:
 		s.Kind = RecheckOrPlan
+	}
+}
+
+// Explained is the step that the likeliest fault asks for, in any state of the job and
+// even where every valve is proven: [PutRight] or [LookAt], else [NoStep]. Gauge is nil
+// where nobody states it.
+func Explained(f inventory.File, gauge *shim.Gauge) Step {
+	s := Step{Job: f.Job.ID}
+	s.explained(explain(f, gauge))
+	return s
+}
+
+// explained finds the step that the likeliest fault asks for.
+func (s *Step) explained(j *recheck.ComparedJob) {
+	if j == nil || !j.Faulty() {
+		return
+	}
+	s.Faults, s.Kinds = j.Report.Explanations[0].Faults, j.Report.Lines()[0].Faults[0]
+	for _, fault := range s.Faults {
+		s.Remedies = append(s.Remedies, j.Remedy(fault))
+	}
+	switch shims := ofShims(s.Faults); {
+	case !shims || !j.Sure():
+		s.Kind = LookAt
+	case s.asks():
+		s.Kind = PutRight
 	}
 }
 
@@ -131,14 +149,30 @@ func Undecided(reasons []string) []string {
 	return slices.DeleteFunc(slices.Clone(reasons), func(why string) bool { return !strings.Contains(why, "is undecided") })
 }
 
-// ofShims reports whether nothing but shims is wrong, so that they are put right.
-func ofShims(faults []recheck.Fault) bool {
-	for _, t := range faults {
-		if t.Kind != recheck.Exchanged && t.Kind != recheck.WrongSize {
-			return false
+// misbooked reports whether the record has shims where they would leave a valve outside.
+func (s *Step) misbooked() bool {
+	for i, fault := range s.Faults {
+		if fault.Kind == recheck.Exchanged && len(s.Remedies[i].Outside) > 0 {
+			return true
 		}
 	}
-	return len(faults) > 0
+	return false
+}
+
+// asks reports whether a fault is to be booked before anything else: a valve that is
+// inside its limits may keep a shim of another size.
+func (s *Step) asks() bool {
+	for i, fault := range s.Faults {
+		if fault.Kind == recheck.Exchanged || s.Remedies[i].Open {
+			return true
+		}
+	}
+	return false
+}
+
+// ofShims reports whether nothing but shims is wrong, so that they are put right.
+func ofShims(faults []recheck.Fault) bool {
+	return len(faults) > 0 && !slices.ContainsFunc(faults, func(f recheck.Fault) bool { return !f.OfShims() })
 }
 
 // unread counts the valves that no check has.

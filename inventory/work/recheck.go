@@ -98,10 +98,18 @@ func Since(f inventory.File, from int64) []shim.Measurement {
 // Diagnose compares the job with what was measured since its fit; nil where
 // nothing was, or where no plan stands.
 func Diagnose(f inventory.File) *recheck.ComparedJob {
-	if f.Fitted == nil || len(f.Since) == 0 || f.Job.State != inventory.StateRechecked {
+	if f.Job.State != inventory.StateRechecked {
 		return nil
 	}
-	c, err := Compare(f, nil, nil)
+	return explain(f, nil)
+}
+
+// explain is [Diagnose] in any state of the job. Gauge is nil where nobody states it.
+func explain(f inventory.File, gauge *shim.Gauge) *recheck.ComparedJob {
+	if f.Fitted == nil || len(f.Since) == 0 {
+		return nil
+	}
+	c, err := Compare(f, nil, gauge)
 	if err != nil {
 		return nil // the plan is older than what recheck reads
 	}

@@ -71,31 +71,6 @@ func (j *ComparedJob) Sure() bool {
 	return j.Faulty() && j.Sureness(j.Report.Explanations[0].Probability) == "strong"
 }
 
-// Misbooked reports whether a fault is one of the record and not of the engine:
-// shims lie in each other's valves, and put where the record has them they would
-// leave more valves outside their limits than now. Good shims are never moved for
-// the record.
-func (j *ComparedJob) Misbooked(f Fault) bool {
-	if f.Kind != Exchanged {
-		return false
-	}
-	now, then := 0, 0 // outside
-	for _, valve := range f.Valves {
-		at, known := j.Engine.Find(valve)
-		if !known {
-			return false
-		}
-		v := &j.Valves[at]
-		if v.Verdict != shim.OK || v.Undecided() {
-			now++
-		}
-		if !v.Contain(v.Expected) {
-			then++
-		}
-	}
-	return then > now
-}
-
 // A ComparedValve is one valve of a comparison.
 type ComparedValve struct {
 	Valve shim.Valve

@@ -295,7 +295,7 @@ func (j *comparison) addExplanations(d *Document) {
 			}
 			text += j.what(kinds)
 			look := recheck.Look(kinds)
-			if j.Misbooked(kinds[0]) {
+			if r := j.Remedy(kinds[0]); kinds[0].Kind == recheck.Exchanged && !r.Open && len(r.Outside) > 0 {
 				look = "compare with the job's bookings: one of them was never done at the engine"
 			}
 			if len(looks) == 0 || looks[len(looks)-1] != look {
@@ -409,7 +409,10 @@ func (j *comparison) next() []string {
 		var note []string
 		if j.Faulty() {
 			for _, kinds := range j.Report.Lines()[0].Faults {
+				r := j.Remedy(kinds[0])
 				switch {
+				case kinds[0].Kind == recheck.Exchanged && len(r.Outside) > 0:
+					note = append(note, j.leave(kinds[0], r, ""))
 				case kinds[0].Kind == recheck.Hollow:
 					note = append(note, hollowAside)
 				case slices.ContainsFunc(kinds, func(f recheck.Fault) bool { return f.Kind == recheck.Unseated }):
@@ -423,19 +426,8 @@ func (j *comparison) next() []string {
 		return append(note,
 			"Turn the engine over by hand once more, several turns in its running direction: it must turn freely.",
 			"Then close it up and start it as the maker's manual says, and listen: stop at once if something knocks.")
-	case j.Sure() && len(j.misbooked()) > 0:
-		list := []string{
-			"The shims of " + strings.Join(j.misbooked(), " and of ") + " lie better where they are: leave them. It is the record that is wrong: mend that (in a shop with job correct, or box undo of a wrong correction), not the engine.",
-		}
-		if len(j.home()) > 0 {
-			list = append(list, "Put each of the others where it belongs: "+strings.Join(j.home(), ", ")+".")
-		}
-		return append(list, "Measure the valves without a number or outside their limits, and recheck again.")
-	case j.Sure() && len(j.home()) > 0:
-		return []string{
-			"Put each shim where it belongs: " + strings.Join(j.home(), ", ") + ". Measure it with a micrometer on the way.",
-			"Then turn the engine over several times by hand, measure these valves and recheck again.",
-		}
+	case j.Sure() && slices.ContainsFunc(j.Report.Explanations[0].Faults, recheck.Fault.OfShims):
+		return j.remedies(t, cmp.Or(j.Again, "shimwright solve"))
 	case j.hollow() && t.outside > 0:
 		return []string{
 			"New shims are flat, so what they leave is the true gap: measure the valves outside their limits once more, then plan again (" + cmp.Or(j.Again, "shimwright solve") + ") from these readings and the shims that are in now.",
@@ -448,10 +440,12 @@ func (j *comparison) next() []string {
 				measure = faults[0][0].Valves[0].String()
 			}
 		}
-		return []string{
-			"Measure " + measure + " again before you take anything apart.",
-			"Put right what is wrong, turn the engine over several times by hand, measure every valve and recheck again.",
+		found, right := j.doubtful(cmp.Or(j.Again, "shimwright solve")), "Put right what is wrong"
+		if len(found) > 0 {
+			right = "Put right whatever else is wrong"
 		}
+		return append(append([]string{"Measure " + measure + " again before you take anything apart."}, found...),
+			right+", turn the engine over several times by hand, measure every valve and recheck again.")
 	case t.outside > 0:
 		again := "Measure the valves outside their limits again, between two leaves."
 		if t.beyond == 0 {
@@ -476,37 +470,6 @@ func (j *comparison) next() []string {
 	}
 	if t.unread > 0 {
 		list = append(list, "Measure the valves without a number, with other leaves where these do not tell, and recheck again.")
-	}
-	return list
-}
-
-// misbooked names the valves whose shims fit where they are, though the record
-// has them elsewhere.
-func (j *comparison) misbooked() []string {
-	var list []string
-	for _, f := range j.Report.Explanations[0].Faults {
-		if j.Misbooked(f) {
-			names := make([]string, len(f.Valves))
-			for i, v := range f.Valves {
-				names[i] = v.String()
-			}
-			list = append(list, strings.Join(names, ", "))
-		}
-	}
-	return list
-}
-
-// home lists where the shims belong that the first explanation has exchanged.
-func (j *comparison) home() []string {
-	var list []string
-	for _, f := range j.Report.Explanations[0].Faults {
-		if f.Kind != recheck.Exchanged || j.Misbooked(f) {
-			continue
-		}
-		for i, v := range f.Valves {
-			own := f.Sizes[(i+len(f.Sizes)-1)%len(f.Sizes)] // the valve before holds it
-			list = append(list, size(j.Units.Size, own)+" into "+v.String())
-		}
 	}
 	return list
 }
