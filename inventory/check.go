@@ -23,8 +23,10 @@ type Check struct {
 	Who      string
 	Note     string
 	Readings []shim.Measurement
-	Gauge    int64 // [Gauge.ID] of the set that it was made with, 0 where nobody said
-	Seal     Hash  // the store's; rules see none
+	// Gauge is the set that it was made with, as it was then; the zero set where nobody
+	// said. What is changed of the set later leaves the check as it is.
+	Gauge Gauge
+	Seal  Hash // the store's; rules see none
 }
 
 // The kinds of check.
@@ -48,11 +50,9 @@ func (s *Shop) ReadWith(ctx context.Context, job int64, readings []shim.Measurem
 		if err != nil {
 			return err
 		}
-		check = Check{Job: job, Number: w.entered + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note, Gauge: set}
-		if set != 0 {
-			if _, err := b.Record(Gauges, set); err != nil {
-				return err
-			}
+		check = Check{Job: job, Number: w.entered + 1, Seq: b.last.Seq, Time: b.at, Who: s.who, Note: note}
+		if check.Gauge, err = gaugeThen(b, set); err != nil {
+			return err
 		}
 		switch w.State {
 		case StateOpen, StateMeasured, StatePlanned:
@@ -122,7 +122,7 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 			return nil, shim.Fail(ErrInvalid, "fit its shim first", "valve %s has no shim fitted and cannot be measured", v)
 		}
 		seen[v] = true
-		m.Valve = v
+		m.Valve, m.With = v, shim.Gauge{}
 		m.Reading = w.engine.Spec.Counted(m.Reading)
 		if first, second, twice := m.Reading.Twice(); twice {
 			if _, err := first.And(second); err != nil {

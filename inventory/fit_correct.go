@@ -279,6 +279,7 @@ func (b *booking) carryReadings(w *work, list []laid) error {
 		since := !slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == l.Valve && x.Seq > from[l.Valve].Seq })
 		if read && since && from[l.Valve].Kind == CheckRecheck {
 			m.Stamp, m.Mic = l.fact.Stamp, l.fact.Mic
+			m.With = shim.Gauge{} // known by the check that it was made in
 			check.Readings = append(check.Readings, m)
 		}
 	}

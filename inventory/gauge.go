@@ -15,17 +15,18 @@ type Gauge struct {
 	Name   string     // what the shop calls it
 	Number string     `json:",omitempty"` // its own, as engraved or on its certificate
 	Spec   shim.Gauge `json:",omitzero"`  // what it can tell, zero where nobody said
-	// Calibrated is when it was last calibrated and Due when it is to be again;
-	// zero where not known.
+	// Calibrated is the day when it was last calibrated and Due the last one before it
+	// is to be again: midnight UTC, zero where not known.
 	Calibrated time.Time `json:",omitzero"`
 	Due        time.Time `json:",omitzero"`
 	Note       string    `json:",omitempty"`
 	Retired    bool      `json:",omitempty"`
 }
 
-// OutOfDate reports whether its calibration had run out on a day.
-func (g Gauge) OutOfDate(day time.Time) bool {
-	return !g.Due.IsZero() && day.After(g.Due.Add(24*time.Hour))
+// OutOfDate reports whether its calibration had run out on the day, by the shop's
+// calendar, that a time falls on.
+func (g Gauge) OutOfDate(at time.Time) bool {
+	return !g.Due.IsZero() && at.Local().Format(time.DateOnly) > g.Due.Format(time.DateOnly)
 }
 
 func gauge(r Record) (g Gauge, err error) {
@@ -97,34 +98,75 @@ func (s *Shop) PutGauge(ctx context.Context, g Gauge) (Gauge, error) {
 	return g, err
 }
 
-// gaugesOf lists the sets that checks were made with.
-func gaugesOf(r Reader, checks []Check) (list []Gauge, err error) {
-	for _, c := range checks {
-		if c.Gauge == 0 || slices.ContainsFunc(list, func(g Gauge) bool { return g.ID == c.Gauge }) {
-			continue
-		}
-		row, err := r.Record(Gauges, c.Gauge)
-		if err != nil {
-			return nil, err
-		}
-		set, err := gauge(row)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, set)
+// gaugeThen is what a check keeps of the set that it is made with.
+func gaugeThen(r Reader, id int64) (Gauge, error) {
+	if id == 0 {
+		return Gauge{}, nil
 	}
-	return list, nil
+	row, err := r.Record(Gauges, id)
+	if err != nil {
+		return Gauge{}, err
+	}
+	g, err := gauge(row)
+	g.Note, g.Retired = "", false
+	return g, err
+}
+
+// gaugesOf lists the sets that checks were made with, as they were then.
+func gaugesOf(checks []Check) (list []Gauge) {
+	for _, c := range checks {
+		if c.Gauge.ID != 0 && !slices.Contains(list, c.Gauge) {
+			list = append(list, c.Gauge)
+		}
+	}
+	return list
 }
 
 // gaugeOf is what the set of the last check that names one can tell, nil where none does.
-func gaugeOf(r Reader, checks []Check) (*shim.Gauge, error) {
-	list, err := gaugesOf(r, checks)
+func gaugeOf(checks []Check) *shim.Gauge {
 	for _, c := range slices.Backward(checks) {
-		for i := range list {
-			if list[i].ID == c.Gauge && list[i].Spec != (shim.Gauge{}) {
-				return &list[i].Spec, nil
-			}
+		if c.Gauge.Spec != (shim.Gauge{}) {
+			return &c.Gauge.Spec
 		}
 	}
-	return nil, err
+	return nil
+}
+
+// Made tells readings that they were made with the set.
+func (g Gauge) Made(list []shim.Measurement) []shim.Measurement {
+	list = slices.Clone(list)
+	for i := range list {
+		list[i].With = g.Spec
+	}
+	return list
+}
+
+// setOf is the set that a valve's reading in a check was made with, the zero set
+// where nobody said: a check that was carried has it of the one that it carries.
+func (w *work) setOf(c Check, v shim.Valve) Gauge {
+	if !c.carried() {
+		return c.Gauge
+	}
+	var set Gauge
+	for _, earlier := range w.checks {
+		read := slices.ContainsFunc(earlier.Readings, func(m shim.Measurement) bool { return m.Valve == v && m.Reading.Kind != shim.Unread })
+		if read && earlier.Number < c.Number && earlier.Kind == c.Kind && !earlier.carried() {
+			set = earlier.Gauge
+		}
+	}
+	return set
+}
+
+// readWith tells each reading what it was made with.
+func (w *work) readWith() {
+	for i := range w.checks {
+		c := &w.checks[i]
+		if c.Gauge.ID == 0 && !c.carried() {
+			continue
+		}
+		c.Readings = slices.Clone(c.Readings)
+		for k := range c.Readings {
+			c.Readings[k].With = w.setOf(*c, c.Readings[k].Valve).Spec
+		}
+	}
 }

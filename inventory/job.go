@@ -126,7 +126,7 @@ type File struct {
 	Job       Job
 	Engine    Engine
 	Edits     []Edit
-	Gauges    []Gauge // sets that its checks were made with
+	Gauges    []Gauge // sets that its checks were made with, as they were then
 	Checks    []Check
 	Plan      *KeptPlan   // the plan that stands, nil where none does
 	Fitted    *KeptPlan   // the plan whose whole fit stands and is rechecked, nil where none does
@@ -174,9 +174,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 				f.Expected = append(f.Expected, Expected{v, c})
 			}
 		}
-		if f.Gauges, err = gaugesOf(r, w.checks); err != nil {
-			return err
-		}
+		f.Gauges = gaugesOf(w.checks)
 		if f.Edits, err = r.Edits(id); err != nil {
 			return err
 		}

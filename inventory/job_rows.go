@@ -70,6 +70,7 @@ func load(r Reader, id int64) (*work, error) {
 	w.checks = slices.DeleteFunc(w.checks, func(c Check) bool {
 		return c.carried() && !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Seq == c.Seq })
 	})
+	w.readWith()
 	w.purchases, err = r.Purchases(HoldFilter{Job: id})
 	return w, err
 }

@@ -192,7 +192,8 @@ type Visit struct {
 	Found         []shim.Measurement // the last readings before anything was fitted, each with its shim
 	Left          []shim.Measurement // the last ones after
 	Seats         []Seat             // what is in each valve
-	Gauges        []Gauge            // sets that were measured with
+	Gauges        []Gauge            // sets that were measured with, as they were then
+	OutOfDate     []Gauge            // those of them whose calibration had run out when they were used
 	Before, After time.Time          // when Found and Left were entered last, zero where never
 	Imported      *Imported          // of a visit to another shop, whose Job has no number here; nil for this shop's
 }
@@ -241,10 +242,11 @@ func visit(r Reader, job int64) (Visit, error) {
 	for _, valve := range w.engine.Spec.Valves() {
 		v.Seats = append(v.Seats, w.seated(valve))
 	}
-	if v.Gauges, err = gaugesOf(r, w.checks); err != nil {
-		return Visit{}, err
-	}
+	v.Gauges = gaugesOf(w.checks)
 	for _, c := range w.checks {
+		if c.Gauge.OutOfDate(c.Time) && !slices.Contains(v.OutOfDate, c.Gauge) {
+			v.OutOfDate = append(v.OutOfDate, c.Gauge)
+		}
 		if c.Kind == CheckBefore {
 			v.Before = c.Time
 		} else {

@@ -58,7 +58,7 @@ type Basis struct {
 	Orders   []Purchase         // bought for the job before
 	Market   []Purchase         // bought by all jobs in the engine's families, or on order for the shop
 	Revision int64              // goes back with the plan
-	Gauge    *shim.Gauge        // of the set that the last check was made with, nil where nobody said
+	Gauge    *shim.Gauge        // of the set that the last check that names one was made with, nil where nobody said
 }
 
 // Basis returns the data to plan one job on.
@@ -95,9 +95,7 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 			}
 			basis.Seats = append(basis.Seats, w.seated(v))
 		}
-		if basis.Gauge, err = gaugeOf(r, w.checks); err != nil {
-			return nil, err
-		}
+		basis.Gauge = gaugeOf(w.checks)
 		list = append(list, basis)
 	}
 	return list, stockUp(r, list)

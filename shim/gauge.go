@@ -46,6 +46,15 @@ func (g Gauge) UsedStamp() Length {
 	return g.Used
 }
 
+// Leaves is the gauge with the leaves of another set, itself where that is the
+// zero gauge: what a reading leaves open goes by the set that it was made with.
+func (g Gauge) Leaves(of Gauge) Gauge {
+	if of != (Gauge{}) {
+		g.Step, g.Leaf = of.Step, of.Leaf
+	}
+	return g
+}
+
 // maxGauge is the largest figure that a gauge may have.
 const maxGauge = 500 * Micrometre
 

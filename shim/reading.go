@@ -310,4 +310,5 @@ type Measurement struct {
 	Marks       // of the shim in place
 	Note        string
 	Temperature Temperature // of the engine; 0 is not known
+	With        Gauge       `json:",omitzero"` // what it was read with; the zero gauge is what the engine file says
 }

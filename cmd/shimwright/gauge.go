@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -24,7 +25,7 @@ by that set, and a set out of date is a caution.`,
 		newGaugeAdd(a), newGaugeEdit(a), newGaugeRetire(a), newGaugeList(a))
 }
 
-// gaugeFlags are what is said of a set; empty is not said.
+// gaugeFlags are what is said of a set; what is said to be empty is emptied.
 type gaugeFlags struct{ number, calibrated, due, step, leaf, stamp, used, mic, note string }
 
 func (g *gaugeFlags) add(cmd *cobra.Command) {
@@ -40,52 +41,68 @@ func (g *gaugeFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&g.note, "note", "", "any other note")
 }
 
-// onto writes what was said into a set.
-func (g *gaugeFlags) onto(set *inventory.Gauge) error {
-	for _, f := range []struct {
-		said string
-		to   *string
-	}{{g.number, &set.Number}, {g.note, &set.Note}} {
-		if f.said != "" {
-			*f.to = f.said
-		}
+// gaugeFlagNames are the flags that [gaugeFlags] adds.
+var gaugeFlagNames = []string{"number", "calibrated", "due", "step", "leaf", "stamp", "used", "mic", "note"}
+
+// onto writes what was said into a set. A figure that is emptied is the usual one again.
+func (g *gaugeFlags) onto(cmd *cobra.Command, set *inventory.Gauge) error {
+	said := cmd.Flags().Changed
+	if said("number") {
+		set.Number = g.number
+	}
+	if said("note") {
+		set.Note = g.note
 	}
 	for _, f := range []struct {
-		name, said string
+		name, text string
 		to         *time.Time
 	}{{"calibrated", g.calibrated, &set.Calibrated}, {"due", g.due, &set.Due}} {
-		if f.said == "" {
+		if !said(f.name) {
 			continue
 		}
-		at, err := time.ParseInLocation(time.DateOnly, f.said, time.Local)
+		*f.to = time.Time{}
+		if f.text == "" {
+			continue
+		}
+		at, err := time.Parse(time.DateOnly, f.text)
 		if err != nil {
-			return wrong("write it like 2026-03-01", "--%s: %q is not a date", f.name, f.said)
+			return wrong("write it like 2026-03-01", "--%s: %q is not a date", f.name, f.text)
 		}
 		if err := inventory.OnTime(at); err != nil {
 			return err
 		}
 		*f.to = at
 	}
-	figures := []struct {
-		name, said string
-		to         *shim.Length
-	}{{"step", g.step, &set.Spec.Step}, {"leaf", g.leaf, &set.Spec.Leaf}, {"stamp", g.stamp, &set.Spec.Stamp}, {"used", g.used, &set.Spec.Used}, {"mic", g.mic, &set.Spec.Mic}}
-	for _, f := range figures {
-		if f.said == "" {
+	usual := shim.UsualGauge // what is not said is as usual
+	for _, f := range []struct {
+		name, text string
+		to, usual  *shim.Length
+	}{
+		{"step", g.step, &set.Spec.Step, &usual.Step}, {"leaf", g.leaf, &set.Spec.Leaf, &usual.Leaf}, {"stamp", g.stamp, &set.Spec.Stamp, &usual.Stamp},
+		{"used", g.used, &set.Spec.Used, &usual.Used}, {"mic", g.mic, &set.Spec.Mic, &usual.Mic},
+	} {
+		if !said(f.name) {
 			continue
 		}
 		if set.Spec == (shim.Gauge{}) {
-			set.Spec = shim.UsualGauge // what is not said is as usual
+			set.Spec = usual
 		}
-		text, u := shim.CutUnit(strings.ReplaceAll(f.said, ",", "."), shim.MM)
+		*f.to = *f.usual
+		if f.text == "" {
+			continue
+		}
+		text, u := shim.CutUnit(strings.ReplaceAll(f.text, ",", "."), shim.MM)
 		l, err := u.Parse(text)
 		if err != nil {
 			return wrong("write it in mm, like 0.01, or with its unit, like .001in", "--%s: %s", f.name, err)
 		}
 		*f.to = l
 	}
-	if g.step != "" && set.Spec.Step == 0 {
+	if said("step") && set.Spec.Step == 0 {
 		return wrong("the distance between neighbouring leaves", "--step: no set has leaves 0 apart")
+	}
+	if set.Spec == usual {
+		set.Spec = shim.Gauge{} // it says nothing: the engine file's figures count
 	}
 	return nil
 }
@@ -128,7 +145,7 @@ its errors takes the place of the engine file's [gauge] for checks made with it.
 
 func runGaugeAdd(cmd *cobra.Command, a *app, o *gaugeFlags, args []string) error {
 	set := inventory.Gauge{Name: args[0]}
-	if err := o.onto(&set); err != nil {
+	if err := o.onto(cmd, &set); err != nil {
 		return err
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -146,17 +163,19 @@ func dueText(g inventory.Gauge, now time.Time) string {
 	case g.Due.IsZero():
 		return ""
 	case g.OutOfDate(now):
-		return fmt.Sprintf("; OUT OF DATE since %s", day(g.Due))
+		return fmt.Sprintf("; OUT OF DATE since %s", dateOr(g.Due))
 	}
-	return fmt.Sprintf("; to be calibrated by %s", day(g.Due))
+	return fmt.Sprintf("; to be calibrated by %s", dateOr(g.Due))
 }
 
 func newGaugeEdit(a *app) *cobra.Command {
 	o := &gaugeFlags{}
 	cmd := &cobra.Command{
-		Use:               "edit NAME",
-		Short:             "Change what is known of a gauge set, as after a calibration",
-		Long:              `edit changes what is said; the rest stays.`,
+		Use:   "edit NAME",
+		Short: "Change what is known of a gauge set, as after a calibration",
+		Long: `edit changes what is said; the rest stays. An empty text empties a field; an empty
+figure is the usual one again. Checks keep what was known of the set when they
+were made.`,
 		Example:           `  shimwright gauge edit "set 2" --calibrated 2027-01-20 --due 2028-01-20`,
 		Args:              exactly(1, "a gauge set"),
 		ValidArgsFunction: a.completeGauges,
@@ -167,7 +186,7 @@ func newGaugeEdit(a *app) *cobra.Command {
 }
 
 func runGaugeEdit(cmd *cobra.Command, a *app, o *gaugeFlags, args []string) error {
-	if *o == (gaugeFlags{}) {
+	if !slices.ContainsFunc(gaugeFlagNames, cmd.Flags().Changed) {
 		return wrong("give --due or another flag", "nothing to change")
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
@@ -175,7 +194,7 @@ func runGaugeEdit(cmd *cobra.Command, a *app, o *gaugeFlags, args []string) erro
 		if err != nil {
 			return err
 		}
-		if err := o.onto(&set); err != nil {
+		if err := o.onto(cmd, &set); err != nil {
 			return err
 		}
 		if set, err = shop.PutGauge(ctx, set); err != nil {
@@ -275,11 +294,12 @@ func gaugeState(g inventory.Gauge, now time.Time) string {
 	return "in use"
 }
 
-func dayOr(t time.Time) string {
+// dateOr is a date that is kept as one, nothing where it is not known.
+func dateOr(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return day(t)
+	return t.Format(time.DateOnly)
 }
 
 func (l gaugeListing) document() *report.Document {
@@ -292,7 +312,7 @@ func (l gaugeListing) document() *report.Document {
 		if g.Spec.Step != 0 {
 			step = g.Spec.Step.String()
 		}
-		t.Rows = append(t.Rows, []string{fmt.Sprint(g.ID), g.Name, g.Number, gaugeState(g, l.now), dayOr(g.Calibrated), dayOr(g.Due), step, g.Note})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(g.ID), g.Name, g.Number, gaugeState(g, l.now), dateOr(g.Calibrated), dateOr(g.Due), step, g.Note})
 	}
 	return &report.Document{Sections: []report.Section{{Table: t}}}
 }
@@ -313,7 +333,7 @@ type gaugeLine struct {
 }
 
 func (l gaugeListing) form(g inventory.Gauge) gaugeLine {
-	return gaugeLine{g.ID, g.Name, g.Number, strings.ToLower(gaugeState(g, l.now)), dayOr(g.Calibrated), dayOr(g.Due), g.Spec.Step, g.Spec.Leaf, g.Spec.Stamp, g.Spec.Used, g.Spec.Mic, g.Note}
+	return gaugeLine{g.ID, g.Name, g.Number, strings.ToLower(gaugeState(g, l.now)), dateOr(g.Calibrated), dateOr(g.Due), g.Spec.Step, g.Spec.Leaf, g.Spec.Stamp, g.Spec.Used, g.Spec.Mic, g.Note}
 }
 
 func (l gaugeListing) json(w io.Writer) error {
@@ -352,23 +372,45 @@ func (a *app) gaugesFor(ctx context.Context, shop *inventory.Shop, name string, 
 	if err != nil || !set.OutOfDate(a.now()) {
 		return set, err
 	}
-	return set, a.confirm([]doubtful{{fmt.Sprintf("gauge set %s was to be calibrated by %s", set.Name, day(set.Due)), "use another one, or book its calibration: shimwright gauge edit"}}, yes)
+	return set, a.confirm([]doubtful{{fmt.Sprintf("gauge set %s was to be calibrated by %s", set.Name, dateOr(set.Due)), "use another one, or book its calibration: shimwright gauge edit"}}, yes)
 }
 
 // gaugesUsed lists the sets that a job was measured with, one that was out of date
 // then as a caution.
-func gaugesUsed(f inventory.File) (lines []string) {
-	for _, g := range f.Gauges {
-		line := "Measured with gauge set " + g.Name
-		if g.Number != "" {
-			line += " (" + g.Number + ")"
+func gaugesUsed(f inventory.File) (lines []string) { return gaugesOf(f.Checks) }
+
+// gaugesOf is [gaugesUsed] of checks.
+func gaugesOf(checks []inventory.Check) (lines []string) {
+	for _, c := range checks {
+		if c.Gauge.ID == 0 {
+			continue
 		}
-		for _, c := range f.Checks {
-			if c.Gauge == g.ID && g.OutOfDate(c.Time) {
-				line = "CAUTION: measured with gauge set " + g.Name + ", which was to be calibrated by " + day(g.Due)
-			}
+		line := fmt.Sprintf("Measured with gauge set %s.", gaugeText(c.Gauge))
+		if c.Gauge.OutOfDate(c.Time) {
+			line = fmt.Sprintf("CAUTION: measured with gauge set %s, which was to be calibrated by %s.", gaugeText(c.Gauge), dateOr(c.Gauge.Due))
 		}
-		lines = append(lines, line+".")
+		if !slices.Contains(lines, line) {
+			lines = append(lines, line)
+		}
 	}
 	return lines
+}
+
+// gaugeText is a set's name with its number.
+func gaugeText(g inventory.Gauge) string {
+	if g.Number == "" {
+		return g.Name
+	}
+	return g.Name + " (" + g.Number + ")"
+}
+
+// gaugeToUse is what a measuring sheet says of the set to use.
+func gaugeToUse(g inventory.Gauge, now time.Time) string {
+	switch {
+	case g.ID == 0:
+		return ""
+	case g.OutOfDate(now):
+		return fmt.Sprintf("CAUTION: gauge set %s was to be calibrated by %s.", gaugeText(g), dateOr(g.Due))
+	}
+	return fmt.Sprintf("Gauge set: %s.", gaugeText(g))
 }

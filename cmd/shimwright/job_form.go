@@ -45,7 +45,26 @@ type checkJSON struct {
 	Time     string        `json:"time"`
 	Who      string        `json:"who"`
 	Note     string        `json:"note"`
+	Gauge    *gaugeThen    `json:"gauge_set,omitempty"` // that it was made with, as it was then
 	Readings []readingJSON `json:"readings"`
+}
+
+// gaugeThen is a gauge set as it was when a check was made.
+type gaugeThen struct {
+	Set        int64  `json:"set"`
+	Name       string `json:"name"`
+	Number     string `json:"number"`
+	Calibrated string `json:"calibrated"`
+	Due        string `json:"due"`
+	OutOfDate  bool   `json:"out_of_date"`
+}
+
+func gaugeOfCheck(c inventory.Check) *gaugeThen {
+	if c.Gauge.ID == 0 {
+		return nil
+	}
+	g := c.Gauge
+	return &gaugeThen{g.ID, g.Name, g.Number, dateOr(g.Calibrated), dateOr(g.Due), g.OutOfDate(c.Time)}
 }
 
 type readingJSON struct {
@@ -138,7 +157,7 @@ func fileForm(f inventory.File) fileJSON {
 		out.Edits = append(out.Edits, editJSON{string(e.Field), e.Old, e.New, stamp(e.Time), e.Who})
 	}
 	for _, c := range f.Checks {
-		one := checkJSON{c.Number, string(c.Kind), stamp(c.Time), c.Who, c.Note, []readingJSON{}}
+		one := checkJSON{c.Number, string(c.Kind), stamp(c.Time), c.Who, c.Note, gaugeOfCheck(c), []readingJSON{}}
 		for _, m := range c.Readings {
 			r := readingJSON{m.Valve.String(), m.Reading.Format(shim.MM), nil, known(m.Stamp), known(m.Mic), m.Note, m.Temperature}
 			if estimate, measured := m.Reading.Estimate(); measured {

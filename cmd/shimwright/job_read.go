@@ -76,13 +76,14 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if err != nil {
 			return err
 		}
+		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
+		if err != nil {
+			return err
+		}
+		list = set.Made(list)
 		if setUps(f) {
 			a.suspect(name, []files.Check{{Of: e, Measurements: list}}, nil, true)
 		} else if err := a.suspectJob(ctx, shop, f, name, list); err != nil {
-			return err
-		}
-		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
-		if err != nil {
 			return err
 		}
 		check, err := shop.ReadWith(ctx, f.Job.ID, list, o.note, set.ID)
@@ -102,6 +103,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		}
 		lines := []string{heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), says)}
 		lines = append(lines, report.Warmth(e, e.Units.Clearance, check.Readings)...)
+		lines = append(lines, gaugesOf([]inventory.Check{check})...)
 		return a.tell(said(append(lines, fell, nextLine(f))...))
 	})
 }

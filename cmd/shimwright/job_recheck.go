@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -75,17 +76,14 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if err != nil {
 			return err
 		}
-		if gauge == nil && set.Spec != (shim.Gauge{}) {
-			gauge = &set.Spec
-		}
-		j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note, set.ID)
+		j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note, set)
 		if err != nil {
 			return err
 		}
 		j.Again = fmt.Sprintf("shimwright job plan %d", f.Job.ID)
 		c := &recheck.Comparison{Jobs: []recheck.ComparedJob{j}}
 		c.ShowIn(o.units.of(o.output))
-		entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), nextLine(f))
+		entered := said(heading(f.Job, "%s entered.", shim.Count(len(list), "reading")), strings.Join(gaugesOf(f.Checks[len(f.Checks)-1:]), " "), nextLine(f))
 		return ends(c.Well(), a.tellRecheck(c, entered, o.output.value))
 	})
 }

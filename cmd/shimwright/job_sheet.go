@@ -18,6 +18,7 @@ import (
 
 type jobSheetOptions struct {
 	out    string
+	gauges string
 	intake *choice
 	units  *display
 }
@@ -29,6 +30,7 @@ func newJobSheet(a *app) *cobra.Command {
 		Short: "Print the measuring sheet for a job",
 		Long: `sheet writes the measuring sheet for a job, like shimwright sheet, with the job
 number, tag, meter and note filled in. Name and date are left for whoever measures.
+--gauges names the gauge set to use; one out of date is a caution on the sheet.
 It is one HTML file: open it in a browser and print it on A4 or Letter. See
 docs/paper.md.`,
 		Example: `  shimwright job sheet 12 --out sheet.html
@@ -38,6 +40,8 @@ docs/paper.md.`,
 		RunE:              func(cmd *cobra.Command, args []string) error { return runJobSheet(cmd, a, o, args) },
 	}
 	addOut(cmd, &o.out)
+	cmd.Flags().StringVar(&o.gauges, "gauges", "", "gauge `SET` to measure with, by its name: see shimwright gauge list")
+	completesFlag(cmd, "gauges", a.completeGauges)
 	o.intake = addIntake(cmd)
 	o.units = addDisplay(cmd)
 	return cmd
@@ -51,6 +55,15 @@ func runJobSheet(cmd *cobra.Command, a *app, o *jobSheetOptions, args []string) 
 		}
 		info := infoOf(f.Job)
 		info.Name, info.Date = "", "" // filled in by whoever measures
+		lines := gaugesUsed(f)
+		if o.gauges != "" {
+			set, err := gaugeNamed(ctx, shop, o.gauges)
+			if err != nil {
+				return err
+			}
+			lines = append(lines, gaugeToUse(set, a.now()))
+		}
+		info.Notes = strings.TrimSpace(strings.Join(append([]string{info.Notes}, lines...), " "))
 		info.Intake = intakeOf(o.intake)
 		info.Units = o.units.showing()
 		return a.writeOut(o.out, func(w io.Writer) error { return paper.Sheet(w, &f.Engine.Spec, info) })

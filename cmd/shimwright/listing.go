@@ -128,6 +128,14 @@ func when(t time.Time) string { return t.Local().Format("2006-01-02 15:04") }
 // day is a date for people, in local time.
 func day(t time.Time) string { return t.Local().Format(time.DateOnly) }
 
+// dayOr is day, nothing where the time is not known.
+func dayOr(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return day(t)
+}
+
 // stamp is a time for JSON and CSV: RFC 3339 in UTC.
 func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
 

@@ -150,6 +150,9 @@ func (s machineSheet) remark(visit int) string {
 	if j.MeterNew != "" {
 		parts = append(parts, "another meter, the old one read "+j.MeterNew)
 	}
+	for _, g := range s.File.Visits[visit].OutOfDate {
+		parts = append(parts, "CAUTION: gauge set "+gaugeText(g)+" was out of date")
+	}
 	for _, skipped := range s.Trend.Skipped {
 		if skipped.Visit == visit && !strings.HasPrefix(skipped.Why, "before") && skipped.Why != "cancelled" {
 			parts = append(parts, "not in the trend: "+skipped.Why)

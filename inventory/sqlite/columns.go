@@ -204,10 +204,17 @@ func readEdit(scan scan) (e inventory.Edit, err error) {
 }
 
 func readCheck(scan scan) (c inventory.Check, err error) {
-	var at string
-	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, &c.Gauge, sealOf(&c.Seal)); err != nil {
+	var at, then string
+	var set int64
+	if err = scan(&c.Job, &c.Number, &c.Kind, &c.Seq, &at, &c.Who, &c.Note, &set, &then, sealOf(&c.Seal)); err != nil {
 		return c, err
 	}
+	if then != "" {
+		if err := json.Unmarshal([]byte(then), &c.Gauge); err != nil {
+			return c, inventory.Damaged(fmt.Sprintf("check %d of job %d", c.Number, c.Job), "cannot be read: "+err.Error())
+		}
+	}
+	c.Gauge.ID = set
 	c.Time, err = clock(at)
 	return c, err
 }

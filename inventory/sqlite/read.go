@@ -199,7 +199,7 @@ func (t *tx) Edits(job int64) ([]inventory.Edit, error) {
 }
 
 func (t *tx) Checks(job int64) ([]inventory.Check, error) {
-	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note, gauge, seal FROM checks WHERE job = ? ORDER BY number", job)
+	checks, err := query(t, readCheck, "SELECT job, number, kind, seq, time, who, note, gauge, gauge_then, seal FROM checks WHERE job = ? ORDER BY number", job)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,8 @@
 package sqlite
 
 import (
+	"encoding/json"
+
 	"shimwright/inventory"
 )
 
@@ -90,8 +92,15 @@ func (t *tx) AddEdit(e inventory.Edit) error {
 }
 
 func (t *tx) AddCheck(c inventory.Check) error {
-	err := t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, gauge, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Gauge, c.Seal[:])
+	var then []byte
+	var err error
+	if c.Gauge.ID != 0 {
+		then, err = json.Marshal(c.Gauge)
+	}
+	if err == nil {
+		err = t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, gauge, gauge_then, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Gauge.ID, string(then), c.Seal[:])
+	}
 	for place, m := range c.Readings {
 		if err != nil {
 			break

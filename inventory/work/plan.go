@@ -118,9 +118,6 @@ func (p Planner) make(ctx context.Context, ready []*Ready, asked plan.Request) (
 	}
 	q.Jobs, q.Box = asked.Jobs, asked.Box
 	q.Offers, q.OnOrder = Offers(ready, q.Offers)
-	if q.Gauge == nil && len(ready) == 1 {
-		q.Gauge = ready[0].basis.Gauge
-	}
 	ahead := ready[0].ahead
 	if ahead == nil || len(ready) > 1 {
 		return p.made(ctx, q)

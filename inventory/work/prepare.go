@@ -69,6 +69,9 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 			r.StandIns = append(r.StandIns, in)
 			seat = in
 		}
+		if basis.Gauge != nil && m.With == (shim.Gauge{}) && m.Reading.Kind != shim.Unread {
+			m.With = e.Measures() // nobody named a set
+		}
 		if seat.SetUp {
 			m.Marks = seat.Marks
 			r.Check = append(r.Check, m)
@@ -168,5 +171,5 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 
 // Job is the job as package plan takes it.
 func (r *Ready) Job(lift shim.Lift) plan.JobRequest {
-	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over, Build: r.basis.Job.Build, Own: r.Own}
+	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over, Build: r.basis.Job.Build, Own: r.Own, Gauge: r.basis.Gauge}
 }

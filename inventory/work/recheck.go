@@ -21,8 +21,9 @@ func PlanOf(f inventory.File, p *inventory.KeptPlan) (*plan.Plan, error) {
 
 // Compare holds the plan that was fitted against what was measured since its fit:
 // the list, and earlier rechecks for the valves that it leaves out. A recheck from
-// before the plan stands for a valve that was not touched since. Gauge is nil where
-// nobody states it. The job must have a fit that stands.
+// before the plan stands for a valve that was not touched since. Each reading is as
+// sure as what it was made with; gauge is what the list was made with where its
+// readings do not say, nil where nobody states it. The job must have a fit that stands.
 func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (recheck.ComparedJob, error) {
 	e := &f.Engine.Spec
 	p, err := PlanOf(f, f.Fitted)
@@ -30,7 +31,7 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 		return recheck.ComparedJob{}, err
 	}
 	how := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(e), Earlier: make([]bool, len(f.Seats))}
-	if gauge == nil {
+	if gauge == nil && !p.Jobs[0].GaugeStated {
 		how.Gauge = e.Gauge
 	}
 	for _, s := range f.Otherwise {
@@ -48,7 +49,10 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 			}
 			at := &check[i]
 			if m.Reading.Kind != shim.Unread {
-				at.Reading, at.Temperature, how.Earlier[i] = m.Reading, m.Temperature, before
+				at.Reading, at.Temperature, at.With, how.Earlier[i] = m.Reading, m.Temperature, m.With, before
+				if at.With == (shim.Gauge{}) && gauge == nil && e.Gauge != nil {
+					at.With = *e.Gauge
+				}
 			}
 			if m.Size() != 0 && (m.Mic != 0 || m.Stamp != at.Stamp) { // else what was read on it stands
 				at.Stamp, at.Mic = m.Stamp, m.Mic
@@ -62,15 +66,19 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 }
 
 // Recheck enters what was measured after the fit, compared with the plan that was
-// fitted as by [Compare]. Set is the number of the gauge set that was used, or 0. It gives the job as it is then.
-func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string, set int64) (c recheck.ComparedJob, after inventory.File, err error) {
+// fitted as by [Compare]. Set is the gauge set that was used, the zero set where nobody
+// said. It gives the job as it is then.
+func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string, set inventory.Gauge) (c recheck.ComparedJob, after inventory.File, err error) {
 	if list, err = inventory.Reloaded(&f.Engine.Spec, f.Checks, inventory.Standing(f.Movements), list); err != nil {
 		return c, f, err
+	}
+	if gauge == nil {
+		list = set.Made(list)
 	}
 	if c, err = Compare(f, list, gauge); err != nil {
 		return c, f, err
 	}
-	if _, err = shop.ReadWith(ctx, f.Job.ID, list, note, set); err != nil {
+	if _, err = shop.ReadWith(ctx, f.Job.ID, list, note, set.ID); err != nil {
 		return c, f, err
 	}
 	after, err = shop.Job(ctx, f.Job.ID)
@@ -117,14 +125,14 @@ func explain(f inventory.File, gauge *shim.Gauge) *recheck.ComparedJob {
 }
 
 // Jumps lists the valves whose stack moved since the fit: the shims that are
-// booked are not those that are in, or a reading is wrong. Gauge is nil where
-// nobody states it.
+// booked are not those that are in, or a reading is wrong. Gauge, unless nil, takes
+// the place of what the readings were made with.
 func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
-	used := f.Engine.Spec.Measures()
+	used, found, since := f.Engine.Spec.Measures(), f.Found, f.Since
 	if gauge != nil {
-		used = *gauge
+		used, found, since = *gauge, inventory.Gauge{}.Made(found), inventory.Gauge{}.Made(since)
 	}
-	jumps := recheck.Jumps(&f.Engine.Spec, f.Found, f.Since, used)
+	jumps := recheck.Jumps(&f.Engine.Spec, found, since, used)
 	// A set-up shim is not fitted: seat or tip may have been ground since.
 	return slices.DeleteFunc(jumps, func(d recheck.Deviation) bool {
 		return slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })

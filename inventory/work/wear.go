@@ -198,7 +198,7 @@ func (t *Trend) fill() {
 					shims = append(shims, m.Marks)
 					v.Discs = append(v.Discs, disc(train, m.Marks, gauge))
 				}
-				r := reading(setting, m, gauge)
+				r := reading(setting, m, gauge.Leaves(leaves(visit, m)))
 				r.Check, r.Shim = check, len(v.Discs)-1
 				if n := len(v.Readings); n > 0 && v.Readings[n-1].Check == check && v.Readings[n-1].Shim == r.Shim {
 					v.Readings[n-1] = r // read again over the same shim: the same gap, the same leaves
@@ -245,6 +245,15 @@ func gaugeOf(v *inventory.Visit) shim.Gauge {
 		}
 	}
 	return v.Engine.Spec.Measures()
+}
+
+// leaves are those that a reading was made with, the zero gauge where only the visit
+// tells: of another shop's nothing more is known.
+func leaves(v *inventory.Visit, m shim.Measurement) shim.Gauge {
+	if m.With == (shim.Gauge{}) && v.Imported == nil {
+		return v.Engine.Spec.Measures()
+	}
+	return m.With
 }
 
 // disc is a shim as the series takes it: ratio times size, with its doubt.

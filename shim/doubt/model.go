@@ -18,6 +18,7 @@ type Model struct {
 // It is comparable: valves and sizes with equal parts have equal spreads.
 type Parts struct {
 	Reading shim.Reading // c
+	With    shim.Gauge   // the leaves that it was read with; the zero gauge is the model's
 	Ratio   shim.Ratio   // k
 	// Kept is a shim that stays in its valve: its size cancels, and its
 	// uncertainty with it.
@@ -46,7 +47,7 @@ func (s *sum) shims(g shim.Gauge, p Parts) {
 // offset cancels, so that the truth is a little better than said.
 func (m Model) Spread(p Parts) Spread {
 	var s sum
-	if !s.reading(m.Gauge, p.Reading) {
+	if !s.reading(m.Gauge.Leaves(p.With), p.Reading) {
 		return Spread{}
 	}
 	s.shims(m.Gauge, p)
@@ -55,10 +56,10 @@ func (m Model) Spread(p Parts) Spread {
 
 // Difference is the distribution of the clearance measured after fitting
 // minus the one expected from parts, all being well. A second reading without
-// a number brings nothing of its own but its leaf.
+// a number brings nothing of its own but its leaf. It is made with the model's gauge.
 func (m Model) Difference(p Parts, after shim.Reading) Spread {
 	var s sum
-	if !s.reading(m.Gauge, p.Reading) || after.Kind == shim.Unread {
+	if !s.reading(m.Gauge.Leaves(p.With), p.Reading) || after.Kind == shim.Unread {
 		return Spread{}
 	}
 	if !s.reading(m.Gauge, after) {

@@ -182,3 +182,23 @@ func near(m Model, l shim.Limits, expected shim.Length, p Parts) bool {
 	sure, some := m.Guard(l, p)
 	return l.Contain(expected) && !(some && sure.Contain(expected))
 }
+
+// A reading is as sure as the leaves that it was made with, shims as the model's
+// gauge: 0.05/2 and 0.004 for 0.03/2 and 0.005, the marks stay.
+func TestReadWithOtherLeaves(t *testing.T) {
+	m := Model{Gauge: Usual}
+	p := Parts{Reading: shim.ReadingOf(mm(0.15)), Ratio: shim.Ratio{Times: shim.One}, Installed: Stamped, Fitted: Miked}
+	q := p
+	q.With = shim.Gauge{Step: mm(0.05), Leaf: mm(0.004), Stamp: mm(0.1), Mic: mm(0.1)}
+	standard := func(halves ...float64) float64 {
+		sum := 0.0
+		for _, a := range halves {
+			sum += a * a / 3
+		}
+		return math.Sqrt(sum) * 1e6
+	}
+	assert.InDelta(t, standard(0.015, 0.005, 0.005, 0.004), float64(m.Spread(p).Standard()), 1)
+	assert.InDelta(t, standard(0.025, 0.004, 0.005, 0.004), float64(m.Spread(q).Standard()), 1)
+	after := shim.ReadingOf(mm(0.2)) // with the model's
+	assert.InDelta(t, standard(0.025, 0.004, 0.005, 0.004, 0.015, 0.005), float64(m.Difference(q, after).Standard()), 1)
+}

@@ -85,6 +85,7 @@ func square(x float64) float64 { return x * x }
 type origin struct {
 	from from
 	is   int64
+	set  shim.Gauge // of a leaf: one of another set is another leaf
 }
 
 // from is the kind of an [origin].
@@ -103,11 +104,11 @@ func (o origin) shared() bool { return o.is != 0 || o.from == ofLeaf }
 
 // table is what the maker's table leaves open: the same for all readings that it
 // moved by as much.
-func table(r shim.Reading) origin { return origin{ofTable, 1 + int64(r.Shifted.Abs())} }
+func table(r shim.Reading) origin { return origin{from: ofTable, is: 1 + int64(r.Shifted.Abs())} }
 
-// mark is the leaf that a figure of a reading is about, as it was read.
-func mark(r shim.Reading, figure shim.Length) origin {
-	return origin{ofLeaf, int64(figure - r.Shifted)}
+// mark is the leaf of the set that a figure of a reading is about, as it was read.
+func mark(g shim.Gauge, r shim.Reading, figure shim.Length) origin {
+	return origin{ofLeaf, int64(figure - r.Shifted), g}
 }
 
 // A gap is one of the gaps that a clearance was read by.
@@ -127,33 +128,34 @@ func (v *Member) gaps(g shim.Gauge) []gap {
 
 // origins lists the errors of a member that another one may have too.
 func (v *Member) origins(g shim.Gauge) []origin {
+	g = g.Leaves(v.With)
 	var list []origin
 	if v.Reading.Open > 0 {
 		list = append(list, table(v.Reading))
 	}
 	for _, r := range v.gaps(g) {
 		if g.Leaf > 0 {
-			list = append(list, mark(r.Reading, r.Low))
+			list = append(list, mark(g, r.Reading, r.Low))
 			if r.Second.Taken {
-				list = append(list, mark(r.Reading, r.Second.Low))
+				list = append(list, mark(g, r.Reading, r.Second.Low))
 			}
 			if r.Kind == shim.Bracket {
-				list = append(list, mark(r.Reading, r.High))
+				list = append(list, mark(g, r.Reading, r.High))
 			}
 		}
 		if r.number != 0 && (g.Step > 0 || r.Kind == shim.Bracket) {
-			list = append(list, origin{ofGap, int64(r.number)})
+			list = append(list, origin{from: ofGap, is: int64(r.number)})
 			if r.Second.Taken {
-				list = append(list, origin{ofSecond, int64(r.number)})
+				list = append(list, origin{from: ofSecond, is: int64(r.number)})
 			}
 		}
 	}
 	if !v.Kept {
 		if v.Out != 0 && sizeLimit(g, v.Installed) > 0 {
-			list = append(list, origin{ofShim, int64(v.Out)})
+			list = append(list, origin{from: ofShim, is: int64(v.Out)})
 		}
 		if v.In != 0 && sizeLimit(g, v.Fitted) > 0 {
-			list = append(list, origin{ofShim, int64(v.In)})
+			list = append(list, origin{from: ofShim, is: int64(v.In)})
 		}
 	}
 	return list
@@ -248,8 +250,10 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 		}
 		return at
 	}
-	leaf := float64(g.Leaf)
+	job := g
 	for _, v := range members {
+		g := job.Leaves(v.With)
+		leaf := float64(g.Leaf)
 		t := tied{low: float64(v.Limits.Tight - v.Expected), high: float64(v.Limits.Loose - v.Expected)}
 		// put adds an error that moves the clearance by so much for each nm.
 		put := func(o origin, half, by float64) {
@@ -263,21 +267,21 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 		}
 		put(table(v.Reading), float64(v.Reading.Open), 1)
 		for _, r := range v.gaps(g) {
-			place, second := origin{ofGap, int64(r.number)}, origin{ofSecond, int64(r.number)}
+			place, second := origin{from: ofGap, is: int64(r.number)}, origin{from: ofSecond, is: int64(r.number)}
 			switch {
 			case r.Second.Taken:
 				put(place, float64(g.Step)/4, r.by)
 				put(second, float64(g.Step)/4, r.by)
-				put(mark(r.Reading, r.Low), leaf, r.by/2)
-				put(mark(r.Reading, r.Second.Low), leaf, r.by/2)
+				put(mark(g, r.Reading, r.Low), leaf, r.by/2)
+				put(mark(g, r.Reading, r.Second.Low), leaf, r.by/2)
 			case r.Kind == shim.Single:
 				put(place, float64(g.Step)/2, r.by)
-				put(mark(r.Reading, r.Low), leaf, r.by)
+				put(mark(g, r.Reading, r.Low), leaf, r.by)
 			case leaf == 0:
 				put(place, float64(r.High-r.Low)/2, r.by)
 			default:
 				b := wedged{by: r.by, width: float64(r.High - r.Low), place: -1}
-				b.from, b.to = source(mark(r.Reading, r.Low), leaf), source(mark(r.Reading, r.High), leaf)
+				b.from, b.to = source(mark(g, r.Reading, r.Low), leaf), source(mark(g, r.Reading, r.High), leaf)
 				if place.shared() && count[place] > 1 {
 					b.place = source(place, 0.5)
 				}
@@ -289,8 +293,8 @@ func newBundle(g shim.Gauge, members []*Member) *bundle {
 		}
 		if !v.Kept {
 			k := v.Ratio.Float()
-			put(origin{ofShim, int64(v.Out)}, float64(sizeLimit(g, v.Installed)), k)
-			put(origin{ofShim, int64(v.In)}, float64(sizeLimit(g, v.Fitted)), -k)
+			put(origin{from: ofShim, is: int64(v.Out)}, float64(sizeLimit(g, v.Installed)), k)
+			put(origin{from: ofShim, is: int64(v.In)}, float64(sizeLimit(g, v.Fitted)), -k)
 		}
 		b.members = append(b.members, t)
 	}

@@ -96,13 +96,18 @@ func TestTwoValvesThatShareAShim(t *testing.T) {
 // truth is a plain simulation of the physical model: real leaves, real shims,
 // a real gap, and what the hand then reads of it. It knows nothing of spreads.
 func truth(g shim.Gauge, members []Member, random *rand.Rand) bool {
-	leaves, shims := map[shim.Length]float64{}, map[int]float64{}
+	type leafOf struct {
+		set  shim.Gauge
+		mark shim.Length
+	}
+	leaves, shims := map[leafOf]float64{}, map[int]float64{}
 	even := func(half shim.Length) float64 { return float64(half) * (2*random.Float64() - 1) }
-	leaf := func(mark shim.Length) float64 {
-		if _, known := leaves[mark]; !known {
-			leaves[mark] = float64(mark) + even(g.Leaf)
+	leaf := func(set shim.Gauge, mark shim.Length) float64 {
+		is := leafOf{set, mark}
+		if _, known := leaves[is]; !known {
+			leaves[is] = float64(mark) + even(set.Leaf)
 		}
-		return leaves[mark]
+		return leaves[is]
 	}
 	size := func(number int, s Source) float64 {
 		half := g.Stamp
@@ -117,27 +122,28 @@ func truth(g shim.Gauge, members []Member, random *rand.Rand) bool {
 		}
 		return shims[number]
 	}
-	found := func(low, high shim.Length) float64 {
+	found := func(set shim.Gauge, low, high shim.Length) float64 {
 		if low == high {
-			return leaf(low) + even(g.Step)/2
+			return leaf(set, low) + even(set.Step)/2
 		}
-		from, to := leaf(low), leaf(high)
+		from, to := leaf(set, low), leaf(set, high)
 		return from + random.Float64()*(to-from)
 	}
 	gaps := map[int]float64{} // of openers, by their number
-	opener := func(number int, low, high shim.Length) float64 {
+	opener := func(set shim.Gauge, number int, low, high shim.Length) float64 {
 		if _, known := gaps[number]; number == 0 || !known {
-			gaps[number] = found(low, high)
+			gaps[number] = found(set, low, high)
 		}
 		return gaps[number]
 	}
 	all := true
 	for _, v := range members {
+		set := g.Leaves(v.With)
 		gap := func() float64 {
 			if u := v.Reading.Unloaded; u != (shim.Unloaded{}) {
-				return found(v.Reading.Low, v.Reading.High) - opener(v.Gap, u.Low, u.High)
+				return found(set, v.Reading.Low, v.Reading.High) - opener(set, v.Gap, u.Low, u.High)
 			}
-			return opener(v.Gap, v.Reading.Low, v.Reading.High)
+			return opener(set, v.Gap, v.Reading.Low, v.Reading.High)
 		}()
 		estimate := float64(v.Reading.Low+v.Reading.High-v.Reading.Unloaded.Low-v.Reading.Unloaded.High) / 2
 		after := float64(v.Expected) + gap - estimate
@@ -211,6 +217,13 @@ func TestAllAgainstSimulation(t *testing.T) {
 	worst, sum := 0.0, 0.0
 	for e := range engines {
 		g, members := anyEngine(2+random.IntN(15), e%2 == 1, random)
+		if e%3 == 2 { // two sets of leaves, valve pair by valve pair
+			for i := range members {
+				if i/2%2 == 1 {
+					members[i].With = shim.Gauge{Step: 2 * g.Step, Leaf: 2 * g.Leaf}
+				}
+			}
+		}
 		c := Model{Gauge: g}.All(members, 400_000)
 		hits := 0
 		for range trials {

@@ -78,7 +78,7 @@ func (v *ValvePlan) parts(e *shim.Engine) doubt.Parts {
 // reading that was made over an earlier shim has that one's doubt and the new
 // one's, even where the shim in place stays: the size in between cancels.
 func (v *ValvePlan) partsWith(e *shim.Engine, kept bool, fitted doubt.Source) doubt.Parts {
-	p := doubt.Parts{Reading: v.Reading, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: v.installed(), Fitted: fitted, Allowance: v.Allowance.Doubt}
+	p := doubt.Parts{Reading: v.Reading, With: v.With, Ratio: e.TrainOf(v.Valve).Ratio, Kept: kept, Installed: v.installed(), Fitted: fitted, Allowance: v.Allowance.Doubt}
 	if v.Over != nil {
 		p.Kept, p.Installed = false, v.over()
 		if kept {

@@ -145,6 +145,9 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 	*j = JobPlan{Job: job.Name, Engine: e, Units: e.Units, Provisional: job.Provisional, Build: job.Build, Lifted: lifted, Valves: make([]ValvePlan, len(valves))}
 	gauge := q.Gauge
 	if gauge == nil {
+		gauge = job.Gauge
+	}
+	if gauge == nil {
 		gauge = e.Gauge
 	}
 	if j.GaugeStated = gauge != nil; !j.GaugeStated {
@@ -179,6 +182,9 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 			Expected:       clearance,
 			Temperature:    m.Temperature,
 			Warmth:         warmth[place],
+		}
+		if q.Gauge == nil && j.Gauge.Leaves(m.With) != j.Gauge {
+			v.With = shim.Gauge{Step: m.With.Step, Leaf: m.With.Leaf}
 		}
 		if over, other := job.Over[m.Valve]; other {
 			v.Over = &over
@@ -281,6 +287,8 @@ func rank(jobs []JobRequest) []int {
 					cmp.Compare(m.Reading.Unloaded.Most, n.Reading.Unloaded.Most),
 					cmp.Compare(m.Size(), n.Size()),
 					cmp.Compare(m.Mic, n.Mic),
+					cmp.Compare(m.With.Step, n.With.Step),
+					cmp.Compare(m.With.Leaf, n.With.Leaf),
 				)
 			}),
 		)

@@ -262,7 +262,7 @@ func (n *network) addRows(s *stock) {
 		own, stays := n.poolOf(at, v)
 		key := alike{engine: e, side: v.Valve.Side, closer: v.Valve.Closer, pool: own, clearance: v.Clearance, size: v.Installed, build: j.Build}
 		if n.request.apart() {
-			key.gauge, key.reading, key.installed = j.Gauge, v.Reading, v.installed()
+			key.gauge, key.reading, key.installed = j.Gauge.Leaves(v.With), v.Reading, v.installed()
 			if v.Over != nil {
 				key.over = v.over() + 1
 			}

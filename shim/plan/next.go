@@ -147,14 +147,15 @@ func (p *Plan) candidates() []trying {
 
 // span is how wide a reading leaves the clearance.
 func (j *JobPlan) span(v *ValvePlan) shim.Length {
-	r := v.Reading.Against(j.Gauge)
+	g := j.Gauge.Leaves(v.With)
+	r := v.Reading.Against(g)
 	if r.Unloaded != (shim.Unloaded{}) {
 		r = r.Loaded() // the gap that is read again
 	}
 	if s := r.Span(); s.Low < s.High {
 		return s.High - s.Low
 	}
-	return j.Gauge.Step
+	return g.Step
 }
 
 // hangs is how much seems to hang on measuring at a valve: its risk, and half a
@@ -204,7 +205,7 @@ func (j *JobPlan) results(c trying, m shim.Measurement) []result {
 		read = m.Reading.Loaded()
 	}
 	estimate, _ := read.Estimate()
-	gap := doubt.Model{Gauge: j.Gauge}.Gap(read)
+	gap := doubt.Model{Gauge: j.Gauge.Leaves(j.Valves[c.at].With)}.Gap(read)
 	reach := shim.Length(gap.Reach()) + c.leaves
 	for low := (estimate - reach) / c.leaves * c.leaves; low < estimate+reach; low += c.leaves {
 		if low < 0 {

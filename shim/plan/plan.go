@@ -30,6 +30,9 @@ type JobRequest struct {
 	// Over holds readings that were made over another shim than the one that
 	// Check names, as they were read: what Check says was worked out from them.
 	Over map[shim.Valve]shim.Measurement
+	// Gauge is what this job is measured with where the request names none and it is not
+	// what the engine file says.
+	Gauge *shim.Gauge
 	// Risk, unless nil, is what a shim risks at its valve until the next check, in
 	// parts per million: the criterion of that name.
 	Risk func(Fit) int64 `json:"-"`
@@ -61,8 +64,8 @@ type Request struct {
 	// Confidence, above 0 and below 1, takes the place of the margin: a valve is
 	// near a limit where it lies inside with less than this probability.
 	Confidence float64
-	// Gauge is what the shop measures with. Where it is nil each engine's own is
-	// used, or [shim.UsualGauge].
+	// Gauge is what the shop measures with, whatever jobs and measurements say. Where it
+	// is nil that counts, or each engine's own, or [shim.UsualGauge].
 	Gauge *shim.Gauge
 	// Progress, unless nil, is called now and then with how far long work is: how many
 	// valves of how many are placed, of one diameter.
@@ -158,6 +161,8 @@ type ValvePlan struct {
 	shim.Quote             // with Buy
 	Expected   shim.Length // the clearance to expect, where Measured
 	Risk       int64       // of the shim to fit or that stays, in parts per million, where the request tells
+	// With are the leaves that Reading was read with where they are not the job's; else zero.
+	With shim.Gauge
 	// Uncertainty is the expanded one, 95 %, of Expected in a plan that was read
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length

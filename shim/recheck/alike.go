@@ -35,8 +35,9 @@ func Alike(j *plan.JobPlan) []Pair {
 	}
 	bounds := make([]shim.Length, len(changed))
 	for i, v := range changed {
+		g := j.Gauge.Leaves(v.With) // as it will be read again
 		after := shim.ReadingOf(v.Expected)
-		if s := v.Reading.Against(j.Gauge).Span(); s.Low < s.High {
+		if s := v.Reading.Against(g).Span(); s.Low < s.High {
 			half := (s.High - s.Low) / 2
 			after = shim.Reading{Kind: shim.Bracket, Low: v.Expected - half, High: v.Expected + half}
 		}
@@ -44,7 +45,7 @@ func Alike(j *plan.JobPlan) []Pair {
 		if v.Installed == 0 {
 			parts.Installed = doubt.None // a fresh build, measured without a shim
 		}
-		bounds[i] = apart(doubt.Model{Gauge: j.Gauge}.Difference(parts, after), measured)
+		bounds[i] = apart(doubt.Model{Gauge: g}.Difference(parts, after), measured)
 	}
 	var pairs []Pair
 	for b, w := range changed {

@@ -113,8 +113,10 @@ func (v *ComparedValve) Undecided() bool { return v.Limits.Undecided(v.Reading) 
 // A Measuring is what is known of how a job was measured, beyond the plan and
 // the check.
 type Measuring struct {
-	Gauge  *shim.Gauge // nil where nobody states it: then the plan's counts
-	before bool        // whether the plan is of a time when a used mark counted as a new one
+	// Gauge is what was measured with where the measurements do not say; nil where
+	// nobody states it: then the plan's counts.
+	Gauge  *shim.Gauge
+	before bool // whether the plan is of a time when a used mark counted as a new one
 	// Position numbers the crank position at which each valve is measured, from
 	// 1, in the order of [shim.Engine.Valves]; nil where it is not known.
 	Position []int
@@ -130,6 +132,7 @@ type Measuring struct {
 type closed struct {
 	plan.ValvePlan
 	source       shim.Valve // whose shim it got, of this job; else zero
+	now          shim.Gauge // what it was read with after fitting, where that is not the job's gauge
 	changed, out bool       // whether another shim went in, and whether its own was out of the engine
 }
 
@@ -247,6 +250,7 @@ func (v *closed) unsettle() {
 // with is the valve with the shim that the check names: what was written down
 // after fitting is closer to the truth than the plan.
 func (v closed) with(now shim.Measurement, e *shim.Engine) closed {
+	v.now = now.With
 	size := now.Size()
 	if size == 0 {
 		return v
@@ -297,6 +301,7 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 		r.From = valves[at].ValvePlan.Valve // unless another shim came out there
 	}
 	r.Bought = v.changed && v.Action == plan.Buy
+	r.With, r.FirstWith = v.now, v.With
 	r.First, r.WasMiked = v.Reading, v.InstalledMiked
 	r.Error = m.spread(v, r.Ratio, now)
 	if !v.changed {
@@ -313,8 +318,8 @@ func (m Measuring) refit(e *shim.Engine, valves []closed, v *closed, now shim.Re
 
 // spread is the distribution of measured minus expected, all being well.
 func (m Measuring) spread(v *closed, ratio shim.Ratio, now shim.Reading) doubt.Spread {
-	model := doubt.Model{Gauge: m.gauge()}
-	parts := doubt.Parts{Reading: v.Reading, Ratio: ratio, Kept: !v.changed,
+	model := doubt.Model{Gauge: m.gauge().Leaves(v.now)}
+	parts := doubt.Parts{Reading: v.Reading, With: m.gauge().Leaves(v.With), Ratio: ratio, Kept: !v.changed,
 		Fitted: doubt.SourceOf(v.Miked, v.Used), Installed: doubt.SourceOf(v.InstalledMiked, true)}
 	if v.Installed == 0 {
 		parts.Installed = doubt.None // a fresh build, measured without a shim

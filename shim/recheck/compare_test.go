@@ -290,3 +290,25 @@ func TestCompareCameOut(t *testing.T) {
 	valves := Measuring{CameOut: []shim.Measurement{{Valve: v(1), Marks: shim.Marks{Mic: 2_455_000}}}}.close(j.p, 0)
 	assert.True(t, valves[1].changed && valves[1].out && valves[1].InstalledMiked)
 }
+
+// Each reading is as sure as the set that it was made with, the one before the fit
+// and the one after it.
+func TestCompareReadWithOtherSets(t *testing.T) {
+	coarse := shim.Gauge{Step: 50_000, Leaf: 5_000}
+	bounds := func(before, after shim.Gauge) (shim.Length, shim.Length) {
+		j := fittedTwin()
+		j.Valves[0].With = before
+		check := asExpected(j, nil)
+		check[0].With = after
+		c := j.Compare(check, Measuring{})
+		return c.Valves[0].Bound, c.Valves[1].Bound
+	}
+	usual, other := bounds(shim.Gauge{}, shim.Gauge{})
+	first, _ := bounds(coarse, shim.Gauge{})
+	second, same := bounds(shim.Gauge{}, coarse)
+	both, _ := bounds(coarse, coarse)
+	assert.Equal(t, other, same, "the other valves stay")
+	assert.Greater(t, first, usual)
+	assert.Greater(t, second, usual)
+	assert.Greater(t, both, max(first, second))
+}

@@ -13,6 +13,7 @@ import (
 // opposite sign, that of the closer whose loaded gap it was taken off.
 type source struct {
 	leaf  shim.Length // its mark; 0 where it is none
+	set   shim.Gauge  // that it belongs to
 	shim  shim.Valve  // the valve that the shim was in before, or that it was brought for
 	new   bool        // whether it was brought for it
 	gap   shim.Valve  // the opener
@@ -50,7 +51,7 @@ func (p *parts) add(v shim.Valve, r, opener shim.Reading, g shim.Gauge, sign flo
 // depends on U, is its own.
 func (p *parts) gap(from source, r shim.Reading, g shim.Gauge, sign float64) {
 	leaf := float64(g.Leaf) / math.Sqrt(3)
-	mark := func(figure shim.Length) source { return source{leaf: figure - r.Shifted} } // as it was read
+	mark := func(figure shim.Length) source { return source{leaf: figure - r.Shifted, set: g} } // as it was read
 	own := func(variance float64) {
 		if from == (source{}) {
 			p.rest += variance
@@ -83,8 +84,8 @@ func partsOf(v, holder *valve, g shim.Gauge, known map[shim.Valve]*valve) parts 
 	if o := known[v.Valve.Other()]; v.Valve.Closer && o != nil {
 		now, first = o.Reading, o.First
 	}
-	p.add(v.Valve, v.Reading, now, g, 1, false)
-	p.add(v.Valve, v.First, first, g, -1, true)
+	p.add(v.Valve, v.Reading, now, g.Leaves(v.With), 1, false)
+	p.add(v.Valve, v.First, first, g.Leaves(v.FirstWith), -1, true)
 	k := v.Ratio.Float() / math.Sqrt(3)
 	size := func(miked, used bool) float64 { return k * float64(doubt.SourceOf(miked, used).Limit(g)) }
 	p.of[source{shim: v.Valve}] += size(v.WasMiked, true)

@@ -25,8 +25,8 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Dev
 			continue
 		}
 		old := was[m.Valve]
-		difference := doubt.Model{Gauge: g}.Difference(doubt.Parts{
-			Reading: old.Reading, Ratio: is.Ratio, Kept: old.Size() == m.Size(),
+		difference := doubt.Model{Gauge: g.Leaves(m.With)}.Difference(doubt.Parts{
+			Reading: old.Reading, With: g.Leaves(old.With), Ratio: is.Ratio, Kept: old.Size() == m.Size(),
 			Installed: doubt.InPlace(old.Mic), Fitted: doubt.InPlace(m.Mic),
 		}, m.Reading)
 		d := Deviation{Valve: m.Valve, Difference: is.Stack() - then.Stack(), Bound: difference.Within(1 - alarm/float64(len(after)))}

@@ -21,11 +21,14 @@ type Refit struct {
 	Other doubt.Spread
 	// Own is the same where the valve's own old shim lies in it again, whose size
 	// cancels. The zero Spread stands for Error.
-	Own    doubt.Spread
-	First  shim.Reading // that the plan was made on; unread where nobody knows
-	Ratio  shim.Ratio   // see [shim.Setting]
-	Before shim.Length  // size of the shim that was installed before
-	Size   shim.Length  // size of the shim that the plan fits
+	Own doubt.Spread
+	// With and FirstWith are what Reading and First were read with where that is not
+	// the gauge of the assumptions; else zero.
+	With, FirstWith shim.Gauge
+	First           shim.Reading // that the plan was made on; unread where nobody knows
+	Ratio           shim.Ratio   // see [shim.Setting]
+	Before          shim.Length  // size of the shim that was installed before
+	Size            shim.Length  // size of the shim that the plan fits
 	// From is the valve that the fitted shim was pulled from, the valve itself
 	// where it keeps its own; zero where it came from the box or was bought.
 	From shim.Valve

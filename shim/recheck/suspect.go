@@ -201,7 +201,7 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 // readApart lists the valves whose two readings are farther apart than the gauge explains.
 func readApart(check []shim.Measurement, g shim.Gauge) (found []Suspicion) {
 	for _, m := range check {
-		if by, explained, far := m.Reading.Apart(g); far {
+		if by, explained, far := m.Reading.Apart(g.Leaves(m.With)); far {
 			found = append(found, Suspicion{Valve: m.Valve, Reason: ReadingsApart, Value: by, Bound: explained})
 		}
 	}
@@ -237,11 +237,11 @@ func (r Rules) sums(e *shim.Engine, check, last []shim.Measurement) []Suspicion 
 				break
 			}
 			p := doubt.Parts{
-				Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
+				Reading: before.Reading, With: r.Gauge.Leaves(before.With), Ratio: is.Ratio, Kept: before.Size() == now.Size(),
 				Installed: doubt.InPlace(before.Mic), Fitted: doubt.InPlace(now.Mic),
 			}
 			by += is.Stack() - was.Stack()
-			variance += square(float64(doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Standard()))
+			variance += square(float64(doubt.Model{Gauge: r.Gauge.Leaves(now.With)}.Difference(p, now.Reading).Standard()))
 		}
 		if bound := shim.Length(coverage * math.Sqrt(variance)); complete && by.Abs() > bound {
 			found = append(found, Suspicion{Valve: closer.Valve, Reason: SumMoved, Value: by, Bound: bound})
@@ -381,10 +381,10 @@ func (r Rules) moved(e *shim.Engine, before, now shim.Measurement) []Suspicion {
 		return nil
 	}
 	p := doubt.Parts{
-		Reading: before.Reading, Ratio: is.Ratio, Kept: before.Size() == now.Size(),
+		Reading: before.Reading, With: r.Gauge.Leaves(before.With), Ratio: is.Ratio, Kept: before.Size() == now.Size(),
 		Installed: doubt.InPlace(before.Mic), Fitted: doubt.InPlace(now.Mic),
 	}
-	doubtful := doubt.Model{Gauge: r.Gauge}.Difference(p, now.Reading).Expanded()
+	doubtful := doubt.Model{Gauge: r.Gauge.Leaves(now.With)}.Difference(p, now.Reading).Expanded()
 	by := is.Stack() - was.Stack()
 	tightened, loosened := r.Tightened, r.Loosened
 	if now.Valve.Closer { // what a receding seat takes from the opener, it gives to the closer

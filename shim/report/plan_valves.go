@@ -132,6 +132,9 @@ func nearNote(p *plan.Plan, u shim.Unit) string {
 func sureNote(j *plan.JobPlan, doubt bool) string {
 	u := j.Units.Clearance
 	gauge := "for a feeler gauge in steps of " + size(u, j.Gauge.Step)
+	if slices.ContainsFunc(j.Valves, func(v plan.ValvePlan) bool { return v.With != (shim.Gauge{}) }) {
+		gauge += ", other leaves where a valve was read with them"
+	}
 	switch {
 	case doubt && !j.GaugeStated:
 		gauge += ", as is usual; state your own for better figures"

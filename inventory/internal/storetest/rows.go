@@ -251,7 +251,7 @@ func checks(t *testing.T, s inventory.Store) {
 				{Valve: v("in2a"), Reading: shim.Reading{Kind: shim.Above, Low: mm("0.6")}},
 				{Valve: v("in10a")},
 			}},
-			{Job: job.ID, Number: 2, Kind: inventory.CheckRecheck, Seq: 9, Time: noon, Readings: []shim.Measurement{{Valve: v("ex1a"), Reading: shim.ReadingOf(0)}}},
+			{Job: job.ID, Number: 2, Kind: inventory.CheckRecheck, Seq: 9, Time: noon, Gauge: inventory.Gauge{ID: 3, Name: awkward, Number: "7", Spec: shim.UsualGauge, Calibrated: noon.Truncate(24 * time.Hour), Due: noon.Truncate(24 * time.Hour)}, Readings: []shim.Measurement{{Valve: v("ex1a"), Reading: shim.ReadingOf(0)}}},
 		}
 		for _, c := range want {
 			require.NoError(t, w.AddCheck(c))

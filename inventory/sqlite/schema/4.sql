@@ -21,8 +21,10 @@ ALTER TABLE jobs ADD COLUMN meter_new TEXT NOT NULL DEFAULT '';
 ALTER TABLE jobs ADD COLUMN reset TEXT NOT NULL DEFAULT '';
 CREATE INDEX jobs_by_machine ON jobs (machine);
 
--- The set of gauges that a check was made with, 0 where nobody said.
+-- The set of gauges that a check was made with, 0 where nobody said, and what was
+-- known of it then.
 ALTER TABLE checks ADD COLUMN gauge INTEGER NOT NULL DEFAULT 0 CHECK (gauge >= 0);
+ALTER TABLE checks ADD COLUMN gauge_then TEXT NOT NULL DEFAULT '';
 
 ALTER TABLE edits RENAME TO edits_3;
 CREATE TABLE edits (

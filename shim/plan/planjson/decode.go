@@ -251,6 +251,12 @@ func (row *valveRow) read(uncertainty bool) (plan.ValvePlan, error) {
 	if a := v.Allowance; a.By.Abs() > shim.MaxAllowance || a.Doubt < 0 || a.Doubt > shim.MaxAllowance {
 		return v, fmt.Errorf("%s and %s mm are no plausible allowance", a.By, a.Doubt)
 	}
+	if row.With != nil {
+		v.With = shim.Gauge{Step: row.With.Step, Leaf: row.With.Leaf}
+		if problems := v.With.Validate(); len(problems) > 0 {
+			return v, errors.New(problems[0].Message)
+		}
+	}
 	if row.Over != nil && (*row.Over != 0 || row.OverNone) {
 		v.Over = &shim.Measurement{Valve: v.Valve, Marks: shim.Marks{Stamp: *row.Over}}
 		if row.OverMiked {

@@ -136,6 +136,9 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	if v.From != nil {
 		row.From, row.FromJob = &v.From.Valve, p.OtherJob(j, *v.From)
 	}
+	if v.With != (shim.Gauge{}) {
+		row.With = &withRow{v.With.Step, v.With.Leaf}
+	}
 	if v.Over != nil {
 		over := v.Over.Size()
 		row.Over, row.OverMiked, row.OverNone = &over, v.Over.Mic != 0, over == 0

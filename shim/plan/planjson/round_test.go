@@ -44,6 +44,10 @@ func TestDecodeGivesThePlanBack(t *testing.T) {
 		"confidence": request(func(q *plan.Request) {
 			q.Confidence, q.Gauge = 0.9, &shim.Gauge{Step: 20_000, Leaf: 1000, Stamp: 2000, Mic: 3000}
 		}),
+		"sets": request(func(q *plan.Request) {
+			q.Jobs[0].Gauge = &shim.Gauge{Step: 20_000, Leaf: 1000, Stamp: 2000, Mic: 3000}
+			q.Jobs[0].Check[1].With = shim.Gauge{Step: 50_000, Leaf: 4000, Stamp: 1, Mic: 1}
+		}),
 	} {
 		same(t, name, made(t, q))
 	}

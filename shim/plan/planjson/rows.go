@@ -43,6 +43,12 @@ type gaugeRow struct {
 	Used   shim.Length `json:"used_stamp_mm,omitempty"` // as a new shim's where it is missing
 }
 
+// A withRow is a set of leaves.
+type withRow struct {
+	Step shim.Length `json:"step_mm"`
+	Leaf shim.Length `json:"leaf_mm"`
+}
+
 // A correctionRow is one of the maker's table.
 type correctionRow struct {
 	At shim.Temperature `json:"temperature_c"`
@@ -93,7 +99,8 @@ type valveRow struct {
 	Allowance *shim.Length    `json:"allowance_mm,omitempty"`       // in the predicted clearance, in a fresh build
 	Doubt     *shim.Length    `json:"allowance_doubt_mm,omitempty"` // its half width
 
-	Reading *string `json:"reading"`
+	Reading *string  `json:"reading"`
+	With    *withRow `json:"read_with,omitempty"` // the leaves that it was read with, where they are not the job's
 	// How warm the engine was, by how much the maker's table moved the reading and
 	// how far that leaves it open; whether it was measured outside the window and
 	// not converted.
