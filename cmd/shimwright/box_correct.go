@@ -75,12 +75,16 @@ func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string)
 		}
 		to.Diameter, _ = snap(diametersOf(families), to.Diameter, u)
 		a.compareMic(to, u)
+		text, err := ofShop(ctx, shop, u)
+		if err != nil {
+			return err
+		}
 		r, err := shop.Correct(ctx, from, to, items[0].Count, o.note)
 		if err != nil {
 			return err
 		}
-		what := fmt.Sprintf("Corrected %d × %s, %s, to %s, %s", items[0].Count, sizeText(from.Size(), u), kindText(from, u), sizeText(to.Size(), u), kindText(to, u))
-		return a.printBooked(what, r, u, thenUndo("nothing to do", r))
+		what := fmt.Sprintf("Corrected %d × %s, %s, to %s, %s", items[0].Count, text.counted(from), kindText(from, text), text.counted(to), kindText(to, text))
+		return a.printBooked(what, r, text, thenUndo("nothing to do", r))
 	})
 }
 

@@ -89,6 +89,10 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 		if err != nil {
 			return err
 		}
+		text, err := ofShop(ctx, shop, u)
+		if err != nil {
+			return err
+		}
 		tally, err := shop.Tally(ctx, *take)
 		if err != nil {
 			return err
@@ -101,7 +105,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 		if len(tally) == 0 {
 			return a.say("The count agrees with the record in %s: nothing to book.\n", shim.Count(len(take.Rows), "line"))
 		}
-		if err := a.write(func(w io.Writer) error { return tallyDocument(tally, u).Narrow(a.width).Text(w, a.color) }); err != nil {
+		if err := a.write(func(w io.Writer) error { return tallyDocument(tally, text).Narrow(a.width).Text(w, a.color) }); err != nil {
 			return err
 		}
 		if o.dryRun {
@@ -114,7 +118,7 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 		if err != nil {
 			return err
 		}
-		return a.printReceipt("Counted", r, u, thenUndo("nothing to do", r))
+		return a.printReceipt("Counted", r, text, thenUndo("nothing to do", r))
 	})
 }
 
@@ -192,13 +196,13 @@ func moving(ctx context.Context, shop *inventory.Shop, take *inventory.Stocktake
 }
 
 // tallyDocument shows what a stocktake changes.
-func tallyDocument(tally []inventory.Difference, u shim.Unit) *report.Document {
+func tallyDocument(tally []inventory.Difference, u shimText) *report.Document {
 	t := &report.Table{Kind: "tally", Header: []string{"diameter", "size", "", "bin", "record", "counted", "change"}, Right: []int{0, 1, 4, 5, 6}}
 	found, missing := 0, 0
 	for _, d := range tally {
 		change := d.Is - d.Was
 		found, missing = found+max(0, change), missing+max(0, -change)
-		t.Rows = append(t.Rows, []string{report.Family(u, d.Family), sizeText(d.Size(), u), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
+		t.Rows = append(t.Rows, []string{report.Family(u.Unit, d.Family), u.counted(d.Lot), condition(d.Used), d.Bin, strconv.Itoa(d.Was), strconv.Itoa(d.Is), fmt.Sprintf("%+d", change)})
 	}
 	return &report.Document{Sections: []report.Section{{
 		Lines: []string{fmt.Sprintf("The count differs from the record: %d found, %d missing.", found, missing)}, Table: t,

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/files"
 )
@@ -86,11 +87,15 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 				return err
 			}
 		}
+		text, err := ofShop(ctx, shop, u)
+		if err != nil {
+			return err
+		}
 		r, err := shop.Receive(ctx, items)
 		if err != nil {
 			return err
 		}
-		return a.printReceipt("Imported", r, u, thenUndo("check it with shimwright box list", r))
+		return a.printReceipt("Imported", r, text, thenUndo("check it with shimwright box list", r))
 	})
 }
 
@@ -131,8 +136,12 @@ func runBoxExport(cmd *cobra.Command, a *app, o *boxExportOptions, _ []string) e
 		if err != nil {
 			return err
 		}
+		book, err := work.MarkBook(ctx, shop)
+		if err != nil {
+			return err
+		}
 		rows := boxRows(q.lots(lots))
-		err = a.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM) })
+		err = a.writeTo(o.out, func(w io.Writer) error { return files.WriteBox(w, rows, shim.MM, book) })
 		if err == nil && len(last) > 0 {
 			fmt.Fprintf(a.err, "This is the box as of movement %d. If you count with this sheet, book the count with box count --since %d.\n", last[0].Seq, last[0].Seq)
 		}

@@ -64,7 +64,11 @@ func runBoxHistory(cmd *cobra.Command, a *app, o *historyOptions, args []string)
 		}
 		f.Family = q.Family
 		f.Diameter, _ = snap(diametersOf(families), q.Diameter, u)
-		l := &movementList{unit: u, kinds: hasKinds(families)}
+		text, err := ofShop(ctx, shop, u)
+		if err != nil {
+			return err
+		}
+		l := &movementList{unit: text, kinds: hasKinds(families)}
 		whole := o.all || o.output.value != "table" && o.output.value != "markdown" && o.before == 0
 		l.next = func() ([]inventory.Movement, error) {
 			f.Limit = historyChunk

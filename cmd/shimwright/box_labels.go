@@ -69,20 +69,20 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 		return err
 	}
 	var labels []paper.Label
+	book, err := a.marksLater(cmd)()
+	if err != nil {
+		return err
+	}
 	if o.from != "" {
-		book, err := a.marksLater(cmd)()
-		if err != nil {
-			return err
-		}
 		rows, err := a.readBox(o.from, shim.MM, files.Marks{Book: book, Of: q.Family})
 		if err != nil {
 			return err
 		}
-		labels = labelsOf(rows, q)
+		labels = labelsOf(rows, q, book)
 	} else {
 		err := a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{})
-			labels = labelsOf(boxRows(lots), q)
+			labels = labelsOf(boxRows(lots), q, book)
 			return err
 		})
 		if err != nil {
@@ -102,7 +102,7 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, _ []string) e
 
 // labelsOf returns a label for each size, family and bin that is asked for. Shims
 // with different marks that measure the same share a label.
-func labelsOf(rows []shim.BoxRow, q asked) []paper.Label {
+func labelsOf(rows []shim.BoxRow, q asked, book *shim.MarkBook) []paper.Label {
 	var labels []paper.Label
 	for _, r := range rows {
 		of := r.Family
@@ -112,7 +112,7 @@ func labelsOf(rows []shim.BoxRow, q asked) []paper.Label {
 		if r.Count == 0 || !q.family(of) {
 			continue
 		}
-		l := paper.Label{Family: r.Family, Size: r.Size(), Stamp: r.Stamp, Bin: r.Bin}
+		l := paper.Label{Family: r.Family, Size: r.Size(), Stamp: r.Stamp, Bin: r.Bin, Marking: book.Of(of.Of(r.Stamp))}
 		if l.Stamp == l.Size {
 			l.Stamp = 0
 		}
@@ -122,7 +122,7 @@ func labelsOf(rows []shim.BoxRow, q asked) []paper.Label {
 		if same < 0 {
 			labels = append(labels, l)
 		} else if labels[same].Stamp != l.Stamp {
-			labels[same].Stamp = 0
+			labels[same].Stamp, labels[same].Marking = 0, ""
 		}
 	}
 	slices.SortStableFunc(labels, paper.Label.Compare)

@@ -71,15 +71,19 @@ func runBoxList(cmd *cobra.Command, a *app, o *boxListOptions, args []string) er
 		return err
 	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		text, err := ofShop(ctx, shop, u)
+		if err != nil {
+			return err
+		}
 		if q.Size != 0 || o.lots || cmd.Flags().Changed("bin") {
 			lots, err := shop.Balances(ctx, inventory.StockFilter{})
 			if err != nil {
 				return err
 			}
 			lots = filterLots(q.lots(lots), func(l inventory.Lot) bool { return !cmd.Flags().Changed("bin") || l.Bin == o.bin })
-			return a.list(&lotList{lots: lots, unit: u, page: p}, o.output.value)
+			return a.list(&lotList{lots: lots, unit: text, page: p}, o.output.value)
 		}
-		l, err := readStock(ctx, shop, q)
+		l, err := readStock(ctx, shop, q, text)
 		if err != nil {
 			return err
 		}
@@ -89,7 +93,7 @@ func runBoxList(cmd *cobra.Command, a *app, o *boxListOptions, args []string) er
 }
 
 // readStock reads the sizes on hand and the gaps between them.
-func readStock(ctx context.Context, shop *inventory.Shop, q asked) (*stockList, error) {
+func readStock(ctx context.Context, shop *inventory.Shop, q asked, text shimText) (*stockList, error) {
 	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
 	if err != nil {
 		return nil, err
@@ -102,7 +106,7 @@ func readStock(ctx context.Context, shop *inventory.Shop, q asked) (*stockList, 
 	if err != nil {
 		return nil, err
 	}
-	l := &stockList{unit: q.unit}
+	l := &stockList{unit: text}
 	for from := 0; from < len(stocks); {
 		to := from
 		for to < len(stocks) && stocks[to].Family == stocks[from].Family {

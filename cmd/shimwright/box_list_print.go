@@ -14,7 +14,7 @@ import (
 // stockList is the box size by size.
 type stockList struct {
 	families []familyStock
-	unit     shim.Unit
+	unit     shimText
 	page     page
 }
 
@@ -79,13 +79,13 @@ func (l *stockList) document() *report.Document {
 	}
 	rows := l.eachRow(func(d *familyStock, s inventory.Stock) {
 		t := section(d)
-		t.Rows = append(t.Rows, []string{sizeText(s.Size, l.unit), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)})
+		t.Rows = append(t.Rows, []string{l.unit.size(s.Disc), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)})
 	}, func(d *familyStock, g inventory.Gap) {
 		t := section(d)
 		if g.Sizes == 1 {
-			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit), "-", "", "-", "none"})
+			t.Rows = append(t.Rows, []string{l.unit.size(d.Of(g.From)), "-", "", "-", "none"})
 		} else {
-			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit) + "-" + sizeText(g.To, l.unit), "-", "", "-", "none of " + strconv.Itoa(g.Sizes) + " sizes"})
+			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit.Unit) + "-" + sizeText(g.To, l.unit.Unit), "-", "", "-", "none of " + strconv.Itoa(g.Sizes) + " sizes"})
 		}
 	})
 	var notes []string
@@ -104,7 +104,7 @@ func (l *stockList) document() *report.Document {
 }
 
 func (l *stockList) heading(d *familyStock) string {
-	return fmt.Sprintf("Diameter %s (%s)", strings.Replace(report.Family(l.unit, d.Family), " ", ", ", 1), l.unit)
+	return fmt.Sprintf("Diameter %s (%s)", strings.Replace(report.Family(l.unit.Unit, d.Family), " ", ", ", 1), l.unit.Unit)
 }
 
 // summary sums up one family in a line.
@@ -143,9 +143,10 @@ func blank(n int) string {
 
 type stockJSON struct {
 	shim.Disc
-	OnHand   int `json:"on_hand"`
-	Reserved int `json:"reserved"`
-	Free     int `json:"free"`
+	OnHand   int    `json:"on_hand"`
+	Reserved int    `json:"reserved"`
+	Free     int    `json:"free"`
+	Mark     string `json:"mark,omitempty"`
 }
 
 type gapJSON struct {
@@ -162,7 +163,7 @@ func (l *stockList) json(w io.Writer) error {
 		pageJSON
 	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}}
 	rows := l.eachRow(func(_ *familyStock, s inventory.Stock) {
-		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free()})
+		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free(), l.unit.mark(s.Disc)})
 	}, func(d *familyStock, g inventory.Gap) {
 		out.Gaps = append(out.Gaps, gapJSON{d.Family, g.From, g.To, g.Sizes})
 	})
@@ -173,17 +174,18 @@ func (l *stockList) json(w io.Writer) error {
 func (l *stockList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "on_hand", "reserved", "free"}}
 	var families []shim.Family
+	var marks []string
 	l.eachRow(func(_ *familyStock, s inventory.Stock) {
-		families = append(families, s.Family)
+		families, marks = append(families, s.Family), append(marks, l.unit.mark(s.Disc))
 		rows = append(rows, []string{s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())})
 	}, func(*familyStock, inventory.Gap) {})
-	return writeCSV(w, withFamilies(rows, families))
+	return writeCSV(w, l.unit.withMarks(withFamilies(rows, families), marks))
 }
 
 // lotList lists the box lot by lot.
 type lotList struct {
 	lots []inventory.Balance
-	unit shim.Unit
+	unit shimText
 	page page
 }
 
@@ -201,7 +203,7 @@ func (l *lotList) document() *report.Document {
 	}
 	t := &report.Table{Kind: "lots", Header: []string{"diameter", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
 	l.each(func(b inventory.Balance) {
-		t.Rows = append(t.Rows, []string{report.Family(l.unit, b.Family), sizeText(b.Size(), l.unit), sizeText(b.Stamp, l.unit), sizeText(b.Mic, l.unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
+		t.Rows = append(t.Rows, []string{report.Family(l.unit.Unit, b.Family), sizeText(b.Size(), l.unit.Unit), report.WithMark(sizeText(b.Stamp, l.unit.Unit), l.unit.on(b.Lot)), sizeText(b.Mic, l.unit.Unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
 	return &report.Document{Sections: []report.Section{{Table: t, Notes: l.page.notes(len(l.lots))}}}
 }
@@ -213,6 +215,7 @@ type lotJSON struct {
 	Used   bool         `json:"used"`
 	Bin    string       `json:"bin"`
 	OnHand int          `json:"on_hand"`
+	Mark   string       `json:"mark,omitempty"`
 }
 
 func (l *lotList) json(w io.Writer) error {
@@ -221,7 +224,7 @@ func (l *lotList) json(w io.Writer) error {
 		pageJSON
 	}{Lots: []lotJSON{}, pageJSON: l.page.json(len(l.lots))}
 	l.each(func(b inventory.Balance) {
-		out.Lots = append(out.Lots, lotJSON{b.Disc(), known(b.Stamp), known(b.Mic), b.Used, b.Bin, b.Count})
+		out.Lots = append(out.Lots, lotJSON{b.Disc(), known(b.Stamp), known(b.Mic), b.Used, b.Bin, b.Count, l.unit.on(b.Lot)})
 	})
 	return writeJSON(w, out)
 }
@@ -229,9 +232,10 @@ func (l *lotList) json(w io.Writer) error {
 func (l *lotList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "on_hand"}}
 	var families []shim.Family
+	var marks []string
 	l.each(func(b inventory.Balance) {
-		families = append(families, b.Family)
+		families, marks = append(families, b.Family), append(marks, l.unit.on(b.Lot))
 		rows = append(rows, []string{b.Diameter.String(), b.Size().String(), cellOf(b.Stamp), cellOf(b.Mic), strconv.FormatBool(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
-	return writeCSV(w, withFamilies(rows, families))
+	return writeCSV(w, l.unit.withMarks(withFamilies(rows, families), marks))
 }

@@ -92,11 +92,15 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 		if err := a.confirm(doubtWords(doubts, "", o.units.unit()), o.yes); err != nil {
 			return err
 		}
+		text, err := ofShop(ctx, shop, o.units.unit())
+		if err != nil {
+			return err
+		}
 		r, err := work.Receive(ctx, shop, items)
 		if err != nil {
 			return err
 		}
-		return a.printReceipt("Received", r, o.units.unit(), thenUndo("put them into their bins", r))
+		return a.printReceipt("Received", r, text, thenUndo("put them into their bins", r))
 	})
 }
 

@@ -46,11 +46,15 @@ func runBoxScrap(cmd *cobra.Command, a *app, o *scrapOptions, args []string) err
 		for i := range items {
 			items[i].Note = o.note
 		}
+		text, err := ofShop(ctx, shop, o.units.unit())
+		if err != nil {
+			return err
+		}
 		r, err := shop.Scrap(ctx, items)
 		if err != nil {
 			return err
 		}
-		return a.printReceipt("Scrapped", r, o.units.unit(), thenUndo("nothing to do", r))
+		return a.printReceipt("Scrapped", r, text, thenUndo("nothing to do", r))
 	})
 }
 

@@ -56,11 +56,15 @@ func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error
 	}
 	u := o.units.unit()
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+		text, err := ofShop(ctx, shop, u)
+		if err != nil {
+			return err
+		}
 		batch, rows, err := batchOf(ctx, shop, batch)
 		if err != nil {
 			return err
 		}
-		if err := a.write(func(w io.Writer) error { return batchDocument(batch, rows, u).Narrow(a.width).Text(w, a.color) }); err != nil {
+		if err := a.write(func(w io.Writer) error { return batchDocument(batch, rows, text).Narrow(a.width).Text(w, a.color) }); err != nil {
 			return err
 		}
 		if o.dryRun {
@@ -83,7 +87,7 @@ func runBoxUndo(cmd *cobra.Command, a *app, o *undoOptions, args []string) error
 				return err
 			}
 		}
-		return a.printBooked(fmt.Sprintf("Undid booking %d%s, %s", batch, whose, moved(r.Movements, u)), r, u, next)
+		return a.printBooked(fmt.Sprintf("Undid booking %d%s, %s", batch, whose, moved(r.Movements, text)), r, text, next)
 	})
 }
 
@@ -141,7 +145,7 @@ func batchOf(ctx context.Context, shop *inventory.Shop, batch int64) (int64, []i
 }
 
 // batchDocument shows a batch.
-func batchDocument(batch int64, rows []inventory.Movement, u shim.Unit) *report.Document {
+func batchDocument(batch int64, rows []inventory.Movement, u shimText) *report.Document {
 	t := movementTable()
 	for _, m := range rows[:min(len(rows), pageRows)] {
 		t.Rows = append(t.Rows, movementRow(m, u))

@@ -161,9 +161,9 @@ func next(f inventory.File) string {
 	case work.RecheckValves:
 		return remeasure(s, "recheck")
 	case work.PutRight:
-		return putRight(s.Job, s.Faults, s.Remedies, f.Engine.Spec.Units.Size)
+		return putRight(s.Job, s.Faults, s.Remedies, &f.Engine.Spec)
 	case work.LookAt:
-		return lookAt(s, f.Engine.Spec.Units.Size) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
+		return lookAt(s, &f.Engine.Spec) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
 	case work.RecheckOrPlan:
 		return do(why+"; measure again, or plan again", "plan %d")
 	case work.CloseJob:
@@ -194,7 +194,7 @@ func remeasure(s work.Step, command string) string {
 
 // lookAt says where to look for the likeliest fault, and which valves are
 // undecided.
-func lookAt(s work.Step, u shim.Unit) string {
+func lookAt(s work.Step, e *shim.Engine) string {
 	fault := s.Faults[0]
 	look := recheck.Look(s.Kinds)
 	if len(fault.Valves) > 0 {
@@ -204,7 +204,7 @@ func lookAt(s work.Step, u shim.Unit) string {
 	case slices.ContainsFunc(s.Kinds, func(f recheck.Fault) bool { return f.Kind == recheck.WrongSize }):
 		look += fmt.Sprintf("; if the size is different, book it: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
 	case fault.Kind == recheck.Exchanged:
-		look += "; if they do, " + putRight(s.Job, s.Faults[:1], s.Remedies[:1], u)
+		look += "; if they do, " + putRight(s.Job, s.Faults[:1], s.Remedies[:1], e)
 	}
 	for _, why := range short(work.Undecided(s.Reasons)) {
 		look += "; " + why
@@ -214,7 +214,7 @@ func lookAt(s work.Step, u shim.Unit) string {
 
 // putRight says what to do about the likeliest fitting mistakes and how to book
 // it. It is the one place that words it.
-func putRight(job int64, faults []recheck.Fault, remedies []recheck.Remedy, u shim.Unit) string {
+func putRight(job int64, faults []recheck.Fault, remedies []recheck.Remedy, e *shim.Engine) string {
 	var moves, others, commands []string
 	again := false
 	for k, t := range faults {
@@ -229,7 +229,7 @@ func putRight(job int64, faults []recheck.Fault, remedies []recheck.Remedy, u sh
 			book = t.Valves[0].String() + "=/MIC"
 		case r.Move:
 			for i, v := range t.Valves {
-				moves = append(moves, fmt.Sprintf("%s into %s", sizeText(t.Own(i), u), v))
+				moves = append(moves, fmt.Sprintf("%s into %s", ofEngine(e).size(e.FamilyOf(v).Of(t.Own(i))), v))
 			}
 			book += " --put-right"
 		case r.Open && len(r.Outside) > 0:

@@ -49,10 +49,10 @@ func runJobCancel(ctx context.Context, a *app, shop *inventory.Shop, number stri
 	if err != nil {
 		return err
 	}
-	u := f.Engine.Spec.Units.Size
+	u := ofEngine(&f.Engine.Spec)
 	var held []string
 	for _, h := range f.Holds {
-		held = append(held, fmt.Sprintf("%d × %s", h.Count, discText(h.Disc(), u)))
+		held = append(held, fmt.Sprintf("%d × %s", h.Count, u.disc(h.Disc())))
 	}
 	free := "Nothing is reserved for it."
 	if len(held) > 0 {
@@ -86,7 +86,7 @@ func passed(f inventory.File) string {
 	var list []string
 	for _, p := range f.Purchases {
 		if n := p.Coming(); n > 0 {
-			list = append(list, fmt.Sprintf("%d × %s", n, discText(p.Disc, f.Engine.Spec.Units.Size)))
+			list = append(list, fmt.Sprintf("%d × %s", n, ofEngine(&f.Engine.Spec).disc(p.Disc)))
 		}
 	}
 	if len(list) == 0 {

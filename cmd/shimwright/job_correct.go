@@ -72,7 +72,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			return err
 		}
 		return a.tell(
-			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), f.Engine.Spec.Units.Size)},
+			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), ofEngine(&f.Engine.Spec))},
 			said(fell, nextLine(f), fmt.Sprintf("To undo: shimwright box undo %d", receipt.Batch)),
 		)
 	})
@@ -142,9 +142,9 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 	}
 	way := fmt.Sprintf("measure these valves again, or their shims with a micrometer and book the reading: shimwright job correct %d %s", id, strings.Join(pieces, " "))
 	if s := work.Explained(f, gauge); s.Kind == work.PutRight {
-		way = putRight(id, s.Faults, s.Remedies, f.Engine.Spec.Units.Size)
+		way = putRight(id, s.Faults, s.Remedies, &f.Engine.Spec)
 	} else if s.Kind == work.LookAt && s.Kinds[0].OfShims() {
-		way = lookAt(s, f.Engine.Spec.Units.Size)
+		way = lookAt(s, &f.Engine.Spec)
 	}
 	return shim.Fail(inventory.ErrState, way+"; or plan with --anyway", "job %d: %s: either the record of fitted shims or a reading is wrong", id, strings.Join(short(list), "; "))
 }

@@ -73,7 +73,7 @@ func (a *app) completeFit(cmd *cobra.Command, args []string, begun string) ([]st
 		var words []string
 		for _, p := range f.Left {
 			if !slices.Contains(args[1:], p.Valve.String()) {
-				words = append(words, fmt.Sprintf("%s\t%s %s", p.Valve, sizeText(p.Size, f.Engine.Spec.Units.Size), origin(p)))
+				words = append(words, fmt.Sprintf("%s\t%s %s", p.Valve, ofEngine(&f.Engine.Spec).size(f.Engine.Spec.FamilyOf(p.Valve).Of(p.Size)), origin(p)))
 			}
 		}
 		return words, err
@@ -101,7 +101,7 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 			}
 		}
 		for _, out := range fit.Out {
-			a.contradicted(known, out.Valve, out.Marks, u)
+			a.contradicted(known, out.Valve, out.Marks, &before.Engine.Spec)
 		}
 		done, err := work.Fit(ctx, shop, before, fit)
 		if errors.Is(err, inventory.ErrRing) {
@@ -118,13 +118,14 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 			miked[out.Valve] = miked[out.Valve] || out.Mic != 0
 		}
 		a.compareMics(done.Movements, miked, u)
-		return a.tellFit(done, u)
+		return a.tellFit(done)
 	})
 }
 
 // tellFit prints what a fit booked and the next step.
-func (a *app) tellFit(done *work.Fitted, u shim.Unit) error {
+func (a *app) tellFit(done *work.Fitted) error {
 	f := done.After
+	u := ofEngine(&f.Engine.Spec)
 	lines := []string{heading(f.Job, "fitted (booking %d).", done.Batch)}
 	lines = append(lines, deviations(done, u)...)
 	lines = append(lines, unreceived(done.Unreceived(), u)...)

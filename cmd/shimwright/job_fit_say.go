@@ -12,13 +12,13 @@ import (
 
 // deviations says which shims are not the planned ones, and which valves to
 // expect outside their limits.
-func deviations(f *work.Fitted, u shim.Unit) []string {
+func deviations(f *work.Fitted, u shimText) []string {
 	var lines []string
 	for _, d := range f.Departures() {
 		if d.Planned == 0 {
 			lines = append(lines, fmt.Sprintf("%s was not in the plan.", d.Valve))
 		} else {
-			lines = append(lines, fmt.Sprintf("%s: the plan said %s.", d.Valve, sizeText(d.Planned, u)))
+			lines = append(lines, fmt.Sprintf("%s: the plan said %s.", d.Valve, u.size(f.After.Engine.Spec.FamilyOf(d.Valve).Of(d.Planned))))
 		}
 	}
 	for _, x := range f.Outside() {
@@ -33,7 +33,7 @@ func deviations(f *work.Fitted, u shim.Unit) []string {
 }
 
 // unreceived says which bought shims the fit booked in because nobody had.
-func unreceived(list []inventory.Movement, u shim.Unit) []string {
+func unreceived(list []inventory.Movement, u shimText) []string {
 	if len(list) == 0 {
 		return nil
 	}
@@ -42,12 +42,12 @@ func unreceived(list []inventory.Movement, u shim.Unit) []string {
 
 // exchanged is a table of the shims taken out and put in: used or new, and from
 // which bin.
-func exchanged(list []work.Exchange, u shim.Unit) *report.Table {
+func exchanged(list []work.Exchange, u shimText) *report.Table {
 	t := &report.Table{Header: []string{"valve", "taken out", "put in", ""}, Right: []int{1, 2}}
 	for _, r := range list {
 		var out, in, extra []string
 		for _, c := range r.Changes {
-			size := lotText(c.Lot, u)
+			size := u.lot(c.Lot)
 			switch c.Kind {
 			case work.Scrapped:
 				extra = append(extra, size+" scrapped")
@@ -97,34 +97,25 @@ func oneText(l inventory.Lot) string {
 }
 
 // given says which reservations moved to other shims, and which jobs lost one.
-func given(r inventory.Receipt, u shim.Unit) []string {
+func given(r inventory.Receipt, u shimText) []string {
 	var lines []string
 	for _, s := range r.Shifted {
-		lines = append(lines, fmt.Sprintf("Job %d had %d × %s (%s) reserved; it now gets %s (%s).", s.Job, s.Count, discText(s.From.Disc(), u),
-			pieceText(s.From), lotText(s.To, u), pieceText(s.To)))
+		lines = append(lines, fmt.Sprintf("Job %d had %d × %s (%s) reserved; it now gets %s (%s).", s.Job, s.Count, u.disc(s.From.Disc()),
+			pieceText(s.From), u.lot(s.To), pieceText(s.To)))
 	}
 	for _, h := range r.Released {
-		lines = append(lines, fmt.Sprintf("Job %d lost its reserved %d × %s (%s); plan it again: shimwright job plan %d", h.Job, h.Count, discText(h.Disc(), u), pieceText(h.Lot), h.Job))
+		lines = append(lines, fmt.Sprintf("Job %d lost its reserved %d × %s (%s); plan it again: shimwright job plan %d", h.Job, h.Count, u.disc(h.Disc()), pieceText(h.Lot), h.Job))
 	}
 	return lines
 }
 
 // elsewhere says for which valves of this job a different shim is reserved now.
-func elsewhere(list []inventory.Pick, u shim.Unit) []string {
+func elsewhere(list []inventory.Pick, u shimText) []string {
 	var lines []string
 	for _, p := range list {
-		lines = append(lines, fmt.Sprintf("For %s take %s instead: %s.", p.Valve, lotText(p.Lot, u), pieceText(p.Lot)))
+		lines = append(lines, fmt.Sprintf("For %s take %s instead: %s.", p.Valve, u.lot(p.Lot), pieceText(p.Lot)))
 	}
 	return lines
-}
-
-// lotText is a shim's size for people, with the micrometer reading if it
-// differs from the stamp.
-func lotText(l inventory.Lot, u shim.Unit) string {
-	if l.Mic != 0 && l.Stamp != 0 && l.Mic != l.Stamp {
-		return fmt.Sprintf("%s (mic %s)", sizeText(l.Stamp, u), sizeText(l.Mic, u))
-	}
-	return sizeText(l.Size(), u)
 }
 
 // forNow says which lines of the fitting list put a temporary shim into the

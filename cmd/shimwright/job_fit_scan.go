@@ -42,7 +42,7 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 	for _, s := range work.HandSteps(f, j, moves, valves) {
 		switch {
 		case s.Kind == work.PutForNow:
-			steps = append(steps, scanStep{say: fmt.Sprintf("%s: put in %s temporarily", s.Valve, sizeText(s.Size, j.Units.Size))})
+			steps = append(steps, scanStep{say: fmt.Sprintf("%s: put in %s temporarily", s.Valve, ofEngine(j.Engine).size(j.Engine.FamilyOf(s.Valve).Of(s.Size)))})
 		case s.Kind == work.PutIn:
 			steps = append(steps, scanStep{Placement: s.Placement})
 		case stops[s.Stop].Heading != "":
@@ -73,7 +73,8 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 			continue
 		}
 		for {
-			line, err := a.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, sizeText(p.Size, u), origin(p.Placement)))
+			e := &f.Engine.Spec
+			line, err := a.prompt(fmt.Sprintf("%s: %s %s: ", p.Valve, ofEngine(e).size(e.FamilyOf(p.Valve).Of(p.Size)), origin(p.Placement)))
 			if errors.Is(err, io.EOF) {
 				return nil, wrong("give one line for each valve; skip leaves one out", "the input ends before the shim for %s", p.Valve)
 			}
@@ -113,7 +114,7 @@ func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit
 			return err
 		}
 	}
-	family := f.Engine.Spec.FamilyOf(p.Valve)
+	family := e.FamilyOf(p.Valve)
 	if in.Diameter != 0 && (in.Kind != family.Kind || !work.Same(in.Diameter, family.Diameter, u)) {
 		return wrong("use a shim of the right family", "%s: this shim has %s, this valve takes %s", p.Valve, familyText(in.Family, u), familyText(family, u))
 	}
@@ -122,10 +123,10 @@ func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit
 	}
 	way := "if you fitted it anyway, book it with --instead"
 	for _, other := range f.Left {
-		if f.Engine.Spec.FamilyOf(other.Valve) == family && work.Same(in.Size, other.Size, u) {
+		if e.FamilyOf(other.Valve) == family && work.Same(in.Size, other.Size, u) {
 			way = "that size is for " + other.Valve.String()
 			break
 		}
 	}
-	return wrong(way, "%s takes %s, not %s", p.Valve, sizeText(p.Size, u), sizeText(in.Size, u))
+	return wrong(way, "%s takes %s, not %s", p.Valve, ofEngine(e).size(family.Of(p.Size)), ofEngine(e).size(family.Of(in.Size)))
 }

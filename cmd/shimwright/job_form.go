@@ -29,6 +29,7 @@ type seatJSON struct {
 	Stamp *shim.Length `json:"stamp_mm"`
 	Mic   *shim.Length `json:"mic_mm"`
 	SetUp bool         `json:"set_up,omitempty"`
+	Mark  string       `json:"mark,omitempty"`
 }
 
 type editJSON struct {
@@ -75,6 +76,7 @@ type readingJSON struct {
 	Mic       *shim.Length     `json:"mic_mm"`
 	Note      string           `json:"note"`
 	Celsius   shim.Temperature `json:"temperature_c,omitempty"` // of the engine
+	Mark      string           `json:"mark,omitempty"`
 }
 
 type planJSON struct {
@@ -94,6 +96,7 @@ type placementJSON struct {
 	Piece  *pieceJSON  `json:"piece"` // reserved or fitted; null if it is still in the engine or has not arrived
 	// Temporary is the shim from the box that sits in the valve until then.
 	Temporary *shim.Length `json:"temporary_mm"`
+	Mark      string       `json:"mark,omitempty"`
 }
 
 type pieceJSON struct {
@@ -101,6 +104,7 @@ type pieceJSON struct {
 	Mic   *shim.Length `json:"mic_mm"`
 	Used  bool         `json:"used"`
 	Bin   string       `json:"bin"`
+	Mark  string       `json:"mark,omitempty"`
 }
 
 type holdJSON struct {
@@ -110,6 +114,7 @@ type holdJSON struct {
 	Mic   *shim.Length `json:"mic_mm"`
 	Used  bool         `json:"used"`
 	Bin   string       `json:"bin"`
+	Mark  string       `json:"mark,omitempty"`
 }
 
 type purchaseJSON struct {
@@ -120,6 +125,7 @@ type purchaseJSON struct {
 	Price    *shim.Price `json:"price"`
 	Supplier string      `json:"supplier"`
 	Part     string      `json:"part"`
+	Mark     string      `json:"mark,omitempty"`
 }
 
 type movedJSON struct {
@@ -138,6 +144,7 @@ type movedJSON struct {
 	Who      string       `json:"who"`
 	Note     string       `json:"note"`
 	Reverses *int64       `json:"reverses"`
+	Mark     string       `json:"mark,omitempty"`
 }
 
 func priceForm(p shim.Price, priced bool) *shim.Price {
@@ -150,8 +157,12 @@ func priceForm(p shim.Price, priced bool) *shim.Price {
 func fileForm(f inventory.File) fileJSON {
 	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Edits: []editJSON{}, Checks: []checkJSON{},
 		Reserved: []holdJSON{}, Purchases: []purchaseJSON{}, Movements: []movedJSON{}}
+	text := ofEngine(&f.Engine.Spec)
+	at := func(v shim.Valve, m shim.Marks) string {
+		return text.on(inventory.Lot{Family: f.Engine.Spec.FamilyOf(v), Marks: m})
+	}
 	for _, s := range f.Seats {
-		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic), s.SetUp})
+		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic), s.SetUp, at(s.Valve, s.Marks)})
 	}
 	for _, e := range f.Edits {
 		out.Edits = append(out.Edits, editJSON{string(e.Field), e.Old, e.New, stamp(e.Time), e.Who})
@@ -159,7 +170,7 @@ func fileForm(f inventory.File) fileJSON {
 	for _, c := range f.Checks {
 		one := checkJSON{c.Number, string(c.Kind), stamp(c.Time), c.Who, c.Note, gaugeOfCheck(c), []readingJSON{}}
 		for _, m := range c.Readings {
-			r := readingJSON{m.Valve.String(), m.Reading.Format(shim.MM), nil, known(m.Stamp), known(m.Mic), m.Note, m.Temperature}
+			r := readingJSON{m.Valve.String(), m.Reading.Format(shim.MM), nil, known(m.Stamp), known(m.Mic), m.Note, m.Temperature, at(m.Valve, m.Marks)}
 			if estimate, measured := m.Reading.Estimate(); measured {
 				r.Clearance = &estimate
 			}
@@ -171,14 +182,14 @@ func fileForm(f inventory.File) fileJSON {
 		out.Plan = planForm(f)
 	}
 	for _, h := range f.Holds {
-		out.Reserved = append(out.Reserved, holdJSON{h.Disc(), h.Count, known(h.Stamp), known(h.Mic), h.Used, h.Bin})
+		out.Reserved = append(out.Reserved, holdJSON{h.Disc(), h.Count, known(h.Stamp), known(h.Mic), h.Used, h.Bin, text.on(h.Lot)})
 	}
 	for _, p := range f.Purchases {
-		out.Purchases = append(out.Purchases, purchaseJSON{p.Disc, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced), p.Supplier, p.Part})
+		out.Purchases = append(out.Purchases, purchaseJSON{p.Disc, p.Needed, p.Ordered, p.Arrived, priceForm(p.Price, p.Priced), p.Supplier, p.Part, text.mark(p.Disc)})
 	}
 	for _, m := range f.Movements {
 		one := movedJSON{m.Seq, m.Batch, stamp(m.Time), string(m.Kind), valveText(m.Valve), m.Count, m.Family, known(m.Stamp), known(m.Mic), m.Used, m.Bin,
-			priceForm(m.Price, m.Priced), m.Who, m.Note, nil}
+			priceForm(m.Price, m.Priced), m.Who, m.Note, nil, text.on(m.Lot)}
 		if m.Reverses != 0 {
 			one.Reverses = &m.Reverses
 		}
@@ -187,20 +198,21 @@ func fileForm(f inventory.File) fileJSON {
 	return out
 }
 
-func pieceForm(l inventory.Lot) *pieceJSON {
-	return &pieceJSON{known(l.Stamp), known(l.Mic), l.Used, l.Bin}
+func pieceForm(l inventory.Lot, text shimText) *pieceJSON {
+	return &pieceJSON{known(l.Stamp), known(l.Mic), l.Used, l.Bin, text.on(l)}
 }
 
 func planForm(f inventory.File) *planJSON {
 	p := &planJSON{f.Plan.Number, stamp(f.Plan.Time), f.Plan.Who, []placementJSON{}, f.Plan.Document}
+	text := ofEngine(&f.Engine.Spec)
 	left := map[shim.Valve]bool{}
 	for _, l := range f.Left {
 		left[l.Valve] = true
 	}
 	for _, l := range f.Plan.Placements {
-		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve], nil, known(l.Temporary)}
+		one := placementJSON{l.Valve.String(), l.Size, string(l.Source), nil, !left[l.Valve], nil, known(l.Temporary), text.mark(f.Engine.Spec.FamilyOf(l.Valve).Of(l.Size))}
 		if lot, there := work.PieceOf(f, l.Valve); there {
-			one.Piece = pieceForm(lot)
+			one.Piece = pieceForm(lot, text)
 		}
 		if l.Source == inventory.SourceMoved {
 			from := l.From.String()

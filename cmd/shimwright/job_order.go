@@ -20,6 +20,7 @@ type jobOrderOptions struct {
 	supplier, note  string
 	named           bool // whether --supplier is given; an empty one means no name
 	units, output   *choice
+	shims           shimText
 }
 
 func newJobOrder(a *app) *cobra.Command {
@@ -88,6 +89,9 @@ func runJobOrder(cmd *cobra.Command, a *app, o *jobOrderOptions, args []string) 
 		if err != nil {
 			return err
 		}
+		if o.shims, err = ofShop(ctx, shop, o.units.unit()); err != nil {
+			return err
+		}
 		if list, err = o.of(list); err != nil {
 			return err
 		}
@@ -95,7 +99,7 @@ func runJobOrder(cmd *cobra.Command, a *app, o *jobOrderOptions, args []string) 
 			if len(args) > 0 {
 				return wrong("shimwright job order --arrived "+strings.Join(args, " "), "sizes need --placed, --arrived or --withdrawn")
 			}
-			return a.list(demandList{list, o.units.unit()}, o.output.value)
+			return a.list(demandList{list, o.shims}, o.output.value)
 		}
 		lines, err := o.lines(ctx, a, shop, list, args)
 		if err != nil {
@@ -203,7 +207,7 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, a *app, shop *inventory.Sh
 	if err != nil {
 		return err
 	}
-	return a.printBooked("Received "+moved(receipt.Movements, o.units.unit())+forBox(receipt.Movements), receipt, o.units.unit(), next)
+	return a.printBooked("Received "+moved(receipt.Movements, o.shims)+forBox(receipt.Movements), receipt, o.shims, next)
 }
 
 // forBox says how many of the shims are for no job.

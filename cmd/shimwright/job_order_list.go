@@ -19,7 +19,7 @@ const unknownPrice = "?: price not known, not in the total."
 // A demandList is the shopping list.
 type demandList struct {
 	list []inventory.Demand
-	unit shim.Unit
+	unit shimText
 }
 
 func (l demandList) document() *report.Document {
@@ -50,7 +50,7 @@ func (l demandList) document() *report.Document {
 			jobs = append(jobs, fmt.Sprintf("box: %d", d.Spare))
 		}
 		pieces += d.Missing
-		row := []string{fmt.Sprint(d.Missing), sizeText(d.Size, l.unit), report.Family(l.unit, d.Family), each, total,
+		row := []string{fmt.Sprint(d.Missing), l.unit.size(d.Disc), report.Family(l.unit.Unit, d.Family), each, total,
 			fmt.Sprint(d.Coming), fmt.Sprint(d.Arrived), strings.Join(jobs, ", ")}
 		if named {
 			row = append(row, d.Supplier, d.Part)
@@ -112,12 +112,13 @@ func (l demandList) json(w io.Writer) error {
 		Supplier string      `json:"supplier"`
 		Part     string      `json:"part"`
 		Spare    int         `json:"on_order_for_box"`
+		Mark     string      `json:"mark,omitempty"`
 	}
 	out := struct {
 		Shopping []line `json:"shopping"`
 	}{[]line{}}
 	for _, d := range l.list {
-		one := line{d.Disc, d.Missing, d.Coming, d.Arrived, nil, append([]int64{}, d.Jobs...), d.Supplier, d.Part, d.Spare}
+		one := line{d.Disc, d.Missing, d.Coming, d.Arrived, nil, append([]int64{}, d.Jobs...), d.Supplier, d.Part, d.Spare, l.unit.mark(d.Disc)}
 		if d.Priced {
 			one.Price = &d.Price
 		}
@@ -129,8 +130,9 @@ func (l demandList) json(w io.Writer) error {
 func (l demandList) csv(w io.Writer) error {
 	rows := [][]string{{"diameter_mm", "size_mm", "to_order", "on_order", "came_in", "price", "jobs", "supplier", "part", "on_order_for_box"}}
 	var families []shim.Family
+	var marks []string
 	for _, d := range l.list {
-		families = append(families, d.Family)
+		families, marks = append(families, d.Family), append(marks, l.unit.mark(d.Disc))
 		price := ""
 		if d.Priced {
 			price = d.Price.String()
@@ -138,7 +140,7 @@ func (l demandList) csv(w io.Writer) error {
 		rows = append(rows, []string{d.Diameter.String(), d.Size.String(), fmt.Sprint(d.Missing), fmt.Sprint(d.Coming), fmt.Sprint(d.Arrived), price,
 			strings.Trim(fmt.Sprint(d.Jobs), "[]"), d.Supplier, d.Part, fmt.Sprint(d.Spare)})
 	}
-	return writeCSV(w, withFamilies(rows, families))
+	return writeCSV(w, l.unit.withMarks(withFamilies(rows, families), marks))
 }
 
 // supplierText names a supplier, or says that it has no name.
@@ -255,13 +257,12 @@ func (o *jobOrderOptions) ask(a *app, whose, question string) error {
 // text lists the lines: count and size, the family if there are several, the
 // supplier if named, and with --arrived the price.
 func (o *jobOrderOptions) text(lines []inventory.OrderLine) string {
-	u := o.units.unit()
 	discs := slices.ContainsFunc(lines, func(l inventory.OrderLine) bool { return l.Family != lines[0].Family || l.Kind != "" })
 	var parts []string
 	for _, l := range lines {
-		part := fmt.Sprintf("%d × %s", l.Count, sizeText(l.Size, u))
+		part := fmt.Sprintf("%d × %s", l.Count, o.shims.size(l.Disc))
 		if discs {
-			part += " of " + familyText(l.Family, u)
+			part += " of " + familyText(l.Family, o.shims.Unit)
 		}
 		if l.Supplier != "" {
 			part += " from " + l.Supplier

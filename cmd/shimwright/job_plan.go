@@ -183,7 +183,7 @@ func readFirst(err error, id int64) error {
 // warnEmpty names the valves without their own shim.
 func (a *app) warnEmpty(draft *work.Ready) {
 	for _, s := range draft.StandIns {
-		size := sizeText(s.Size(), draft.Units().Size)
+		size := ofEngine(draft.Engine()).counted(inventory.Lot{Family: draft.Engine().FamilyOf(s.Valve), Marks: s.Marks})
 		if draft.InPlace(s) {
 			fmt.Fprintf(a.err, "warning: %s has its temporary shim %s fitted; the plan uses that one\n", s.Valve, size)
 		} else {
@@ -274,11 +274,11 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	p.infos = []paper.Info{info}
 	p.picked(f)
 	fetch := fetchLine(f)
-	u := f.Engine.Spec.Units.Size
+	u := ofEngine(&f.Engine.Spec)
 	ordered := ""
 	for _, l := range f.Purchases {
 		if n := l.Coming(); n > 0 {
-			ordered += fmt.Sprintf(" %d × %s.", n, discText(l.Disc, u))
+			ordered += fmt.Sprintf(" %d × %s.", n, u.disc(l.Disc))
 		}
 	}
 	if ordered != "" {
@@ -304,7 +304,7 @@ func fetches(f inventory.File) []string {
 	var list []string
 	for _, p := range f.Picks {
 		if p.OnHand {
-			text := fmt.Sprintf("%s for %s", lotText(p.Lot, f.Engine.Spec.Units.Size), p.Valve)
+			text := fmt.Sprintf("%s for %s", ofEngine(&f.Engine.Spec).lot(p.Lot), p.Valve)
 			if p.ForNow {
 				text += " for now"
 			}

@@ -121,7 +121,7 @@ func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.
 		return err
 	}
 	for _, m := range list {
-		a.contradicted(known, m.Valve, m.Marks, e.Units.Size)
+		a.contradicted(known, m.Valve, m.Marks, e)
 	}
 	var last lastRecord
 	if before != nil {
@@ -137,10 +137,13 @@ func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.
 
 // contradicted names a shim that is not the one the shop fitted on an earlier
 // visit or in this job.
-func (a *app) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks, u shim.Unit) {
+func (a *app) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks, e *shim.Engine) {
+	shown := func(m shim.Marks) string {
+		return ofEngine(e).lot(inventory.Lot{Family: e.FamilyOf(v), Marks: m})
+	}
 	for _, k := range work.Contradicted(known, v, now) {
-		a.doubt(fmt.Sprintf("%s: %s came out, but job %d fitted %s on %s", v, lotText(inventory.Lot{Marks: now}, u), k.Job,
-			lotText(inventory.Lot{Marks: k.Marks}, u), day(k.Time)),
+		a.doubt(fmt.Sprintf("%s: %s came out, but job %d fitted %s on %s", v, shown(now), k.Job,
+			shown(k.Marks), day(k.Time)),
 			"read the shim again and check that it is from this valve; if so, somebody has changed it since")
 	}
 }

@@ -82,7 +82,7 @@ func cardInfo(f inventory.File) paper.Info {
 	info.Notes = strings.TrimSpace(strings.Join(append([]string{info.Notes}, gaugesUsed(f)...), " "))
 	for _, p := range f.Plan.Placements {
 		if lot, there := work.PieceOf(f, p.Valve); there && p.Source != inventory.SourceMoved {
-			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", lotText(lot, f.Engine.Spec.Units.Size), p.Valve, pieceText(lot)))
+			info.Fetch = append(info.Fetch, fmt.Sprintf("%s for %s (%s)", ofEngine(&f.Engine.Spec).lot(lot), p.Valve, pieceText(lot)))
 		}
 	}
 	for _, s := range f.Seats {
@@ -131,10 +131,11 @@ func (a *app) printCard(ctx context.Context, shop *inventory.Shop, f inventory.F
 // otherwise says which valves have a different shim than planned.
 func otherwise(f inventory.File) string {
 	var parts []string
-	u := f.Engine.Spec.Units.Size
+	e := &f.Engine.Spec
 	for _, p := range work.Placements(f) {
+		size := func(l shim.Length) string { return ofEngine(e).size(e.FamilyOf(p.Valve).Of(l)) }
 		if p.Progress == work.Empty || p.Progress == work.Otherwise {
-			parts = append(parts, fmt.Sprintf("%s has %s instead of %s", p.Valve, sizeText(p.In, u), sizeText(p.Size, u)))
+			parts = append(parts, fmt.Sprintf("%s has %s instead of %s", p.Valve, size(p.In), size(p.Size)))
 		}
 	}
 	if parts == nil {

@@ -93,7 +93,7 @@ func outdated(engines []inventory.Engine, f inventory.File) string {
 type jobFile inventory.File
 
 func (f jobFile) document() *report.Document {
-	j, u := f.Job, f.Engine.Spec.Units
+	j, u, text := f.Job, f.Engine.Spec.Units, ofEngine(&f.Engine.Spec)
 	d := &report.Document{Sections: []report.Section{{
 		Level: 1, Heading: fmt.Sprintf("Job %d: %s (%s)", j.ID, j.Name, u),
 		Lines: said(
@@ -118,12 +118,12 @@ func (f jobFile) document() *report.Document {
 	}
 	d.Sections = append(d.Sections, f.readings()...)
 	if f.Plan != nil {
-		d.Sections = append(d.Sections, f.current(u.Size))
+		d.Sections = append(d.Sections, f.current(text))
 	}
 	if len(f.Holds) > 0 {
 		t := &report.Table{Kind: "reserved", Header: []string{"shims", "size", "diameter", "from"}, Right: []int{0, 1, 2}}
 		for _, h := range f.Holds {
-			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), sizeText(h.Size(), u.Size), report.Family(u.Size, h.Family), pieceText(h.Lot)})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(h.Count), text.counted(h.Lot), report.Family(u.Size, h.Family), pieceText(h.Lot)})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Reserved", Table: t})
 	}
@@ -144,7 +144,7 @@ func (f jobFile) document() *report.Document {
 			} else {
 				unknown = unknown || p.Needed > 0 || p.Arrived > 0
 			}
-			row := []string{discText(p.Disc, u.Size), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
+			row := []string{text.disc(p.Disc), fmt.Sprint(p.Needed), fmt.Sprint(p.Ordered), fmt.Sprint(p.Arrived), each, total}
 			if named {
 				row = append(row, p.Supplier, p.Part)
 			}
@@ -165,7 +165,7 @@ func (f jobFile) document() *report.Document {
 			if m.Reverses != 0 {
 				what += fmt.Sprintf(", reverses %d", m.Reverses)
 			}
-			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), lotText(m.Lot, u.Size), m.Bin, m.Who, m.Note})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), text.lot(m.Lot), m.Bin, m.Who, m.Note})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Movements", Table: t})
 	}
@@ -217,14 +217,15 @@ func (f jobFile) readings() []report.Section {
 		if f.Job.Build {
 			held = train.Settling()
 		}
-		in := lotText(inventory.Lot{Marks: s.Marks}, u.Size)
+		family, text := f.Engine.Spec.FamilyOf(s.Valve), ofEngine(&f.Engine.Spec)
+		in := text.lot(inventory.Lot{Family: family, Marks: s.Marks})
 		switch {
 		case s.SetUp && s.Size() == 0:
 			in = "none yet"
 		case s.SetUp:
 			in += ", set-up"
 		case s.Temporary != 0:
-			in = sizeText(s.Temporary, u.Size) + " for now"
+			in = text.size(family.Of(s.Temporary)) + " for now"
 		case s.Empty:
 			in = emptyText
 		}
@@ -269,9 +270,10 @@ func before(k inventory.CheckKind) string {
 }
 
 // current is the current plan and what is left of it.
-func (f jobFile) current(u shim.Unit) report.Section {
+func (f jobFile) current(u shimText) report.Section {
 	t := &report.Table{Kind: "placements", Header: []string{"valve", "new shim", "from", "shim", ""}, Right: []int{1}}
 	for _, p := range work.Placements(inventory.File(f)) {
+		family := f.Engine.Spec.FamilyOf(p.Valve)
 		done := "fitted"
 		switch {
 		case p.Progress == work.ToDo:
@@ -279,15 +281,15 @@ func (f jobFile) current(u shim.Unit) report.Section {
 		case p.Progress == work.Empty:
 			done = emptyText
 		case p.Progress == work.Otherwise:
-			done = sizeText(p.In, u) + " fitted instead"
+			done = u.size(family.Of(p.In)) + " fitted instead"
 		case p.In != p.Size:
-			done = "fitted, measures " + sizeText(p.In, u)
+			done = "fitted, measures " + sizeText(p.In, u.Unit)
 		}
 		piece := ""
 		if p.Known {
 			piece = pieceText(p.Lot)
 		}
-		t.Rows = append(t.Rows, []string{p.Valve.String(), sizeText(p.Size, u), origin(p.Placement), piece, done})
+		t.Rows = append(t.Rows, []string{p.Valve.String(), u.size(family.Of(p.Size)), origin(p.Placement), piece, done})
 	}
 	s := report.Section{Level: 2, Heading: fmt.Sprintf("Plan %d, %s by %s", f.Plan.Number, when(f.Plan.Time), f.Plan.Who), Table: t}
 	if len(t.Rows) == 0 {
@@ -301,8 +303,10 @@ func (f jobFile) json(w io.Writer) error { return writeJSON(w, fileForm(inventor
 func (f jobFile) csv(w io.Writer) error {
 	rows := [][]string{{"movement", "batch", "time", "kind", "valve", "count", "diameter_mm", "stamp_mm", "mic_mm", "used", "bin", "price", "who", "note", "reverses"}}
 	var families []shim.Family
+	var marks []string
+	text := ofEngine(&f.Engine.Spec)
 	for _, m := range f.Movements {
-		families = append(families, m.Family)
+		families, marks = append(families, m.Family), append(marks, text.on(m.Lot))
 		price, reverses := "", ""
 		if m.Priced {
 			price = m.Price.String()
@@ -313,5 +317,5 @@ func (f jobFile) csv(w io.Writer) error {
 		rows = append(rows, []string{fmt.Sprint(m.Seq), fmt.Sprint(m.Batch), stamp(m.Time), string(m.Kind), valveText(m.Valve), fmt.Sprint(m.Count),
 			m.Diameter.String(), cellOf(m.Stamp), cellOf(m.Mic), fmt.Sprint(m.Used), m.Bin, price, m.Who, m.Note, reverses})
 	}
-	return writeCSV(w, withFamilies(rows, families))
+	return writeCSV(w, text.withMarks(withFamilies(rows, families), marks))
 }

@@ -51,7 +51,7 @@ func addWhich(a *app, cmd *cobra.Command) *which {
 // in returns the lots of the pieces, with the number from each. The choice is
 // clear if one lot is left, or if all pieces are asked for. The lots are the
 // box's, of all families.
-func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error) {
+func (w *which) in(lots []inventory.Balance, p pieces, text shimText) ([]inventory.Item, error) {
 	u := w.units.unit()
 	family, err := p.of(w.familyOptions, u)
 	if err != nil {
@@ -91,7 +91,7 @@ func (w *which) in(lots []inventory.Balance, p pieces) ([]inventory.Item, error)
 	}
 	var names []string
 	for _, l := range left {
-		names = append(names, fmt.Sprintf("%d %s", l.Count, kindText(l.Lot, u)))
+		names = append(names, fmt.Sprintf("%d %s", l.Count, kindText(l.Lot, text)))
 	}
 	return nil, wrong("select one with --bin, --used, --new, --stamp or --diameter", "the box has several kinds of %s %s: %s", sizeText(p.Size, u), u, strings.Join(names, "; "))
 }
@@ -142,18 +142,18 @@ func (w *which) bins(lots []inventory.Balance) []string {
 }
 
 // kindText describes what distinguishes a lot from others of its size.
-func kindText(l inventory.Lot, u shim.Unit) string {
+func kindText(l inventory.Lot, u shimText) string {
 	text := condition(l.Used)
 	switch {
 	case l.Mic != 0 && l.Stamp != 0:
-		text += " stamped " + sizeText(l.Stamp, u)
+		text += " stamped " + report.WithMark(sizeText(l.Stamp, u.Unit), u.on(l))
 	case l.Mic != 0:
 		text += " without a stamp"
 	}
 	if l.Bin != "" {
 		text += " in bin " + l.Bin
 	}
-	return text + " (diameter " + strings.Replace(report.Family(u, l.Family), " ", ", ", 1) + ")"
+	return text + " (diameter " + strings.Replace(report.Family(u.Unit, l.Family), " ", ", ", 1) + ")"
 }
 
 // pick parses the arguments and finds their lots.
@@ -171,9 +171,13 @@ func (w *which) pick(ctx context.Context, a *app, shop *inventory.Shop, args []s
 	if err != nil {
 		return nil, err
 	}
+	text, err := ofShop(ctx, shop, w.units.unit())
+	if err != nil {
+		return nil, err
+	}
 	var items []inventory.Item
 	for _, p := range asked {
-		of, err := w.in(lots, p)
+		of, err := w.in(lots, p, text)
 		if err != nil {
 			return nil, err
 		}

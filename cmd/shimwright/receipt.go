@@ -20,12 +20,12 @@ const maxReceipt = 6
 
 // printReceipt prints what was booked, what plans lost by it, and the next step.
 // Done is a verb, like "Received".
-func (a *app) printReceipt(done string, r inventory.Receipt, u shim.Unit, next string) error {
+func (a *app) printReceipt(done string, r inventory.Receipt, u shimText, next string) error {
 	return a.printBooked(done+" "+moved(r.Movements, u), r, u, next)
 }
 
 // printBooked is [app.printReceipt] with a text of its own.
-func (a *app) printBooked(what string, r inventory.Receipt, u shim.Unit, next string) error {
+func (a *app) printBooked(what string, r inventory.Receipt, u shimText, next string) error {
 	return a.write(func(w io.Writer) error {
 		w = talkWriter{w, a.width}
 		fmt.Fprintf(w, "%s: booking %d.\n", what, r.Batch) // errors show in Flush
@@ -55,14 +55,15 @@ func (a *app) say(format string, args ...any) error {
 
 // moved adds movements up: "3 × 2.400, 1 × 2.425 mm of diameter 8.9". If
 // shims go both ways, each count has a sign.
-func moved(list []inventory.Movement, u shim.Unit) string {
+func moved(list []inventory.Movement, u shimText) string {
 	var order []shim.Disc
-	sums := map[shim.Disc]int{}
+	sums, names := map[shim.Disc]int{}, map[shim.Disc]string{}
 	in, out := 0, 0
 	for _, m := range list {
 		k := m.Disc()
 		if _, known := sums[k]; !known {
 			order = append(order, k)
+			names[k] = u.counted(m.Lot)
 		}
 		sums[k] += m.Count
 		in, out = in+max(0, m.Count), out+max(0, -m.Count)
@@ -86,9 +87,9 @@ func moved(list []inventory.Movement, u shim.Unit) string {
 		if in > 0 && out > 0 {
 			count = fmt.Sprintf("%+d", sums[k])
 		}
-		part := count + " × " + sizeText(k.Size, u)
+		part := count + " × " + names[k]
 		if i+1 == len(order) || order[i+1].Family != k.Family {
-			part += fmt.Sprintf(" %s of %s", u, familyText(k.Family, u))
+			part += fmt.Sprintf(" %s of %s", u.Unit, familyText(k.Family, u.Unit))
 		}
 		parts = append(parts, part)
 	}
@@ -111,7 +112,7 @@ func assigned(list []inventory.Movement) []string {
 }
 
 // arrivals says for each supplier what arrived on order, and at what price.
-func arrivals(r inventory.Receipt, u shim.Unit) []string {
+func arrivals(r inventory.Receipt, u shimText) []string {
 	var names []string
 	parts := map[string][]string{}
 	pieces := map[string]int{}
@@ -123,7 +124,7 @@ func arrivals(r inventory.Receipt, u shim.Unit) []string {
 			names = append(names, l.Supplier)
 		}
 		pieces[l.Supplier] += l.Count
-		parts[l.Supplier] = append(parts[l.Supplier], fmt.Sprintf("%d × %s%s", l.Count, discText(l.Disc, u), atPrice(l)))
+		parts[l.Supplier] = append(parts[l.Supplier], fmt.Sprintf("%d × %s%s", l.Count, u.disc(l.Disc), atPrice(l)))
 	}
 	var lines []string
 	for _, name := range names {
@@ -138,7 +139,7 @@ func arrivals(r inventory.Receipt, u shim.Unit) []string {
 
 // movementList is a list of movements, read in chunks.
 type movementList struct {
-	unit  shim.Unit
+	unit  shimText
 	kinds bool                                 // whether some shims are no plain discs
 	next  func() ([]inventory.Movement, error) // empty at the end
 	older int64                                // the last row if older ones are left out, else 0
@@ -201,7 +202,7 @@ func movementTable() *report.Table {
 	return &report.Table{Kind: "movements", Header: []string{"booking", "when", "what", "pieces", "size", "dia.", "bin", "who, why"}, Right: []int{0, 3, 4, 5}}
 }
 
-func movementRow(m inventory.Movement, u shim.Unit) []string {
+func movementRow(m inventory.Movement, u shimText) []string {
 	what := string(m.Kind)
 	if m.Reverses != 0 {
 		what = "undo: " + what
@@ -216,7 +217,7 @@ func movementRow(m inventory.Movement, u shim.Unit) []string {
 	if m.Note != "" {
 		why += ": " + m.Note
 	}
-	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), sizeText(m.Size(), u), report.Family(u, m.Family), m.Bin, why}
+	return []string{strconv.FormatInt(m.Batch, 10), when(m.Time), what, fmt.Sprintf("%+d", m.Count), u.counted(m.Lot), report.Family(u.Unit, m.Family), m.Bin, why}
 }
 
 type movementJSON struct {
@@ -239,13 +240,14 @@ type movementJSON struct {
 	Hash     string       `json:"hash"`
 	Supplier *string      `json:"supplier"` // null where no order waited for it
 	Part     *string      `json:"part"`
+	Mark     string       `json:"mark,omitempty"`
 }
 
-func movementOf(m inventory.Movement) movementJSON {
+func movementOf(m inventory.Movement, mark string) movementJSON {
 	out := movementJSON{
 		Movement: m.Seq, Batch: m.Batch, Time: stamp(m.Time), Kind: string(m.Kind), Disc: m.Disc(),
 		Stamp: known(m.Stamp), Mic: known(m.Mic), Used: m.Used, Bin: m.Bin, Count: m.Count,
-		Who: m.Who, Note: m.Note, Hash: m.Hash.String(),
+		Who: m.Who, Note: m.Note, Hash: m.Hash.String(), Mark: mark,
 	}
 	if m.Job != 0 {
 		out.Job = &m.Job
@@ -272,7 +274,7 @@ func (l *movementList) json(w io.Writer) error {
 	}
 	separator := "\n    "
 	err := l.each(func(m inventory.Movement) error {
-		line, err := json.Marshal(movementOf(m))
+		line, err := json.Marshal(movementOf(m, l.unit.on(m.Lot)))
 		if err != nil {
 			return err
 		}
@@ -296,6 +298,9 @@ func (l *movementList) csv(w io.Writer) error {
 	header := []string{"movement", "batch", "time", "kind", "diameter_mm", "size_mm", "stamp_mm", "mic_mm", "used", "bin", "count", "job", "valve", "price", "who", "note", "reverses", "hash", "supplier", "part"}
 	if l.kinds {
 		header = append(header, "family")
+	}
+	if l.unit.marked {
+		header = append(header, "mark")
 	}
 	if err := out.Write(header); err != nil {
 		return err
@@ -324,6 +329,9 @@ func (l *movementList) csv(w io.Writer) error {
 		}
 		if l.kinds {
 			row = append(row, shim.SheetText(m.Family.Kind))
+		}
+		if l.unit.marked {
+			row = append(row, shim.SheetText(l.unit.on(m.Lot)))
 		}
 		return out.Write(row)
 	})

@@ -229,15 +229,6 @@ func sizeText(l shim.Length, u shim.Unit) string {
 	return report.Figure(u, u.FormatAtLeast(l, 3))
 }
 
-// discText is the size of a shim for people, and its family if it is no plain disc.
-func discText(d shim.Disc, u shim.Unit) string {
-	text := sizeText(d.Size, u)
-	if d.Kind != "" {
-		text += " " + d.Kind
-	}
-	return text
-}
-
 // familyText is a family for people, as in "diameter 8.9" or "diameter 7 (closer)".
 func familyText(f shim.Family, u shim.Unit) string {
 	text := "diameter " + report.Figure(u, u.Format(f.Diameter))

@@ -34,11 +34,11 @@ func ready(basis inventory.Basis) (*Ready, error) {
 	return Prepare(basis)
 }
 
-// Of is the job that is made ready, and Units those of its model.
+// Of is the job that is made ready.
 func (r *Ready) Of() inventory.Job { return r.basis.Job }
 
-// Units are those of the job's model.
-func (r *Ready) Units() shim.UnitPair { return r.basis.Engine.Spec.Units }
+// Engine is the job's engine.
+func (r *Ready) Engine() *shim.Engine { return &r.basis.Engine.Spec }
 
 // InPlace reports whether the shim that the valve is planned with is its temporary
 // one, which sits there.

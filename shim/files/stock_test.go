@@ -70,7 +70,7 @@ func TestReadBoxWarnings(t *testing.T) {
 
 func roundTripBox(t testing.TB, rows []shim.BoxRow, u shim.Unit) {
 	var out bytes.Buffer
-	require.NoError(t, WriteBox(&out, rows, u))
+	require.NoError(t, WriteBox(&out, rows, u, nil))
 	again, _, err := ReadBox("again.csv", bytes.NewReader(out.Bytes()), u, Marks{})
 	require.NoError(t, err, "%q", out.String())
 	require.Equal(t, rows, again, "%q", out.String())

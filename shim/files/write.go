@@ -86,21 +86,23 @@ func inexact(checks []Check, lengths func(shim.Measurement) []shim.Length, unit 
 }
 
 // WriteBox writes the box in the form that [ReadBox] reads, in the given unit.
-// The columns mic, diameter, family, bin and note are written where there is something
-// to put in them.
-func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit) error {
+// The columns mic, diameter, family, bin, note and mark are written where there is
+// something to put in them; a nil book has no marks.
+func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit, marks *shim.MarkBook) error {
 	mic := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Mic != 0 })
 	diameter := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Diameter != 0 })
 	family := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Kind != "" })
 	bin := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Bin != "" })
 	note := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return r.Note != "" })
+	marked := func(r shim.BoxRow) string { return marks.Of(r.Family.Of(r.Stamp)) }
+	mark := slices.ContainsFunc(rows, func(r shim.BoxRow) bool { return marked(r) != "" })
 
-	record := func(size, count, micCell, diameterCell, familyCell, binCell, noteCell string) []string {
+	record := func(size, count, micCell, diameterCell, familyCell, binCell, noteCell, markCell string) []string {
 		cells := []string{size, count}
 		for _, cell := range []struct {
 			there bool
 			text  string
-		}{{mic, micCell}, {diameter, diameterCell}, {family, familyCell}, {bin, binCell}, {note, noteCell}} {
+		}{{mic, micCell}, {diameter, diameterCell}, {family, familyCell}, {bin, binCell}, {note, noteCell}, {mark, markCell}} {
 			if cell.there {
 				cells = append(cells, cell.text)
 			}
@@ -108,9 +110,9 @@ func WriteBox(w io.Writer, rows []shim.BoxRow, u shim.Unit) error {
 		return cells
 	}
 	out := csv.NewWriter(w)
-	_ = out.Write(record("size", "count", "mic", "diameter", "family", "bin", "note")) // errors show in Flush
+	_ = out.Write(record("size", "count", "mic", "diameter", "family", "bin", "note", "mark")) // errors show in Flush
 	for _, r := range rows {
-		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), shim.SheetText(r.Kind), shim.SheetText(r.Bin), shim.SheetText(r.Note)))
+		_ = out.Write(record(sizeText(r.Stamp, u), strconv.Itoa(r.Count), sizeText(r.Mic, u), sizeText(r.Diameter, u), shim.SheetText(r.Kind), shim.SheetText(r.Bin), shim.SheetText(r.Note), shim.SheetText(marked(r))))
 	}
 	out.Flush()
 	return out.Error()

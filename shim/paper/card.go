@@ -242,7 +242,7 @@ func foundGrid(j *plan.JobPlan, found []shim.Measurement) *grid {
 		limits := j.Engine.TrainOf(m.Valve).Limits
 		shim := "-"
 		if m.Size() != 0 {
-			shim = j.Units.Size.FormatAtLeast(m.Size(), 3)
+			shim = report.InPlace(j.Units.Size, j.Engine, m)
 		}
 		t.Rows = append(t.Rows, []string{m.Valve.String(), limitsOf(j.Units.Clearance, limits), report.Reading(j.Units.Clearance, limits, m.Reading),
 			verdict(limits.Judge(m.Reading), limits.Undecided(m.Reading)), shim})

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"shimwright/shim"
+	"shimwright/shim/report"
 )
 
 // A Label is what stands on one drawer of the shim box.
@@ -17,6 +18,7 @@ type Label struct {
 	Stamp       shim.Length // the size marked, where it is another; else 0
 	shim.Family             // a diameter of 0 is not known
 	Bin         string
+	Marking     string // what is written on the shim, where its size is not
 }
 
 // Compare orders labels by family, size and bin.
@@ -163,10 +165,11 @@ func (d *drawing) lines(l Label, size string, x, y, w, h float64) string {
 		where = "bin " + l.Bin
 	}
 	if l.Stamp != 0 && l.Stamp != l.Size {
-		where = strings.TrimPrefix(where+", marked "+shim.MM.FormatAtLeast(l.Stamp, 3), ", ")
+		where = strings.TrimPrefix(where+", marked "+report.WithMark(shim.MM.FormatAtLeast(l.Stamp, 3), l.Marking), ", ")
+		l.Marking = ""
 	}
 	text := strings.Join(rest, ", ")
-	size += " mm"
+	size = report.WithMark(size+" mm", l.Marking)
 	big := min(fitting(size, 11, w), h*0.42)
 	// Inches and disc share a line, or have one each where that makes them larger.
 	lines := []string{text}

@@ -83,6 +83,9 @@ func facts(e *shim.Engine, u shim.UnitPair) []string {
 		cylinders + ", " + strconv.Itoa(len(e.Valves())) + " valves; shims " + families(e, u.Size) + "; " + access + ".",
 		lengths + ". Both limits are inside.",
 	}
+	if e.Marked() {
+		lines[1] += " Shims: write the mark, or the size."
+	}
 	if len(e.BankList()) > 1 {
 		lines = append(lines, "Between two banks is the valley of a V, or the top of a flat engine.")
 	}

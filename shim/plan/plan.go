@@ -322,19 +322,32 @@ func gather(lots []Pieces) []Pieces {
 	return merged
 }
 
-// Mark is what is written on such a shim where it is not its size, by the first
-// job whose engine says so.
+// Mark is what is written on such a shim where it is not its size, empty where the
+// jobs' engines differ.
 func (p *Plan) Mark(d shim.Disc) string {
+	mark := ""
 	for i := range p.Jobs {
-		if mark := p.Jobs[i].Engine.Mark(d); mark != "" {
-			return mark
+		switch one := p.Jobs[i].Engine.Mark(d); {
+		case one == "":
+		case mark != "" && one != mark:
+			return ""
+		default:
+			mark = one
 		}
 	}
-	return ""
+	return mark
 }
 
-// Mark is what is written on a shim of the valve's.
-func (j *JobPlan) Mark(v shim.Valve, size shim.Length) string { return j.Engine.MarksOf(v).Of(size) }
+// Mark is what is written on a shim of the valve's, empty where a micrometer gave the
+// size: it may be another one's by its mark.
+func (j *JobPlan) Mark(v shim.Valve, size shim.Length) string {
+	if at, found := j.Engine.Find(v); found && at < len(j.Valves) {
+		if p := &j.Valves[at]; size == p.Installed && p.InstalledMiked || size == p.Size && p.Miked {
+			return ""
+		}
+	}
+	return j.Engine.MarksOf(v).Of(size)
+}
 
 // ShowIn prints lengths for people in the units.
 func (p *Plan) ShowIn(in shim.Showing) {

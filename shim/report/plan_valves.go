@@ -164,10 +164,10 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []st
 		row[colReading] = "(" + row[colReading] + ")"
 	}
 	if v.Installed != 0 {
-		row[colShim] = withMark(size(sizes, v.Installed), j.Mark(v.Valve, v.Installed))
+		row[colShim] = WithMark(size(sizes, v.Installed), j.Mark(v.Valve, v.Installed))
 	}
 	if v.Changed() {
-		row[colNew] = withMark(size(sizes, v.Size), j.Mark(v.Valve, v.Size))
+		row[colNew] = WithMark(size(sizes, v.Size), j.Mark(v.Valve, v.Size))
 	}
 	if v.SetUp {
 		setUpRow(row, v)

@@ -253,7 +253,7 @@ func (j *comparison) notes() []string {
 		if v.Size == v.Plan || !v.Planned {
 			continue
 		}
-		list = append(list, fmt.Sprintf("%s: the check names a shim of %s, the plan %s; expected is what the check's gives.", v.Valve, size(u.Size, v.Size), size(u.Size, v.Plan)))
+		list = append(list, fmt.Sprintf("%s: the check names a shim of %s, the plan %s; expected is what the check's gives.", v.Valve, sizeAt(u.Size, j.Engine, v.Valve, v.Size), sizeAt(u.Size, j.Engine, v.Valve, v.Plan)))
 	}
 	return list
 }
@@ -338,7 +338,7 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 	case recheck.Exchanged:
 		holds := make([]string, len(f.Valves))
 		for i, v := range f.Valves {
-			holds[i] = v.String() + " holds " + size(j.Units.Size, f.Sizes[i])
+			holds[i] = v.String() + " holds " + sizeAt(j.Units.Size, j.Engine, v, f.Sizes[i])
 		}
 		if len(f.Valves) == 2 {
 			return fmt.Sprintf("the shims of %s and %s are exchanged: %s", f.Valves[0], f.Valves[1], strings.Join(holds, ", "))
@@ -346,9 +346,9 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 		return fmt.Sprintf("%d shims lie in each other's valves: %s", len(f.Valves), strings.Join(holds, ", "))
 	case recheck.WrongSize:
 		at, _ := j.Engine.Find(f.Valves[0])
-		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], size(j.Units.Size, j.Valves[at].Size), size(j.Units.Size, f.Sizes[0])) + bound
+		text := fmt.Sprintf("the shim in %s is not %s but %s", f.Valves[0], sizeAt(j.Units.Size, j.Engine, f.Valves[0], j.Valves[at].Size), sizeAt(j.Units.Size, j.Engine, f.Valves[0], f.Sizes[0])) + bound
 		if len(f.Valves) > 1 {
-			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], size(j.Units.Size, j.Valves[at].Size), size(j.Units.Size, f.Sizes[0])) + bound
+			text = fmt.Sprintf("the shim that went from %s to %s is not %s but %s", f.Valves[1], f.Valves[0], sizeAt(j.Units.Size, j.Engine, f.Valves[0], j.Valves[at].Size), sizeAt(j.Units.Size, j.Engine, f.Valves[0], f.Sizes[0])) + bound
 		}
 		return text
 	case recheck.Unseated:
@@ -383,7 +383,7 @@ func (j *comparison) either(kinds []recheck.Fault) string {
 	for i, f := range kinds {
 		switch {
 		case f.Kind == recheck.WrongSize:
-			words[i] = fmt.Sprintf("wrong size (%s%s for %s)", size(j.Units.Size, f.Sizes[0]), orFurther(f), size(j.Units.Size, j.Valves[at].Size))
+			words[i] = fmt.Sprintf("wrong size (%s%s for %s)", sizeAt(j.Units.Size, j.Engine, f.Valves[0], f.Sizes[0]), orFurther(f), sizeAt(j.Units.Size, j.Engine, f.Valves[0], j.Valves[at].Size))
 		case f.Shift > 0:
 			words[i] = "held off its seat"
 		default:

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"io"
+	"slices"
 	"strconv"
 
 	"shimwright/shim"
@@ -44,6 +45,7 @@ type comparedValveJSON struct {
 	Undecided  bool         `json:"undecided,omitempty"`
 	SetUp      bool         `json:"set_up,omitempty"` // it has no shim of its own
 	Earlier    bool         `json:"earlier,omitempty"`
+	Mark       string       `json:"mark,omitempty"` // on the shim, where it is not its size
 
 	Temperature   shim.Temperature `json:"temperature_c,omitempty"`
 	Converted     shim.Length      `json:"converted_mm,omitempty"`
@@ -67,6 +69,8 @@ type faultJSON struct {
 	// without a number allows.
 	AtLeast bool   `json:"at_least,omitempty"`
 	Look    string `json:"look"`
+	// Marks are those of sizes_mm, where shims do not bear their size.
+	Marks []string `json:"marks,omitempty"`
 }
 
 type suspectJSON struct {
@@ -96,14 +100,14 @@ func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 		Suspects: make([]suspectJSON, len(j.Suspects)),
 	}
 	for i := range j.Valves {
-		out.Valves[i] = comparedValve(&j.Valves[i])
+		out.Valves[i] = comparedValve(j, &j.Valves[i])
 	}
 	for i, e := range j.Report.Explanations {
 		faults := make([]faultJSON, len(e.Faults))
 		for k, f := range e.Faults {
 			faults[k] = faultJSON{
 				Kind: f.Kind, Valves: append([]shim.Valve{}, f.Valves...), Sizes: append([]shim.Length{}, f.Sizes...),
-				Shift: rounded(f.Shift), Look: f.Look(), AtLeast: f.AtLeast,
+				Shift: rounded(f.Shift), Look: f.Look(), AtLeast: f.AtLeast, Marks: marksOf(j.Engine, f),
 			}
 		}
 		out.Explanations[i] = explanationJSON{Probability: doubt.Rounded(e.Probability), Sure: j.Sureness(e.Probability), Faults: faults}
@@ -114,10 +118,21 @@ func comparedJob(j *recheck.ComparedJob) comparedJobJSON {
 	return out
 }
 
-func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
+// marksOf are the marks of a fault's sizes, nil where the valves' shims have none.
+func marksOf(e *shim.Engine, f recheck.Fault) []string {
+	var marks []string
+	for i, size := range f.Sizes {
+		if list := e.MarksOf(f.Valves[min(i, len(f.Valves)-1)]); len(list) > 0 {
+			marks = append(marks, list.Of(size))
+		}
+	}
+	return marks
+}
+
+func comparedValve(j *recheck.ComparedJob, v *recheck.ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight + v.Allowance, Loose: v.Loose + v.Allowance, Shim: v.Size,
-		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), SetUp: v.SetUp, Earlier: v.Earlier,
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), SetUp: v.SetUp, Earlier: v.Earlier, Mark: j.Engine.MarksOf(v.Valve).Of(v.Size),
 		Temperature: v.Temperature, Converted: v.Reading.Shifted, ConvertedOpen: v.Reading.Open, OutsideWindow: v.Warmth == shim.NotConverted,
 	}
 	if v.Allowance != 0 {
@@ -139,11 +154,20 @@ func comparedValve(v *recheck.ComparedValve) comparedValveJSON {
 	return out
 }
 
+// withMarked adds the mark to a row where some shims have one.
+func withMarked(cells []string, marked bool, mark string) []string {
+	if marked {
+		return append(cells, mark)
+	}
+	return cells
+}
+
 // RecheckCSV writes one row a valve, lengths in mm, under the names of
 // [RecheckJSON].
 func RecheckCSV(w io.Writer, c *recheck.Comparison) error {
 	out := csv.NewWriter(w)
-	err := out.Write([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict", "undecided", "beyond"})
+	marked := slices.ContainsFunc(c.Engines(), (*shim.Engine).Marked)
+	err := out.Write(withMarked([]string{"job", "engine", "valve", "tight_mm", "loose_mm", "shim_mm", "expected_mm", "measured_mm", "reading", "difference_mm", "bound_mm", "off", "verdict", "undecided", "beyond"}, marked, "mark"))
 	optional := func(l *shim.Length) string {
 		if l == nil {
 			return ""
@@ -156,11 +180,11 @@ func RecheckCSV(w io.Writer, c *recheck.Comparison) error {
 			if err != nil {
 				return err
 			}
-			v := comparedValve(&j.Valves[k])
-			err = out.Write([]string{
+			v := comparedValve(j, &j.Valves[k])
+			err = out.Write(withMarked([]string{
 				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Tight.String(), v.Loose.String(), v.Shim.String(),
 				optional(v.Expected), optional(v.Measured), v.Reading, optional(v.Difference), optional(v.Bound), strconv.FormatBool(v.Off), v.Verdict.String(), strconv.FormatBool(v.Undecided), strconv.FormatBool(v.Beyond),
-			})
+			}, marked, shim.SheetText(v.Mark)))
 		}
 	}
 	out.Flush()

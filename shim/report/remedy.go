@@ -26,7 +26,7 @@ func (j *comparison) remedies(t tally, again string) []string {
 			}
 		case r.Move:
 			for i, v := range f.Valves {
-				home = append(home, size(j.Units.Size, f.Own(i))+" into "+v.String())
+				home = append(home, sizeAt(j.Units.Size, j.Engine, v, f.Own(i))+" into "+v.String())
 			}
 		default:
 			list = append(list, j.leave(f, r, again))

@@ -42,7 +42,7 @@ func whatIf(p *plan.Plan, w *plan.WhatIf) string {
 		if w.Family.Kind != "" {
 			kind = w.Family.Kind + " "
 		}
-		return "One more " + kind + anyOf(p.Units().Size, w.Sizes) + " in the box would " + change + "."
+		return "One more " + kind + anyOf(p.Units().Size, w.Sizes, func(l shim.Length) string { return p.Mark(w.Family.Of(l)) }) + " in the box would " + change + "."
 	case plan.FinerStep:
 		if len(p.Jobs[w.Job].Engine.Catalogue) == 1 {
 			return "Sizes in steps of " + size(u, w.Step) + " on sale" + of + " would " + change + "."
@@ -96,8 +96,8 @@ const mostRuns = 3
 
 // anyOf names sizes: three and more in even steps as a run, so that nothing is
 // said of a size that was not asked about or does not do. Of many the first
-// ones are named.
-func anyOf(u shim.Unit, sizes []shim.Length) string {
+// ones are named. A run names no marks.
+func anyOf(u shim.Unit, sizes []shim.Length, mark func(shim.Length) string) string {
 	var names []string
 	for at := 0; at < len(sizes) && len(names) < mostRuns; {
 		end := at + 1
@@ -105,7 +105,7 @@ func anyOf(u shim.Unit, sizes []shim.Length) string {
 			end++
 		}
 		if end-at < 4 { // as short in full
-			names = append(names, size(u, sizes[at]))
+			names = append(names, WithMark(size(u, sizes[at]), mark(sizes[at])))
 			at++
 			continue
 		}
