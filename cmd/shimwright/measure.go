@@ -47,8 +47,9 @@ not go in, >.6 if the thickest is loose; a shim as 2.450, mic 2.447 or 2.450 mic
 Commands: back, skip, list, quit, ?.
 
 You may also pipe the figures in, one on each line, with the answer to a question
-on the next line. Messages go to standard error. quit or the end of the input ends
-with status 0 and lists what is missing. See docs/measuring.md.`,
+on the next line. A piped line that is not accepted ends it with status 1, so that
+no figure lands at the wrong valve. Messages go to standard error. quit or the end
+of the input ends with status 0 and lists what is missing. See docs/measuring.md.`,
 		Example: `  shimwright measure engine.toml --out check.csv
   shimwright measure engine.toml --out check.csv --last march.csv
   shimwright measure engine.toml --out check.csv --shims later
@@ -178,7 +179,7 @@ func (t *measureTalk) run(a *app, engine string) error {
 		}
 		failed <- scanner.Err()
 	}()
-	for !t.Done() {
+	for number := 1; !t.Done(); number++ {
 		if prompt := t.prompt(); edit != nil {
 			prompts <- a.lastLine(prompt)
 		} else {
@@ -201,7 +202,9 @@ func (t *measureTalk) run(a *app, engine string) error {
 				}
 				return t.lost(err)
 			}
-			if err := t.line(text); err != nil {
+			if err := t.line(text); errors.Is(err, walk.ErrOutOfStep) {
+				return t.outOfStep(engine, number)
+			} else if err != nil {
 				return err
 			}
 		}
@@ -219,6 +222,14 @@ func (t *measureTalk) run(a *app, engine string) error {
 		}
 	}
 	return nil
+}
+
+// outOfStep ends a pipe whose next line could land at the wrong valve.
+func (t *measureTalk) outOfStep(engine string, number int) error {
+	asks := t.Asks().Now.Valve
+	t.summary(engine)
+	return shim.Fail(nil, "put it right and pipe it in again with the lines after it; what came before is saved: "+t.file.resume,
+		"standard input, line %d: no figure for %s, so the lines after it were not read", number, asks)
 }
 
 // lost is the error of an input that failed before its end.

@@ -66,12 +66,33 @@ type question struct {
 	m     shim.Measurement // guess: to be kept; else what stood there before
 }
 
+// ErrOutOfStep is a figure that was not taken, or a question without an answer, where
+// all was written before: the next line would land at the wrong valve.
+var ErrOutOfStep = errors.New("out of step")
+
 // Type takes one line: a figure, an answer, or one of the words back, skip,
 // list, quit and ?. It gives what came of it, in order, also before an error,
 // which ends the walk. The walk must not be done.
 func (w *Walk) Type(text string) ([]Event, error) {
+	came, err := w.line(text)
+	refused := func(e Event) bool {
+		_, is := e.(Refused)
+		return is && e != nothingAsked
+	}
+	if err == nil && !w.Attended && slices.ContainsFunc(came, refused) {
+		err = ErrOutOfStep
+	}
+	return came, err
+}
+
+// nothingAsked refuses an answer to no question, which is no valve's figure.
+var nothingAsked Event = Refused{Message: "nothing was asked", Hint: "type a figure, or ? for help"}
+
+// line takes one line.
+func (w *Walk) line(text string) ([]Event, error) {
 	word := strings.ToLower(strings.TrimSpace(text))
 	var came []Event
+	unanswered := w.asked != nil && w.asked.guess && !w.Attended
 	if w.asked != nil {
 		came, answered, err := w.answer(word)
 		if answered || err != nil {
@@ -85,9 +106,15 @@ func (w *Walk) Type(text string) ([]Event, error) {
 	if p, changed := w.Heading(); changed { // no question came between
 		came = append(came, Heading(p))
 	}
-	if w.marked(word) {
+	enter := func() ([]Event, error) {
+		if unanswered {
+			return came, ErrOutOfStep
+		}
 		more, err := w.enter(text)
 		return append(came, more...), err
+	}
+	if w.marked(word) {
+		return enter()
 	}
 	switch word {
 	case "":
@@ -108,10 +135,9 @@ func (w *Walk) Type(text string) ([]Event, error) {
 	case "?", "h", "help":
 		came = append(came, Help{})
 	case "y", "yes", "n", "no", "keep", "again":
-		came = append(came, Refused{Message: "nothing was asked", Hint: "type a figure, or ? for help"})
+		came = append(came, nothingAsked)
 	default:
-		more, err := w.enter(text)
-		return append(came, more...), err
+		return enter()
 	}
 	return came, nil
 }
@@ -121,7 +147,8 @@ func (w *Walk) Type(text string) ([]Event, error) {
 //
 // Where somebody attends, a figure is meant for the valve that was asked about.
 // Else it was written before the question was asked: there a suspicious reading
-// is kept, and the line goes to the next valve.
+// is kept, and the line goes to the next valve; after a guess it may belong to
+// either, see [ErrOutOfStep].
 func (w *Walk) answer(word string) (came []Event, answered bool, err error) {
 	q := w.asked
 	switch word {

@@ -150,7 +150,7 @@ func TestOnlyWhatLacks(t *testing.T) {
 }
 
 func TestWords(t *testing.T) {
-	d := begin(t, kittiwake(t), nil, walk.Options{})
+	d := begin(t, kittiwake(t), nil, walk.Options{Attended: true})
 	assert.Empty(t, d.types(""))
 	assert.Equal(t, "in1a", d.asks(), "Enter with nothing there goes nowhere")
 	assert.Equal(t, []walk.Event{walk.List{}}, d.types("list"))
@@ -180,10 +180,32 @@ func TestGuess(t *testing.T) {
 		taken := d.types("15", "y")[0].(walk.Taken)
 		assert.Equal(t, guess.As, taken.As)
 		assert.Equal(t, "in1b", d.asks())
-		d.types("16", ".17")
-		assert.Equal(t, "0.17", d.of("in1b").Reading.Format(shim.MM), "a figure in place of the answer")
-		assert.Equal(t, "ex1a", d.asks())
+		if attended {
+			d.types("16", ".17")
+			assert.Equal(t, "0.17", d.of("in1b").Reading.Format(shim.MM), "a figure in place of the answer")
+			assert.Equal(t, "ex1a", d.asks())
+		}
 	}
+}
+
+// Where all was written before, a line that is not taken ends the walk at its valve: the
+// next one is most likely the next valve's. So does a guess without an answer.
+func TestOutOfStep(t *testing.T) {
+	for _, lines := range [][]string{{"lots"}, {"1.6"}, {".18-.15"}, {"16", ".17"}, {"16", "<.05"}} {
+		d := begin(t, kittiwake(t), nil, walk.Options{})
+		d.types(".15")
+		kept := d.kept
+		d.types(lines[:len(lines)-1]...)
+		_, err := d.Type(lines[len(lines)-1])
+		assert.ErrorIs(t, err, walk.ErrOutOfStep, "%q", lines)
+		assert.Equal(t, kept, d.kept, "%q", lines)
+		assert.Equal(t, "in1b", d.asks(), "%q", lines)
+	}
+	d := begin(t, whimbrel(t), nil, walk.Options{})
+	d.types("yes", ".12")
+	_, err := d.Type("loaded .02")
+	assert.ErrorIs(t, err, walk.ErrOutOfStep)
+	assert.Equal(t, "in1.closer", d.asks())
 }
 
 // Whoever attends is asked about a reading far from its siblings.
@@ -279,7 +301,7 @@ func TestLast(t *testing.T) {
 
 // A check that cannot be kept leaves all as it was.
 func TestRefusal(t *testing.T) {
-	d := begin(t, kittiwake(t), nil, walk.Options{})
+	d := begin(t, kittiwake(t), nil, walk.Options{Attended: true})
 	why := walk.Refused{Message: "no", Hint: "another"}
 	d.fail = &walk.Refusal{Faults: []walk.Refused{why}}
 	assert.Equal(t, []walk.Event{why}, d.types(".15"))
