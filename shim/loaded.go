@@ -6,33 +6,41 @@ import (
 )
 
 // Unloaded is the opener's gap that is taken off a closer's loaded gap, the valve
-// held shut: what is left is the closer's clearance (common practice for
-// positively closed valves; worked example at ducatitech.com, 2v maintenance).
+// pressed down onto its closer: what is left is the closer's clearance (common practice
+// for positively closed valves; worked example at ducatitech.com, 2v maintenance).
 type Unloaded struct {
 	// Low and High are the leaves of the opener's reading, equal for a figure;
 	// where Twice they are two figures, of which the mean counts.
 	Low, High Length
 	Twice     bool
 	// Most is set where the gauge does not tell the loaded gap from this one. The
-	// closer then shows no play and may hold its valve off the seat by any amount:
-	// the reading has no number, and says only that the clearance is below Most.
+	// closer then shows no play: it may pull its valve against the seat by any amount,
+	// so the reading has no number, and says only that the clearance is below Most.
 	Most Length
 }
 
 // LoadedLess is the closer's clearance by a loaded gap and the opener's reading.
-// It is false where one of the two has no number, or the loaded gap two readings.
+// It is false where one of the two has no number. A loaded gap that is smaller
+// than the opener's by more than the gauge explains leaves a clearance below 0.
 //
-// Of an opener that was read twice the larger reading is taken off where the
-// tighter of two clearances counts, since that is the tighter for the closer.
+// The loaded gap may be read twice, like any other. Of an opener that was read
+// twice the larger reading is taken off where the tighter of two clearances
+// counts, since that is the tighter for the closer.
 func LoadedLess(loaded, opener Reading, g Gauge) (Reading, bool) {
 	r, known := loaded.less(opener)
 	if !known {
 		return r, false
 	}
-	from, to := loaded.ends(g)
+	from, to := loaded.Against(g).ends(g)
 	least, most := r.Opener().Against(g).ends(g)
-	if estimate, _ := r.Estimate(); estimate >= 0 && (estimate == 0 || from < most) {
+	// The loaded gap is never the smaller one. Where it was read as smaller, by what the
+	// leaves' errors explain, there is no play to speak of: less than half a step.
+	estimate, _ := r.Estimate()
+	if estimate == 0 || estimate > 0 && from < most || estimate < 0 && least <= to+2*g.Leaf {
 		r.Kind, r.Unloaded.Most = Below, max(Nanometre, to-least)
+		if estimate < 0 {
+			r.Unloaded.Most = max(r.Unloaded.Most, 2*g.Leaf, g.Step/2)
+		}
 	}
 	return r, true
 }
@@ -41,7 +49,7 @@ func LoadedLess(loaded, opener Reading, g Gauge) (Reading, bool) {
 func (r Reading) less(opener Reading) (Reading, bool) {
 	_, some := r.Estimate()
 	_, both := opener.Estimate()
-	if !some || !both || r.Second.Taken || r.Unloaded != (Unloaded{}) || opener.Unloaded != (Unloaded{}) {
+	if !some || !both || r.Unloaded != (Unloaded{}) || opener.Unloaded != (Unloaded{}) {
 		return r, false
 	}
 	if first, second, twice := opener.Twice(); twice && opener.Second.Tighter {
@@ -119,7 +127,8 @@ func (r Reading) Gap() Reading {
 	case r.Unloaded.Most > 0:
 		return Reading{Kind: Below, High: r.Unloaded.Most}
 	}
-	if s := r.Span(); s.Low < s.High && !r.Unloaded.Twice {
+	r = r.Joined()
+	if s := r.Span(); s.Low < s.High && !r.Unloaded.Twice && !r.Second.Taken {
 		return Reading{Kind: Bracket, Low: s.Low, High: s.High}
 	}
 	estimate, _ := r.Estimate()
@@ -164,7 +173,7 @@ func parseLoaded(text string, u Unit) (r Reading, like bool, err error) {
 	}
 	if untold {
 		below, err := ParseReading(most, u)
-		if err != nil || below.Kind != Below || below.High <= 0 || r.Second.Taken {
+		if err != nil || below.Kind != Below || below.High <= 0 {
 			return r, true, fmt.Errorf("%q is no reading", text)
 		}
 		r.Kind, r.Unloaded.Most = Below, below.High

@@ -29,9 +29,26 @@ func TestLoadedLess(t *testing.T) {
 		{"0.14", "0.12", false, fine, "0.14 less 0.12", "0.02"},
 		{"0.10-0.15", "0.10-0.13", false, UsualGauge, "<0.05 (0.10-0.15 less 0.10-0.13)", ""},
 		{"0.15-0.18", "0.10-0.13", false, UsualGauge, "0.15-0.18 less 0.10-0.13", "0.05"},
+		// The loaded gap read twice: the mean, or the smaller one; far apart anything between.
+		{"0.20/0.23", "0.12", false, UsualGauge, "0.20/0.23 less 0.12", "0.095"},
+		{"0.23/0.20", "0.12", true, UsualGauge, "0.23/0.20 less 0.12", "0.08"},
+		{"0.20/0.20", "0.12", false, UsualGauge, "0.20/0.20 less 0.12", "0.08"},
+		{"0.20/0.23", "0.12/0.14", false, UsualGauge, "0.20/0.23 less 0.12/0.14", "0.085"},
+		{"0.20/0.23", "0.12/0.14", true, UsualGauge, "0.20/0.23 less 0.14", "0.06"},
+		{"0.20-0.23/0.21-0.24", "0.12", false, UsualGauge, "0.20-0.23/0.21-0.24 less 0.12", "0.1"},
+		{"0.21-0.24/0.20-0.23", "0.12", true, UsualGauge, "0.21-0.24/0.20-0.23 less 0.12", "0.095"},
+		{"0.12/0.13", "0.12", false, UsualGauge, "<0.04 (0.12/0.13 less 0.12)", ""},
+		{"0.12/0.30", "0.12", false, UsualGauge, "<0.21 (0.12/0.30 less 0.12)", ""},
+		// A loaded gap is never the smaller one: read so within what the leaves explain it shows no play.
+		{"0.10", "0.12", false, UsualGauge, "<0.015 (0.10 less 0.12)", ""},
+		{"0.09", "0.12", false, UsualGauge, "<0.015 (0.09 less 0.12)", ""},
+		{"0.12", "0.12/0.13", false, UsualGauge, "<0.03 (0.12 less 0.12/0.13)", ""},
+		{"0.13", "0.14", false, fine, "<0.005 (0.13 less 0.14)", ""},
+		{"0.07-0.10", "0.10-0.13", false, UsualGauge, "<0.015 (0.07-0.10 less 0.10-0.13)", ""},
 	} {
 		loaded, err := ParseReading(c.loaded, MM)
 		require.NoError(t, err)
+		loaded.Second.Tighter = c.tighter && loaded.Second.Taken
 		opener, err := ParseReading(c.opener, MM)
 		require.NoError(t, err)
 		opener.Second.Tighter = c.tighter
@@ -48,7 +65,17 @@ func TestLoadedLess(t *testing.T) {
 		assert.False(t, r.TakenOff(ReadingOf(mm("0.09"))), c.text)
 		again, err := ParseReading(c.text, MM)
 		require.NoError(t, err)
+		again.Second.Tighter = c.tighter && again.Second.Taken
 		assert.Equal(t, r, again)
+	}
+	for _, c := range []struct{ loaded, opener string }{{"0.07", "0.12"}, {"0.10", "0.15/0.16"}, {"0.05/0.06", "0.12"}, {"0.07-0.09", "0.12-0.15"}} {
+		loaded, err := ParseReading(c.loaded, MM)
+		require.NoError(t, err)
+		opener, err := ParseReading(c.opener, MM)
+		require.NoError(t, err)
+		r, known := LoadedLess(loaded, opener, UsualGauge)
+		estimate, number := r.Estimate()
+		assert.True(t, known && number && estimate < 0, "%s less %s is a misreading", c.loaded, c.opener)
 	}
 	for _, text := range []string{"<0.03 (0.12 less 0.12/0.13/0.14)", "<0.03 (0.12)", ">0.03 (0.12 less 0.12)", "(0.12 less 0.12)"} {
 		_, err := ParseReading(text, MM)

@@ -27,10 +27,10 @@ const (
 // only Low. A valve that was read twice has its other reading in Second.
 //
 // A closer's clearance may be told by two gaps that are measured at the opener:
-// Low and High are then those of the loaded gap, with the valve held shut, and
+// Low and High are then those of the loaded gap, with the valve pressed down onto its closer, and
 // Unloaded is the opener's own gap to take off (the unloaded gap is the opener's
-// clearance, loaded minus unloaded the closer's). The loaded gap has no second
-// reading.
+// clearance, loaded minus unloaded the closer's); Second is then another reading of
+// the loaded gap.
 type Reading struct {
 	Kind      ReadingKind
 	Low, High Length
@@ -71,7 +71,7 @@ func (r Reading) Shift(by Length) Reading {
 	estimate, number := r.Estimate()
 	least := r.Low - r.Unloaded.High
 	if r.Second.Taken {
-		least = min(least, r.Second.Low)
+		least = min(least, r.Second.Low-r.Unloaded.High)
 	}
 	if number && least+by < 0 {
 		r = Reading{Kind: Single, Low: estimate, High: estimate, Shifted: r.Shifted, Open: r.Open, Unconverted: r.Unconverted}
@@ -106,7 +106,7 @@ func ReadingOf(clearance Length) Reading {
 func (r Reading) Estimate() (Length, bool) {
 	switch r = r.Joined(); {
 	case r.Second.Taken:
-		return Length(divHalfEven(int64(r.Low+r.Second.Low), 2)), true
+		return Length(divHalfEven(int64(r.Low+r.Second.Low-r.Unloaded.Low-r.Unloaded.High), 2)), true
 	case r.Kind == Single || r.Kind == Bracket:
 		return Length(divHalfEven(int64(r.Low+r.High-r.Unloaded.Low-r.Unloaded.High), 2)), true
 	}
@@ -243,8 +243,8 @@ func (l Limits) Undecided(r Reading) bool {
 	switch {
 	case l.Judge(r) != OK:
 		return false
-	case r.Second.Taken:
-		return !l.Contain(r.Low) || !l.Contain(r.Second.Low)
+	case r.Second.Taken: // two figures of one gap
+		r.Low, r.High = min(r.Low, r.Second.Low), max(r.Low, r.Second.Low)
 	}
 	s := r.Span()
 	return s.Low < s.High && (s.Low < l.Tight || s.High > l.Loose)

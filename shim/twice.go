@@ -94,7 +94,7 @@ func (r Reading) Joined() Reading {
 func (r Reading) Against(g Gauge) Reading {
 	r = r.Joined()
 	if _, _, far := r.Apart(g); far && r.Second.Taken {
-		return Reading{Kind: Bracket, Low: min(r.Low, r.Second.Low) - g.Step/2, High: max(r.Low, r.Second.Low) + g.Step/2, Shifted: r.Shifted, Open: r.Open, Unconverted: r.Unconverted}
+		return Reading{Kind: Bracket, Low: min(r.Low, r.Second.Low) - g.Step/2, High: max(r.Low, r.Second.Low) + g.Step/2, Unloaded: r.Unloaded, Shifted: r.Shifted, Open: r.Open, Unconverted: r.Unconverted}
 	}
 	return r
 }

@@ -211,7 +211,7 @@ func (t *measureTalk) help() {
 		{"quit", "stop here; run measure again to continue"},
 	}
 	if t.Engine.Closers() {
-		rows = slices.Insert(rows, 3, [2]string{"loaded " + u.Example(".16", ".006"), "at a closer: the gap with the valve held shut; the opener's comes off"})
+		rows = slices.Insert(rows, 3, [2]string{"loaded " + u.Example(".16", ".006"), "at a closer: the gap, the valve pressed down onto it; less the opener's"})
 	}
 	for _, row := range rows {
 		t.tell("  %-24s %s", row[0], row[1])

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,8 +26,9 @@ docs/files.md), or type the readings, one for each valve:
 A shim may be given by its mark where the engine file has marks: in1a=0.15/10.
 A figure may have its unit: in1a=.006in/2.450mm. You may leave valves out and
 give the shims later: in1a=/2.450. In a fresh build 0 is no shim, as is nothing:
-in1a=2.71/0, in1a=2.71. A closer's loaded gap, the valve held shut, is typed with
-the opener's clearance: in1a=0.12 in1a.closer=loaded:0.17/2.950.`
+in1a=2.71/0, in1a=2.71. A closer's loaded gap, the valve pressed down onto its
+closer, is typed with the opener's clearance: in1a=0.12
+in1a.closer=loaded:0.17/2.950.`
 
 // partial accepts an incomplete check.
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
@@ -116,21 +118,21 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 	_ = w.Write([]string{"valve", "clearance", "shim", "mic", "loaded"})
 	for _, arg := range args {
 		valve, rest, found := strings.Cut(arg, "=")
-		loaded := ""
-		if gap, is := cutLoaded(rest); is {
-			loaded, rest, _ = strings.Cut(gap, "/")
-			rest = "/" + rest
-			if strings.TrimSpace(loaded) == "" {
-				return nil, wrong("type it like in1a.closer=loaded:0.17/2.950, and the opener's clearance with it", "%q has no loaded gap", arg)
-			}
-		}
+		rest, isLoaded := cutLoaded(rest)
 		cells := strings.Split(rest, "/")
-		cells, err := readTwice(cells, e.Units, partial.Build)
+		if isLoaded && strings.TrimSpace(cells[0]) == "" {
+			return nil, wrong("type it like in1a.closer=loaded:0.17/2.950, and the opener's clearance with it", "%q has no loaded gap", arg)
+		}
+		cells, err := readTwice(cells, e.Units, rangesOf(e, valve), partial.Build)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", arg, err)
 		}
 		if !found || strings.TrimSpace(rest) == "" || len(cells) > 3 {
 			return nil, wrong("type it like in1a=0.15 or in1a=0.15/2.450", "%q is not a reading", arg)
+		}
+		loaded := ""
+		if isLoaded {
+			cells[0], loaded = "", cells[0]
 		}
 		_ = w.Write(append(append(append([]string{valve}, cells...), make([]string, 3-len(cells))...), loaded))
 	}
@@ -147,11 +149,20 @@ func (a *app) typedReadings(args []string, e *shim.Engine, partial files.CheckOp
 	return told(checks[0].Measurements), nil
 }
 
+// rangesOf lists the sizes on sale for the valve, none for one that the engine has not.
+func rangesOf(e *shim.Engine, valve string) []shim.Range {
+	if v, err := parseValve(e, strings.TrimSpace(valve)); err == nil {
+		return e.Ranges(v)
+	}
+	return nil
+}
+
 // readTwice puts a second reading into the first cell. A second figure that can be no
-// shim is one; one that may be either is refused.
+// shim is one; one that may be either is refused: one about as large as the first, or
+// a possible clearance that is far from every size on sale.
 // In a fresh build 0 is no shim, and a figure near a gap of several millimetres may
 // be either.
-func readTwice(cells []string, u shim.UnitPair, build bool) ([]string, error) {
+func readTwice(cells []string, u shim.UnitPair, sale []shim.Range, build bool) ([]string, error) {
 	if len(cells) < 2 || cells[0] == "" {
 		return cells, nil
 	}
@@ -177,7 +188,9 @@ func readTwice(cells []string, u shim.UnitPair, build bool) ([]string, error) {
 		return nil, either()
 	}
 	if err != nil || second.Kind == shim.Unread || second.Kind == shim.Single && size.Low >= shim.MinSize {
-		if err == nil && wrongly == nil && number && second.Kind == shim.Single && second.Low <= shim.MaxClearance && 2*clearance >= second.Low && 2*second.Low >= clearance {
+		near := 2*clearance >= second.Low && 2*second.Low >= clearance
+		sold := slices.ContainsFunc(sale, func(r shim.Range) bool { return r.From <= size.Low && size.Low <= r.To })
+		if err == nil && wrongly == nil && number && second.Kind == shim.Single && second.Low <= shim.MaxClearance && (near || !sold) {
 			return nil, either()
 		}
 		return cells, nil

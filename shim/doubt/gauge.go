@@ -60,7 +60,7 @@ func (s *sum) reading(g shim.Gauge, r shim.Reading) bool {
 	case r.Unloaded.Most > 0:
 		return false
 	case r.Unloaded != shim.Unloaded{}:
-		return s.gap(g, r.Loaded()) && s.gap(g, r.Opener().Against(g))
+		return s.gap(g, r.Loaded().Against(g)) && s.gap(g, r.Opener().Against(g))
 	}
 	return s.gap(g, r.Against(g))
 }

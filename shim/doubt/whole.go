@@ -123,7 +123,7 @@ func (v *Member) gaps(g shim.Gauge) []gap {
 	if v.Reading.Unloaded == (shim.Unloaded{}) {
 		return []gap{{v.Reading.Against(g), 1, v.Gap}}
 	}
-	return []gap{{v.Reading.Loaded(), 1, 0}, {v.Reading.Opener().Against(g), -1, v.Gap}}
+	return []gap{{v.Reading.Loaded().Against(g), 1, 0}, {v.Reading.Opener().Against(g), -1, v.Gap}}
 }
 
 // origins lists the errors of a member that another one may have too.

@@ -293,6 +293,8 @@ func TestLoadedGapSharesTheOpenersReading(t *testing.T) {
 		{shim.UsualGauge, shim.Limits{Tight: 115 * um, Loose: 200 * um}, shim.Limits{Tight: 70 * um, Loose: 200 * um}, shim.ReadingOf(120 * um), shim.ReadingOf(200 * um), false},
 		{shim.UsualGauge, shim.Limits{Tight: 100 * um, Loose: 130 * um}, shim.Limits{Tight: 60 * um, Loose: 100 * um}, shim.ReadingOf(120 * um), shim.ReadingOf(200 * um), false},
 		{shim.UsualGauge, shim.Limits{Tight: 118 * um, Loose: 200 * um}, shim.Limits{Tight: 75 * um, Loose: 200 * um}, between(120*um, 150*um), between(200*um, 230*um), false},
+		{shim.UsualGauge, shim.Limits{Tight: 115 * um, Loose: 200 * um}, shim.Limits{Tight: 70 * um, Loose: 200 * um}, shim.ReadingOf(120 * um), twice(190*um, 220*um), false},
+		{shim.UsualGauge, shim.Limits{Tight: 115 * um, Loose: 200 * um}, shim.Limits{Tight: 70 * um, Loose: 200 * um}, twice(110*um, 140*um), twice(190*um, 280*um), false},
 		{shim.Gauge{Step: 30 * um}, shim.Limits{Tight: 115 * um, Loose: 200 * um}, shim.Limits{Tight: 70 * um, Loose: 200 * um}, shim.ReadingOf(120 * um), shim.ReadingOf(200 * um), true},
 		{shim.Gauge{Step: 30 * um}, shim.Limits{Tight: 118 * um, Loose: 200 * um}, shim.Limits{Tight: 75 * um, Loose: 200 * um}, between(120*um, 150*um), between(200*um, 230*um), true},
 	} {
@@ -313,6 +315,9 @@ func TestLoadedGapSharesTheOpenersReading(t *testing.T) {
 		for range trials {
 			gap := func(r shim.Reading) float64 {
 				even := func(half shim.Length) float64 { return float64(half) * (2*random.Float64() - 1) }
+				if r = r.Against(c.gauge); r.Second.Taken { // two figures, each by its own leaf
+					return float64(r.Low+r.Second.Low)/2 + (even(c.gauge.Step)/2+even(c.gauge.Leaf)+even(c.gauge.Step)/2+even(c.gauge.Leaf))/2
+				}
 				if r.Kind == shim.Single {
 					return float64(r.Low) + even(c.gauge.Step)/2 + even(c.gauge.Leaf)
 				}
@@ -329,4 +334,11 @@ func TestLoadedGapSharesTheOpenersReading(t *testing.T) {
 		t.Logf("all inside %.4f, simulated %.4f, product %.4f", got.Probability, p, m.Inside(c.opener, opener, members[0].Parts)*m.Inside(c.closer, closer, members[1].Parts))
 		assert.InDelta(t, p, got.Probability, 4*(math.Sqrt(p*(1-p)/float64(trials))+got.Error))
 	}
+}
+
+// twice is two figures of one gap.
+func twice(one, other shim.Length) shim.Reading {
+	r := shim.ReadingOf(one)
+	r.Second = shim.Second{Low: other, High: other, Taken: true}
+	return r
 }

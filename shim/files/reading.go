@@ -50,7 +50,7 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 		c.add(line, column, subject, "the closer's clearance needs a figure for both gaps, loaded and unloaded", "measure both with leaves that go, or the closer directly")
 	case clearance < 0:
 		u := e.Units.Clearance
-		c.add(line, column, subject, fmt.Sprintf("the loaded gap of %s is smaller than the opener's clearance of %s", m.Reading.Format(u), opener.Reading.Format(u)), "measure both again: the valve held shut, then free")
+		c.add(line, column, subject, fmt.Sprintf("the loaded gap of %s is smaller than the opener's clearance of %s", m.Reading.Format(u), opener.Reading.Format(u)), "measure both again: the valve free, then pressed down onto its closer")
 	default:
 		m.Reading = reading
 		if c.options.Build && (m.Size() != 0 || !c.options.AllowNoShims) {

@@ -37,7 +37,7 @@ func (p *parts) add(v shim.Valve, r, opener shim.Reading, g shim.Gauge, sign flo
 		p.gap(source{gap: v, first: first}, r.Against(g), g, sign)
 		return
 	}
-	p.gap(source{gap: v, first: first}, r.Loaded(), g, sign)
+	p.gap(source{gap: v, first: first}, r.Loaded().Against(g), g, sign)
 	from := source{gap: v.Other(), first: first}
 	if !r.TakenOff(opener) {
 		from = source{}

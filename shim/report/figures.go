@@ -49,7 +49,7 @@ func Reading(u shim.Unit, l shim.Limits, r shim.Reading) string {
 		}
 		return Reading(u, shim.Limits{Tight: l.Tight - r.Shifted, Loose: l.Loose - r.Shifted}, r.AsRead()) + " as " + counts
 	}
-	if first, second, twice := r.Twice(); twice {
+	if first, second, twice := r.Twice(); twice && r.Unloaded == (shim.Unloaded{}) {
 		return Reading(u, l, first) + "/" + Reading(u, l, second)
 	}
 	most := digits(u, l)

@@ -64,7 +64,7 @@ func TestLoadedGap(t *testing.T) {
 	d.types("skip")
 	refused("loaded .16", "in1 has no clearance yet")
 	d.types("back", ".12")
-	refused("loaded .10", "smaller than the clearance of in1")
+	refused("loaded .07", "smaller than the clearance of in1")
 	refused("loaded >.6", "needs a figure for both gaps")
 	d.types("loaded .16")
 	closer := func() shim.Length {

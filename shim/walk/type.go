@@ -281,7 +281,7 @@ func (w *Walk) lessOpener(closer int, loaded shim.Reading) (shim.Reading, error)
 	case !known:
 		return loaded, shim.Fail(nil, "measure both gaps with leaves that go, or the closer directly", "a closer's clearance needs a figure for both gaps, loaded and unloaded")
 	case clearance < 0:
-		return loaded, shim.Fail(nil, "measure both again: the valve held shut, then free", "the loaded gap of %s is smaller than the clearance of %s, %s", loaded.Format(u), v.Other(), opener.Format(u))
+		return loaded, shim.Fail(nil, "measure both again: the valve free, then pressed down onto its closer", "the loaded gap of %s is smaller than the clearance of %s, %s", loaded.Format(u), v.Other(), opener.Format(u))
 	}
 	return r, nil
 }
