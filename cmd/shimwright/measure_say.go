@@ -54,7 +54,7 @@ func (t *measureTalk) event(event walk.Event) {
 	case walk.Guess:
 		guessed, unit := e.As.Reading.Format(u.Clearance), u.Clearance
 		if e.Shims {
-			guessed, unit = sizes(e.As, t.Engine), u.Size
+			guessed, unit = sizes(e.As, u.Size, ""), u.Size
 		}
 		t.tell("  %s: %s %s? y or n", e.Typed, guessed, unit)
 	case walk.Taken:
@@ -125,7 +125,7 @@ func (t *measureTalk) prompt() string {
 	show := func(m shim.Measurement) string { return m.Reading.Format(u.Clearance) }
 	facts := []string{limitsText(asks.Limits, u.Clearance)}
 	if asks.Shims {
-		show = func(m shim.Measurement) string { return sizes(m, t.Engine) }
+		show = func(m shim.Measurement) string { return t.shim(m) }
 		facts = []string{"shim"}
 	}
 	if asks.Close {
@@ -165,7 +165,7 @@ func (t *measureTalk) taken(e walk.Taken) {
 	typed := m.Reading
 	m, _ = t.Engine.AtLimits(m)
 	if e.Shims {
-		words := sizes(m, t.Engine)
+		words := t.shim(m)
 		if t.Build && m.Size() == 0 {
 			words = "none"
 		}
@@ -231,7 +231,7 @@ func (t *measureTalk) nameWidth() int {
 func (t *measureTalk) list() {
 	u, width := t.Engine.Units, t.nameWidth()
 	for _, m := range t.Measurements {
-		t.tell("  %-*s %-10s %s", width, m.Valve, m.Reading.Format(u.Clearance), sizes(m, t.Engine))
+		t.tell("  %-*s %-10s %s", width, m.Valve, m.Reading.Format(u.Clearance), t.shim(m))
 	}
 }
 
@@ -283,12 +283,16 @@ func several(valves []shim.Valve) string {
 // unitWord is the unit in a sentence.
 func unitWord(u shim.Unit) string { return u.Example("mm", "inches") }
 
-// sizes formats a shim's size as it is typed, with its mark.
-func sizes(m shim.Measurement, e *shim.Engine) string {
-	u := e.Units.Size
+// shim words a valve's shim as it is typed, with its mark.
+func (t *measureTalk) shim(m shim.Measurement) string {
+	return sizes(m, t.Engine.Units.Size, t.Engine.MarksOf(m.Valve).Of(m.Stamp))
+}
+
+// sizes formats a shim's size as it is typed.
+func sizes(m shim.Measurement, u shim.Unit, mark string) string {
 	var parts []string
 	if m.Stamp != 0 {
-		parts = append(parts, report.WithMark(u.FormatAtLeast(m.Stamp, 2), e.MarksOf(m.Valve).Of(m.Stamp)))
+		parts = append(parts, report.WithMark(u.FormatAtLeast(m.Stamp, 2), mark))
 	}
 	if m.Mic != 0 {
 		parts = append(parts, "mic "+u.FormatAtLeast(m.Mic, 2))

@@ -76,11 +76,12 @@ const (
 	checkLoaded
 	checkState
 	checkTemperature
+	checkMark
 )
 
 var checkColumns = []column{
 	{"valve", true, false}, {"clearance", true, true}, {"shim", true, true}, {"mic", false, true}, {"note", false, false}, {"job", false, false}, {"engine", false, false}, {"loaded", false, true},
-	{"state", false, false}, {"temperature_c", false, false},
+	{"state", false, false}, {"temperature_c", false, false}, {"mark", false, false},
 }
 
 // ReadCheck reads the check of one or more jobs on the given engines, whose
@@ -262,10 +263,10 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 			c.plausible(reading, m.Valve, subject, g, e, in)
 		}
 	}
-	stamp, mic := c.cell(checkShim), c.cell(checkMic)
+	stamp, mark, mic := c.cell(checkShim), c.cell(checkMark), c.cell(checkMic)
 	known := len(c.faults)
 	if c.options.Build && c.zero(stamp, sizes) {
-		stamp = ""
+		stamp, mark = "", ""
 	}
 	if c.options.Build && c.zero(mic, sizes) {
 		mic = ""
@@ -273,8 +274,9 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 	if mic != "" {
 		m.Mic, _ = c.size(checkMic, mic, subject, sizes)
 	}
-	if stamp != "" {
-		m.Stamp = c.stamp(m, stamp, subject, g, e, found)
+	if stamp != "" || mark != "" {
+		m.Stamp = c.stamp(m, stamp, mark, subject, g, e, found)
+		stamp += mark
 	}
 	c.anyShim = c.anyShim || stamp != "" || mic != ""
 	// Where shims may come later, a gap without one may still be over a set-up shim.
@@ -363,18 +365,32 @@ func (c *checkReader) judged(g *group, e *shim.Engine) *shim.Engine {
 	return in
 }
 
-// stamp is the size by the cell: what is marked on the shim, or the size itself.
-func (c *checkReader) stamp(m *shim.Measurement, cell, subject string, g *group, e *engine, found bool) shim.Length {
-	if found {
+// stamp is the size by its cell, a mark or the size itself, or by that of the mark.
+func (c *checkReader) stamp(m *shim.Measurement, cell, mark, subject string, g *group, e *engine, found bool) shim.Length {
+	column, text := checkShim, cell
+	if cell == "" {
+		column, text = checkMark, mark
+	}
+	// Beside its mark a whole number is a size: a spreadsheet makes 3 of 3.00.
+	if found && (cell == "" || mark == "") {
 		known := shim.Length(0)
 		if c.options.Known != nil {
 			known = c.options.Known(g.job, e.Engine, m.Valve)
 		}
-		if size, is := c.mark(checkShim, cell, subject, c.in(checkShim, e.Units.Size), e.MarksOf(m.Valve), e.Ranges(m.Valve), m.Mic, known); is {
+		if size, is := c.mark(column, text, subject, c.in(checkShim, e.Units.Size), e.MarksOf(m.Valve), e.Ranges(m.Valve), m.Mic, known); is {
 			return size
 		}
 	}
-	size, _ := c.size(checkShim, cell, subject, e.Units.Size)
+	if cell == "" {
+		if found {
+			c.unknownMark(checkMark, subject, mark)
+		}
+		return 0
+	}
+	size, ok := c.size(checkShim, cell, subject, e.Units.Size)
+	if ok && found {
+		c.agrees(checkMark, subject, mark, e.MarksOf(m.Valve).Sizes(mark), size, c.in(checkShim, e.Units.Size))
+	}
 	return size
 }
 

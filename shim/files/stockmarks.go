@@ -60,12 +60,25 @@ func (t *table) marked(sizeColumn, markColumn int, u shim.Unit, marks Marks, f s
 		}
 	}
 	if size == "" {
-		t.fault(markColumn, "", fmt.Sprintf("what %s stands for is not known", quoted(mark)), "write the size; marks come from the engine file")
+		t.unknownMark(markColumn, "", mark)
 		return f.Of(0)
 	}
 	read, ok := t.size(sizeColumn, size, "", u)
-	if sizes := marks.Book.Sizes(mark, q.Asked); ok && mark != "" && len(sizes) > 0 && !slices.Contains(sizes, read) {
-		t.fault(markColumn, "", fmt.Sprintf("mark %s stands for %s %s, not for %s", mark, shim.Meaning{Among: sizes}.Sizes(in), in, in.Format(read)), "write the size that belongs to the mark")
+	if ok {
+		t.agrees(markColumn, "", mark, marks.Book.Sizes(mark, q.Asked), read, in)
 	}
 	return f.Of(read)
+}
+
+// unknownMark reports a mark that no engine file lists.
+func (t *table) unknownMark(c int, subject, mark string) {
+	t.fault(c, subject, fmt.Sprintf("what %s stands for is not known", quoted(mark)), "write the size; marks come from the engine file")
+}
+
+// agrees reports a mark, which stands for some sizes, beside a size that is none of
+// them.
+func (t *table) agrees(c int, subject, mark string, sizes []shim.Length, size shim.Length, u shim.Unit) {
+	if len(sizes) > 0 && !slices.Contains(sizes, size) {
+		t.fault(c, subject, fmt.Sprintf("mark %s stands for %s %s, not for %s", mark, shim.Meaning{Among: sizes}.Sizes(u), u, u.Format(size)), "write the size that belongs to the mark")
+	}
 }

@@ -12,7 +12,7 @@ import (
 // WriteCheck writes checks in the form that [ReadCheck] reads, each in the
 // units of its engine; where no decimal of an inch writes a clearance or a shim
 // exactly, those columns are in mm and say so. The columns mic, loaded, note, job,
-// engine, state and temperature_c are written where there is something to put in
+// engine, state, temperature_c and mark are written where there is something to put in
 // them.
 func WriteCheck(w io.Writer, checks []Check) error {
 	some := func(holds func(m shim.Measurement) bool) bool {
@@ -27,12 +27,16 @@ func WriteCheck(w io.Writer, checks []Check) error {
 	state := slices.ContainsFunc(checks, func(c Check) bool { return c.Stated })
 	temperature := some(func(m shim.Measurement) bool { return m.Temperature != 0 })
 
-	record := func(valve, clearance, size, micCell, loadedCell, noteCell, jobCell, engineCell, stateCell, temperatureCell string) []string {
+	mark := slices.ContainsFunc(checks, func(c Check) bool {
+		return slices.ContainsFunc(c.Measurements, func(m shim.Measurement) bool { return c.mark(m) != "" })
+	})
+
+	record := func(valve, clearance, size, micCell, loadedCell, noteCell, jobCell, engineCell, stateCell, temperatureCell, markCell string) []string {
 		cells := []string{valve, clearance, size}
 		for _, cell := range []struct {
 			there bool
 			text  string
-		}{{mic, micCell}, {loaded, loadedCell}, {job, jobCell}, {engine, engineCell}, {state, stateCell}, {temperature, temperatureCell}, {note, noteCell}} {
+		}{{mic, micCell}, {loaded, loadedCell}, {job, jobCell}, {engine, engineCell}, {state, stateCell}, {temperature, temperatureCell}, {note, noteCell}, {mark, markCell}} {
 			if cell.there {
 				cells = append(cells, cell.text)
 			}
@@ -50,7 +54,7 @@ func WriteCheck(w io.Writer, checks []Check) error {
 	if inexact(checks, func(m shim.Measurement) []shim.Length { return []shim.Length{m.Stamp, m.Mic} }, func(p shim.UnitPair) shim.Unit { return p.Size }) {
 		sizes = "_mm"
 	}
-	_ = out.Write(record("valve", "clearance"+clearances, "shim"+sizes, "mic"+sizes, "loaded"+clearances, "note", "job", "engine", "state", "temperature_c")) // errors show in Flush
+	_ = out.Write(record("valve", "clearance"+clearances, "shim"+sizes, "mic"+sizes, "loaded"+clearances, "note", "job", "engine", "state", "temperature_c", "mark")) // errors show in Flush
 	for _, c := range checks {
 		u := c.Of.Units
 		if clearances != "" {
@@ -65,11 +69,19 @@ func WriteCheck(w io.Writer, checks []Check) error {
 				clearance, gap = gap, clearance
 				gap = gap.Loaded()
 			}
-			_ = out.Write(record(m.Valve.String(), readingText(clearance, u.Clearance), sizeText(m.Stamp, u.Size), sizeText(m.Mic, u.Size), readingText(gap, u.Clearance), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine), c.Of.State.String(), celsiusText(m.Temperature)))
+			_ = out.Write(record(m.Valve.String(), readingText(clearance, u.Clearance), sizeText(m.Stamp, u.Size), sizeText(m.Mic, u.Size), readingText(gap, u.Clearance), shim.SheetText(m.Note), shim.SheetText(c.Job), shim.SheetText(c.Engine), c.Of.State.String(), celsiusText(m.Temperature), shim.SheetText(c.mark(m))))
 		}
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// mark is what is written on a valve's shim, where it is not the size.
+func (c Check) mark(m shim.Measurement) string {
+	if m.Stamp == 0 {
+		return ""
+	}
+	return c.Of.MarksOf(m.Valve).Of(m.Stamp)
 }
 
 // inexact reports whether one of the lengths of a check in inches has no decimals
