@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -64,7 +65,7 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			miked[l.Valve] = l.Mic != 0
 		}
 		a.compareMics(receipt.Movements, miked, f.Engine.Spec.Units.Size)
-		fell := ""
+		fell, before := "", f
 		if f.Job.State == inventory.StatePlanned {
 			fell = "The plan was made on the wrong shims and no longer applies; its reserved shims are free again."
 		}
@@ -72,10 +73,45 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			return err
 		}
 		return a.tell(
-			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: exchanged(work.Exchanges(receipt.Movements, nil), ofEngine(&f.Engine.Spec))},
+			report.Section{Lines: []string{heading(f.Job, "corrected (booking %d).", receipt.Batch)}, Table: corrected(&before, work.Exchanges(receipt.Movements, nil), o.right)},
 			said(fell, nextLine(f), fmt.Sprintf("To undo: shimwright box undo %d", receipt.Batch)),
 		)
 	})
+}
+
+// corrected is a table of the shims that were booked in the valves, that were in them in
+// fact and, put right, that are in them now.
+func corrected(before *inventory.File, list []work.Exchange, right bool) *report.Table {
+	e := &before.Engine.Spec
+	text := ofEngine(e)
+	t := &report.Table{Header: []string{"valve", "booked", "in fact", ""}, Right: []int{1, 2}}
+	if right {
+		t.Header, t.Right = []string{"valve", "booked", "in fact", "now", ""}, []int{1, 2, 3}
+	}
+	place := func(l inventory.Lot) string {
+		if l.Bin == "" {
+			return "the box"
+		}
+		return "bin " + l.Bin
+	}
+	for _, r := range list {
+		at := slices.IndexFunc(before.Seats, func(s inventory.Seat) bool { return s.Valve == r.Valve })
+		row := []string{r.Valve.String(), text.lot(inventory.Lot{Family: e.FamilyOf(r.Valve), Marks: before.Seats[at].Marks})}
+		var extra []string
+		for _, c := range r.Changes {
+			switch size := text.lot(c.Lot); {
+			case c.Kind == work.CameOut && !c.Passed:
+				extra = append(extra, size+" back to "+place(c.Lot))
+			case c.Kind == work.FromBox && !right:
+				extra = append(extra, size+" from "+place(c.Lot))
+			}
+			if c.Kind == work.FromBox || c.Kind == work.FromValve {
+				row = append(row, text.lot(c.Lot))
+			}
+		}
+		t.Rows = append(t.Rows, append(row, strings.Join(extra, ", ")))
+	}
+	return t
 }
 
 // lay reads the valves and the shims that were really in them.
@@ -118,7 +154,8 @@ func (a *app) lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 	return append(list, inventory.Exchanged(round)...), nil
 }
 
-// steady refuses to plan if a stack jumped since the fit.
+// steady refuses to plan if a stack jumped since the fit, or if the readings since are
+// strong on which shims are not where the record has them.
 func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Shop, id int64) error {
 	f, err := shop.Job(ctx, id)
 	if err != nil {
@@ -137,11 +174,19 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 		list = append(list, fmt.Sprintf("%s is %s %s than its shim should give", d.Valve, f.Engine.Spec.Units.Clearance.Show(d.Difference.Abs(), 2, 3), way))
 		pieces = append(pieces, d.Valve.String()+"=/MIC")
 	}
+	s := work.Explained(f, gauge)
+	if len(list) == 0 && s.Kind == work.PutRight {
+		for _, t := range s.Faults {
+			for i, size := range t.Sizes {
+				list = append(list, fmt.Sprintf("%s holds %s by its reading", t.Valves[i], ofEngine(&f.Engine.Spec).size(f.Engine.Spec.FamilyOf(t.Valves[i]).Of(size))))
+			}
+		}
+	}
 	if len(list) == 0 {
 		return nil
 	}
 	way := fmt.Sprintf("measure these valves again, or their shims with a micrometer and book the reading: shimwright job correct %d %s", id, strings.Join(pieces, " "))
-	if s := work.Explained(f, gauge); s.Kind == work.PutRight {
+	if s.Kind == work.PutRight {
 		way = putRight(id, s.Faults, s.Remedies, &f.Engine.Spec)
 	} else if s.Kind == work.LookAt && s.Kinds[0].OfShims() {
 		way = lookAt(s, &f.Engine.Spec)

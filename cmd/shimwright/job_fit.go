@@ -131,7 +131,7 @@ func (a *app) tellFit(done *work.Fitted) error {
 	lines = append(lines, unreceived(done.Unreceived(), u)...)
 	lines = append(lines, elsewhere(done.Elsewhere(), u)...)
 	lines = append(lines, given(done.Receipt, u)...)
-	if f.Job.Build {
+	if done.OutOfSetUp() {
 		lines = append(lines, "Set-up shims go back to the bench set.")
 	}
 	left := "The plan is fitted."

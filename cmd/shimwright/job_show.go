@@ -194,6 +194,30 @@ func valveText(v shim.Valve) string {
 // maxChecks is the most checks shown side by side in a table.
 const maxChecks = 4
 
+// unsettled says which limits the readings after the fit of a fresh build are held
+// against; empty where the engine file has no allowance.
+func (f jobFile) unsettled(shown []inventory.Check) string {
+	if !f.Job.Build || !slices.ContainsFunc(shown, func(c inventory.Check) bool { return c.Kind == inventory.CheckRecheck }) {
+		return ""
+	}
+	u, seen := f.Engine.Spec.Units.Clearance, map[string]bool{}
+	var list []string
+	for _, s := range f.Seats {
+		train, name := f.Engine.Spec.TrainOf(s.Valve), s.Valve.Side.String()
+		if s.Valve.Closer {
+			name += " closer"
+		}
+		if settling := train.Settling(); settling != train.Limits && !seen[name] {
+			seen[name] = true
+			list = append(list, name+" "+report.Limits(u, settling))
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "Readings after the fit are judged before the allowance has settled: " + strings.Join(list, ", ") + "."
+}
+
 // readings is a table of the valves with the last checks side by side.
 func (f jobFile) readings() []report.Section {
 	u := f.Engine.Spec.Units
@@ -249,6 +273,9 @@ func (f jobFile) readings() []report.Section {
 			row = append(row, cell)
 		}
 		t.Rows = append(t.Rows, row)
+	}
+	if note := f.unsettled(shown); note != "" {
+		notes = append(notes, note)
 	}
 	list := []report.Section{{Level: 2, Heading: "Readings", Table: t, Notes: notes}}
 	switch f.Job.State {

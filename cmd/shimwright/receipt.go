@@ -69,8 +69,8 @@ func moved(list []inventory.Movement, u shimText) string {
 		in, out = in+max(0, m.Count), out+max(0, -m.Count)
 	}
 	// Shims that arrived and left in the same booking changed nothing.
-	if changed := slices.DeleteFunc(slices.Clone(order), func(k shim.Disc) bool { return sums[k] == 0 }); len(changed) > 0 {
-		order = changed
+	if order = slices.DeleteFunc(order, func(k shim.Disc) bool { return sums[k] == 0 }); len(order) == 0 {
+		return "nothing in the box changed"
 	}
 	if len(order) > maxReceipt {
 		switch {

@@ -113,6 +113,13 @@ func (f *Fitted) Unreceived() []inventory.Movement {
 	return slices.DeleteFunc(slices.Clone(f.Movements), func(m inventory.Movement) bool { return m.Kind != inventory.KindReceived })
 }
 
+// OutOfSetUp reports whether a set-up shim of the bench set came out.
+func (f *Fitted) OutOfSetUp() bool {
+	return slices.ContainsFunc(f.Before.Seats, func(s inventory.Seat) bool {
+		return s.SetUp && s.Size() != 0 && slices.ContainsFunc(f.Movements, func(m inventory.Movement) bool { return m.Valve == s.Valve })
+	})
+}
+
 // Elsewhere lists the job's own valves for which another piece lies ready than
 // before.
 func (f *Fitted) Elsewhere() []inventory.Pick {

@@ -132,7 +132,7 @@ func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
 	if gauge != nil {
 		used, found, since = *gauge, inventory.Gauge{}.Made(found), inventory.Gauge{}.Made(since)
 	}
-	jumps := recheck.Jumps(&f.Engine.Spec, found, since, used)
+	jumps := recheck.Jumps(&f.Engine.Spec, found, since, f.Job.Build, used)
 	// A set-up shim is not fitted: seat or tip may have been ground since.
 	return slices.DeleteFunc(jumps, func(d recheck.Deviation) bool {
 		return slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })

@@ -8,8 +8,13 @@ import (
 // Jumps lists the valves whose stack (see [shim.Setting.Stack]) moved between
 // two lists of readings, in the order of the second, by more than the doubt
 // explains: nothing wore between them, so what was read does not belong to the
-// shim that is booked. Difference is that of the clearance.
-func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Deviation {
+// shim that is booked. Difference is that of the clearance. In a fresh build no size
+// before is no shim.
+func Jumps(e *shim.Engine, before, after []shim.Measurement, build bool, g shim.Gauge) []Deviation {
+	settle := e.Setting
+	if build {
+		settle = e.SettingOf
+	}
 	was := map[shim.Valve]shim.Measurement{}
 	for _, m := range before {
 		was[m.Valve] = m
@@ -19,15 +24,19 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, g shim.Gauge) []Dev
 		at, read := bound(m.Reading)
 		now := m
 		now.Reading = shim.ReadingOf(at)
-		then, ok := e.Setting(was[m.Valve])
-		is, also := e.Setting(now)
+		then, ok := settle(was[m.Valve])
+		is, also := settle(now)
 		if !read || !ok || !also {
 			continue
 		}
 		old := was[m.Valve]
+		installed := doubt.InPlace(old.Mic)
+		if old.Size() == 0 {
+			installed = doubt.None
+		}
 		difference := doubt.Model{Gauge: g.Leaves(m.With)}.Difference(doubt.Parts{
 			Reading: old.Reading, With: g.Leaves(old.With), Ratio: is.Ratio, Kept: old.Size() == m.Size(),
-			Installed: doubt.InPlace(old.Mic), Fitted: doubt.InPlace(m.Mic),
+			Installed: installed, Fitted: doubt.InPlace(m.Mic),
 		}, m.Reading)
 		d := Deviation{Valve: m.Valve, Difference: is.Stack() - then.Stack(), Bound: difference.Within(1 - alarm/float64(len(after)))}
 		if d.Proves(m.Reading.Kind) {

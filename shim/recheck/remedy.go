@@ -15,7 +15,8 @@ type Remedy struct {
 }
 
 // Remedy holds a fault of shims against the limits: as the valves are, and with the
-// shims that the record has. Shims are moved only where that brings the valves nearer
+// shims that the record has, by what the plan expects of them and, where shims are
+// exchanged and so their sizes known, by the readings too. Shims are moved only where that brings the valves nearer
 // to being proven, and none leaves its limits that is inside by its reading. Good shims
 // are never moved for the record.
 func (j *ComparedJob) Remedy(f Fault) Remedy {
@@ -30,11 +31,10 @@ func (j *ComparedJob) Remedy(f Fault) Remedy {
 			return Remedy{}
 		}
 		v := &j.Valves[at]
-		own := v.Size
-		if f.Kind == Exchanged {
-			own = f.Own(i)
+		now, then := placeOf(v.Limits, v.Reading), v.asPlanned()
+		if f.Kind == Exchanged && then == proven {
+			then = v.with(f.Own(i), f.Sizes[i], j.Engine)
 		}
-		now, then := placeOf(v.Limits, v.Reading), v.with(own, f.Sizes[i], j.Engine)
 		if now != proven {
 			r.Open = true
 		}
@@ -77,16 +77,20 @@ func placeOf(l shim.Limits, r shim.Reading) int {
 	return outside
 }
 
-// with is how the valve would stand with a shim of its own size in place of the one it
-// holds: by what was read over that one, and by what the plan expects. It is outside if
-// it is by either.
-func (v *ComparedValve) with(own, held shim.Length, e *shim.Engine) int {
-	if !v.Contain(v.Expected) {
-		return outside
-	}
-	estimate, numbered := v.Reading.Estimate()
-	if !numbered || estimate <= 0 {
+// asPlanned is how the valve would stand with the shim that the record has, by what the
+// plan expects of it.
+func (v *ComparedValve) asPlanned() int {
+	if v.Contain(v.Expected) {
 		return proven
+	}
+	return outside
+}
+
+// with is how the valve would stand with a shim of its own size in place of the one that
+// it holds, by what was read over that one.
+func (v *ComparedValve) with(own, held shim.Length, e *shim.Engine) int {
+	if estimate, numbered := v.Reading.Estimate(); !numbered || estimate <= 0 {
+		return proven // nothing speaks against the plan
 	}
 	by := shim.Setting{Ratio: e.TrainOf(v.Valve).Ratio, Size: held}.Expect(own)
 	return placeOf(v.Limits, v.Reading.Shift(by))

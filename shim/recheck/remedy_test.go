@@ -75,7 +75,8 @@ func TestRemedyOfAWrongSize(t *testing.T) {
 		"outside, outside with its size, too":   {"0.16", "0.08 2.50", Remedy{Open: true, Outside: []shim.Valve{{}}}},
 		"inside, and it may stay":               {"0.15", "0.10 2.50", Remedy{}},
 		"inside, outside with its size":         {"0.16", "0.11 2.50", Remedy{Outside: []shim.Valve{{}}}},
-		"undecided, undecided with its size":    {"0.15", "0.08-0.12 2.50", Remedy{Open: true}},
+		"undecided, decided with its size":      {"0.12", "0.08-0.12 2.50", Remedy{Move: true, Open: true}},
+		"a size off, the plan right":            {"0.12", "0.02 2.50", Remedy{Move: true, Open: true}},
 		"without a number, right with its size": {"0.12", "<0.05 2.50", Remedy{Move: true, Open: true}},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -84,7 +84,10 @@ func buildNotes(j *plan.JobPlan) []string {
 	}) {
 		notes = append(notes, "Stem tips: ground square and by the manual, then measured again over a set-up shim. Never grind a shim.")
 	}
-	return append(notes, "Set-up shims go back to the bench set: they are not for the box, nor for another valve.")
+	if slices.ContainsFunc(j.Valves, func(v plan.ValvePlan) bool { return v.SetUp && v.Installed != 0 }) {
+		notes = append(notes, "Set-up shims go back to the bench set: they are not for the box, nor for another valve.")
+	}
+	return notes
 }
 
 // unsettled says what a recheck of a fresh build is compared with.
