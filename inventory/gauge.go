@@ -141,20 +141,20 @@ func (g Gauge) Made(list []shim.Measurement) []shim.Measurement {
 	return list
 }
 
-// setOf is the set that a valve's reading in a check was made with, the zero set
-// where nobody said: a check that was carried has it of the one that it carries.
-func (w *work) setOf(c Check, v shim.Valve) Gauge {
+// original is the check that a valve's reading was made in: a carried one only enters
+// it again.
+func (w *work) original(c Check, v shim.Valve) Check {
 	if !c.carried() {
-		return c.Gauge
+		return c
 	}
-	var set Gauge
+	made := c
 	for _, earlier := range w.checks {
 		read := slices.ContainsFunc(earlier.Readings, func(m shim.Measurement) bool { return m.Valve == v && m.Reading.Kind != shim.Unread })
 		if read && earlier.Number < c.Number && earlier.Kind == c.Kind && !earlier.carried() {
-			set = earlier.Gauge
+			made = earlier
 		}
 	}
-	return set
+	return made
 }
 
 // readWith tells each reading what it was made with.
@@ -166,7 +166,7 @@ func (w *work) readWith() {
 		}
 		c.Readings = slices.Clone(c.Readings)
 		for k := range c.Readings {
-			c.Readings[k].With = w.setOf(*c, c.Readings[k].Valve).Spec
+			c.Readings[k].With = w.original(*c, c.Readings[k].Valve).Gauge.Spec
 		}
 	}
 }

@@ -37,6 +37,12 @@ func (v Visit) ID() string {
 	return VisitID(v.Job)
 }
 
+// newer reports whether this copy of a visit knows more than the other: it was changed
+// later, or another issue of its certificate was made within the second.
+func (i Imported) newer(old Imported) bool {
+	return i.Changed.After(old.Changed) || i.Changed.Equal(old.Changed) && len(i.Certificates) > len(old.Certificates)
+}
+
 // A keptVisit is the content of the record of a visit to another shop.
 type keptVisit struct {
 	Imported
@@ -210,7 +216,7 @@ func (b *booking) keepVisits(done *Import, visits []Visit) error {
 			if err != nil {
 				return err
 			}
-			if !v.Imported.Changed.After(old.Imported.Changed) {
+			if !v.Imported.newer(*old.Imported) {
 				done.Known++
 				continue
 			}

@@ -123,20 +123,21 @@ func (s *Shop) Jobs(ctx context.Context, f JobFilter) (list []Job, err error) {
 
 // A File is everything the shop knows about one job.
 type File struct {
-	Job       Job
-	Engine    Engine
-	Edits     []Edit
-	Gauges    []Gauge // sets that its checks were made with, as they were then
-	Checks    []Check
-	Plan      *KeptPlan   // the plan that stands, nil where none does
-	Fitted    *KeptPlan   // the plan whose whole fit stands and is rechecked, nil where none does
-	Left      []Placement // of the plan, not yet fitted
-	Picks     []Pick      // for each of Left, where its shim lies
-	Seats     []Seat      // what sits in each valve of the engine
-	Holds     []Hold
-	Purchases []Purchase // pieces that arrived for earlier plans are in all three counts
-	Movements []Movement // every row of the job, taken-back ones included
-	Unproven  []string   // valves that keep the job from being closed, with the reason
+	Job          Job
+	Engine       Engine
+	Edits        []Edit
+	Certificates []Certificate // the issues of its certificate
+	Gauges       []Gauge       // sets that its checks were made with, as they were then
+	Checks       []Check
+	Plan         *KeptPlan   // the plan that stands, nil where none does
+	Fitted       *KeptPlan   // the plan whose whole fit stands and is rechecked, nil where none does
+	Left         []Placement // of the plan, not yet fitted
+	Picks        []Pick      // for each of Left, where its shim lies
+	Seats        []Seat      // what sits in each valve of the engine
+	Holds        []Hold
+	Purchases    []Purchase // pieces that arrived for earlier plans are in all three counts
+	Movements    []Movement // every row of the job, taken-back ones included
+	Unproven     []string   // valves that keep the job from being closed, with the reason
 	// Found and Since are the last readings of the valves before anything was
 	// fitted and after, each with the shim that sat in the valve then.
 	Found, Since []shim.Measurement
@@ -175,6 +176,9 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 			}
 		}
 		f.Gauges = gaugesOf(w.checks)
+		if f.Certificates, _, err = certificatesOf(r, id); err != nil {
+			return err
+		}
 		if f.Edits, err = r.Edits(id); err != nil {
 			return err
 		}

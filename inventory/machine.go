@@ -193,6 +193,7 @@ type Visit struct {
 	Left          []shim.Measurement // the last ones after
 	Seats         []Seat             // what is in each valve
 	Gauges        []Gauge            // sets that were measured with, as they were then
+	Certificates  []Certificate      // the issues of its certificate, of this shop's
 	OutOfDate     []Gauge            // those of them whose calibration had run out when they were used
 	Before, After time.Time          // when Found and Left were entered last, zero where never
 	Imported      *Imported          // of a visit to another shop, whose Job has no number here; nil for this shop's
@@ -243,6 +244,9 @@ func visit(r Reader, job int64) (Visit, error) {
 		v.Seats = append(v.Seats, w.seated(valve))
 	}
 	v.Gauges = gaugesOf(w.checks)
+	if v.Certificates, _, err = certificatesOf(r, job); err != nil {
+		return Visit{}, err
+	}
 	for _, c := range w.checks {
 		if c.Gauge.OutOfDate(c.Time) && !slices.Contains(v.OutOfDate, c.Gauge) {
 			v.OutOfDate = append(v.OutOfDate, c.Gauge)

@@ -26,7 +26,7 @@ reserves shims, the order, the fit that books shims in and out, and the recheck.
 
 See docs/jobs.md.`,
 		newJobOpen(a), newJobEdit(a), newJobRead(a), newJobPlan(a), newJobOrder(a), newJobFit(a),
-		newJobRecheck(a), newJobCorrect(a), newJobClose(a), newJobCancel(a), newJobShow(a), newJobSheet(a), newJobList(a))
+		newJobRecheck(a), newJobCorrect(a), newJobClose(a), newJobCancel(a), newJobShow(a), newJobSheet(a), newJobCertificate(a), newJobList(a))
 }
 
 // jobNumber reads a job's number.

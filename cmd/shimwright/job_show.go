@@ -109,6 +109,9 @@ func (f jobFile) document() *report.Document {
 	}
 	d.Sections[0].Lines = append(d.Sections[0].Lines, report.Warmth(&f.Engine.Spec, u.Clearance, readings)...)
 	d.Sections[0].Lines = append(d.Sections[0].Lines, gaugesUsed(inventory.File(f))...)
+	if text := certificatesText(f.Certificates); text != "" {
+		d.Sections[0].Lines = append(d.Sections[0].Lines, strings.ToUpper(text[:1])+text[1:]+".")
+	}
 	if len(f.Edits) > 0 {
 		t := &report.Table{Kind: "changes", Header: []string{"day", "field", "old", "new", "who"}}
 		for _, e := range f.Edits {

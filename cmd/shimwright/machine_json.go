@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"shimwright/inventory"
 	"shimwright/shim"
 )
 
@@ -20,7 +21,23 @@ type visitJSON struct {
 	Who    string `json:"who"`
 	Used   bool   `json:"in_trend"`
 
+	Certificates []certificateJSON `json:"certificates"` // the issues of its certificate
+
 	Imported *importedJSON `json:"imported,omitempty"` // of a visit to another shop, whose job is 0
+}
+
+type certificateJSON struct {
+	Certificate int64  `json:"certificate"`
+	Issue       int    `json:"issue"`
+	Issued      string `json:"issued"`
+}
+
+func certificatesJSON(v inventory.Visit) []certificateJSON {
+	list := []certificateJSON{}
+	for _, c := range v.Issues() {
+		list = append(list, certificateJSON{c.Number, c.Issue, stamp(c.Issued)})
+	}
+	return list
 }
 
 type importedJSON struct {
@@ -86,7 +103,7 @@ func (s machineSheet) json(w io.Writer) error {
 	}{m.ID, m.Tag, m.Model, m.Number, m.Owner, []visitJSON{}, []valveJSON{}, trendJSON{Checks: len(t.Series.Meters), Kind: string(t.Kind), Unit: t.Series.Unit, Since: t.Began, Told: t.Told()}}
 	for i, v := range s.File.Visits {
 		j := v.Job
-		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i), nil})
+		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i), certificatesJSON(v), nil})
 		if from := v.Imported; from != nil {
 			out.Visits[i].Imported = &importedJSON{from.ID, from.Shop, from.Job, stamp(from.Day)}
 		}

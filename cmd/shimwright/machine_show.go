@@ -150,6 +150,9 @@ func (s machineSheet) remark(visit int) string {
 	if j.MeterNew != "" {
 		parts = append(parts, "another meter, the old one read "+j.MeterNew)
 	}
+	if text := certificatesText(s.File.Visits[visit].Issues()); text != "" {
+		parts = append(parts, text)
+	}
 	for _, g := range s.File.Visits[visit].OutOfDate {
 		parts = append(parts, "CAUTION: gauge set "+gaugeText(g)+" was out of date")
 	}

@@ -68,7 +68,7 @@ var booking = []string{
 	"gauge add", "gauge edit", "gauge retire",
 	"machine edit", "machine merge", "machine import",
 	"box receive", "box scrap", "box correct", "box count", "box import", "box undo",
-	"job open", "job read", "job plan", "job fit", "job order", "job recheck", "job correct", "job edit", "job close", "job cancel",
+	"job open", "job read", "job plan", "job fit", "job order", "job recheck", "job correct", "job edit", "job close", "job cancel", "job certificate",
 }
 
 // addKeys adds the flag --key to the commands that book.
@@ -112,6 +112,10 @@ func (a *app) request(cmd *cobra.Command) (inventory.Hash, error) {
 	}
 	cmd.Flags().Visit(func(f *pflag.Flag) {
 		if f.Name != "key" && f.Name != "shop" && f.Name != "who" {
+			if f.Name == "out" { // what it holds is not asked for
+				words = append(words, f.Name, f.Value.String())
+				return
+			}
 			failed = errors.Join(failed, add(f.Name, f.Value.String()))
 		}
 	})

@@ -118,6 +118,12 @@ func visitOf(v *inventory.Visit, shop string) visitForm {
 	if from := v.Imported; from != nil {
 		form.Shop, form.Job, form.Changed, form.Certificates = from.Shop, from.Job, stamp(from.Changed), append(form.Certificates, from.Certificates...)
 	}
+	for _, c := range v.Certificates {
+		form.Certificates = append(form.Certificates, raw(c))
+		if c.Issued.After(j.Changed) {
+			form.Changed = stamp(c.Issued) // the file knows more than one from before
+		}
+	}
 	e := &v.Engine.Spec
 	for _, valve := range e.Valves() {
 		limits := e.TrainOf(valve).Limits

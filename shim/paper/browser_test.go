@@ -190,11 +190,13 @@ func TestBrowserPrints(t *testing.T) {
 		{"largest sheet", text(t, func(w io.Writer) error { return Sheet(w, &unordered, Info{}) }), pagesWanted{4, 5}, &unordered, 1},
 		{"smallest card", text(t, func(w io.Writer) error { return Card(w, aimed(smallest)) }), pagesWanted{1, 1}, smallest, 2},
 		{"card of 24 valves", text(t, func(w io.Writer) error { return Card(w, aimed(six)) }), pagesWanted{3, 3}, six, 2},
+		{"certificate of 16 valves", text(t, func(w io.Writer) error { return Certify(w, certificateOf("Kittiwake 1040 four", 16, false)) }), pagesWanted{1, 1}, nil, 0},
+		{"certificate of 24 valves and closers", text(t, func(w io.Writer) error { return Certify(w, certificateOf("Petrel 1500 six", 24, true)) }), pagesWanted{2, 2}, nil, 0},
 		{"largest card", text(t, func(w io.Writer) error { return Card(w, aimed(largest), Info{After: afterOf(largest)}) }), pagesWanted{11, 12}, largest, 2},
 		{"busiest card", text(t, func(w io.Writer) error { return Card(w, busy) }), pagesWanted{0, 16}, nil, 0},
 		{"card of two jobs", text(t, func(w io.Writer) error { return Card(w, jobs) }), pagesWanted{3, 0}, nil, 0},
 	} {
-		if !effort.All() && i%3 != 2 { // the largest ones, of A4 alone; a browser each
+		if !effort.All() && i%3 != 2 && !strings.HasPrefix(c.name, "certificate") { // the largest ones, of A4 alone; a browser each
 			continue
 		}
 		for size, want := range map[string]int{"A4": c.pages.a4, "letter": c.pages.letter} {

@@ -1,6 +1,7 @@
 // Package paper makes what goes on the clipboard: the blank measuring sheet of
-// an engine (Sheet), the job card of a plan (Card), and labels for the drawers
-// of the shim box (Labels).
+// an engine (Sheet), the job card of a plan (Card), labels for the drawers of the
+// shim box (Labels), a machine's record (Machine) and how valves were found and
+// left (Certify).
 //
 // Each is one HTML file that needs nothing else: no script, and nothing is
 // fetched. It prints on A4 and Letter in black and white, no page breaks through

@@ -48,6 +48,7 @@ func allForms(t *testing.T) map[string]string {
 			return Machine(w, Record{Title: e.Name, Lines: []string{e.Name}, Charts: info.Charts, Cautions: []string{e.Name},
 				Sections: []report.Section{{Level: 2, Heading: "Visits", Table: &report.Table{Kind: "visits", Header: []string{"job", "remarks"}, Rows: [][]string{{"1", e.Name}}}, Notes: []string{e.Name}}}})
 		})
+		add("certificate "+name, func(w io.Writer) error { return Certify(w, certificateOf(e.Name, 4, name == "vee")) })
 		add("card "+name, func(w io.Writer) error { return Card(w, p, info) })
 	}
 	four, vee := engines["four"], engines["vee"]

@@ -28,7 +28,7 @@ func Run(t *testing.T, walks int, empty func(*testing.T) inventory.Store) {
 		name  string
 		tests map[string]func(*testing.T, inventory.Store)
 	}{
-		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"promise", promiseTests}, {"micrometer", micrometerTests}, {"correct", correctTests}, {"order", orderTests}, {"undo", undoTests}, {"fault", faultTests}, {"cancel", cancelTests}, {"session", sessionTests}, {"family", familyTests}, {"gauge", gaugeTests},
+		{"rows", rowTests}, {"box", boxTests}, {"count", countTests}, {"job", jobTests}, {"fit", fitTests}, {"promise", promiseTests}, {"micrometer", micrometerTests}, {"correct", correctTests}, {"order", orderTests}, {"undo", undoTests}, {"fault", faultTests}, {"cancel", cancelTests}, {"session", sessionTests}, {"family", familyTests}, {"gauge", gaugeTests}, {"certificate", certificateTests},
 	} {
 		for name, test := range group.tests {
 			t.Run(group.name+"/"+name, func(t *testing.T) { test(t, fresh(t)) })
