@@ -278,6 +278,8 @@ func (b *booking) carryReadings(w *work, list []laid) error {
 		m, read := readings[l.Valve]
 		since := !slices.ContainsFunc(w.moves, func(x Movement) bool { return x.Valve == l.Valve && x.Seq > from[l.Valve].Seq })
 		if read && since && from[l.Valve].Kind == CheckRecheck {
+			i := slices.IndexFunc(from[l.Valve].Readings, func(r shim.Measurement) bool { return r.Valve == l.Valve })
+			m = from[l.Valve].Readings[i] // as it was read: what it counts for is worked out again
 			m.Stamp, m.Mic = l.fact.Stamp, l.fact.Mic
 			m.With = shim.Gauge{} // known by the check that it was made in
 			check.Readings = append(check.Readings, m)

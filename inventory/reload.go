@@ -36,6 +36,10 @@ func Reloaded(e *shim.Engine, checks []Check, standing []Movement, list []shim.M
 		if last.Reading.Unloaded == (shim.Unloaded{}) || changed || last.Reading.TakenOff(opener) {
 			continue
 		}
+		if !e.AsWarm(m.Temperature, last.Temperature) {
+			return nil, shim.Fail(ErrInvalid, fmt.Sprintf("read its loaded gap again too: %s=loaded:CLEARANCE", closer),
+				"valve %s was read loaded with the engine not as warm as now: the new reading of %s cannot be taken off that gap", closer, m.Valve)
+		}
 		r, known := shim.LoadedLess(last.Reading.Loaded(), opener, e.Measures())
 		if estimate, number := r.Estimate(); !known || number && estimate < 0 {
 			return nil, shim.Fail(ErrInvalid, fmt.Sprintf("read its loaded gap again too: %s=loaded:CLEARANCE", closer),

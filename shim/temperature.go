@@ -126,13 +126,10 @@ func (e *Engine) AtLimits(m Measurement) (Measurement, TemperatureNote) {
 		return m, Converted
 	case m.Reading.Unconverted:
 		return m, NotConverted
-	case m.Temperature == 0 || m.Reading.Kind == Unread || e.Before == nil:
+	case m.Reading.Kind == Unread || e.inside(m.Temperature):
 		return m, InsideWindow
 	}
 	w := e.Before.Temperature
-	if w != nil && w.From <= m.Temperature && m.Temperature <= w.To || w == nil && len(e.Before.Corrections) == 0 {
-		return m, InsideWindow
-	}
 	by, open, found := e.Before.correction(m.Temperature)
 	if !found || m.Valve.Closer { // a closer's gap goes the other way as the parts grow, by nobody knows how much
 		if w != nil {
@@ -143,6 +140,23 @@ func (e *Engine) AtLimits(m Measurement) (Measurement, TemperatureNote) {
 	m.Reading = m.Reading.Shift(-by)
 	m.Reading.Shifted, m.Reading.Open = -by, open
 	return m, Converted
+}
+
+// inside reports whether readings of an engine as warm as that stay as they are:
+// the temperature lies inside the window, or nothing is known of one of them.
+func (e *Engine) inside(t Temperature) bool {
+	if t == 0 || e.Before == nil {
+		return true
+	}
+	w := e.Before.Temperature
+	return w != nil && w.From <= t && t <= w.To || w == nil && len(e.Before.Corrections) == 0
+}
+
+// AsWarm reports whether gaps measured at the two temperatures may be taken off
+// each other: inside the window, or at the same one. Else the parts have grown in
+// between, and the difference is no clearance.
+func (e *Engine) AsWarm(one, other Temperature) bool {
+	return one == other || e.inside(one) && e.inside(other)
 }
 
 // correction is what the table says for a temperature, and how far that leaves

@@ -65,6 +65,8 @@ func (t *measureTalk) event(event walk.Event) {
 		t.tell("  hint: %s", s.Hint())
 	case walk.KeepOrAgain:
 		t.tell("  press Enter to keep it, or type it again")
+	case walk.Dropped:
+		t.tell("  measure %s again too: the new reading of %s cannot be taken off its loaded gap", e.Closer, e.Closer.Other())
 	case walk.MeasureThird:
 		t.tell("  measure once more and type the two that agree, or press Enter to keep both")
 	case walk.TryLeaf:

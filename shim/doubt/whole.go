@@ -85,7 +85,8 @@ func square(x float64) float64 { return x * x }
 type origin struct {
 	from from
 	is   int64
-	set  shim.Gauge // of a leaf: one of another set is another leaf
+	at   shim.Length // of a temperature: how far the table moved the readings
+	set  shim.Gauge  // of a leaf: one of another set is another leaf
 }
 
 // from is the kind of an [origin].
@@ -94,7 +95,7 @@ type from uint8
 const (
 	ofLeaf   from = iota
 	ofShim        // 0 is at one valve only
-	ofTable       // the maker's, by how far it moved a reading
+	ofTable       // what a temperature leaves open, by its half width
 	ofGap         // where between two leaves the gap lies, or how a figure was rounded
 	ofSecond      // the same of the second of two figures
 )
@@ -102,13 +103,15 @@ const (
 // shared reports whether another member may have the error.
 func (o origin) shared() bool { return o.is != 0 || o.from == ofLeaf }
 
-// table is what the maker's table leaves open: the same for all readings that it
-// moved by as much.
-func table(r shim.Reading) origin { return origin{from: ofTable, is: 1 + int64(r.Shifted.Abs())} }
+// table is what the temperature leaves open, by the maker's table or without one:
+// the same for all readings taken then.
+func table(r shim.Reading) origin {
+	return origin{from: ofTable, is: int64(r.Open), at: r.Shifted}
+}
 
 // mark is the leaf of the set that a figure of a reading is about, as it was read.
 func mark(g shim.Gauge, r shim.Reading, figure shim.Length) origin {
-	return origin{ofLeaf, int64(figure - r.Shifted), g}
+	return origin{from: ofLeaf, is: int64(figure - r.Shifted), set: g}
 }
 
 // A gap is one of the gaps that a clearance was read by.

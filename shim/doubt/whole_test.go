@@ -342,3 +342,48 @@ func twice(one, other shim.Length) shim.Reading {
 	r.Second = shim.Second{Low: other, High: other, Taken: true}
 	return r
 }
+
+// What a temperature leaves open is one error at all valves measured then, and
+// another one at those measured at another temperature, by the table or without.
+func TestATemperatureIsOneError(t *testing.T) {
+	m := Model{Gauge: shim.Gauge{Step: 10 * um}}
+	member := func(open, moved shim.Length, unconverted bool) Member {
+		r := shim.ReadingOf(200 * um)
+		r.Open, r.Shifted, r.Unconverted = open, moved, unconverted
+		return Member{Limits: shim.Limits{Tight: 190 * um, Loose: 400 * um}, Expected: 200 * um, Parts: Parts{Reading: r, Kept: true}}
+	}
+	for _, c := range []struct {
+		name     string
+		one, two Member
+		together bool
+	}{
+		{"one temperature, no table", member(50*um, 0, true), member(50*um, 0, true), true},
+		{"two temperatures, no table", member(50*um, 0, true), member(10*um, 0, true), false},
+		{"one temperature, a table", member(20*um, 30*um, false), member(20*um, 30*um, false), true},
+		{"below and above the window", member(20*um, 30*um, false), member(20*um, -30*um, false), false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			alone := m.Inside(c.one.Limits, 200*um, c.one.Parts) * m.Inside(c.two.Limits, 200*um, c.two.Parts)
+			// By trials: both errors are rectangular, as the GUM has them where only bounds are known.
+			r, inside := rand.New(rand.NewPCG(12, 2)), 0
+			const trials = 200_000
+			for range trials {
+				even := func(half shim.Length) float64 { return float64(half) * (2*r.Float64() - 1) }
+				first, second := even(c.one.Reading.Open), even(c.two.Reading.Open)
+				if c.together {
+					second = first
+				}
+				if first+even(5*um) >= float64(-10*um) && second+even(5*um) >= float64(-10*um) {
+					inside++
+				}
+			}
+			got := m.All([]Member{c.one, c.two}, 1_000_000).Probability
+			assert.InDelta(t, float64(inside)/trials, got, 0.005)
+			if c.together {
+				assert.Greater(t, got, alone+0.05)
+			} else {
+				assert.InDelta(t, alone, got, 1e-9)
+			}
+		})
+	}
+}

@@ -43,6 +43,10 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 		c.add(line, column, subject, "the loaded gap has no opener's clearance to take off", "measure "+m.Valve.Other().String()+" too, or the closer directly")
 		return
 	}
+	if !e.AsWarm(m.Temperature, opener.Temperature) {
+		c.add(line, column, subject, "the loaded gap was measured with the engine not as warm as for the opener's clearance", "measure both at one temperature, or the closer directly")
+		return
+	}
 	reading, known := shim.LoadedLess(m.Reading, opener.Reading, c.options.gauge(e.Engine))
 	clearance, _ := reading.Estimate()
 	switch {

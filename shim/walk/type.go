@@ -45,6 +45,9 @@ type (
 	// MeasureThird asks, where one of two readings lies inside and one outside,
 	// to measure once more, or to keep both.
 	MeasureThird struct{}
+	// Dropped is a closer whose loaded gap the opener's new reading cannot be taken
+	// off: it has no clearance now.
+	Dropped struct{ Closer shim.Valve }
 )
 
 func (First) event()        {}
@@ -58,6 +61,7 @@ func (Doubt) event()        {}
 func (KeepOrAgain) event()  {}
 func (TryLeaf) event()      {}
 func (MeasureThird) event() {}
+func (Dropped) event()      {}
 
 // A question waits for its answer: whether to take what was guessed, or
 // whether to keep what looks wrong.
@@ -271,9 +275,13 @@ func (w *Walk) lessOpener(closer int, loaded shim.Reading) (shim.Reading, error)
 	if !v.Closer {
 		return loaded, shim.Fail(nil, "type its clearance alone", "%s is an opener: only a closer has a loaded gap", v)
 	}
-	opener := w.Measurements[closer-1].Reading // comes before its closer
+	free := w.Measurements[closer-1] // comes before its closer
+	opener := free.Reading
 	if opener.Kind == shim.Unread {
 		return loaded, shim.Fail(nil, "type back and measure it first, or measure the closer directly", "%s has no clearance yet to take off", v.Other())
+	}
+	if !w.Engine.AsWarm(free.Temperature, w.Temperature) {
+		return loaded, shim.Fail(nil, "type back and measure it again, or measure the closer directly", "%s was measured with the engine not as warm as now", v.Other())
 	}
 	r, known := shim.LoadedLess(loaded, opener, w.Engine.Measures())
 	clearance, _ := r.Estimate()
@@ -295,7 +303,7 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 	if !kept || err != nil {
 		return came, err
 	}
-	came = append(came, Taken{s, m, w.limits(s)})
+	came = slices.Insert(came, 0, Event(Taken{s, m, w.limits(s)}))
 	judged, _ := w.Engine.AtLimits(m)
 	doubts, own := w.suspect(s)
 	came = append(came, doubts...)
@@ -324,14 +332,16 @@ func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err
 	all := slices.Clone(w.Measurements)
 	all[valve] = m
 	if next := valve + 1; !m.Valve.Closer && next < len(all) && all[next].Valve == m.Valve.Other() && all[next].Reading.Unloaded != (shim.Unloaded{}) {
-		// What the closer's loaded gap comes to depends on the opener.
-		if all[next].Reading, kept = shim.LoadedLess(all[next].Reading.Loaded(), m.Reading, w.Engine.Measures()); !kept {
+		// What the closer's loaded gap comes to depends on the opener, at an engine as warm.
+		if all[next].Reading, kept = shim.LoadedLess(all[next].Reading.Loaded(), m.Reading, w.Engine.Measures()); !kept || !w.Engine.AsWarm(m.Temperature, all[next].Temperature) {
 			all[next].Reading = shim.Reading{}
+			came = append(came, Dropped{all[next].Valve})
 		}
 	}
 	err = w.Keep(all)
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
+		came = nil
 		for _, f := range refusal.Faults {
 			came = append(came, f)
 		}
@@ -341,7 +351,7 @@ func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err
 		return nil, false, err
 	}
 	w.Measurements = all
-	return nil, true, nil
+	return came, true, nil
 }
 
 // A suspicion is named once, and again when its figure is typed again.
