@@ -31,6 +31,42 @@ type Placement struct {
 	// own is at hand; 0 means none. It is reserved for the job and stays in the box's
 	// record, because it is back once the valve is fitted.
 	Temporary shim.Length
+	// Counted is how the plan counted on the size of a shim from the box. Such a shim
+	// is reserved, if there is one.
+	Counted Counted
+}
+
+// Counted is how a plan counts on the size of a shim from the box.
+type Counted uint8
+
+// The ways to know a size. Plans of the versions 1 to 3 say none.
+const (
+	Anyhow    Counted = iota
+	ByStamp           // the mark on a new shim
+	ByMic             // a micrometer
+	ByOldMark         // the mark on a used shim
+)
+
+// countedAs is how a plan counts on a shim of the lot.
+func countedAs(l Lot) Counted {
+	switch {
+	case l.Mic != 0:
+		return ByMic
+	case l.Used:
+		return ByOldMark
+	}
+	return ByStamp
+}
+
+// surer reports whether a shim known otherwise is known as well or better.
+func (c Counted) surer(other Counted) bool {
+	switch c {
+	case ByOldMark:
+		return true
+	case ByStamp:
+		return other == ByMic
+	}
+	return false
 }
 
 // A KeptPlan is a plan kept for a job. A later plan of the same job replaces it;
@@ -54,7 +90,7 @@ type Basis struct {
 	Readings []shim.Measurement // the last reading of each valve, with the shim fitted at the time
 	Seats    []Seat             // the shim in each valve now
 	Free     []Stock            // sizes of the engine's families; Reserved leaves out the jobs planned with it
-	Lots     []Balance          // stock of the engine's families, by lot
+	Lots     []Balance          // the same by lot, without what other jobs hold
 	Orders   []Purchase         // bought for the job before
 	Market   []Purchase         // bought by all jobs in the engine's families, or on order for the shop
 	Revision int64              // goes back with the plan
@@ -105,7 +141,9 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 // free.
 func stockUp(r Reader, list []Basis) error {
 	own := map[shim.Disc]int{}
+	var jobs []int64
 	for i := range list {
+		jobs = append(jobs, list[i].Job.ID)
 		holds, err := r.Holds(HoldFilter{Job: list[i].Job.ID})
 		if err != nil {
 			return err
@@ -119,7 +157,7 @@ func stockUp(r Reader, list []Basis) error {
 		b := &list[i]
 		for _, family := range b.Engine.Spec.Families() {
 			if stocked[family] == nil {
-				part, err := stockOf(r, family, own)
+				part, err := stockOf(r, family, jobs, own)
 				if err != nil {
 					return err
 				}
@@ -135,8 +173,8 @@ func stockUp(r Reader, list []Basis) error {
 	return nil
 }
 
-// stockOf is what there is of one family.
-func stockOf(r Reader, f shim.Family, own map[shim.Disc]int) (b Basis, err error) {
+// stockOf is what there is of one family for the jobs, which hold some of it.
+func stockOf(r Reader, f shim.Family, jobs []int64, own map[shim.Disc]int) (b Basis, err error) {
 	revision, err := r.Revision(f)
 	if err != nil {
 		return b, err
@@ -154,7 +192,17 @@ func stockOf(r Reader, f shim.Family, own map[shim.Disc]int) (b Basis, err error
 	for k := range b.Free {
 		b.Free[k].Reserved -= own[b.Free[k].Disc]
 	}
-	return b, nil
+	holds, err := r.Holds(HoldFilter{Disc: f.Of(0)})
+	held := map[Lot]int{}
+	for _, h := range holds {
+		if !slices.Contains(jobs, h.Job) {
+			held[h.Lot] += h.Count
+		}
+	}
+	for k := range b.Lots {
+		b.Lots[k].Count -= held[b.Lots[k].Lot]
+	}
+	return b, err
 }
 
 // A Proposal is the planner's result for a [Basis].

@@ -37,6 +37,15 @@ type slot struct {
 	forNow bool
 }
 
+// counted is how the plan counts on the shim's size, which of a temporary one does not
+// matter.
+func (n need) counted() Counted {
+	if n.forNow {
+		return Anyhow
+	}
+	return n.Placement.Counted
+}
+
 // onBox lists the placements that take a shim from the box: drawn ones, moved ones
 // whose shim is already pulled, and bought ones that have arrived.
 func (w *work) onBox(left []Placement) []need {
@@ -80,8 +89,9 @@ func (w *work) holdable(left []Placement) []need {
 	return list
 }
 
-// promise finds a shim for each need: the exact one if it is there, else one
-// reserved for the job before, else any not reserved for another job.
+// promise finds a shim for each need: the exact one if it is there, else one known
+// as the plan counted it, else a surer one, else any; each time first one reserved
+// for the job before, then one not reserved for another job.
 func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error) {
 	stock, err := w.unpromised(r, needs)
 	if err != nil {
@@ -104,14 +114,17 @@ func (w *work) promise(r Reader, needs []need, had []Hold) (map[slot]Lot, error)
 			given[n.slot] = lot.Lot
 		}
 	}
-	for _, n := range needs {
-		give(n, func(l Lot) bool { return slices.Contains(n.very, l) })
+	very := func(n need, l Lot) bool { return slices.Contains(n.very, l) }
+	alike := func(n need, l Lot) bool { return countedAs(l) == n.counted() }
+	surer := func(n need, l Lot) bool { return n.counted().surer(countedAs(l)) }
+	anyhow := func(need, Lot) bool { return true }
+	before := func(want func(need, Lot) bool) func(need, Lot) bool {
+		return func(n need, l Lot) bool { return mine[l] > 0 && want(n, l) }
 	}
-	for _, n := range needs {
-		give(n, func(l Lot) bool { return mine[l] > 0 })
-	}
-	for _, n := range needs {
-		give(n, func(Lot) bool { return true })
+	for _, want := range []func(need, Lot) bool{very, before(alike), alike, before(surer), surer, before(anyhow), anyhow} {
+		for _, n := range needs {
+			give(n, func(l Lot) bool { return want(n, l) })
+		}
 	}
 	return given, nil
 }
@@ -242,8 +255,8 @@ func (b *booking) yield(lot Lot, count int, c claim) error {
 }
 
 // elsewhere finds another lot of the size with a free shim: first one that this
-// booking brought in, because that shim was only moved. If there is none, it
-// returns the lot itself.
+// booking brought in, because that shim was only moved, then one known in the same
+// way. If there is none, it returns the lot itself.
 func (b *booking) elsewhere(lot Lot) (Lot, error) {
 	lots, err := spare(b, lot.Disc(), 0)
 	if err != nil {
@@ -253,7 +266,8 @@ func (b *booking) elsewhere(lot Lot) (Lot, error) {
 	came := func(l Lot) bool {
 		return other(l) && slices.ContainsFunc(b.booked, func(m Movement) bool { return m.Count > 0 && m.Lot == l })
 	}
-	for _, want := range []func(Lot) bool{came, other} {
+	alike := func(l Lot) bool { return other(l) && countedAs(l) == countedAs(lot) }
+	for _, want := range []func(Lot) bool{came, alike, other} {
 		if best := pickWhere(lots, want); best >= 0 {
 			return lots[best].Lot, nil
 		}

@@ -63,6 +63,9 @@ func (p KeptPlan) sealed() KeptPlan {
 		if l.Supplier != "" || l.Part != "" { // nor these
 			rows[i] = append(rows[i], l.Supplier, l.Part)
 		}
+		if l.Counted != Anyhow { // versions 1 to 3 know none
+			rows[i] = append(rows[i], "counted", int64(l.Counted))
+		}
 	}
 	p.Seal = seal(p.Job, p.Number, p.Seq, p.Revision, p.Time.Unix(), p.Who, rows, string(p.Document))
 	return p

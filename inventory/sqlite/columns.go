@@ -263,7 +263,7 @@ func readPlacement(scan scan) (p placement, err error) {
 	var valve string
 	var from sql.NullString
 	var price sql.NullInt64
-	if err = scan(&p.place, &valve, &p.Size, &p.Source, &from, &price, &p.Temporary, &p.Supplier, &p.Part); err != nil {
+	if err = scan(&p.place, &valve, &p.Size, &p.Source, &from, &price, &p.Temporary, &p.Supplier, &p.Part, &p.Counted); err != nil {
 		return p, err
 	}
 	p.Price, p.Priced = shim.Price(price.Int64), price.Valid

@@ -71,6 +71,7 @@ func TestTamper(t *testing.T) {
 		"a reservation":             {"UPDATE holds SET count = count + 1", "reserved, the jobs"},
 		"a reading":                 {"UPDATE readings SET low_nm = low_nm + 1 WHERE job = 2", "job 2, check 1: was changed"},
 		"a plan":                    {"UPDATE placements SET size_nm = size_nm + 1 WHERE job = 2", "job 2, plan 1: was changed"},
+		"how a shim counts":         {"UPDATE placements SET counted = 3 WHERE job = 2", "job 2, plan 1: was changed"},
 		"a temporary shim":          {"UPDATE placements SET temporary_nm = 2300000 WHERE job = 2", "job 2, plan 1: was changed"},
 		"a customer's tag":          {"UPDATE jobs SET tag = 'x' WHERE id = 2", "job 2: was changed"},
 		"an engine's limits":        {"UPDATE engines SET spec = replace(spec, '0.14', '0.15')", "engine 1: was changed"},

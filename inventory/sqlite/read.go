@@ -225,7 +225,7 @@ func (t *tx) Plan(job int64, number int) (inventory.KeptPlan, error) {
 	if err := unknown(err, found, "job %d has no plan %d", job, number); err != nil {
 		return p, err
 	}
-	placements, err := query(t, readPlacement, "SELECT place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
+	placements, err := query(t, readPlacement, "SELECT place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part, counted FROM placements WHERE job = ? AND plan = ? ORDER BY place", job, number)
 	for i, l := range placements {
 		if l.place != i {
 			return p, misplaced("placement", l.place, "job %d, plan %d", job, number)

@@ -127,8 +127,8 @@ func (t *tx) AddPlan(p inventory.KeptPlan) error {
 		if err != nil {
 			break
 		}
-		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced), int64(l.Temporary), l.Supplier, l.Part)
+		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part, counted) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced), int64(l.Temporary), l.Supplier, l.Part, int64(l.Counted))
 	}
 	return err
 }

@@ -94,21 +94,38 @@ func Prepare(basis inventory.Basis) (*Ready, error) {
 		}
 		r.Check = append(r.Check, carried)
 	}
-	stamped, used := map[shim.Disc]bool{}, map[shim.Disc]bool{}
-	for _, l := range basis.Lots {
-		stamped[l.Disc()] = stamped[l.Disc()] || l.Mic == 0
-		used[l.Disc()] = used[l.Disc()] || l.Mic == 0 && l.Used
+	r.Box = boxOf(basis, free)
+	return r, nil
+}
+
+// boxOf are the free pieces, by size and by how their size is known. What stands in
+// for the shim of an empty valve was taken from the used ones first.
+func boxOf(basis inventory.Basis, free map[shim.Disc]int) []shim.BoxRow {
+	type kind struct {
+		shim.Disc
+		miked, used bool
 	}
+	there, all := map[kind]int{}, map[shim.Disc]int{}
+	for _, l := range basis.Lots {
+		there[kind{l.Disc(), l.Mic != 0, l.Used && l.Mic == 0}] += l.Count
+		all[l.Disc()] += l.Count
+	}
+	var box []shim.BoxRow
 	for _, s := range basis.Free {
-		if n := free[s.Disc]; n > 0 {
-			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: s.Family, Used: used[s.Disc], Count: n}
-			if !stamped[s.Disc] {
-				row.Mic = s.Size // whichever is drawn, a micrometer measured it
+		gone := max(0, all[s.Disc]-free[s.Disc])
+		for _, k := range []kind{{s.Disc, false, true}, {s.Disc, false, false}, {s.Disc, true, false}} {
+			taken := min(gone, there[k])
+			gone -= taken
+			row := shim.BoxRow{Marks: shim.Marks{Stamp: s.Size}, Family: s.Family, Used: k.used, Count: there[k] - taken}
+			if k.miked {
+				row.Mic = s.Size
 			}
-			r.Box = append(r.Box, row)
+			if row.Count > 0 {
+				box = append(box, row)
+			}
 		}
 	}
-	return r, nil
+	return box
 }
 
 // Carry is what a measurement comes to where another shim sits in the valve

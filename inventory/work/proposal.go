@@ -6,6 +6,7 @@ import (
 
 	"shimwright/inventory"
 	"shimwright/shim"
+	"shimwright/shim/doubt"
 	"shimwright/shim/plan"
 )
 
@@ -30,6 +31,14 @@ func (r *Ready) Proposal(p *plan.Plan, document json.RawMessage) inventory.Propo
 				l.Source, l.From = inventory.SourceMoved, v.From.Valve
 			}
 		case plan.Box:
+			switch v.Fitted() {
+			case doubt.Miked:
+				l.Counted = inventory.ByMic
+			case doubt.Used:
+				l.Counted = inventory.ByOldMark
+			default:
+				l.Counted = inventory.ByStamp
+			}
 		default:
 			if !empty[v.Valve] || !v.Served() {
 				continue

@@ -376,7 +376,7 @@ func TestShimToldLater(t *testing.T) {
 	assert.Equal(t, mm(t, "2.45"), basis.Readings[0].Size())
 }
 
-// A size counts as measured by micrometer where all its pieces were.
+// Pieces of one size are told apart by how it is known.
 func TestMikedPieces(t *testing.T) {
 	ctx := context.Background()
 	shop, job := measured(t, []string{"2.350"}, nil)
@@ -389,9 +389,14 @@ func TestMikedPieces(t *testing.T) {
 	require.NoError(t, err)
 	ready, err := Prepare(basis)
 	require.NoError(t, err)
-	require.Len(t, ready.Box, 2)
-	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.35")}, Family: shim.Family{Diameter: diameter}, Count: 3}, ready.Box[0], "one of three has its stamp alone")
-	assert.Equal(t, shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, "2.372"), Mic: mm(t, "2.372")}, Family: shim.Family{Diameter: diameter}, Count: 2}, ready.Box[1])
+	row := func(stamp, mic string, count int) shim.BoxRow {
+		r := shim.BoxRow{Marks: shim.Marks{Stamp: mm(t, stamp)}, Family: shim.Family{Diameter: diameter}, Count: count}
+		if mic != "" {
+			r.Mic = mm(t, mic)
+		}
+		return r
+	}
+	assert.Equal(t, []shim.BoxRow{row("2.35", "", 1), row("2.35", "2.35", 2), row("2.372", "2.372", 2)}, ready.Box)
 }
 
 // Two jobs want the one free piece and one of them can take another: the joint
@@ -462,6 +467,9 @@ func TestPrepareFamilies(t *testing.T) {
 	basis := inventory.Basis{Engine: inventory.Engine{Spec: spec}, Free: []inventory.Stock{
 		{Disc: disc.Of(mm(t, "2.4")), OnHand: 1}, {Disc: family.Of(mm(t, "2.35")), OnHand: 1},
 	}}
+	for _, s := range basis.Free {
+		basis.Lots = append(basis.Lots, inventory.Balance{Lot: inventory.Lot{Family: s.Family, Marks: shim.Marks{Stamp: s.Size, Mic: s.Size}}, Count: s.OnHand})
+	}
 	for _, v := range spec.Valves() {
 		m := shim.Measurement{Valve: v, Reading: shim.ReadingOf(spec.TrainOf(v).Aim()), Marks: shim.Marks{Stamp: mm(t, "2.4")}}
 		basis.Readings = append(basis.Readings, m)
@@ -527,8 +535,8 @@ func TestTogether(t *testing.T) {
 	}
 	plans, err := shop.PlanTogether(ctx, list)
 	require.NoError(t, err)
-	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.SourceDrawn}}, plans[0].Placements)
-	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.32"), Source: inventory.SourceDrawn}}, plans[1].Placements)
+	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.35"), Source: inventory.SourceDrawn, Counted: inventory.ByStamp}}, plans[0].Placements)
+	assert.Equal(t, []inventory.Placement{{Valve: valve(t, "ex1a"), Size: mm(t, "2.32"), Source: inventory.SourceDrawn, Counted: inventory.ByStamp}}, plans[1].Placements)
 
 	// What they hold is free to them again.
 	bases, err = shop.Bases(ctx, second, first)

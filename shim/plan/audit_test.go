@@ -122,7 +122,8 @@ func (a *auditor) shims() error {
 		offer    shim.Offer
 	}
 	bought := map[ask]int{}
-	stock := map[ask]int{} // 0 where nothing of it may be bought
+	drawn, worn := map[piece]int{}, map[piece]int{} // where it does not matter which
+	stock := map[ask]int{}                          // 0 where nothing of it may be bought
 	for _, at := range a.order {
 		engine := a.seats[at].engine
 		for _, o := range offersFor(a.q, engine) {
@@ -177,12 +178,14 @@ func (a *auditor) shims() error {
 		case plan.Box:
 			p := piece{s.diameter, v.Size, v.Miked, v.Used}
 			if !apart(a.q) {
-				if p.miked, p.used = false, false; v.Miked != allMiked(a.q, p) {
-					return wrong("miked is for sizes of which every piece is")
+				p.miked, p.used = false, false
+				switch stamped, _ := byMark(a.q, p); {
+				case v.Used:
+					worn[p]++
+				case v.Miked != (stamped == 0):
+					return wrong("miked is for sizes of which every other piece is")
 				}
-				if v.Used != anyUsed(a.q, p) {
-					return wrong("used is for sizes of which a piece is, by its mark")
-				}
+				drawn[p]++
 			}
 			if a.box[p]--; a.box[p] < 0 {
 				return wrong("the box is overdrawn")
@@ -198,6 +201,11 @@ func (a *auditor) shims() error {
 			if bought[key]++; !listed || bought[key] > stock[key] {
 				return wrong("the supplier does not have it")
 			}
+		}
+	}
+	for p, n := range drawn {
+		if _, used := byMark(a.q, p); worn[p] != min(n, used) {
+			return fmt.Errorf("%v: %d of %d drawn count as used, the box has %d", p, worn[p], n, used)
 		}
 	}
 	// A shim crosses from job to job only where its own job has no use for it.
@@ -216,21 +224,13 @@ func (a *auditor) shims() error {
 	return nil
 }
 
-// allMiked reports whether a micrometer measured every piece of the size.
-func allMiked(q *plan.Request, p piece) bool {
-	measured := *q
-	measured.Confidence = 0.5
-	box := boxOf(&measured)
-	used := p
-	used.used = true
-	return box[p] == 0 && box[used] == 0
-}
-
-// anyUsed reports whether a piece of the size is used and was not measured.
-func anyUsed(q *plan.Request, p piece) bool {
+// byMark counts the pieces of the size that are known by their mark, new and used.
+func byMark(q *plan.Request, p piece) (fresh, used int) {
 	sure := *q
-	sure.Confidence, p.used = 0.5, true
-	return boxOf(&sure)[p] > 0
+	sure.Confidence = 0.5
+	box := boxOf(&sure)
+	fresh, p.used = box[p], true
+	return fresh, box[p]
 }
 
 // sums adds the criteria up from what the plan does.

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"maps"
 	"slices"
 
 	"shimwright/shim"
@@ -13,6 +14,7 @@ import (
 func (n *network) carry(solution *assign.Solution) {
 	takers := make([][]spot, len(n.problem.Bins)) // of pulled shims of other valves
 	donors := make([][]spot, len(n.problem.Bins)) // whose own shim goes
+	left := maps.Clone(n.mix)
 	placements := solution.Placements
 	for row := range n.demands {
 		d := &n.demands[row]
@@ -29,7 +31,7 @@ func (n *network) carry(solution *assign.Solution) {
 		valves := d.valves
 		for _, at := range mine {
 			for _, where := range valves[:at.Count] {
-				n.settle(d, where, at.Bin, own, takers)
+				n.settle(d, where, at.Bin, own, takers, left)
 				if at.Bin != own && d.pool != nonePool {
 					donors[own] = append(donors[own], where)
 				}
@@ -51,8 +53,8 @@ func stays(p assign.Placement, own int) int {
 
 func (n *network) valve(at spot) *ValvePlan { return &n.job(at.job).Valves[at.valve] }
 
-// settle says what one valve gets.
-func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
+// settle says what one valve gets; left are the mixes of what the box still has.
+func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot, left map[shim.Length]mix) {
 	v := n.valve(where)
 	switch {
 	case bin == own:
@@ -69,7 +71,7 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 		switch {
 		case isBox(b.Pool):
 			v.Action = Box
-			known := n.boxKnown(b.Pool, v.Size)
+			known := n.boxKnown(b.Pool, v.Size, left)
 			v.Miked, v.Used = known == doubt.Miked, known == doubt.Used
 		case b.Pool < boxPool:
 			v.Action, v.Quote, v.Miked = Buy, n.supply[bin].Quote, false
@@ -89,11 +91,14 @@ func (n *network) settle(d *demand, where spot, bin, own int, takers [][]spot) {
 	}
 }
 
-// boxKnown is how the size of the box's shims in a pool is known.
-func (n *network) boxKnown(pool int32, size shim.Length) doubt.Source {
+// boxKnown takes a shim of the box out of a pool and says how its size is known.
+func (n *network) boxKnown(pool int32, size shim.Length, left map[shim.Length]mix) doubt.Source {
 	switch {
 	case !n.request.apart():
-		return n.known[size]
+		m := left[size]
+		known := m.next()
+		left[size] = m
+		return known
 	case pool == boxPool:
 		return doubt.Stamped
 	case pool == usedPool:

@@ -69,9 +69,9 @@ type network struct {
 	at      places
 	clear   *clearing
 	problem assign.Problem
-	demands []demand                     // by row
-	supply  []shim.Offer                 // of the first bins
-	known   map[shim.Length]doubt.Source // how the box's sizes are known, where no pool says so
+	demands []demand            // by row
+	supply  []shim.Offer        // of the first bins
+	mix     map[shim.Length]mix // of the box's sizes, where no pool says how they are known
 }
 
 // newNetwork builds the problem of a family for an order of the criteria and
@@ -164,9 +164,11 @@ func (n *network) addBins(s *stock) {
 	if !n.request.NoBuy {
 		bins = n.addSupply(s.offers[n.family])
 	}
-	n.known = map[shim.Length]doubt.Source{}
+	n.mix = map[shim.Length]mix{}
 	for _, lot := range s.box[n.family] {
-		n.known[lot.Size] = lot.known
+		if m, mixed := s.mix[lot.Disc]; mixed {
+			n.mix[lot.Size] = m
+		}
 		bins = append(bins, assign.Bin{Pool: n.variant(boxPool, lot.known), Size: int64(lot.Size), Count: lot.Count})
 	}
 	bins = slices.Grow(bins, n.valves())

@@ -14,6 +14,7 @@ type stock struct {
 	*shelf
 	families  []shim.Family
 	box       map[shim.Family][]Pieces // by size
+	mix       map[shim.Disc]mix        // what the box's sizes consist of, where no lot says so
 	reachable map[asked][]shim.Length  // where all jobs reach the same shims
 }
 
@@ -29,6 +30,7 @@ func gatherStock(q *Request) (*stock, error) {
 	s := &stock{
 		shelf:     q.shelf,
 		box:       map[shim.Family][]Pieces{},
+		mix:       map[shim.Disc]mix{},
 		reachable: map[asked][]shim.Length{},
 	}
 	for i := range q.Jobs {
@@ -53,7 +55,7 @@ func gatherStock(q *Request) (*stock, error) {
 	}
 	for family, lots := range s.box {
 		if !q.apart() {
-			mixed(lots)
+			s.mixed(lots)
 		}
 		s.box[family] = gather(lots)
 	}
@@ -110,16 +112,45 @@ func newShelf(q *Request, families []shim.Family) (*shelf, error) {
 	return s, nil
 }
 
+// A mix is what a size of the box consists of: so many used pieces, known by their
+// marks, and the rest, as well known as the least known of them.
+type mix struct {
+	used int
+	rest doubt.Source
+}
+
+// next takes a piece, a used one while there is one, and says how its size is known.
+func (m *mix) next() doubt.Source {
+	if m.used > 0 {
+		m.used--
+		return doubt.Used
+	}
+	return m.rest
+}
+
 // mixed calls a size of the box as well known as the least known of its pieces,
-// where that makes no difference to the plan: they are one size then.
-func mixed(lots []Pieces) {
-	sureness := []doubt.Source{doubt.Miked, doubt.Stamped, doubt.Used}
-	least := map[shim.Length]int{}
+// where that makes no difference to which shims are chosen: they are one size then.
+// What each valve gets of it the mix says.
+func (s *stock) mixed(lots []Pieces) {
 	for _, lot := range lots {
-		least[lot.Size] = max(least[lot.Size], slices.Index(sureness, lot.known))
+		m, seen := s.mix[lot.Disc]
+		if !seen {
+			m.rest = doubt.Miked
+		}
+		switch lot.known {
+		case doubt.Used:
+			m.used += lot.Count
+		case doubt.Stamped:
+			m.rest = doubt.Stamped
+		}
+		s.mix[lot.Disc] = m
 	}
 	for i := range lots {
-		lots[i].known = sureness[least[lots[i].Size]]
+		if m := s.mix[lots[i].Disc]; m.used > 0 {
+			lots[i].known = doubt.Used
+		} else {
+			lots[i].known = m.rest
+		}
 	}
 }
 

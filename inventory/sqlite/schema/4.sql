@@ -26,6 +26,10 @@ CREATE INDEX jobs_by_machine ON jobs (machine);
 ALTER TABLE checks ADD COLUMN gauge INTEGER NOT NULL DEFAULT 0 CHECK (gauge >= 0);
 ALTER TABLE checks ADD COLUMN gauge_then TEXT NOT NULL DEFAULT '';
 
+-- How the plan counts on the size of a shim from the box: 0 not said, 1 the mark on a
+-- new one, 2 a micrometer, 3 the mark on a used one.
+ALTER TABLE placements ADD COLUMN counted INTEGER NOT NULL DEFAULT 0 CHECK (counted BETWEEN 0 AND 3);
+
 ALTER TABLE edits RENAME TO edits_3;
 CREATE TABLE edits (
     job    INTEGER NOT NULL REFERENCES jobs (id),
