@@ -320,14 +320,13 @@ type hands struct {
 	in    map[shim.Valve]*piece
 	loose map[Lot][]*piece // out of their valves, in the box
 	taken []*piece
-	// before returns how many pieces of a lot were in the box before a row.
-	before func(Lot, int64) (int, error)
+	r     Reader
 }
 
 // takenPieces follows what the job took out of the box, with everything entered
 // about it since: as it went in, at a check, in a correction, as it came out.
 func (b *booking) takenPieces(w *work) ([]*piece, error) {
-	h := &hands{work: w, in: map[shim.Valve]*piece{}, loose: map[Lot][]*piece{}, before: b.before}
+	h := &hands{work: w, in: map[shim.Valve]*piece{}, loose: map[Lot][]*piece{}, r: b}
 	for n := 1; n <= w.Plan; n++ {
 		p, err := b.Plan(w.ID, n)
 		if err != nil {
@@ -351,8 +350,8 @@ func (b *booking) takenPieces(w *work) ([]*piece, error) {
 }
 
 // before counts the pieces of a lot before a row of the ledger.
-func (b *booking) before(l Lot, seq int64) (int, error) {
-	rows, err := b.Movements(MovementFilter{Before: seq, Disc: l.Disc()})
+func before(r Reader, l Lot, seq int64) (int, error) {
+	rows, err := r.Movements(MovementFilter{Before: seq, Disc: l.Disc()})
 	n := 0
 	for _, m := range rows {
 		if m.Lot == l {
@@ -422,7 +421,7 @@ func (h *hands) take(m Movement) (*piece, error) {
 	if p != nil {
 		return p, nil
 	}
-	n, err := h.before(m.Lot, m.Seq)
+	n, err := before(h.r, m.Lot, m.Seq)
 	if err != nil {
 		return nil, err
 	}

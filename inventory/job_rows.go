@@ -1,6 +1,7 @@
 package inventory
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -41,6 +42,7 @@ type work struct {
 	plan      KeptPlan // the zero plan where no plan stands
 	moves     []Movement
 	purchases []Purchase
+	spent     map[shim.Disc]int // of what came for the plan, the pieces fitted
 }
 
 // load reads a job.
@@ -71,7 +73,10 @@ func load(r Reader, id int64) (*work, error) {
 		return c.carried() && !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Seq == c.Seq })
 	})
 	w.readWith()
-	w.purchases, err = r.Purchases(HoldFilter{Job: id})
+	if w.purchases, err = r.Purchases(HoldFilter{Job: id}); err != nil {
+		return nil, err
+	}
+	w.spent, err = w.spend(r)
 	return w, err
 }
 
@@ -216,16 +221,46 @@ func (w *work) left() []Placement {
 	return list
 }
 
-// used counts the bought pieces of a kind that were fitted as planned. More
-// than came in cannot be: such shims were taken from the box.
-func (w *work) used(d shim.Disc) int {
-	n := 0
+// used counts the pieces of a kind that came for the plan and were fitted.
+func (w *work) used(d shim.Disc) int { return min(w.spent[d], w.arrived(d)) }
+
+// spend counts the pieces that came for the plan and were fitted as planned. Where
+// another piece of the box was fitted in place of one that had not come, or that
+// still lay where it came, that one is there for the next valve.
+func (w *work) spend(r Reader) (map[shim.Disc]int, error) {
+	var fits []Movement
 	for _, p := range w.plan.Placements {
-		if m, done := w.since(p.Valve, KindFitted); done && p.Source == SourceBought && w.disc(p) == d && w.taken(m).Disc() == d {
-			n++
+		if m, done := w.since(p.Valve, KindFitted); done && p.Source == SourceBought && w.taken(m).Disc() == w.disc(p) {
+			fits = append(fits, m)
 		}
 	}
-	return min(n, w.arrived(d))
+	slices.SortFunc(fits, func(x, y Movement) int { return cmp.Compare(x.Seq, y.Seq) })
+	spent := map[shim.Disc]int{}
+	for _, fit := range fits {
+		lot := w.taken(fit)
+		came, lots := -spent[lot.Disc()], map[Lot]bool{}
+		for _, m := range w.moves {
+			if m.Kind == KindReceived && m.Disc() == lot.Disc() && w.plan.Seq < m.Seq && m.Seq < fit.Seq {
+				came += m.Count
+				lots[m.Lot] = true
+			}
+		}
+		if came > 0 && !lots[lot] {
+			here := 0
+			for l := range lots {
+				n, err := before(r, l, fit.Seq)
+				if err != nil {
+					return nil, err
+				}
+				here += n
+			}
+			if here >= came {
+				continue
+			}
+		}
+		spent[lot.Disc()] += min(1, max(0, came))
+	}
+	return spent, nil
 }
 
 // taken is the lot that a fitted shim was taken from: it is another one than

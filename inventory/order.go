@@ -238,6 +238,10 @@ func (s *Shop) Arrived(ctx context.Context, items []Item) (Receipt, error) {
 					return err
 				}
 				for _, p := range purchases {
+					// As it is now: a price may have moved shims of the line before to it.
+					if p, err = b.purchase(p.Job, p.Disc, p.Terms); err != nil {
+						return err
+					}
 					n := min(rest, open(p))
 					if n == 0 || !meant(i.Supplier, i.NoName, p) {
 						continue

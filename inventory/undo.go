@@ -207,6 +207,9 @@ func (b *booking) cameAfterAll(m Movement) error {
 	slices.SortStableFunc(purchases, func(x, y Purchase) int { return cmp.Or(compareBool(!own(x), !own(y)), newestFirst(x, y)) })
 	onOrder, needed := -m.Count, -m.Count
 	for _, p := range purchases {
+		if p, err = b.purchase(p.Job, p.Disc, p.Terms); err != nil { // as it is now
+			return err
+		}
 		n := min(onOrder, p.Coming())
 		if n == 0 || p.Terms != *m.Order {
 			continue
@@ -234,6 +237,9 @@ func (b *booking) cameAfterAll(m Movement) error {
 		return err
 	}
 	for _, p := range purchases {
+		if p, err = b.purchase(p.Job, p.Disc, p.Terms); err != nil { // as it is now
+			return err
+		}
 		n := min(needed, p.Missing())
 		if n == 0 {
 			continue

@@ -29,6 +29,8 @@ var orderTests = map[string]func(*testing.T, inventory.Store){
 	"terms handed over":      orderTermsHanded,
 	"list of a stale plan":   orderStale,
 	"came and not used":      orderInstead,
+	"fitted from elsewhere":  orderElsewhere,
+	"one price for two":      orderOnePrice,
 }
 
 func fresh(size string, n int) inventory.Item {
@@ -249,6 +251,70 @@ func orderInstead(t *testing.T, s inventory.Store) {
 }
 
 // orderStale: a plan is made on what is on order and what others buy, too.
+// Two shims that were planned at two prices come at one of them: both are there,
+// and so again after an undo that is undone.
+func orderOnePrice(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := b.measured(nil)
+	require.NoError(t, b.plan(job, priced("in1a", "2.5", "", 70000), priced("in1b", "2.5", "", 78000)))
+	_, err := b.Order(ctx, nil)
+	require.NoError(t, err)
+	came := func(r inventory.Receipt, err error) inventory.Receipt {
+		require.NoError(t, err)
+		assert.Empty(t, b.shopping())
+		assert.Equal(t, [2]int{2, 2}, b.on("2.5"))
+		return r
+	}
+	first := came(b.Arrived(ctx, []inventory.Item{fresh("2.5", 2)}))
+	undone, err := b.Undo(ctx, first.Batch, "")
+	require.NoError(t, err)
+	came(b.Undo(ctx, undone.Batch, ""))
+	b.sound()
+}
+
+// A bought shim of which another one was fitted out of the box is not the one that
+// comes: that goes to the valve which still waits for its like.
+func orderElsewhere(t *testing.T, s inventory.Store) {
+	other := fresh("2.5", 1)
+	other.Bin, other.Used = "A1", true
+	for _, early := range []bool{false, true} { // the parcel comes before the fit, or after it
+		b := newBench(t, s)
+		job := b.measured(nil)
+		b.receive(other.Lot)
+		require.NoError(t, b.plan(job, bought("in1a", "2.5"), bought("in1b", "2.5")))
+		_, err := b.Order(ctx, nil)
+		require.NoError(t, err)
+		parcel := func() {
+			_, err := b.Arrived(ctx, []inventory.Item{fresh("2.5", 1)})
+			require.NoError(t, err)
+		}
+		if early {
+			parcel()
+		}
+		_, err = b.Fit(ctx, job, inventory.Fit{Valves: []shim.Valve{v("in1a")}, Taken: []inventory.Taken{{Valve: v("in1a"), Bin: "A1"}}})
+		require.NoError(t, err)
+		if !early {
+			parcel()
+		}
+		assert.Equal(t, [2]int{1, 1}, b.on("2.5"), "early: %v", early)
+		f, err := b.Job(ctx, job)
+		require.NoError(t, err)
+		require.Len(t, f.Picks, 1)
+		assert.True(t, f.Picks[0].OnHand)
+		coming := 0
+		for _, d := range b.shopping() {
+			assert.Zero(t, d.Missing)
+			assert.Equal(t, d.Coming, d.Spare, "the other one is for the box")
+			coming += d.Coming
+		}
+		assert.Equal(t, 1, coming)
+		_, err = b.Withdraw(ctx, nil)
+		require.NoError(t, err)
+		b.fitAll(job)
+		b.sound()
+	}
+}
+
 func orderStale(t *testing.T, s inventory.Store) {
 	b := newBench(t, s)
 	first, second := b.measured(nil), b.measured(nil)
