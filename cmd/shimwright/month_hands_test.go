@@ -1,8 +1,11 @@
 package main
 
 import (
+	"maps"
 	"slices"
 	"strconv"
+
+	"shimwright/shim"
 )
 
 // ownAmong is the valve whose shim the technician takes from a shelf: the one
@@ -84,8 +87,7 @@ func (m *month) end() {
 	}
 	if m.chance(2) {
 		if _, done := m.try("close", "job", "close", strconv.Itoa(job), "--anyway"); done {
-			delete(m.jobs, job)
-			delete(m.promised, job)
+			m.over(job)
 		}
 		return
 	}
@@ -110,7 +112,96 @@ func (m *month) end() {
 			add(is, 1)
 		}
 	}
+	m.over(job)
+	m.renew(m.visits()...)
+}
+
+// over ends a job: what is on order for it goes to others.
+func (m *month) over(job int) {
 	delete(m.jobs, job)
 	delete(m.promised, job)
+	m.orders.gone(job)
+}
+
+// use notes what the fit took of the pieces that had come for its plan: those
+// reserved for its bought shims, in whichever valve they went.
+func (w *fitting) use(plan []placed) {
+	came, bought := map[shelf]int{}, map[string]bool{}
+	for _, p := range plan {
+		if p.Source != "bought" || p.Fitted {
+			continue
+		}
+		if bought[p.Valve] = true; p.Piece != nil {
+			came[p.Piece.shelf()]++
+		}
+	}
+	for _, c := range w.r.changes {
+		switch {
+		case c.stays:
+			came[c.shelf]++
+		case c.count < 0 && bought[c.valve] && c.own == "" && came[c.shelf] > 0:
+			came[c.shelf]--
+			w.r.used = append(w.r.used, arrival{line: line{size: c.size()}, job: w.r.job, count: 1, plan: w.month.orders.cards[w.r.job].number()})
+		}
+	}
+}
+
+// exchange tells what was really fitted: shims of some valves in each other's
+// place, another piece of the box, or a shim of another size than its mark.
+func (m *month) exchange() {
+	job, open := m.visitIn("fitted", "rechecked", "planned")
+	if !open {
+		return
+	}
+	v := m.jobs[job]
+	valves := slices.Sorted(maps.Keys(v.seats))
+	if len(valves) < 3 {
+		return
+	}
+	m.random.Shuffle(len(valves), func(i, j int) { valves[i], valves[j] = valves[j], valves[i] })
+	args := []string{"job", "correct", strconv.Itoa(job)}
+	r := &booked{job: job, before: maps.Clone(v.seats)}
+	seats, right := maps.Clone(v.seats), false
+	in := func(valve string) shelf {
+		return shelf{stamp: v.seats[valve].stamp, mic: v.seats[valve].mic, used: true}
+	}
+	if valves = valves[:m.random.IntN(3)+1]; len(valves) > 1 {
+		if right = m.chance(2); right {
+			args = append(args, "--put-right")
+		}
+		for _, valve := range valves {
+			r.changes = append(r.changes, change{shelf: in(valve), count: 1, valve: valve})
+		}
+		for i, valve := range valves {
+			from := valves[(i+1)%len(valves)]
+			r.changes = append(r.changes, change{shelf: in(from), count: -1, valve: valve, own: from})
+			if !right {
+				seats[valve] = in(from)
+			}
+		}
+		args = append(args, valves...)
+		if right { // and all back again
+			for i, valve := range valves {
+				r.changes = append(r.changes, change{shelf: in(valves[(i+1)%len(valves)]), count: 1, valve: valve})
+			}
+			for i, valve := range valves {
+				r.changes = append(r.changes, change{shelf: in(valve), count: -1, valve: valve, own: valves[(i+len(valves)-1)%len(valves)]})
+			}
+		}
+	} else {
+		valve := valves[0]
+		is := in(valve)
+		is.mic = is.stamp - shim.Length(m.random.IntN(4)+1)*shim.Micrometre
+		args = append(args, valve+"=/"+text(is.mic))
+		r.changes = []change{{shelf: is, count: 1, valve: valve}, {shelf: is, count: -1, valve: valve, own: valve}}
+		seats[valve] = is
+	}
+	out, done := m.try("exchange", args...)
+	if !done {
+		return
+	}
+	m.renew(job)
+	m.book(out, r)
+	v.seats, r.after = seats, maps.Clone(seats)
 	m.renew(m.visits()...)
 }

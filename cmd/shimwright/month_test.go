@@ -33,15 +33,17 @@ func TestMonth(t *testing.T) {
 	t.Setenv("SHIMWRIGHT_SHOP", filepath.Join(t.TempDir(), "shop.db"))
 	t.Setenv("SHIMWRIGHT_WHO", "R. Example")
 	m := &month{T: t, random: rand.New(rand.NewPCG(10, *monthSeed)), box: map[shelf]int{}, jobs: map[int]*visit{},
+		orders:   &orders{map[int]map[line]int{}, map[int]map[shim.Length]int{}, map[int]card{}},
 		promised: map[int]map[shelf]int{}, batches: map[int]*booked{}, done: map[string]int{}, refused: map[string]int{}}
 	m.must("shop", "init")
+	m.catalogues()
 	for m.commands < commands {
 		m.step()
 	}
 	m.must("shop", "check")
-	t.Logf("seed %d: %d commands, %d comparisons of bins, used and new: 0 deviations (bound 0); done %v, refused %v", *monthSeed, m.commands, m.compared, m.done, m.refused)
+	t.Logf("seed %d: %d commands, %d comparisons of bins, used and new, valves, orders and who waits: 0 deviations (bound 0); done %v, refused %v", *monthSeed, m.commands, m.compared, m.done, m.refused)
 	if commands >= full/10 {
-		for _, kind := range []string{"receive", "scrap", "correct", "count", "open", "read", "plan", "fit", "undo", "cancel", "recheck", "close", "order", "arrive"} {
+		for _, kind := range []string{"receive", "scrap", "correct", "count", "open", "read", "plan", "fit", "undo", "cancel", "recheck", "close", "order", "arrive", "withdraw", "exchange"} {
 			require.NotZero(t, m.done[kind], kind)
 		}
 	}
@@ -84,6 +86,10 @@ type booked struct {
 	before  map[string]shelf // the seats of the job
 	after   map[string]shelf
 	undone  bool
+
+	arrivals []arrival // what came
+	used     []arrival // of what had come, what the fit took
+	again    bool      // it took a receipt back itself
 }
 
 type month struct {
@@ -91,6 +97,8 @@ type month struct {
 	random             *rand.Rand
 	box                map[shelf]int
 	jobs               map[int]*visit
+	orders             *orders
+	lists              []string              // files of catalogues
 	promised           map[int]map[shelf]int // by job
 	batches            map[int]*booked
 	commands, compared int
@@ -141,7 +149,7 @@ func (m *month) try(kind string, args ...string) (string, bool) {
 func text(l shim.Length) string { return shim.MM.FormatAtLeast(l, 3) }
 
 func (m *month) size() shim.Length {
-	return 2_200*shim.Micrometre + shim.Length(m.random.IntN(17))*25*shim.Micrometre
+	return 2_300*shim.Micrometre + shim.Length(m.random.IntN(7))*25*shim.Micrometre
 }
 func (m *month) bin() string       { return []string{"A1", "A2", "B1", "U7"}[m.random.IntN(4)] }
 func (m *month) chance(n int) bool { return m.random.IntN(n) == 0 }
@@ -165,6 +173,15 @@ func (m *month) visit() (int, bool) {
 	list := m.visits()
 	if len(list) == 0 {
 		return 0, false
+	}
+	return list[m.random.IntN(len(list))], true
+}
+
+// visitIn is a job that a command is for by its state, mostly.
+func (m *month) visitIn(states ...string) (int, bool) {
+	list := slices.DeleteFunc(m.visits(), func(job int) bool { return !slices.Contains(states, m.orders.cards[job].State) })
+	if len(list) == 0 || m.chance(6) {
+		return m.visit()
 	}
 	return list[m.random.IntN(len(list))], true
 }
@@ -263,8 +280,11 @@ func (m *month) compare() {
 		have[shelf{lengthOf(l.Stamp), lengthOf(l.Mic), l.Used, l.Bin}] = l.OnHand
 	}
 	require.Equal(m, m.box, have, "command %d", m.commands)
+	m.compareOrders()
 	if job, open := m.visit(); open {
-		got, want := m.show(job).reserved(), m.promised[job]
+		f := m.show(job)
+		m.compareCard(job, f)
+		got, want := f.reserved(), m.promised[job]
 		require.True(m, maps.Equal(want, got), "command %d, job %d: told %v, kept %v", m.commands, job, want, got)
 	}
 	promised := map[shelf]int{}
@@ -286,13 +306,34 @@ type card struct {
 		Mic   *shim.Length `json:"mic_mm"`
 	} `json:"seats"`
 	Plan *struct {
+		Number     int      `json:"number"`
 		Placements []placed `json:"placements"`
 	} `json:"current_plan"`
 	Reserved []struct {
 		slip
 		Count int `json:"count"`
 	} `json:"reserved"`
+	Purchases []purchase `json:"purchases"`
 }
+
+// number is that of the plan that stands, 0 where none does.
+func (f card) number() int {
+	if f.Plan == nil {
+		return 0
+	}
+	return f.Plan.Number
+}
+
+type purchase struct {
+	Size    shim.Length `json:"size_mm"`
+	Name    string      `json:"supplier"`
+	Part    string      `json:"part"`
+	Needed  int         `json:"needed"`
+	Ordered int         `json:"ordered"`
+	Arrived int         `json:"came_in"`
+}
+
+func (p purchase) line() line { return line{p.Size, p.Name, p.Part} }
 
 type placed struct {
 	Valve  string      `json:"valve"`
@@ -339,7 +380,9 @@ func (f card) reserved() map[shelf]int {
 func (m *month) renew(jobs ...int) {
 	for _, job := range jobs {
 		if _, open := m.jobs[job]; open {
-			m.promised[job] = m.show(job).reserved()
+			f := m.show(job)
+			m.promised[job] = f.reserved()
+			m.orders.now(job, f)
 		}
 	}
 }

@@ -10,5 +10,5 @@ import (
 )
 
 func TestStore(t *testing.T) {
-	storetest.Run(t, effort.Share(60), func(*testing.T) inventory.Store { return memory.New() })
+	storetest.Run(t, effort.Share(24), func(*testing.T) inventory.Store { return memory.New() })
 }

@@ -15,7 +15,7 @@ import (
 )
 
 func TestStore(t *testing.T) {
-	storetest.Run(t, 5, func(t *testing.T) inventory.Store { return create(t) })
+	storetest.Run(t, 2, func(t *testing.T) inventory.Store { return create(t) })
 }
 
 var ctx = context.Background()

@@ -1,8 +1,10 @@
 package storetest
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -16,18 +18,19 @@ import (
 )
 
 // steps is how many commands a walk has.
-const steps = 60
+const steps = 180
 
 // random runs long sequences of commands, sensible and not, against the store
 // and the reference store at once: both give the same answers, and after every
 // step the invariants hold in both.
 func random(t *testing.T, walks int, fresh func(*testing.T) inventory.Store) {
 	if testing.Short() {
-		walks = min(walks, 2)
+		walks = 1
 	}
 	total, refused := 0, map[string]int{}
 	for seed := range uint64(walks) {
-		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 5)), refused: refused}
+		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 5)), refused: refused,
+			orders: &orders{map[int64]map[line]int{}, map[int64]map[shim.Disc]int{}, map[int64]inventory.File{}, map[int64]parcel{}}}
 		for _, store := range []inventory.Store{fresh(t), memory.New()} {
 			w.shops = append(w.shops, inventory.New(store, "R. Example", Clock()))
 		}
@@ -35,10 +38,11 @@ func random(t *testing.T, walks int, fresh func(*testing.T) inventory.Store) {
 			w.seed = seed
 			w.once()
 			w.invariants()
+			w.orders.compare(w)
 			total++
 		}
 	}
-	t.Logf("%d commands in %d walks; refused: %v", total, walks, refused)
+	t.Logf("%d commands in %d walks, what is on order, for whom and who waits counted after each: 0 deviations (bound 0); refused: %v", total, walks, refused)
 	if walks < 5 { // too few to meet every refusal
 		return
 	}
@@ -55,17 +59,19 @@ type walk struct {
 	step    int
 	name    string
 	refused map[string]int
+	orders  *orders
 }
 
-// both runs a command in both shops and compares the answers.
-func (w *walk) both(name string, command func(*inventory.Shop) (any, error)) {
+// both runs a command in both shops and compares the answers. It is false where
+// the command refused.
+func (w *walk) both(name string, command func(*inventory.Shop) (any, error)) (any, bool) {
 	w.name = fmt.Sprintf("seed %d step %d: %s", w.seed, w.step, name)
 	got, err := command(w.shops[0])
 	want, wantErr := command(w.shops[1])
 	if wantErr == nil {
 		require.NoError(w.t, err, w.name)
 		require.Equal(w.t, want, got, w.name)
-		return
+		return want, true
 	}
 	require.EqualError(w.t, err, wantErr.Error(), w.name)
 	kind := errors.Unwrap(wantErr)
@@ -74,11 +80,29 @@ func (w *walk) both(name string, command func(*inventory.Shop) (any, error)) {
 	}
 	require.ErrorIs(w.t, err, kind, w.name)
 	w.refused[kind.Error()]++
+	return nil, false
+}
+
+// now tells the own count how jobs are after a command.
+func (w *walk) now(jobs ...int64) {
+	for _, job := range jobs {
+		if job == 0 {
+			continue
+		}
+		f, err := w.shops[1].Job(ctx, job)
+		require.NoError(w.t, err)
+		w.orders.now(f)
+	}
 }
 
 func (w *walk) size() shim.Length { return mm("2.35") + shim.Length(w.rng.IntN(5))*mm("0.025") }
 func (w *walk) chance(n int) bool { return w.rng.IntN(n) == 0 }
-func (w *walk) job() int64        { return int64(w.rng.IntN(6) + 1) }
+func (w *walk) job() int64 {
+	if jobs := w.orders.atWork(); len(jobs) > 0 && !w.chance(8) {
+		return jobs[w.rng.IntN(len(jobs))]
+	}
+	return int64(w.rng.IntN(6) + 1)
+}
 func (w *walk) spec() shim.Engine {
 	return []shim.Engine{sample.Sandpiper(), sample.Turnstone(), sample.Phalarope()}[w.rng.IntN(3)]
 }
@@ -117,7 +141,10 @@ func (w *walk) items(lot func() inventory.Lot) []inventory.Item {
 // once gives one command.
 func (w *walk) once() {
 	job := w.job()
-	switch w.rng.IntN(20) {
+	if w.chance(2) && w.goOn(job) {
+		return
+	}
+	switch w.rng.IntN(26) {
 	case 0, 1, 2:
 		items := w.items(w.lot)
 		w.both("receive", func(s *inventory.Shop) (any, error) { return s.Receive(ctx, items) })
@@ -134,57 +161,177 @@ func (w *walk) once() {
 		w.stocktake()
 	case 6, 7:
 		batch := w.reference().batch(w.rng)
-		w.both(fmt.Sprint("undo ", batch), func(s *inventory.Shop) (any, error) { return s.Undo(ctx, batch, "") })
+		if receipt, done := w.both(fmt.Sprint("undo ", batch), func(s *inventory.Shop) (any, error) { return s.Undo(ctx, batch, "") }); done {
+			r := receipt.(inventory.Receipt)
+			w.orders.undo(batch, r.Batch)
+			w.now(jobsOf(r.Movements)...)
+		}
 	case 8, 9:
+		if len(w.orders.atWork()) >= 4 && !w.chance(8) {
+			return
+		}
 		spec := w.spec()
 		if w.chance(4) { // another version of its engine
 			spec.Exhaust.Loose += shim.Length(w.rng.IntN(3)) * mm("0.02")
-			w.both("move", func(s *inventory.Shop) (any, error) {
+			if _, done := w.both("move", func(s *inventory.Shop) (any, error) {
 				return s.EditJob(ctx, job, nil, &inventory.Opening{Spec: spec, Source: spec.Name})
-			})
+			}); done {
+				w.now(job)
+			}
 			return
 		}
 		build := w.chance(4)
-		w.both("open", func(s *inventory.Shop) (any, error) {
+		if opened, done := w.both("open", func(s *inventory.Shop) (any, error) {
 			return s.OpenJob(ctx, inventory.Opening{Spec: spec, Source: spec.Name, Tag: "T", Build: build})
-		})
+		}); done {
+			w.now(opened.(inventory.Job).ID)
+		}
 	case 10, 11:
 		w.read(job)
 	case 12, 13, 14:
 		w.plan(job)
 	case 15, 16, 17:
 		w.fit(job)
-	case 18:
-		if w.chance(3) {
-			var lines []inventory.OrderLine
-			if w.chance(2) {
-				lines = []inventory.OrderLine{{Disc: shim.Disc{Family: shim.Family{Diameter: mm("8.9")}, Size: w.size()}, Count: 1, Terms: inventory.Terms{Supplier: w.supplier()}}}
-			}
-			w.both("withdraw", func(s *inventory.Shop) (any, error) { return s.Withdraw(ctx, lines) })
-			return
-		}
-		if w.chance(2) {
-			w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, nil) })
-			return
-		}
-		items := w.items(func() inventory.Lot {
-			return inventory.Lot{Family: shim.Family{Diameter: mm("8.9")}, Marks: shim.Marks{Stamp: w.size()}}
-		})
-		for i := range items {
-			if items[i].Priced = w.chance(2); !items[i].Priced {
-				items[i].Price = 0
-			} else if w.chance(2) {
-				items[i].Price = 90000
-			}
-			items[i].Supplier = w.supplier()
-		}
-		w.both("arrived", func(s *inventory.Shop) (any, error) { return s.Arrived(ctx, items) })
+	case 18, 19, 20:
+		w.order()
+	case 21, 22:
+		w.arrive()
+	case 23, 24:
+		w.correctFit(job)
 	default:
 		if anyway := w.chance(2); w.chance(2) {
-			w.both("close", func(s *inventory.Shop) (any, error) { return nil, s.Close(ctx, job, anyway) })
+			if _, done := w.both("close", func(s *inventory.Shop) (any, error) { return nil, s.Close(ctx, job, anyway) }); done {
+				w.now(job)
+			}
 			return
 		}
-		w.both("cancel", func(s *inventory.Shop) (any, error) { return s.Cancel(ctx, job, "") })
+		if _, done := w.both("cancel", func(s *inventory.Shop) (any, error) { return s.Cancel(ctx, job, "") }); done {
+			w.now(job)
+		}
+	}
+}
+
+// goOn does what comes next in a job; false where nothing does.
+func (w *walk) goOn(job int64) bool {
+	switch f := w.orders.files[job]; f.Job.State {
+	case inventory.StateOpen, inventory.StateFitted:
+		w.read(job)
+	case inventory.StateMeasured, inventory.StateRechecked:
+		w.plan(job)
+	case inventory.StatePlanned, inventory.StateFitting:
+		w.fit(job)
+	default:
+		return false
+	}
+	return true
+}
+
+// order orders all that jobs need, or some of it, or takes it off order.
+func (w *walk) order() {
+	away := w.chance(3)
+	list := w.toOrder()
+	if away {
+		list = w.onOrder()
+		slices.SortStableFunc(list, func(x, y arrival) int { // the shop's own, then the newest job's
+			if x.job == 0 || y.job == 0 {
+				return cmp.Compare(x.job, y.job)
+			}
+			return cmp.Compare(y.job, x.job)
+		})
+	}
+	var lines []inventory.OrderLine
+	if len(list) > 0 && w.chance(2) {
+		l := inventory.OrderLine{Disc: list[w.rng.IntN(len(list))].Disc, Count: w.rng.IntN(3) + 1, Terms: inventory.Terms{Supplier: w.supplier()}}
+		lines, list = []inventory.OrderLine{l}, first(of(list, l.Disc, l.Supplier), l.Count)
+	}
+	if !away {
+		if _, done := w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, lines) }); done {
+			for _, a := range list {
+				w.orders.add(a.job, a.line, a.count)
+			}
+		}
+		return
+	}
+	if _, done := w.both("withdraw", func(s *inventory.Shop) (any, error) { return s.Withdraw(ctx, lines) }); done {
+		jobs := map[int64]bool{}
+		for _, a := range list {
+			w.orders.add(a.job, a.line, -a.count)
+			jobs[a.job] = true
+		}
+		w.now(slices.Sorted(maps.Keys(jobs))...)
+	}
+}
+
+// arrive books in what came, mostly something that is on order.
+func (w *walk) arrive() {
+	open := append(w.onOrder(), w.toOrder()...)
+	items := w.items(func() inventory.Lot {
+		d := shim.Family{Diameter: mm("8.9")}.Of(w.size())
+		if len(open) > 0 && !w.chance(4) {
+			d = open[w.rng.IntN(len(open))].Disc
+		}
+		return inventory.Lot{Family: d.Family, Marks: shim.Marks{Stamp: d.Size}, Bin: []string{"", "B"}[w.rng.IntN(2)]}
+	})
+	for i := range items {
+		if items[i].Priced = w.chance(2); !items[i].Priced {
+			items[i].Price = 0
+		} else if w.chance(2) {
+			items[i].Price = 90000
+		}
+		items[i].Supplier = w.supplier()
+	}
+	list := w.route(items)
+	receipt, done := w.both("arrived", func(s *inventory.Shop) (any, error) { return s.Arrived(ctx, items) })
+	if !done {
+		return
+	}
+	r := receipt.(inventory.Receipt)
+	own, told := map[int64]int{}, map[int64]int{}
+	for _, a := range list {
+		own[a.job] += a.count
+	}
+	for _, m := range r.Movements {
+		told[m.Job] += m.Count
+	}
+	delete(own, 0)
+	delete(told, 0)
+	require.Equal(w.t, own, told, "%s: for whom", w.name)
+	w.orders.arrive(r.Batch, parcel{arrived: list})
+	w.now(jobsOf(r.Movements)...)
+}
+
+// jobsOf lists the jobs of the rows.
+func jobsOf(rows []inventory.Movement) (list []int64) {
+	for _, m := range rows {
+		if m.Job != 0 {
+			list = append(list, m.Job)
+		}
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+// correctFit tells what was fitted in fact: shims in each other's valves, another
+// piece of the box, another size by the micrometer.
+func (w *walk) correctFit(job int64) {
+	f, _ := w.shops[1].Job(ctx, job)
+	if len(f.Seats) == 0 {
+		return
+	}
+	at := w.rng.Perm(len(f.Seats))[:min(w.rng.IntN(3)+1, len(f.Seats))]
+	var valves []shim.Valve
+	for _, i := range at {
+		valves = append(valves, f.Seats[i].Valve)
+	}
+	c := inventory.Correction{Lay: inventory.Exchanged(valves), PutRight: w.chance(2)}
+	if len(valves) == 1 {
+		c.Lay = []inventory.Lay{{Valve: valves[0], Marks: shim.Marks{Stamp: w.size()}}}
+		if w.chance(2) {
+			c.Lay[0].Marks = shim.Marks{Mic: f.Seats[at[0]].Size() - mm("0.004")}
+		}
+	}
+	if _, done := w.both("correct fit", func(s *inventory.Shop) (any, error) { return s.CorrectFit(ctx, job, c) }); done {
+		w.now(job)
 	}
 }
 
@@ -232,7 +379,9 @@ func (w *walk) read(job int64) {
 			list = append(list, m)
 		}
 	}
-	w.both("read", func(s *inventory.Shop) (any, error) { return s.Read(ctx, job, list, "") })
+	if _, done := w.both("read", func(s *inventory.Shop) (any, error) { return s.Read(ctx, job, list, "") }); done {
+		w.now(job)
+	}
 }
 
 // plan proposes some draws, swaps and purchases, mostly possible ones, now and
@@ -256,7 +405,9 @@ func (w *walk) plan(job int64) {
 	for _, basis := range bases {
 		list = append(list, w.proposal(basis, left))
 	}
-	w.both("plan together", func(s *inventory.Shop) (any, error) { return s.PlanTogether(ctx, list) })
+	if _, done := w.both("plan together", func(s *inventory.Shop) (any, error) { return s.PlanTogether(ctx, list) }); done {
+		w.now(jobs...)
+	}
 }
 
 // proposal is a plan for one job out of what is left.
@@ -267,9 +418,13 @@ func (w *walk) proposal(basis inventory.Basis, left map[shim.Disc]int) inventory
 	}
 	seats := slices.Clone(basis.Seats)
 	w.rng.Shuffle(len(seats), func(i, j int) { seats[i], seats[j] = seats[j], seats[i] })
-	n := min(len(seats), w.rng.IntN(4)+1)
+	n := min(len(seats), w.rng.IntN(5)+1)
+	alike := w.size() // several valves often need one size
 	for i, seat := range seats[:n] {
 		l := inventory.Placement{Valve: seat.Valve, Size: w.size(), Source: inventory.SourceBought, Terms: inventory.Terms{Supplier: w.supplier(), Quote: shim.Quote{Price: 78000, Priced: w.chance(4)}}}
+		if w.chance(2) {
+			l.Size = alike
+		}
 		if !l.Priced {
 			l.Price = 0
 		}
@@ -279,7 +434,7 @@ func (w *walk) proposal(basis inventory.Basis, left map[shim.Disc]int) inventory
 		switch {
 		case n > 1 && w.chance(3) && !donor.Empty && (!donor.SetUp || w.chance(6)) && (basis.Engine.Spec.FamilyOf(donor.Valve) == family || w.chance(6)):
 			l = inventory.Placement{Valve: seat.Valve, Size: donor.Size(), Source: inventory.SourceMoved, From: donor.Valve}
-		case left[at] > 0 || w.chance(12):
+		case left[at] > 0 && !w.chance(3) || w.chance(12):
 			left[at]--
 			l = inventory.Placement{Valve: seat.Valve, Size: l.Size, Source: inventory.SourceDrawn}
 		}
@@ -320,7 +475,15 @@ func (w *walk) fit(job int64) {
 	if w.chance(3) {
 		fit.Valves, fit.Instead = nil, nil
 	}
-	w.both("fit", func(s *inventory.Shop) (any, error) { return s.Fit(ctx, job, fit) })
+	if len(f.Left) > 1 && w.chance(4) { // one valve gets its like out of another bin
+		fit = inventory.Fit{Valves: []shim.Valve{f.Left[0].Valve}, Taken: []inventory.Taken{{Valve: f.Left[0].Valve, Bin: []string{"", "B"}[w.rng.IntN(2)]}}}
+	}
+	open := append(w.onOrder(), w.toOrder()...)
+	if receipt, done := w.both("fit", func(s *inventory.Shop) (any, error) { return s.Fit(ctx, job, fit) }); done {
+		r := receipt.(inventory.Receipt)
+		w.orders.arrive(r.Batch, parcel{arrived: w.due(job, open, r.Movements), used: took(f, r.Movements)})
+		w.now(job)
+	}
 }
 
 // shopper looks into a shop.
