@@ -59,7 +59,10 @@ type Table struct {
 	Narrower []*Table
 	Note     string // below it on a terminal
 	Unsaid   string // how a note begins on a terminal that goes with a column left out
-	line     int    // places in a line; 0 is [LineWidth]
+	// say words a row for a terminal that has no room for its columns, a line each; nil
+	// sets every cell behind its column's name.
+	say  func(row []string) []string
+	line int // places in a line; 0 is [LineWidth]
 }
 
 // add appends a section.
@@ -280,7 +283,8 @@ func (t *Table) stacks(widths []int) bool {
 	return total > t.line
 }
 
-// stacked is the table row by row, each cell behind its column's name.
+// stacked is the table row by row: as it says them itself, else each cell behind its
+// column's name, but for what the row is about.
 func (t *Table) stacked() string {
 	var b strings.Builder
 	for i, row := range append(slices.Clip(t.Rows), t.Footer) {
@@ -290,18 +294,37 @@ func (t *Table) stacked() string {
 		if slices.Contains(t.Breaks, i) {
 			b.WriteString("\n")
 		}
-		var parts []string
+		if t.say != nil && i < len(t.Rows) {
+			for k, line := range t.say(row) {
+				indent := ""
+				if k > 0 {
+					indent = "  "
+				}
+				b.WriteString(wrap(line, indent, t.line) + "\n")
+			}
+			continue
+		}
+		var head, parts []string
 		for column, cell := range row {
 			if strings.TrimSpace(cell) == "" {
 				continue
 			}
 			line := strings.Join(strings.Fields(cell), " ")
-			if column < len(t.Header) && t.Header[column] != "" {
+			switch {
+			case column >= len(t.Header):
+			case len(parts) == 0 && (t.Header[column] == "" || t.Header[column] == "valve"):
+				head = append(head, line)
+				continue
+			case t.Header[column] != "":
 				line = t.Header[column] + " " + line
 			}
 			parts = append(parts, line)
 		}
-		b.WriteString(wrap(strings.Join(parts, ", "), "", t.line) + "\n")
+		text := strings.Join(parts, ", ")
+		if len(head) > 0 && text != "" {
+			text = strings.Join(head, " ") + ": " + text
+		}
+		b.WriteString(wrap(text, "", t.line) + "\n")
 	}
 	return strings.TrimRight(b.String(), "\n")
 }

@@ -153,7 +153,30 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		narrow, columns = append(narrow, "piston"), append(columns, 6)
 	}
 	t.Narrower = []*Table{t.pick(narrow, columns...)}
+	t.Narrower[0].say = sayMove
 	return t
+}
+
+// sayMove words a row of the fitting list as it is done.
+func sayMove(row []string) []string {
+	out, in := row[2]+" out", row[4]+" in, "
+	if row[2] == "none" {
+		out = "no shim in"
+	} else if row[3] != "" {
+		out += ", to " + row[3]
+	}
+	from, until, waits := strings.Cut(row[5], ", ")
+	if from != "bought" {
+		from = "from " + from
+	}
+	if waits {
+		from += " (" + until + ")"
+	}
+	lines := []string{row[0] + " " + row[1] + ": " + out, in + from}
+	if len(row) > 6 {
+		lines = append(lines, "piston "+row[6])
+	}
+	return lines
 }
 
 // serves names the valve that a shim goes to as a temporary one.

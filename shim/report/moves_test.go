@@ -122,3 +122,17 @@ func TestFittingNamesTheOtherJob(t *testing.T) {
 	}
 	assert.Equal(t, map[int]bool{1: true, 2: true}, steps)
 }
+
+// On a narrow terminal a row of the fitting list reads as it is done: what comes out of
+// the valve, and below it what goes in.
+func TestNarrowFittingList(t *testing.T) {
+	var b strings.Builder
+	require.NoError(t, Plan(goesRound(t, []int{1, 3, 4, 2}, "2.35"), Options{}).Narrow(40).Text(&b, false))
+	_, list, _ := strings.Cut(b.String(), FittingList)
+	assert.NotRegexp(t, `(?m)^\d, |take out 2|put in 2`, list)
+	assert.Regexp(t, `(?m)^1 in\d: 2\.\d00 out, to in\d$`, list)
+	assert.Regexp(t, `(?m)^  2\.350 in, from the box \(until row \d\)$`, list)
+	assert.Regexp(t, `(?m)^5 in\d: 2\.350 out, to the box again$`, list)
+	assert.Regexp(t, `(?m)^  2\.\d00 in, from in\d$`, list)
+	assert.Regexp(t, `(?m)^  piston .*TDC$`, list)
+}
