@@ -390,7 +390,7 @@ func (j *comparison) either(kinds []recheck.Fault) string {
 			words[i] = "not seated"
 		}
 	}
-	return valve.String() + ": " + strings.Join(words, " or ") + ": measure the shim with a micrometer, which shows it"
+	return valve.String() + ": " + strings.Join(words, " or ")
 }
 
 // hollow reports whether hollow old shims are all that most likely happened.
@@ -440,12 +440,15 @@ func (j *comparison) next() []string {
 				measure = faults[0][0].Valves[0].String()
 			}
 		}
-		found, right := j.doubtful(cmp.Or(j.Again, "shimwright solve")), "Put right what is wrong"
-		if len(found) > 0 {
-			right = "Put right whatever else is wrong"
+		found, right := j.doubtful(cmp.Or(j.Again, "shimwright solve")), "Put right what is wrong, turn"
+		switch {
+		case len(found) > 0 && measure == "the valves named here":
+			right = "Put right whatever else is wrong, turn"
+		case len(found) > 0:
+			right = "Then turn"
 		}
 		return append(append([]string{"Measure " + measure + " again before you take anything apart."}, found...),
-			right+", turn the engine over several times by hand, measure every valve and recheck again.")
+			right+" the engine over several times by hand, measure every valve and recheck again.")
 	case t.outside > 0:
 		again := "Measure the valves outside their limits again, between two leaves."
 		if t.beyond == 0 {

@@ -12,13 +12,13 @@ import (
 func (j *comparison) remedies(t tally, again string) []string {
 	var list, home []string
 	replan := false
-	for _, f := range j.Report.Explanations[0].Faults {
+	for i, f := range j.Report.Explanations[0].Faults {
 		r := j.Remedy(f)
 		switch {
 		case f.Kind == recheck.WrongSize && !r.Open:
 			list = append(list, fmt.Sprintf("The shim in %s may stay: the valve is inside its limits with it. Record its size when it is out next.", f.Valves[0]))
 		case f.Kind == recheck.WrongSize:
-			list = append(list, "Measure "+f.Valves[0].String()+" again before you take anything apart. If it reads the same and "+j.resize(f, r, again))
+			list = append(list, "Measure "+f.Valves[0].String()+" again before you take anything apart. "+j.resize(f, j.Report.Lines()[0].Faults[i], again))
 			replan = true
 		case f.Kind != recheck.Exchanged:
 			if len(f.Valves) > 0 {
@@ -72,21 +72,29 @@ func (j *comparison) doubtful(again string) []string {
 			case f.Kind == recheck.Exchanged && !r.Move && len(r.Outside) > 0:
 				list = append(list, fmt.Sprintf("If the shims of %s are exchanged, leave them so and mend the record: put back, they would leave %s outside the limits.", names(f.Valves), names(r.Outside)))
 			case f.Kind == recheck.WrongSize && r.Open:
-				list = append(list, "If "+j.resize(f, r, again))
+				list = append(list, j.resize(f, kinds, again))
 			}
 		}
 	}
 	return list
 }
 
-// resize says, after an "if", what to do about a shim that is not its recorded size in a
-// valve that is not proven.
-func (j *comparison) resize(f recheck.Fault, r recheck.Remedy, again string) string {
+// resize says what to do about a shim that is not its recorded size, in a valve that is
+// not proven; the fault may be of any of the kinds.
+func (j *comparison) resize(f recheck.Fault, kinds []recheck.Fault, again string) string {
 	valve := f.Valves[0]
 	at, _ := j.Engine.Find(valve)
 	recorded := size(j.Units.Size, j.Valves[at].Size)
-	text := fmt.Sprintf("the shim in %s is not %s by micrometer, record what it is, then plan again (%s).", valve, recorded, again)
-	if len(r.Outside) > 0 {
+	text := fmt.Sprintf("If %s reads the same, mic its shim: if that is not %s, record what it is, then plan again (%s)", valve, recorded, again)
+	switch {
+	case len(kinds) < 2:
+	case f.Shift > 0:
+		text += "; if it is, look for dirt on the seat"
+	default:
+		text += "; if it is, it was not seated"
+	}
+	text += "."
+	if len(j.Remedy(f).Outside) > 0 {
 		text += fmt.Sprintf(" One that is %s would leave %s outside its limits, too.", recorded, valve)
 	}
 	return text
