@@ -163,7 +163,7 @@ func next(f inventory.File) string {
 	case work.PutRight:
 		return putRight(s.Job, s.Faults, s.Remedies, &f.Engine.Spec)
 	case work.LookAt:
-		return lookAt(s, &f.Engine.Spec) + do("; then measure again", "recheck %d VALVE=CLEARANCE …")
+		return lookAt(s, &f.Engine.Spec) + "; then " + thenMeasure(s)
 	case work.RecheckOrPlan:
 		return do(why+"; measure again, or plan again", "plan %d")
 	case work.CloseJob:
@@ -190,6 +190,23 @@ func remeasure(s work.Step, command string) string {
 		words = []string{"VALVE=CLEARANCE …"}
 	}
 	return fmt.Sprintf("%s; %s: shimwright job %s %d %s", strings.Join(short(s.Reasons), "; "), what, command, s.Job, strings.Join(words, " "))
+}
+
+// thenMeasure says which valves to measure again once a fault is looked at.
+func thenMeasure(s work.Step) string {
+	var words []string
+	for _, f := range s.Faults {
+		for _, v := range f.Valves {
+			words = append(words, v.String()+"=CLEARANCE")
+		}
+	}
+	switch {
+	case len(words) == 0: // the gauge
+		return fmt.Sprintf("measure every valve again: shimwright job recheck %d CHECK.csv", s.Job)
+	case len(words) > maxReasons:
+		words = []string{"VALVE=CLEARANCE …"}
+	}
+	return fmt.Sprintf("measure again: shimwright job recheck %d %s", s.Job, strings.Join(words, " "))
 }
 
 // lookAt says where to look for the likeliest fault, and which valves are

@@ -157,7 +157,7 @@ func (f Fault) Look() string {
 	case Hollow:
 		return "measure the shims that came out of these valves in the middle, with a ball or a pointed anvil: worn hollow, they are thinner there than at the rim"
 	}
-	return "clean the leaves, check them with a micrometer and measure again"
+	return "clean the leaves and check them with a micrometer"
 }
 
 // An Explanation is what may have happened: no fault at all, or one or more.

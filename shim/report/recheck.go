@@ -288,29 +288,46 @@ func (j *comparison) addExplanations(d *Document) {
 		if len(lines) > 1 {
 			text = strconv.Itoa(i+1) + ". " + text
 		}
-		var looks []string
 		for k, kinds := range l.Faults {
 			if k > 0 {
 				text += "; and "
 			}
 			text += j.what(kinds)
-			look := recheck.Look(kinds)
-			if r := j.Remedy(kinds[0]); kinds[0].Kind == recheck.Exchanged && !r.Open && len(r.Outside) > 0 {
-				look = "compare with the job's bookings: one of them was never done at the engine"
-			}
-			if len(looks) == 0 || looks[len(looks)-1] != look {
-				looks = append(looks, look)
-			}
 		}
 		if len(l.Faults) == 0 {
-			text += "no fault shows; a slip within the doubt would not"
+			text += "no fault shows; a slip within the doubt would not show"
 		}
 		s.Notes = append(s.Notes, text+".")
-		if len(looks) > 0 {
-			s.Notes = append(s.Notes, "Look first: "+strings.Join(looks, "; ")+".")
+		if looks := j.looks(l.Faults); looks != "" {
+			s.Notes = append(s.Notes, "Look first: "+looks+".")
 		}
 	}
 	d.add(s)
+}
+
+// looks says where to look first for faults of those kinds, at which valves if there is
+// more than one place.
+func (j *comparison) looks(faults [][]recheck.Fault) string {
+	var looks []string
+	at := map[string][]shim.Valve{}
+	for _, kinds := range faults {
+		look := recheck.Look(kinds)
+		if r := j.Remedy(kinds[0]); kinds[0].Kind == recheck.Exchanged && !r.Open && len(r.Outside) > 0 {
+			look = "compare with the job's bookings: one of them was never done at the engine"
+		}
+		if _, said := at[look]; !said {
+			looks = append(looks, look)
+		}
+		at[look] = append(at[look], kinds[0].Valves...)
+	}
+	if len(looks) > 1 {
+		for i, look := range looks {
+			if valves := at[look]; len(valves) > 0 {
+				looks[i] = names(valves) + ": " + look
+			}
+		}
+	}
+	return strings.Join(looks, "; ")
 }
 
 // percent is a probability for people.
@@ -434,21 +451,7 @@ func (j *comparison) next() []string {
 			hollowAside,
 		}
 	case t.off > 0 || j.Faulty():
-		measure := "the valves named here"
-		if j.Faulty() && t.off <= 1 && t.outside <= 1 {
-			if faults := j.Report.Lines()[0].Faults; len(faults) == 1 && len(faults[0][0].Valves) == 1 {
-				measure = faults[0][0].Valves[0].String()
-			}
-		}
-		found, right := j.doubtful(cmp.Or(j.Again, "shimwright solve")), "Put right what is wrong, turn"
-		switch {
-		case len(found) > 0 && measure == "the valves named here":
-			right = "Put right whatever else is wrong, turn"
-		case len(found) > 0:
-			right = "Then turn"
-		}
-		return append(append([]string{"Measure " + measure + " again before you take anything apart."}, found...),
-			right+" the engine over several times by hand, measure every valve and recheck again.")
+		return j.suspected(cmp.Or(j.Again, "shimwright solve"))
 	case t.outside > 0:
 		again := "Measure the valves outside their limits again, between two leaves."
 		if t.beyond == 0 {

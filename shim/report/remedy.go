@@ -2,8 +2,11 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"shimwright/shim"
+	"shimwright/shim/crank"
 	"shimwright/shim/recheck"
 )
 
@@ -11,6 +14,7 @@ import (
 // least a fault of shims. again is the command that plans again.
 func (j *comparison) remedies(t tally, again string) []string {
 	var list, home []string
+	var moved []recheck.Fault
 	replan := false
 	for i, f := range j.Report.Explanations[0].Faults {
 		r := j.Remedy(f)
@@ -25,6 +29,7 @@ func (j *comparison) remedies(t tally, again string) []string {
 				list = append(list, "Measure "+names(f.Valves)+" again before you take anything apart there.")
 			}
 		case r.Move:
+			moved = append(moved, f)
 			for i, v := range f.Valves {
 				home = append(home, sizeAt(j.Units.Size, j.Engine, v, f.Own(i))+" into "+v.String())
 			}
@@ -39,12 +44,41 @@ func (j *comparison) remedies(t tally, again string) []string {
 		if len(list) > 0 {
 			each = "Put each of the others where it belongs: "
 		}
-		return append(list, each+strings.Join(home, ", ")+". Measure it with a micrometer on the way.",
+		list = append(list, each+strings.Join(home, ", ")+". Mic each on the way.")
+		return append(append(list, j.reach(moved)...),
 			"Then turn the engine over several times by hand, measure these valves and recheck again.")
 	case !replan && t.outside+t.unread+t.undecided > 0:
 		return append(list, "Measure the valves without a number or outside their limits, and recheck again.")
 	}
 	return list
+}
+
+// reach says where shims on top can change places: no valve may be without one while the
+// crank is turned.
+func (j *comparison) reach(moved []recheck.Fault) []string {
+	if j.Engine.Access != shim.ByValve {
+		return nil
+	}
+	var text string
+	var apart []string
+	openings, err := crank.NewOpenings(j.Engine)
+	for _, f := range moved {
+		if err == nil {
+			if at, together := openings.Position(f.Valves); together {
+				text += fmt.Sprintf("%s can be opened together with the crank at %s, %s. ", names(f.Valves), Degrees(at.Degrees), at.Mark)
+				continue
+			}
+		}
+		apart = append(apart, names(f.Valves))
+	}
+	if len(apart) > 0 {
+		if err == nil {
+			text += fmt.Sprintf("No crank position opens all of %s: let another shim that leaves a clearance sit in one of them meanwhile. ", strings.Join(apart, ", nor of "))
+		} else {
+			text += "Let another shim that leaves a clearance sit in a valve while its own is out. "
+		}
+	}
+	return []string{text + "Never turn the crank while a valve has no shim fitted."}
 }
 
 // leave says that exchanged shims stay where they are, and why.
@@ -59,13 +93,49 @@ func (j *comparison) leave(f recheck.Fault, r recheck.Remedy, again string) stri
 	return fmt.Sprintf("Leave %s where they are: put back, they would leave %s outside the limits. Mic each; if they are exchanged, record them as they are, then plan again (%s).", shims, names(r.Outside), again)
 }
 
+// suspected says what to do where a fault is likely, but not sure or not one of shims.
+func (j *comparison) suspected(again string) []string {
+	var valves []shim.Valve
+	if j.Faulty() {
+		faults := j.Report.Explanations[0].Faults
+		if slices.ContainsFunc(faults, func(f recheck.Fault) bool { return f.Kind == recheck.GaugeOffset }) {
+			return []string{"Check the gauge before you take anything apart. Then measure every valve again, and recheck."}
+		}
+		for _, f := range faults {
+			valves = append(valves, f.Valves...)
+		}
+	}
+	for i := range j.Valves {
+		if v := &j.Valves[i]; v.Off || v.Verdict == shim.Tight || v.Verdict == shim.Loose {
+			valves = append(valves, v.Valve)
+		}
+	}
+	slices.SortFunc(valves, shim.Valve.Compare)
+	valves = slices.Compact(valves)
+	const most = 8
+	measure := names(valves)
+	if len(valves) > most {
+		measure = "the valves that are off or outside their limits"
+	}
+	found := j.doubtful(again)
+	right := "Put right what is wrong, turn"
+	switch {
+	case len(found) > 0 && len(valves) > 1:
+		right = "Put right whatever else is wrong, turn"
+	case len(found) > 0:
+		right = "Then turn"
+	}
+	return append(append([]string{"Measure " + measure + " again before you take anything apart."}, found...),
+		right+" the engine over several times by hand, measure every valve and recheck again.")
+}
+
 // doubtful says what the limits ask for where the likeliest explanation, which is not
 // sure, is found to be true.
 func (j *comparison) doubtful(again string) []string {
-	var list []string
 	if !j.Faulty() {
 		return nil
 	}
+	var list []string
 	for _, kinds := range j.Report.Lines()[0].Faults {
 		for _, f := range kinds {
 			switch r := j.Remedy(f); {
