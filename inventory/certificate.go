@@ -142,7 +142,7 @@ type CertificateValve struct {
 type CertificateReading struct {
 	Text        string           `json:"reading"` // as it was read, in the certificate's units
 	Clearance   *shim.Length     `json:"clearance_mm"`
-	Is          string           `json:"is"`        // ok, tight, loose or undecided
+	Is          string           `json:"is"`        // ok, tight, loose, undecided or no number
 	Counts      bool             `json:"converted"` // whether clearance_mm is that at another temperature, by the maker's table
 	Check       int              `json:"check"`
 	Temperature shim.Temperature `json:"temperature_c,omitempty"`
@@ -415,12 +415,9 @@ func (w *work) certifyValves(d *CertificateData) (used []Check, read []shim.Meas
 			used = append(used, from)
 		}
 		read = append(read, m)
-		c := &CertificateReading{Text: m.Reading.Format(e.Units.Clearance), Is: limits.Judge(m.Reading).String(), Counts: m.Reading.Converted(), Check: from.Number, Temperature: m.Temperature}
+		c := &CertificateReading{Text: m.Reading.Format(e.Units.Clearance), Is: isText(limits, m.Reading), Counts: m.Reading.Converted(), Check: from.Number, Temperature: m.Temperature}
 		if l, number := m.Reading.Estimate(); number {
 			c.Clearance = &l
-		}
-		if limits.Judge(m.Reading) == shim.OK && limits.Undecided(m.Reading) {
-			c.Is = "undecided"
 		}
 		return c
 	}
@@ -429,10 +426,10 @@ func (w *work) certifyValves(d *CertificateData) (used []Check, read []shim.Meas
 		t := e.TrainOf(valve)
 		seat := w.seated(valve)
 		v := CertificateValve{Valve: valve.String(), Nominal: t.Aim(), Tight: t.Limits.Tight, Loose: t.Limits.Loose, Proven: true,
-			Stamp: known(seat.Stamp), Mic: known(seat.Mic), Mark: e.Mark(e.FamilyOf(valve).Of(seat.Size()))}
+			Stamp: known(seat.Stamp), Mic: known(seat.Mic), Mark: e.Mark(e.FamilyOf(valve).Of(seat.Stamp))}
 		if m, was := found[valve]; was && !w.Build {
 			v.Found, v.Was, v.Note = reading(m, foundIn[valve], t.Limits), known(m.Size()), m.Note
-			v.Changed = m.Size() != 0 && m.Size() != seat.Size()
+			v.Changed = other(m.Marks, seat.Marks)
 		}
 		v.Changed = v.Changed || w.fittedBetween(valve, foundIn[valve].Seq, forever)
 		if m, is := last[valve]; is && !seat.SetUp && !w.fittedBetween(valve, lastIn[valve].Seq, forever) {
@@ -449,6 +446,22 @@ func (w *work) certifyValves(d *CertificateData) (used []Check, read []shim.Meas
 		d.Valves = append(d.Valves, v)
 	}
 	return used, read
+}
+
+// isText is what a reading says of the limits. A leaf that does not go, or falls
+// through, is enough where it leaves nothing inside.
+func isText(l shim.Limits, r shim.Reading) string {
+	switch verdict := l.Judge(r); {
+	case verdict == shim.OK && l.Undecided(r):
+		return "undecided"
+	case verdict != shim.Unmeasured:
+		return verdict.String()
+	case !l.Outside(r):
+		return "no number"
+	case r.Kind == shim.Below:
+		return shim.Tight.String()
+	}
+	return shim.Loose.String()
 }
 
 // certifyChecks writes the checks that readings are from, in their order.

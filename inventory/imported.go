@@ -63,7 +63,13 @@ func importedVisit(r Record) (v Visit, err error) {
 		return v, err
 	}
 	k.Visit.Machine = r.Of
-	return Visit{Job: k.Visit, Engine: Engine{Spec: k.Spec, Source: k.Source}, Found: k.Found, Left: k.Left, Seats: k.Seats, Gauges: k.Gauges,
+	var stale []Gauge // already when it was measured first
+	for _, g := range k.Gauges {
+		if !k.Before.IsZero() && g.OutOfDate(k.Before) {
+			stale = append(stale, g)
+		}
+	}
+	return Visit{OutOfDate: stale, Job: k.Visit, Engine: Engine{Spec: k.Spec, Source: k.Source}, Found: k.Found, Left: k.Left, Seats: k.Seats, Gauges: k.Gauges,
 		Before: k.Before, After: k.After, Imported: &k.Imported}, nil
 }
 

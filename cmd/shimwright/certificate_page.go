@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -114,9 +115,16 @@ func valvesSection(c inventory.Certificate, u, size shim.Unit) report.Section {
 		if v.Mark != "" {
 			in = strings.TrimSpace(v.Mark + " " + in)
 		}
-		t.Rows = append(t.Rows, []string{v.Valve, u.Show(v.Nominal, 2, 4), report.Limits(u, limits), found, left, certifiedSize(v.Was, size), in, certifiedSize(v.Mic, size), strings.Join(checks, ", "), strings.Join(remark, "; ")})
+		t.Rows = append(t.Rows, []string{v.Valve, report.Figure(u, u.FormatAtLeast(v.Nominal, map[shim.Unit]int{shim.MM: 2, shim.IN: 3}[u])), report.Limits(u, limits), found, left, certifiedSize(v.Was, size), in, certifiedSize(v.Mic, size), strings.Join(checks, ", "), strings.Join(remark, "; ")})
 	}
-	return report.Section{Heading: fmt.Sprintf("Valves (clearances in %s, shims in %s)", u, size), Table: t}
+	return report.Section{Heading: fmt.Sprintf("Valves: clearances in %s, shims in %s", unitText(u), unitText(size)), Table: t}
+}
+
+func unitText(u shim.Unit) string {
+	if u == shim.IN {
+		return "inches"
+	}
+	return u.String()
 }
 
 func certifiedSize(l *shim.Length, u shim.Unit) string {
@@ -126,12 +134,18 @@ func certifiedSize(l *shim.Length, u shim.Unit) string {
 	return sizeText(*l, u)
 }
 
+// zeros are those before the point of a figure.
+var zeros = regexp.MustCompile(`(^|[^0-9.])0\.`)
+
 // certifiedReading is a reading with its verdict where that is not ok.
 func certifiedReading(r *inventory.CertificateReading, u shim.Unit) string {
 	if r == nil {
 		return ""
 	}
 	text := r.Text
+	if u == shim.IN {
+		text = zeros.ReplaceAllString(text, "$1.") // as on drawings
+	}
 	if r.Counts && r.Clearance != nil {
 		text += " as " + u.Show(*r.Clearance, 2, 3)
 	}

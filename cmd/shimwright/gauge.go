@@ -379,6 +379,11 @@ func (a *app) gaugesFor(ctx context.Context, shop *inventory.Shop, name string, 
 // then as a caution.
 func gaugesUsed(f inventory.File) (lines []string) { return gaugesOf(f.Checks) }
 
+// outOfDate are the cautions of gaugesUsed alone.
+func outOfDate(f inventory.File) string {
+	return strings.Join(slices.DeleteFunc(gaugesUsed(f), func(line string) bool { return !strings.HasPrefix(line, "CAUTION") }), " ")
+}
+
 // gaugesOf is [gaugesUsed] of checks.
 func gaugesOf(checks []inventory.Check) (lines []string) {
 	for _, c := range checks {

@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -206,7 +205,7 @@ func replacesText(c inventory.Certificate) string {
 // changesText says what an issue says otherwise than the one that it replaces.
 func changesText(c inventory.Certificate) (lines []string) {
 	for _, change := range c.Changes[:min(maxChangesSaid, len(c.Changes))] {
-		lines = append(lines, fmt.Sprintf("%s%s: was %s, now %s.", strings.ToUpper(change.What[:1]), change.What[1:], quoted(change.Old), quoted(change.New)))
+		lines = append(lines, fmt.Sprintf("%s: was %s, now %s.", change.What, quoted(change.Old), quoted(change.New)))
 	}
 	if more := len(c.Changes) - maxChangesSaid; more > 0 {
 		lines = append(lines, fmt.Sprintf("%d more.", more))

@@ -284,7 +284,7 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	if ordered != "" {
 		ordered = "Already on order for it:" + ordered
 	}
-	return a.printJobPlan(p, form, said(news, fetch, ordered, nextLine(f)))
+	return a.printJobPlan(p, form, said(news, outOfDate(f), fetch, ordered, nextLine(f)))
 }
 
 // fetchLine says which shims to fetch from which bins.
@@ -388,7 +388,7 @@ func keptLines(list []work.Kept, p *outcome) []string {
 			info.Fetch = nil
 			lines = append(lines, heading(f.Job, "no shim to change: its fit stays as it is, and this plan is not kept."), nextLine(f))
 		} else {
-			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s in the box.", kept.Number, shim.Count(work.Held(f), "shim")), fetchLine(f), nextLine(f))
+			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s in the box.", kept.Number, shim.Count(work.Held(f), "shim")), outOfDate(f), fetchLine(f), nextLine(f))
 		}
 		p.infos = append(p.infos, info)
 	}

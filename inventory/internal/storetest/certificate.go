@@ -105,10 +105,26 @@ func certificateSays(t *testing.T, s inventory.Store) {
 	b.fit(job, inventory.Fit{})
 	_, err = b.ReadWith(ctx, job, []shim.Measurement{{Valve: v("in1a"), Reading: shim.ReadingOf(mm("0.175")), Temperature: 294_150}}, "after", set.ID)
 	require.NoError(t, err)
+	_, err = b.ReadWith(ctx, job, []shim.Measurement{
+		{Valve: v("in1b"), Reading: shim.ReadingOf(mm("0.175")), Marks: shim.Marks{Stamp: mm("2.4"), Mic: mm("2.396")}},
+		{Valve: v("ex1a"), Reading: shim.Reading{Kind: shim.Below, High: mm("0.1")}},
+	}, "", 0)
+	require.NoError(t, err)
 	require.NoError(t, b.Close(ctx, job, true))
 	n := 0
 	p, err := b.Issue(ctx, job, paged(&n))
 	require.NoError(t, err)
+	for _, valve := range p.Valves {
+		switch valve.Valve {
+		case "in1b":
+			assert.False(t, valve.Changed, "the same shim, measured since")
+			assert.Equal(t, mm("2.396"), *valve.Mic)
+		case "ex1a":
+			assert.Equal(t, "tight", valve.Left.Is, "that leaf proves it")
+			assert.Nil(t, valve.Left.Clearance)
+			assert.False(t, valve.Proven)
+		}
+	}
 	var in1a inventory.CertificateValve
 	for _, valve := range p.Valves {
 		if valve.Valve == "in1a" {
@@ -122,7 +138,7 @@ func certificateSays(t *testing.T, s inventory.Store) {
 		Left:  &inventory.CertificateReading{Text: "0.175", Clearance: size("0.175"), Is: "ok", Check: 2, Temperature: 294_150},
 		Was:   size("2.425"), Stamp: size("2.35"), Changed: true, Proven: true,
 	}, in1a)
-	require.Len(t, p.Checks, 2)
+	require.Len(t, p.Checks, 3)
 	assert.Nil(t, p.Checks[0].Gauge)
 	assert.Equal(t, &inventory.CertificateGauge{Name: "a", Number: "7", Calibrated: "2025-01-11", Due: "2026-01-10", OutOfDate: true}, p.Checks[1].Gauge)
 	assert.Equal(t, []shim.Temperature{294_150}, p.Checks[1].Temperatures)
