@@ -333,7 +333,7 @@ func (a *audit) jobs(r Reader) error {
 		a.saw(err, Group{What: Commands})
 	}
 	slices.Reverse(list)
-	visits := map[string][]Job{} // by tag
+	visits := map[int64][]Job{} // by machine
 	for i, j := range list {
 		where := fmt.Sprintf("job %d", j.ID)
 		a.saw(a.job(j), Group{What: Jobs})
@@ -362,12 +362,12 @@ func (a *audit) jobs(r Reader) error {
 			_, err = p.sound()
 			a.saw(err)
 		}
-		if key := TagKey(j.Tag); key != "" {
+		if j.Machine != 0 {
 			// Only another engine file can have other families.
-			if slices.ContainsFunc(visits[key], func(before Job) bool { return before.Engine != j.Engine && SameModel(before.Name, j.Name) }) {
+			if slices.ContainsFunc(visits[j.Machine], func(before Job) bool { return before.Engine != j.Engine }) {
 				a.families(r, j.ID, where)
 			}
-			visits[key] = append(visits[key], j)
+			visits[j.Machine] = append(visits[j.Machine], j)
 		}
 		if j.State.holds() {
 			if err := a.counts(r, j.ID, where); err != nil {

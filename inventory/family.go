@@ -58,6 +58,28 @@ func (s *Strange) String() string {
 	return fmt.Sprintf("%s takes %s, and job %d fitted one of %s there", s.Valve, s.Takes, s.Job, s.Fitted.Family)
 }
 
+// familiesAgree refuses a machine whose visits fitted shims of two families into
+// one valve.
+func (b *booking) familiesAgree(machine int64) error {
+	jobs, err := b.Jobs(JobFilter{Machine: machine})
+	if err != nil {
+		return err
+	}
+	for _, j := range jobs {
+		w, err := load(b, j.ID)
+		if err != nil {
+			return err
+		}
+		switch s, err := w.strange(b); {
+		case err != nil:
+			return err
+		case s != nil && w.booked(s.Valve):
+			return shim.Fail(ErrInvalid, "they are two machines, or one of them was worked on with the wrong engine file", "job %d and job %d cannot be of one machine: %s", j.ID, s.Job, s)
+		}
+	}
+	return nil
+}
+
 // familiesStand refuses an engine file that makes other shims of those that the
 // shop itself fitted into the machine: a family never changes unasked.
 func (b *booking) familiesStand(job int64) error {

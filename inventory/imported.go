@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -91,6 +92,50 @@ func imports(r Reader, machine int64) (list []Visit, err error) {
 		list = append(list, v)
 	}
 	return list, err
+}
+
+// elsewhere is the machine's last visit to another shop before the job, nil where
+// there is none.
+func (w *work) elsewhere(r Reader) (last *Visit, err error) {
+	if w.Machine == 0 {
+		return nil, nil
+	}
+	list, err := imports(r, w.Machine)
+	for i := range list {
+		v := &list[i]
+		if v.Job.State != StateCancelled && sameValves(&v.Engine.Spec, &w.engine.Spec) && !v.Job.Opened.After(w.Opened) &&
+			(last == nil || v.Job.Opened.After(last.Job.Opened)) {
+			last = v
+		}
+	}
+	return last, err
+}
+
+// Elsewhere is the last visit of a job's machine to another shop before the job, nil
+// where there is none.
+func (s *Shop) Elsewhere(ctx context.Context, job int64) (v *Visit, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		w, err := load(r, job)
+		if err != nil {
+			return err
+		}
+		v, err = w.elsewhere(r)
+		return err
+	})
+	return v, err
+}
+
+// known is the shim that a visit to another shop left in a valve.
+func (v *Visit) known(valve shim.Valve) Known {
+	k := Known{Seat: Seat{Valve: valve}}
+	at := slices.IndexFunc(v.Seats, func(s Seat) bool { return s.Valve == valve && s.Size() != 0 && !s.SetUp })
+	if at < 0 {
+		return k
+	}
+	k = Known{Seat: v.Seats[at], Elsewhere: v.Imported, Time: v.Job.Opened}
+	found := slices.IndexFunc(v.Found, func(m shim.Measurement) bool { return m.Valve == valve })
+	k.Fitted = found >= 0 && v.Found[found].Size() != 0 && v.Found[found].Marks != k.Marks
+	return k
 }
 
 // Imported lists the visits of all machines to other shops; they have no number

@@ -336,14 +336,15 @@ func (w *work) bought() []Purchase {
 // A Known is the latest known shim in a valve.
 type Known struct {
 	Seat
-	Job    int64     // the visit that it is known from; 0 where nobody knows
-	Time   time.Time // when it was seen or fitted
-	Fitted bool      // the shop put it in; otherwise it was found there
+	Job       int64     // the visit that it is known from; 0 where nobody knows, or of one to another shop
+	Elsewhere *Imported // the visit to another shop that it is known from
+	Time      time.Time // when it was seen or fitted
+	Fitted    bool      // a shop put it in; otherwise it was found there
 }
 
 // Known gives, for each valve of the job's engine, its last known shim: from
 // the job itself where own is set, and from the earlier visits of the same
-// machine: those with the same tag and an engine of the same name and valves.
+// machine with the same valves. After a visit to another shop only that one tells.
 func (s *Shop) Known(ctx context.Context, job int64, own bool) (list []Known, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		w, err := load(r, job)
@@ -357,14 +358,24 @@ func (s *Shop) Known(ctx context.Context, job int64, own bool) (list []Known, er
 		if own {
 			visits = append([]*work{w}, visits...)
 		}
+		elsewhere, err := w.elsewhere(r)
+		if err != nil {
+			return err
+		}
 		list = nil
 		for _, v := range w.engine.Spec.Valves() {
 			k := Known{Seat: Seat{Valve: v}}
 			for _, visit := range visits {
+				if elsewhere != nil && !visit.Opened.After(elsewhere.Job.Opened) {
+					continue
+				}
 				if seat := visit.seat(v, forever); seat.Size() != 0 && !seat.SetUp {
 					k = visit.known(seat)
 					break
 				}
+			}
+			if elsewhere != nil && k.Job == 0 {
+				k = elsewhere.known(v)
 			}
 			list = append(list, k)
 		}
@@ -375,16 +386,16 @@ func (s *Shop) Known(ctx context.Context, job int64, own bool) (list []Known, er
 
 // visits are the earlier visits of the machine, newest first.
 func (w *work) visits(r Reader) ([]*work, error) {
-	if TagKey(w.Tag) == "" {
+	if w.Machine == 0 {
 		return nil, nil
 	}
-	jobs, err := r.Jobs(JobFilter{Tag: w.Tag})
+	jobs, err := r.Jobs(JobFilter{Machine: w.Machine})
 	if err != nil {
 		return nil, err
 	}
 	var list []*work
 	for _, j := range jobs {
-		if j.ID >= w.ID || !SameModel(j.Name, w.Name) {
+		if j.ID >= w.ID {
 			continue
 		}
 		visit, err := load(r, j.ID)

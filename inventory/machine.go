@@ -105,7 +105,7 @@ func machineOf(r Reader, tag, model string) (int64, error) {
 		if err != nil {
 			return 0, err
 		}
-		if m, err = standing(r, m); err != nil || m.Model == model {
+		if m, err = standing(r, m); err != nil || SameModel(m.Model, model) {
 			return m.ID, err
 		}
 	}
@@ -124,6 +124,15 @@ func atMachine(w Writer, tag, model string) (int64, error) {
 		return 0, err
 	}
 	return w.AddRecord(row)
+}
+
+// MachineOf finds the machine of a model that a tag leads to, 0 for none.
+func (s *Shop) MachineOf(ctx context.Context, tag, model string) (id int64, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		id, err = machineOf(r, tag, model)
+		return err
+	})
+	return id, err
 }
 
 // FindMachines gives the jobs of an older shop file their machines: same tag,
@@ -341,7 +350,7 @@ func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err
 		switch {
 		case id == into:
 			return shim.Fail(ErrInvalid, "name two machines", "machine %d cannot be merged into itself", id)
-		case from.Model != m.Model:
+		case !SameModel(from.Model, m.Model):
 			return shim.Fail(ErrInvalid, "only machines of one model can be one", "machine %d is a %s, machine %d a %s", id, from.Model, into, m.Model)
 		}
 		jobs, err := b.Jobs(JobFilter{Machine: id})
@@ -353,6 +362,9 @@ func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err
 			if err := b.PutJob(j); err != nil {
 				return err
 			}
+		}
+		if err := b.familiesAgree(into); err != nil {
+			return err
 		}
 		visits, err := b.Records(RecordFilter{Kind: Visits, Of: id})
 		if err != nil {

@@ -68,7 +68,7 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		}
 		mended := f.Job
 		if tag, told := fields[inventory.TagField]; told {
-			mended.Tag = tag
+			mended.Tag, mended.Machine = tag, 0 // by the new tag
 		}
 		if meter, told := fields[inventory.MeterField]; told {
 			mended.Meter = meter

@@ -124,7 +124,7 @@ func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error
 			return err
 		}
 		news := newVersion(engines, jobs, &opening.Spec, opening.Source)
-		if err := a.meterAhead(ctx, shop, inventory.Job{Tag: o.tag, Meter: o.meter, MeterNew: o.meterNew, Opened: opening.Date}, o.yes); err != nil {
+		if err := a.meterAhead(ctx, shop, inventory.Job{Name: opening.Spec.Name, Tag: o.tag, Meter: o.meter, MeterNew: o.meterNew, Opened: opening.Date}, o.yes); err != nil {
 			return err
 		}
 		f, last, err := work.Open(ctx, shop, opening)
@@ -153,11 +153,30 @@ func hereBefore(job inventory.Job, last *work.Visit) string {
 	if last == nil {
 		return ""
 	}
+	if v := last.Elsewhere; v != nil {
+		text := "This machine was elsewhere: " + elsewhereText(v) + "."
+		if last.Job != nil {
+			text = fmt.Sprintf("This machine was here before: job %d, closed %s; and elsewhere since: %s.", last.Job.ID, day(last.Job.Changed), elsewhereText(v))
+		}
+		if sources := knownFrom(last.Known); sources != "" {
+			text += " Its shims are known from " + sources + "."
+		}
+		return text + fmt.Sprintf(" See shimwright machine show %d.", job.Machine)
+	}
 	text := fmt.Sprintf("This machine was here before: job %d, closed %s.", last.Job.ID, day(last.Job.Changed))
 	if sources := knownFrom(last.Known); sources != "" {
 		text += " Its shims are known from " + sources + "."
 	}
 	return text + fmt.Sprintf(" Before teardown, enter clearances only and plan on those shims: shimwright job plan %d --last %d", job.ID, last.Job.ID)
+}
+
+// elsewhereText says which shop a machine was in, when, and what its meter read.
+func elsewhereText(v *inventory.Visit) string {
+	text := fmt.Sprintf("%s, %s", shopOf(v.Imported), day(v.Job.Opened))
+	if v.Job.Meter != "" {
+		text += ", " + v.Job.Meter
+	}
+	return text
 }
 
 // knownFrom says which jobs the shims are known from, and for which valves if
@@ -167,7 +186,10 @@ func knownFrom(known []inventory.Known) string {
 	valves := map[string][]shim.Valve{}
 	for _, k := range known {
 		source := fmt.Sprintf("job %d, %s", k.Job, day(k.Time))
-		if k.Job == 0 {
+		switch {
+		case k.Elsewhere != nil:
+			source = fmt.Sprintf("%s, %s", shopOf(k.Elsewhere), day(k.Time))
+		case k.Job == 0:
 			source = "nowhere"
 		}
 		if valves[source] == nil {
@@ -194,8 +216,12 @@ func (a *app) meterAhead(ctx context.Context, shop *inventory.Shop, job inventor
 	if err != nil || v == nil {
 		return err
 	}
+	where := fmt.Sprintf("job %d", v.Job.ID)
+	if v.Imported != nil {
+		where = shopOf(v.Imported)
+	}
 	return a.confirm([]doubtful{{
-		fmt.Sprintf("the meter reads %s; it read %s at job %d on %s", job.Meter, v.Meter, v.ID, day(v.Opened)),
+		fmt.Sprintf("the meter reads %s; it read %s at %s on %s", job.Meter, v.Job.Meter, where, day(v.Job.Opened)),
 		"check the meter and the tag; if another meter was put in: --meter-new with what the old one read at the end",
 	}}, yes)
 }

@@ -219,6 +219,14 @@ func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Sho
 			return "", err
 		}
 	}
+	if v := earlier.Since; v != nil {
+		if err := a.confirm([]doubtful{{
+			fmt.Sprintf("the machine was elsewhere since job %d: %s; other shims may be in it", id, elsewhereText(v)),
+			fmt.Sprintf("enter the shims that are in it: shimwright job read %d; what the other shop fitted: shimwright machine show %d", draft.Of().ID, draft.Of().Machine),
+		}}, o.yes); err != nil {
+			return "", err
+		}
+	}
 	draft.Recall(earlier)
 	if from := knownFrom(earlier.Known); from != "" {
 		return "Shims not seen yet are taken from " + from + ".", nil

@@ -111,10 +111,6 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 // suspectJob names readings that look wrong compared with the last job of the
 // same machine.
 func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.File, name string, list []shim.Measurement) error {
-	before, err := work.LastVisit(ctx, shop, f.Job)
-	if err != nil {
-		return err
-	}
 	e := &f.Engine.Spec
 	known, err := shop.Known(ctx, f.Job.ID, false)
 	if err != nil {
@@ -123,13 +119,13 @@ func (a *app) suspectJob(ctx context.Context, shop *inventory.Shop, f inventory.
 	for _, m := range list {
 		a.contradicted(known, m.Valve, m.Marks, e)
 	}
+	before, err := work.LastRecord(ctx, shop, f.Job, e, known)
+	if err != nil {
+		return err
+	}
 	var last lastRecord
 	if before != nil {
-		old, err := shop.Job(ctx, before.ID)
-		if err != nil {
-			return err
-		}
-		last = lastRecord{{Of: e, Measurements: work.Record(old, e, known)}}
+		last = lastRecord{{Of: e, Measurements: before}}
 	}
 	a.suspect(name, []files.Check{{Of: e, Measurements: list}}, last, false)
 	return nil
@@ -142,7 +138,11 @@ func (a *app) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks
 		return ofEngine(e).lot(inventory.Lot{Family: e.FamilyOf(v), Marks: m})
 	}
 	for _, k := range work.Contradicted(known, v, now) {
-		a.doubt(fmt.Sprintf("%s: %s came out, but job %d fitted %s on %s", v, shown(now), k.Job,
+		by := fmt.Sprintf("job %d", k.Job)
+		if k.Elsewhere != nil {
+			by = shopOf(k.Elsewhere)
+		}
+		a.doubt(fmt.Sprintf("%s: %s came out, but %s fitted %s on %s", v, shown(now), by,
 			shown(k.Marks), day(k.Time)),
 			"read the shim again and check that it is from this valve; if so, somebody has changed it since")
 	}

@@ -160,7 +160,7 @@ func runMachineMerge(cmd *cobra.Command, a *app, o *machineMergeOptions, args []
 			}
 		}
 		from, into := both[0].Machine, both[1].Machine
-		if from.ID != into.ID && from.Model == into.Model {
+		if from.ID != into.ID && inventory.SameModel(from.Model, into.Model) {
 			if err := a.confirm([]doubtful{{
 				fmt.Sprintf("machine %d (%s, %s) becomes machine %d (%s, %s), and that stays", from.ID, from.Tag, shim.Count(len(both[0].Visits), "visit"), into.ID, into.Tag, shim.Count(len(both[1].Visits), "visit")),
 				"check both with shimwright machine show",

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -57,8 +58,7 @@ func runMachineExport(cmd *cobra.Command, a *app, o *machineExportOptions, args 
 
 // fromShop says which shop did an imported visit.
 func fromShop(v *inventory.Imported) string {
-	if v.Shop == "" {
-		return fmt.Sprintf("from another shop, imported %s", day(v.Day))
-	}
-	return fmt.Sprintf("from %s, imported %s", v.Shop, day(v.Day))
+	return fmt.Sprintf("from %s, imported %s", shopOf(v), day(v.Day))
 }
+
+func shopOf(v *inventory.Imported) string { return cmp.Or(v.Shop, "another shop") }

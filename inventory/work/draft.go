@@ -51,7 +51,8 @@ func (r *Ready) InPlace(s inventory.Seat) bool {
 // An Earlier is a job whose shims may stand in for those that nobody has seen.
 type Earlier struct {
 	Job          inventory.Job
-	OtherMachine bool // its tag is another: ask whether it is meant
+	OtherMachine bool             // its tag is another: ask whether it is meant
+	Since        *inventory.Visit // to another shop, after it: other shims may be in
 	Known        []inventory.Known
 	record       []shim.Measurement
 }
@@ -69,9 +70,15 @@ func (r *Ready) Earlier(ctx context.Context, shop *inventory.Shop, id int64) (*E
 	if len(old.Seats) != len(r.Check) {
 		return nil, shim.Fail(ErrOtherModel, "", "job %d is for a different model: %s", id, old.Job.Name)
 	}
-	e := &Earlier{Job: old.Job, OtherMachine: inventory.TagKey(old.Job.Tag) != inventory.TagKey(r.basis.Job.Tag)}
+	e := &Earlier{Job: old.Job, OtherMachine: old.Job.Machine != r.basis.Job.Machine && inventory.TagKey(old.Job.Tag) != inventory.TagKey(r.basis.Job.Tag)}
 	if e.Known, err = shop.Known(ctx, id, true); err != nil {
 		return nil, err
+	}
+	if e.Since, err = shop.Elsewhere(ctx, r.basis.Job.ID); err != nil {
+		return nil, err
+	}
+	if e.Since != nil && e.Since.Job.Opened.Before(old.Job.Opened) {
+		e.Since = nil
 	}
 	e.record = Record(old, &r.basis.Engine.Spec, e.Known)
 	return e, nil

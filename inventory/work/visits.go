@@ -2,7 +2,7 @@ package work
 
 import (
 	"context"
-	"strings"
+	"slices"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -35,38 +35,73 @@ func Tagged(ctx context.Context, shop *inventory.Shop, tag string, finished bool
 	return part, nil
 }
 
-// LastVisit is the last closed job of the same engine and tag, nil where there
-// is none or the job has no tag.
+// LastVisit is the machine's last closed job before this one, nil where there is
+// none or the job has no machine.
 func LastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
-	if job.Tag == "" {
+	if job.Machine == 0 {
 		return nil, nil
 	}
-	list, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag, States: []inventory.State{inventory.StateClosed}})
+	list, err := shop.Jobs(ctx, inventory.JobFilter{Machine: job.Machine, States: []inventory.State{inventory.StateClosed}})
 	if err != nil {
 		return nil, err
 	}
 	for i := range list {
-		if list[i].ID < job.ID && strings.EqualFold(list[i].Name, job.Name) {
+		if list[i].ID < job.ID {
 			return &list[i], nil
 		}
 	}
 	return nil, nil
 }
 
-// MeterAhead is an earlier visit of the machine on which its meter read more than
-// the job's, cancelled or not: it was read all the same. It is nil where there is none.
-func MeterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Job, error) {
-	if inventory.TagKey(job.Tag) == "" || job.Meter == "" || job.MeterNew != "" {
-		return nil, nil
-	}
-	visits, err := shop.Jobs(ctx, inventory.JobFilter{Tag: job.Tag})
+// LastRecord is what is known of the job's engine from before: the last reading and
+// the shim in each valve, here or in another shop, whichever is later. It is nil
+// where the machine was never seen.
+func LastRecord(ctx context.Context, shop *inventory.Shop, job inventory.Job, e *shim.Engine, known []inventory.Known) ([]shim.Measurement, error) {
+	elsewhere, err := shop.Elsewhere(ctx, job.ID)
 	if err != nil {
 		return nil, err
 	}
-	for i := range visits {
-		v := &visits[i]
-		earlier := job.Opened.IsZero() || v.Opened.Before(job.Opened) || v.Opened.Equal(job.Opened) && v.ID < job.ID
-		if v.ID != job.ID && earlier && inventory.MeterWentBack(v.Meter, job.Meter) {
+	before, err := LastVisit(ctx, shop, job)
+	if err != nil {
+		return nil, err
+	}
+	if elsewhere != nil && (before == nil || !before.Opened.After(elsewhere.Job.Opened)) {
+		checks := []inventory.Check{{Readings: elsewhere.Found}, {Readings: elsewhere.Left}}
+		return Record(inventory.File{Seats: elsewhere.Seats, Checks: checks}, e, known), nil
+	}
+	if before == nil {
+		return nil, nil
+	}
+	old, err := shop.Job(ctx, before.ID)
+	if err != nil {
+		return nil, err
+	}
+	return Record(old, e, known), nil
+}
+
+// MeterAhead is an earlier visit of the machine, here or to another shop, on which
+// its meter read more than the job's, cancelled or not: it was read all the same. It
+// is nil where there is none. A job without a machine yet goes by its tag and model.
+func MeterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Visit, error) {
+	if job.Meter == "" || job.MeterNew != "" {
+		return nil, nil
+	}
+	machine := job.Machine
+	if machine == 0 {
+		var err error
+		if machine, err = shop.MachineOf(ctx, job.Tag, job.Name); err != nil || machine == 0 {
+			return nil, err
+		}
+	}
+	file, err := shop.Machine(ctx, machine)
+	if err != nil {
+		return nil, err
+	}
+	for i := range slices.Backward(file.Visits) {
+		v := &file.Visits[i]
+		own := v.Imported == nil && v.Job.ID == job.ID
+		earlier := job.Opened.IsZero() || v.Job.Opened.Before(job.Opened) || v.Job.Opened.Equal(job.Opened) && v.Job.ID < job.ID
+		if !own && earlier && inventory.MeterWentBack(v.Job.Meter, job.Meter) {
 			return v, nil
 		}
 	}
@@ -100,13 +135,15 @@ func sameShim(was, is shim.Marks) bool {
 // worn is how far two readings of one shim may be apart.
 const worn = 10 * shim.Micrometre
 
-// A Visit is an earlier job of a machine, with what is known of its shims since.
+// A Visit is what is known of a machine from before a job: its last visit here, the
+// last one to another shop where that is later, and its shims.
 type Visit struct {
-	Job   inventory.Job
-	Known []inventory.Known
+	Job       *inventory.Job   // nil for none
+	Elsewhere *inventory.Visit // nil for none since
+	Known     []inventory.Known
 }
 
-// Open opens a job. Before is its machine's last visit, nil where there is none.
+// Open opens a job. Before is nil where its machine was never seen.
 func Open(ctx context.Context, shop *inventory.Shop, opening inventory.Opening) (f inventory.File, before *Visit, err error) {
 	job, err := shop.OpenJob(ctx, opening)
 	if err != nil {
@@ -115,10 +152,19 @@ func Open(ctx context.Context, shop *inventory.Shop, opening inventory.Opening) 
 	if f, err = shop.Job(ctx, job.ID); err != nil {
 		return f, nil, err
 	}
-	last, err := LastVisit(ctx, shop, job)
-	if err != nil || last == nil {
+	v := &Visit{}
+	if v.Job, err = LastVisit(ctx, shop, job); err != nil {
 		return f, nil, err
 	}
-	known, err := shop.Known(ctx, job.ID, false)
-	return f, &Visit{*last, known}, err
+	if v.Elsewhere, err = shop.Elsewhere(ctx, job.ID); err != nil {
+		return f, nil, err
+	}
+	if v.Job != nil && v.Elsewhere != nil && v.Job.Opened.After(v.Elsewhere.Job.Opened) {
+		v.Elsewhere = nil
+	}
+	if v.Job == nil && v.Elsewhere == nil {
+		return f, nil, nil
+	}
+	v.Known, err = shop.Known(ctx, job.ID, false)
+	return f, v, err
 }

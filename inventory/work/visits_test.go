@@ -70,7 +70,7 @@ func TestMeterAhead(t *testing.T) {
 		tag, meter string
 		ahead      bool
 	}{{"AB 12", "23999 km", true}, {"ab12", "2 km", true}, {"AB 12", "24000 km", false}, {"AB 12", "", false}, {"CD 4", "2 km", false}, {"", "2 km", false}} {
-		v, err := MeterAhead(ctx, shop, inventory.Job{Tag: c.tag, Meter: c.meter})
+		v, err := MeterAhead(ctx, shop, inventory.Job{Name: sample.Sandpiper().Name, Tag: c.tag, Meter: c.meter})
 		require.NoError(t, err)
 		assert.Equal(t, c.ahead, v != nil, "%+v", c)
 	}
