@@ -204,6 +204,14 @@ func (e *Engine) Marked() bool {
 	})
 }
 
+// WithMark is a size with the mark on the shim, where that is another text.
+func WithMark(size, mark string) string {
+	if mark == "" {
+		return size
+	}
+	return size + " (" + mark + ")"
+}
+
 // SortMarks puts marks in order and leaves out what is there twice.
 func SortMarks(l MarkList) MarkList {
 	slices.SortStableFunc(l, func(a, b Mark) int { return cmp.Or(cmp.Compare(a.Size, b.Size), cmp.Compare(a.Text, b.Text)) })

@@ -203,7 +203,7 @@ func (l *lotList) document() *report.Document {
 	}
 	t := &report.Table{Kind: "lots", Header: []string{"diameter", "size", "stamp", "mic", "", "bin", "on hand"}, Right: []int{0, 1, 2, 3, 6}}
 	l.each(func(b inventory.Balance) {
-		t.Rows = append(t.Rows, []string{report.Family(l.unit.Unit, b.Family), sizeText(b.Size(), l.unit.Unit), report.WithMark(sizeText(b.Stamp, l.unit.Unit), l.unit.on(b.Lot)), sizeText(b.Mic, l.unit.Unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
+		t.Rows = append(t.Rows, []string{report.Family(l.unit.Unit, b.Family), sizeText(b.Size(), l.unit.Unit), shim.WithMark(sizeText(b.Stamp, l.unit.Unit), l.unit.on(b.Lot)), sizeText(b.Mic, l.unit.Unit), condition(b.Used), b.Bin, strconv.Itoa(b.Count)})
 	})
 	return &report.Document{Sections: []report.Section{{Table: t, Notes: l.page.notes(len(l.lots))}}}
 }

@@ -89,11 +89,11 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 		if err != nil {
 			return err
 		}
-		if err := a.confirm(doubtWords(doubts, "", o.units.unit()), o.yes); err != nil {
-			return err
-		}
 		text, err := ofShop(ctx, shop, o.units.unit())
 		if err != nil {
+			return err
+		}
+		if err := a.confirm(doubtWords(doubts, "", text), o.yes); err != nil {
 			return err
 		}
 		r, err := work.Receive(ctx, shop, items)

@@ -158,9 +158,7 @@ func fileForm(f inventory.File) fileJSON {
 	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Edits: []editJSON{}, Checks: []checkJSON{},
 		Reserved: []holdJSON{}, Purchases: []purchaseJSON{}, Movements: []movedJSON{}}
 	text := ofEngine(&f.Engine.Spec)
-	at := func(v shim.Valve, m shim.Marks) string {
-		return text.on(inventory.Lot{Family: f.Engine.Spec.FamilyOf(v), Marks: m})
-	}
+	at := func(v shim.Valve, m shim.Marks) string { return shimMark(&f.Engine.Spec, v, m) }
 	for _, s := range f.Seats {
 		out.Seats = append(out.Seats, seatJSON{s.Valve.String(), s.Empty, known(s.Stamp), known(s.Mic), s.SetUp, at(s.Valve, s.Marks)})
 	}

@@ -179,7 +179,7 @@ func (o *jobOrderOptions) bookIn(ctx context.Context, a *app, shop *inventory.Sh
 	if err != nil {
 		return err
 	}
-	doubts := doubtWords(found, o.from(), o.units.unit())
+	doubts := doubtWords(found, o.from(), o.shims)
 	if o.dryRun || whose != "" {
 		would, err := shop.Trial().Arrived(ctx, items)
 		if err != nil {

@@ -76,7 +76,7 @@ func (w *which) in(lots []inventory.Balance, p pieces, text shimText) ([]invento
 	}
 	switch {
 	case len(left) == 0:
-		return nil, w.none(lots, all, p)
+		return nil, w.none(lots, all, p, text)
 	case len(left) == 1:
 		return []inventory.Item{{Lot: left[0].Lot, Count: p.count}}, nil
 	case total < p.count:
@@ -97,9 +97,9 @@ func (w *which) in(lots []inventory.Balance, p pieces, text shimText) ([]invento
 }
 
 // none is the error if the box has no such shims.
-func (w *which) none(lots, all []inventory.Balance, p pieces) error {
+func (w *which) none(lots, all []inventory.Balance, p pieces, shown shimText) error {
 	u := w.units.unit()
-	text := fmt.Sprintf("no shim of %s %s", sizeText(p.Size, u), u)
+	text := fmt.Sprintf("no shim of %s %s", shown.size(p.Disc), u)
 	for _, part := range []struct {
 		on   bool
 		text string
@@ -146,7 +146,7 @@ func kindText(l inventory.Lot, u shimText) string {
 	text := condition(l.Used)
 	switch {
 	case l.Mic != 0 && l.Stamp != 0:
-		text += " stamped " + report.WithMark(sizeText(l.Stamp, u.Unit), u.on(l))
+		text += " stamped " + shim.WithMark(sizeText(l.Stamp, u.Unit), u.on(l))
 	case l.Mic != 0:
 		text += " without a stamp"
 	}

@@ -55,6 +55,7 @@ type valveJSON struct {
 	Left  string       `json:"left"`
 	Stamp shim.Length  `json:"stamp_mm,omitempty"`
 	Mic   shim.Length  `json:"mic_mm,omitempty"`
+	Mark  string       `json:"mark,omitempty"`
 	Stack *shim.Length `json:"stack_mm"`
 	Moved *shim.Length `json:"moved_mm"`
 	Rate  *shim.Length `json:"rate_mm,omitempty"` // per unit; positive: the gap closes
@@ -109,7 +110,7 @@ func (s machineSheet) json(w io.Writer) error {
 		}
 	}
 	for _, r := range s.Rows {
-		v := valveJSON{Valve: r.Valve.String(), Tight: r.Limits.Tight, Loose: r.Limits.Loose, Found: r.Found, Left: r.Left, Stamp: r.Shim.Stamp, Mic: r.Shim.Mic}
+		v := valveJSON{Valve: r.Valve.String(), Tight: r.Limits.Tight, Loose: r.Limits.Loose, Found: r.Found, Left: r.Left, Stamp: r.Shim.Stamp, Mic: r.Shim.Mic, Mark: shimMark(s.Engine(), r.Valve, r.Shim)}
 		if r.Stacked {
 			v.Stack = &r.Stack
 		}

@@ -200,6 +200,9 @@ func (s machineSheet) valves() *report.Table {
 		row := []string{r.Valve.String(), u.Clearance.Show(limits.Tight, 2, 3) + "-" + u.Clearance.Show(limits.Loose, 2, 3), r.Found, r.Left, "", "", ""}
 		if r.Shim.Size() != 0 {
 			row[4] = u.Size.Show(r.Shim.Size(), u.Size.Places(), u.Size.Places()+1)
+			if r.Shim.Stamp == r.Shim.Size() {
+				row[4] = shim.WithMark(row[4], s.Engine().MarksOf(r.Valve).Of(r.Shim.Stamp))
+			}
 			if r.Shim.Mic != 0 {
 				row[4] += " mic"
 			}
@@ -325,6 +328,7 @@ func (s machineSheet) movedMost() string {
 
 func (s machineSheet) csv(w io.Writer) error {
 	rows := [][]string{{"valve", "tight_mm", "loose_mm", "found", "left", "stamp_mm", "mic_mm", "stack_mm", "moved_mm"}}
+	var marks []string
 	for _, r := range s.Rows {
 		row := []string{r.Valve.String(), r.Limits.Tight.String(), r.Limits.Loose.String(), r.Found, r.Left, "", "", "", ""}
 		for i, l := range []shim.Length{r.Shim.Stamp, r.Shim.Mic} {
@@ -338,7 +342,7 @@ func (s machineSheet) csv(w io.Writer) error {
 		if r.HasMoved {
 			row[8] = r.Moved.String()
 		}
-		rows = append(rows, row)
+		rows, marks = append(rows, row), append(marks, shimMark(s.Engine(), r.Valve, r.Shim))
 	}
-	return writeCSV(w, rows)
+	return writeCSV(w, ofEngine(s.Engine()).withMarks(rows, marks))
 }

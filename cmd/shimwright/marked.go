@@ -7,7 +7,6 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
-	"shimwright/shim/report"
 )
 
 // A shimText words shims for people, in its unit: the size, and behind it what is
@@ -32,7 +31,7 @@ func (t shimText) size(d shim.Disc) string {
 	if d.Size == 0 {
 		return ""
 	}
-	return report.WithMark(sizeText(d.Size, t.Unit), t.mark(d))
+	return shim.WithMark(sizeText(d.Size, t.Unit), t.mark(d))
 }
 
 // disc is the size, and the family if it is no plain disc.
@@ -50,6 +49,11 @@ func (t shimText) on(l inventory.Lot) string {
 		return ""
 	}
 	return t.mark(l.Family.Of(l.Stamp))
+}
+
+// shimMark is the mark on a valve's shim, empty where its size is.
+func shimMark(e *shim.Engine, v shim.Valve, m shim.Marks) string {
+	return ofEngine(e).on(inventory.Lot{Family: e.FamilyOf(v), Marks: m})
 }
 
 // counted is the size that a shim counts as, with its mark where that means this size.

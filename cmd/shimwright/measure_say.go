@@ -294,7 +294,7 @@ func (t *measureTalk) shim(m shim.Measurement) string {
 func sizes(m shim.Measurement, u shim.Unit, mark string) string {
 	var parts []string
 	if m.Stamp != 0 {
-		parts = append(parts, report.WithMark(u.FormatAtLeast(m.Stamp, 2), mark))
+		parts = append(parts, shim.WithMark(u.FormatAtLeast(m.Stamp, 2), mark))
 	}
 	if m.Mic != 0 {
 		parts = append(parts, "mic "+u.FormatAtLeast(m.Mic, 2))

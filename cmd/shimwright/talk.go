@@ -150,18 +150,18 @@ func (a *app) agree(question string, yes bool) error {
 
 // doubtWords describes what is doubtful about a delivery; from names the supplier
 // if the call does.
-func doubtWords(list []work.Doubt, from string, u shim.Unit) []doubtful {
+func doubtWords(list []work.Doubt, from string, u shimText) []doubtful {
 	var words []doubtful
 	for _, d := range list {
-		size := sizeText(d.Size, u) + " " + u.String()
+		size := u.size(d.Disc) + " " + u.String()
 		if d.Kind != work.NoSuchSize && d.Disc.Kind != "" { // which names the family
 			size += " (" + d.Disc.Kind + ")"
 		}
 		w := doubtful{way: "to buy for the shop, use box receive"}
 		switch d.Kind {
 		case work.NoSuchSize:
-			w = doubtful{fmt.Sprintf("no catalogue in the shop for %s has a shim of %s", familyText(d.Family, u), size),
-				"the nearest is " + sizeText(d.Nearest, u) + "; give a worn or measured size with --mic"}
+			w = doubtful{fmt.Sprintf("no catalogue in the shop for %s has a shim of %s", familyText(d.Family, u.Unit), size),
+				"the nearest is " + u.size(d.Family.Of(d.Nearest)) + "; give a worn or measured size with --mic"}
 		case work.VeryMany:
 			w = doubtful{fmt.Sprintf("%d shims of %s is a lot", d.Count, size), "type a size with a count like 2.400x3"}
 		case work.ComesTwice:

@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"shimwright/shim"
-	"shimwright/shim/report"
 )
 
 // A Label is what stands on one drawer of the shim box.
@@ -165,11 +164,11 @@ func (d *drawing) lines(l Label, size string, x, y, w, h float64) string {
 		where = "bin " + l.Bin
 	}
 	if l.Stamp != 0 && l.Stamp != l.Size {
-		where = strings.TrimPrefix(where+", marked "+report.WithMark(shim.MM.FormatAtLeast(l.Stamp, 3), l.Marking), ", ")
+		where = strings.TrimPrefix(where+", marked "+shim.WithMark(shim.MM.FormatAtLeast(l.Stamp, 3), l.Marking), ", ")
 		l.Marking = ""
 	}
 	text := strings.Join(rest, ", ")
-	size = report.WithMark(size+" mm", l.Marking)
+	size = shim.WithMark(size+" mm", l.Marking)
 	big := min(fitting(size, 11, w), h*0.42)
 	// Inches and disc share a line, or have one each where that makes them larger.
 	lines := []string{text}

@@ -60,7 +60,7 @@ func CSV(w io.Writer, p *plan.Plan) error {
 			cells := []string{
 				shim.SheetText(j.Job), shim.SheetText(j.Engine.Name), v.Valve.String(), v.Limits.Tight.String(), v.Limits.Loose.String(), v.Aim.String(), optional(v.Clearance, v.Measured),
 				optional(v.Installed, v.Installed != 0), v.Verdict.String(), strconv.FormatBool(v.Open), v.Action.String(), optional(v.Size, v.Size != 0),
-				from, optional(v.Expected, v.Measured), strconv.FormatBool(v.Near), shim.SheetText(reason.Text(v, j.Units.Clearance, j.Units.Size)),
+				from, optional(v.Expected, v.Measured), strconv.FormatBool(v.Near), shim.SheetText(reason.Text(v, j.Units.Clearance, j.Units.Size, j.Engine.MarksOf(v.Valve)...)),
 			}
 			if shared {
 				cells = append(cells, shim.SheetText(other))

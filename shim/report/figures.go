@@ -134,7 +134,7 @@ func Figure(u shim.Unit, figure string) string {
 
 // sizeAt is the size of a shim in the valve, with its mark.
 func sizeAt(u shim.Unit, e *shim.Engine, v shim.Valve, l shim.Length) string {
-	return WithMark(size(u, l), e.MarksOf(v).Of(l))
+	return shim.WithMark(size(u, l), e.MarksOf(v).Of(l))
 }
 
 // InPlace is the size that the shim in a valve counts as, with its mark where that
@@ -144,12 +144,4 @@ func InPlace(u shim.Unit, e *shim.Engine, m shim.Measurement) string {
 		return size(u, m.Size())
 	}
 	return sizeAt(u, e, m.Valve, m.Size())
-}
-
-// WithMark is a size with the mark on the shim, where that is another text.
-func WithMark(size, mark string) string {
-	if mark == "" {
-		return size
-	}
-	return size + " (" + mark + ")"
 }

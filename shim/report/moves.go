@@ -116,7 +116,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 	}
 	for i := range moves {
 		m := &moves[i]
-		goes, out := "the box", WithMark(size(u, m.Out), l.job.Mark(m.Valve, m.Out))
+		goes, out := "the box", shim.WithMark(size(u, m.Out), l.job.Mark(m.Valve, m.Out))
 		switch {
 		case m.SetUp && m.Out == 0:
 			goes, out = "", "none"
@@ -142,7 +142,7 @@ func (l *moveList) table(moves []plan.Move) *Table {
 		if m.Temporary {
 			comes += ", until row " + strconv.Itoa(l.outOf(m.Valve))
 		}
-		row := []string{strconv.Itoa(m.Step), m.Valve.String(), out, goes, WithMark(size(u, m.In), l.job.Mark(m.Valve, m.In)), comes}
+		row := []string{strconv.Itoa(m.Step), m.Valve.String(), out, goes, shim.WithMark(size(u, m.In), l.job.Mark(m.Valve, m.In)), comes}
 		if turned {
 			row = append(row, stands(l.openings.Piston(m.Valve, m.Crank)))
 		}

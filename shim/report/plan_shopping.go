@@ -64,7 +64,7 @@ func addShopping(d *Document, p *plan.Plan, u shim.Unit) {
 		}
 		priced = priced && lot.Priced
 		pieces += lot.Count
-		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), WithMark(size(u, lot.Size), p.Mark(lot.Disc)), Family(u, lot.Family), each, total})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(lot.Count), shim.WithMark(size(u, lot.Size), p.Mark(lot.Disc)), Family(u, lot.Family), each, total})
 	}
 	total := p.Criteria.Cost.String()
 	s := Section{Level: 2, Heading: "Shopping list (" + u.String() + ")" + headed(p.Provisional()), Table: t}
@@ -144,7 +144,7 @@ func lotLine(p *plan.Plan, lots []plan.Pieces, u shim.Unit) string {
 func lotParts(p *plan.Plan, lots []plan.Pieces, u shim.Unit) []string {
 	var parts []string
 	for i, lot := range lots {
-		part := WithMark(size(u, lot.Size), p.Mark(lot.Disc))
+		part := shim.WithMark(size(u, lot.Size), p.Mark(lot.Disc))
 		if lot.Count > 1 {
 			part += " x " + strconv.Itoa(lot.Count)
 		}

@@ -59,7 +59,7 @@ func addValves(d *Document, p *plan.Plan, i int, o Options) {
 		t.Rows = append(t.Rows, row)
 		near = near || v.Near
 		if v.Reason != nil {
-			s.Notes = append(s.Notes, v.Valve.String()+": "+reason.Text(v, bare{u.Clearance}, bare{u.Size})+".")
+			s.Notes = append(s.Notes, v.Valve.String()+": "+reason.Text(v, bare{u.Clearance}, bare{u.Size}, j.Engine.MarksOf(v.Valve)...)+".")
 		}
 	}
 	if binned {
@@ -164,10 +164,10 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []st
 		row[colReading] = "(" + row[colReading] + ")"
 	}
 	if v.Installed != 0 {
-		row[colShim] = WithMark(size(sizes, v.Installed), j.Mark(v.Valve, v.Installed))
+		row[colShim] = shim.WithMark(size(sizes, v.Installed), j.Mark(v.Valve, v.Installed))
 	}
 	if v.Changed() {
-		row[colNew] = WithMark(size(sizes, v.Size), j.Mark(v.Valve, v.Size))
+		row[colNew] = shim.WithMark(size(sizes, v.Size), j.Mark(v.Valve, v.Size))
 	}
 	if v.SetUp {
 		setUpRow(row, v)

@@ -105,7 +105,7 @@ func anyOf(u shim.Unit, sizes []shim.Length, mark func(shim.Length) string) stri
 			end++
 		}
 		if end-at < 4 { // as short in full
-			names = append(names, WithMark(size(u, sizes[at]), mark(sizes[at])))
+			names = append(names, shim.WithMark(size(u, sizes[at]), mark(sizes[at])))
 			at++
 			continue
 		}

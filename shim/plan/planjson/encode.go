@@ -132,7 +132,7 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 	row.Temperature, row.Converted, row.ConvertedOpen = v.Temperature, v.Reading.Shifted, v.Reading.Open
 	row.OutsideWindow = v.Warmth == shim.NotConverted
 	row.Mark, row.OldMark = j.Mark(v.Valve, v.Size), j.Mark(v.Valve, v.Installed)
-	row.because(v, j.Units)
+	row.because(v, j.Units, j.Engine.MarksOf(v.Valve))
 	if v.From != nil {
 		row.From, row.FromJob = &v.From.Valve, p.OtherJob(j, *v.From)
 	}

@@ -120,8 +120,8 @@ type valveRow struct {
 }
 
 // because writes the valve's reason, in the units.
-func (row *valveRow) because(v *plan.ValvePlan, u shim.UnitPair) {
-	row.Reason = reason.Text(v, u.Clearance, u.Size)
+func (row *valveRow) because(v *plan.ValvePlan, u shim.UnitPair, marks shim.MarkList) {
+	row.Reason = reason.Text(v, u.Clearance, u.Size, marks...)
 	if v.Reason == nil || v.Reason.Text != "" {
 		return
 	}

@@ -8,9 +8,9 @@ import (
 )
 
 // Text is the valve's reason in words, without a full stop, with clearances and
-// sizes of shims each in their unit; empty where it has none. A reason of an earlier version stays as it was
-// written.
-func Text(v *plan.ValvePlan, clearances, u shim.Figures) string {
+// sizes of shims each in their unit, sizes with the marks of the valve's shims; empty
+// where it has none. A reason of an earlier version stays as it was written.
+func Text(v *plan.ValvePlan, clearances, u shim.Figures, marks ...shim.Mark) string {
 	r := v.Reason
 	switch {
 	case r == nil:
@@ -20,18 +20,23 @@ func Text(v *plan.ValvePlan, clearances, u shim.Figures) string {
 	case r.Kind == plan.AcrossLimit:
 		return v.Settling().Deciding(v.Reading, clearances)
 	case !v.Measured:
-		return unread(r, v, u)
+		return unread(r, v, u, marks)
 	case r.Kind == plan.NotOpened:
 		return "outside its limits and not opened in this job"
 	case r.Kind == plan.UnknownShim:
 		return change(r, u)
 	}
 	need, from, to := within(u, r.Need, r.From, r.To, 2, 6)
-	return "needs " + need + " (" + from + " to " + to + "): " + shortage(r, u)
+	return "needs " + need + " (" + from + " to " + to + "): " + shortage(r, u, marks)
+}
+
+// sized is a size with its mark.
+func sized(u shim.Figures, marks shim.MarkList, l shim.Length) string {
+	return shim.WithMark(u.FormatAtLeast(l, 2), marks.Of(l))
 }
 
 // unread says what to do where the reading has no number.
-func unread(r *plan.Reason, v *plan.ValvePlan, u shim.Figures) string {
+func unread(r *plan.Reason, v *plan.ValvePlan, u shim.Figures, marks shim.MarkList) string {
 	if r.Kind == plan.NotMeasured {
 		return "not measured"
 	}
@@ -43,7 +48,7 @@ func unread(r *plan.Reason, v *plan.ValvePlan, u shim.Figures) string {
 	case kind == shim.Above:
 		says, again = "the thickest leaf falls through; ", "measure again with thicker leaves"
 	}
-	size := u.FormatAtLeast(r.Size, 2)
+	size := sized(u, marks, r.Size)
 	switch r.Kind {
 	case plan.OtherLeaves:
 		return says + again
@@ -78,15 +83,15 @@ func change(r *plan.Reason, u shim.Figures) string {
 }
 
 // shortage says why there is none of the sizes that serve.
-func shortage(r *plan.Reason, u shim.Figures) string {
-	size := u.FormatAtLeast(r.Size, 2)
+func shortage(r *plan.Reason, u shim.Figures, marks shim.MarkList) string {
+	size := sized(u, marks, r.Size)
 	switch r.Kind {
 	case plan.NotBought:
 		hand := "nothing at hand fits"
 		if r.Size != 0 {
 			hand = size + " at hand would do but " + where(r)
 		}
-		return hand + "; the catalogue has " + u.FormatAtLeast(r.Offer, 2) + ", but nothing is to be bought"
+		return hand + "; the catalogue has " + sized(u, marks, r.Offer) + ", but nothing is to be bought"
 	case plan.NoShims:
 		return "there is no shim to choose from; give a box or a catalogue"
 	case plan.Taken:
@@ -102,7 +107,7 @@ func shortage(r *plan.Reason, u shim.Figures) string {
 	case plan.AllThinner:
 		return "thicker than any available shim (" + size + "); have the valve and the seat looked at"
 	}
-	return "no available size between " + size + " and " + u.FormatAtLeast(r.Next, 2) + "; look for a finer step"
+	return "no available size between " + size + " and " + sized(u, marks, r.Next) + "; look for a finer step"
 }
 
 // where says where the shim is.
