@@ -103,7 +103,7 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 	if len(list) == 0 {
 		return nil, shim.Fail(ErrInvalid, "give one reading for each valve", "there are no readings")
 	}
-	list, err := Reloaded(&w.engine.Spec, w.checks, w.moves, list)
+	list, err := w.reloaded(list)
 	if err != nil {
 		return nil, err
 	}

@@ -137,6 +137,7 @@ type File struct {
 	Holds        []Hold
 	Purchases    []Purchase // pieces that arrived for earlier plans are in all three counts
 	Movements    []Movement // every row of the job, taken-back ones included
+	Standing     []Movement // those of them that were not taken back
 	Unproven     []string   // valves that keep the job from being closed, with the reason
 	// Found and Since are the last readings of the valves before anything was
 	// fitted and after, each with the shim that sat in the valve then.
@@ -160,7 +161,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 		if err != nil {
 			return err
 		}
-		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.bought(), Unproven: w.unproven()}
+		f = File{Job: w.Job, Engine: w.engine, Checks: w.checks, Left: w.left(), Purchases: w.bought(), Standing: w.moves, Unproven: w.unproven()}
 		f.Found, f.Since = w.readAs(CheckBefore), w.readAs(CheckRecheck)
 		if w.plan.Number > 0 {
 			f.Plan, f.Otherwise = &w.plan, w.otherwise()

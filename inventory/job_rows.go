@@ -67,7 +67,7 @@ func load(r Reader, id int64) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.moves = Standing(rows)
+	w.moves = standingRows(rows)
 	w.entered = len(w.checks)
 	w.checks = slices.DeleteFunc(w.checks, func(c Check) bool {
 		return c.carried() && !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Seq == c.Seq })
@@ -80,9 +80,9 @@ func load(r Reader, id int64) (*work, error) {
 	return w, err
 }
 
-// Standing leaves out the rows that were taken back, and those that took them
+// standingRows leaves out the rows that were taken back, and those that took them
 // back. A row whose reversal was itself reversed stands again.
-func Standing(rows []Movement) []Movement {
+func standingRows(rows []Movement) []Movement {
 	gone := map[int64]bool{}
 	var kept []Movement
 	for _, m := range slices.Backward(rows) {

@@ -111,7 +111,7 @@ func TestEffective(t *testing.T) {
 		"thrice":          {[]Movement{{Seq: 1}, reverse(2, 1), reverse(3, 2), reverse(4, 3)}, nil},
 	} {
 		var got []int64
-		for _, m := range Standing(c.rows) {
+		for _, m := range standingRows(c.rows) {
 			got = append(got, m.Seq)
 		}
 		assert.Equal(t, c.want, got, name)

@@ -323,7 +323,7 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 			fits[m.Batch] = true
 		}
 	}
-	for _, m := range Standing(rows) {
+	for _, m := range standingRows(rows) {
 		if m.Kind == KindReceived && fits[m.Batch] {
 			found = m
 		}
@@ -335,7 +335,7 @@ func lastByFit(r Reader, mark shim.Disc) (found Movement, err error) {
 	if err != nil {
 		return found, err
 	}
-	for _, m := range Standing(since) {
+	for _, m := range standingRows(since) {
 		if m.Kind == KindReceived && !m.Used && m.Job == 0 && m.Order == nil && cmp.Or(m.Stamp, m.Mic) == mark.Size {
 			return Movement{}, nil
 		}

@@ -7,13 +7,12 @@ import (
 	"shimwright/shim"
 )
 
-// Reloaded adds to readings what a new reading of an opener makes of its closer's
+// reloaded adds to readings what a new reading of an opener makes of its closer's
 // loaded gap: the closer's clearance is what is left of that gap, so that an
 // opener read again changes it as well, unless a shim of the two was changed in
-// between or the closer is read again too. Checks and movements are those of the
-// job, movements that stand alone.
-func Reloaded(e *shim.Engine, checks []Check, standing []Movement, list []shim.Measurement) ([]shim.Measurement, error) {
-	all := slices.Clone(list)
+// between or the closer is read again too.
+func (w *work) reloaded(list []shim.Measurement) ([]shim.Measurement, error) {
+	e, all := &w.engine.Spec, slices.Clone(list)
 	for _, m := range list {
 		closer := m.Valve
 		closer.Closer = true
@@ -28,8 +27,8 @@ func Reloaded(e *shim.Engine, checks []Check, standing []Movement, list []shim.M
 		if !closer.Closer {
 			continue
 		}
-		last, seq := lastOf(checks, closer)
-		changed := slices.ContainsFunc(standing, func(x Movement) bool {
+		last, seq := lastOf(w.checks, closer)
+		changed := slices.ContainsFunc(w.moves, func(x Movement) bool {
 			return x.Seq > seq && (x.Valve == closer || x.Valve == closer.Other())
 		})
 		opener := e.Counted(m.Reading)

@@ -19,17 +19,13 @@ func PlanOf(f inventory.File, p *inventory.KeptPlan) (*plan.Plan, error) {
 	return planjson.Decode(fmt.Sprintf("plan %d of job %d", p.Number, f.Job.ID), bytes.NewReader(p.Document), &f.Engine.Spec)
 }
 
-// Compare holds the plan that was fitted against what was measured since its fit:
+// compare holds the plan that was fitted against what was measured since its fit:
 // the list, and earlier rechecks for the valves that it leaves out. A recheck from
 // before the plan stands for a valve that was not touched since. Each reading is as
 // sure as what it was made with; gauge is what the list was made with where its
 // readings do not say, nil where nobody states it. The job must have a fit that stands.
-func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (recheck.ComparedJob, error) {
+func compare(p *plan.Plan, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) recheck.ComparedJob {
 	e := &f.Engine.Spec
-	p, err := PlanOf(f, f.Fitted)
-	if err != nil {
-		return recheck.ComparedJob{}, err
-	}
 	how := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(e), Earlier: make([]bool, len(f.Seats))}
 	if gauge == nil && !p.Jobs[0].GaugeStated {
 		how.Gauge = e.Gauge
@@ -62,34 +58,34 @@ func Compare(f inventory.File, list []shim.Measurement, gauge *shim.Gauge) (rech
 	enter(Since(f, 0), true)
 	enter(Since(f, f.Fitted.Seq+1), false) // its own movements come after it
 	enter(list, false)
-	return recheck.Compare(p, 0, check, how), nil
+	return recheck.Compare(p, 0, check, how)
 }
 
 // Recheck enters what was measured after the fit, compared with the plan that was
-// fitted as by [Compare]. Set is the gauge set that was used, the zero set where nobody
+// fitted as by [compare]. Set is the gauge set that was used, the zero set where nobody
 // said. It gives the job as it is then.
 func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list []shim.Measurement, gauge *shim.Gauge, note string, set inventory.Gauge) (c recheck.ComparedJob, after inventory.File, err error) {
-	if list, err = inventory.Reloaded(&f.Engine.Spec, f.Checks, inventory.Standing(f.Movements), list); err != nil {
+	p, err := PlanOf(f, f.Fitted)
+	if err != nil {
 		return c, f, err
 	}
+	entered, err := shop.ReadWith(ctx, f.Job.ID, list, note, set.ID)
+	if err != nil {
+		return c, f, err
+	}
+	list = entered.Readings // with what they make of loaded gaps
 	if gauge == nil {
 		list = set.Made(list)
 	}
-	if c, err = Compare(f, list, gauge); err != nil {
-		return c, f, err
-	}
-	if _, err = shop.ReadWith(ctx, f.Job.ID, list, note, set.ID); err != nil {
-		return c, f, err
-	}
 	after, err = shop.Job(ctx, f.Job.ID)
-	return c, after, err
+	return compare(p, f, list, gauge), after, err
 }
 
 // Since lists what was measured after a fit, from a place in the ledger on, each
 // valve after its last change; of several readings the last one counts.
 func Since(f inventory.File, from int64) []shim.Measurement {
 	changed := map[shim.Valve]int64{}
-	for _, m := range inventory.Standing(f.Movements) { // a change that was taken back is none
+	for _, m := range f.Standing { // a change that was taken back is none
 		changed[m.Valve] = m.Seq
 	}
 	var list []shim.Measurement
@@ -117,10 +113,11 @@ func explain(f inventory.File, gauge *shim.Gauge) *recheck.ComparedJob {
 	if f.Fitted == nil || len(f.Since) == 0 {
 		return nil
 	}
-	c, err := Compare(f, nil, gauge)
+	p, err := PlanOf(f, f.Fitted)
 	if err != nil {
 		return nil // the plan is older than what recheck reads
 	}
+	c := compare(p, f, nil, gauge)
 	return &c
 }
 
