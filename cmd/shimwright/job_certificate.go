@@ -35,7 +35,7 @@ issue is made that names the one it replaces and what changed; --issue prints an
 earlier one again.
 
 See docs/certificate.md.`,
-		Example: `  shimwright job certificate 12 --name "Harbour Cycles" --checked-by "A. Example" --out c12.html
+		Example: `  shimwright job certificate 12 --checked-by "A. Example" --out c12.html
   shimwright job certificate 12 --remark "stem seals new" --out c12.html
   shimwright job certificate 12 --issue 1 --out first.html
   shimwright job certificate 12 --output json`,

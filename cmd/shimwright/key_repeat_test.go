@@ -53,7 +53,8 @@ func TestKeyRepeats(t *testing.T) {
 		for id := range jobs {
 			text += must("job", "show", fmt.Sprint(id+1), "--output", "json")
 		}
-		return text + must("job", "list", "--output", "json")
+		_, machine, _ := call("machine", "show", "1", "--output", "json") // has the certificates, once there is one
+		return text + machine + must("job", "list", "--output", "json")
 	}
 	words := strings.Fields
 	after := []string{"ex1a=0.25", "ex1b=0.25", "ex2a=0.25", "ex2b=0.25"}
@@ -80,6 +81,7 @@ func TestKeyRepeats(t *testing.T) {
 		{append(words("job edit 1 --note mended --yes --engine"), newer), words("job edit 1 --note other"), 1},
 		{words("job close 1 --anyway"), words("job close 1"), 1},
 		{[]string{"job", "open", "--engine", newer, "--tag", "K 3"}, []string{"job", "open", "--engine", newer, "--tag", "K 4"}, 2},
+		{words("job certificate 1 --anyway --output json"), words("job certificate 1 --remark other"), 2},
 		{words("gauge add fine --step 0.01"), words("gauge add fine --step 0.02"), 2},
 		{words("gauge edit fine --number G1"), words("gauge edit fine --number G2"), 2},
 		{words("gauge retire fine"), words("gauge retire 1"), 2},
