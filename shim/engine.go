@@ -167,6 +167,18 @@ func (e *Engine) Ranges(v Valve) []Range {
 	return e.Catalogue
 }
 
+// Sold are the thinnest and the thickest shim of the valve's catalogue, 0 where it
+// has none.
+func (e *Engine) Sold(v Valve) (thinnest, thickest Length) {
+	for i, r := range e.Ranges(v) {
+		if i == 0 || r.From < thinnest {
+			thinnest = r.From
+		}
+		thickest = max(thickest, r.To)
+	}
+	return thinnest, thickest
+}
+
 // Closers reports whether the engine has closers.
 func (e *Engine) Closers() bool { return e.Intake.closers() || e.Exhaust.closers() }
 

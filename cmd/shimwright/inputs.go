@@ -138,10 +138,7 @@ func (a *app) suspect(file string, checks []files.Check, last lastRecord, build 
 // catalogue.
 func beyond(c *files.Check, valve shim.Valve) bool {
 	i := slices.IndexFunc(c.Measurements, func(m shim.Measurement) bool { return m.Valve == valve })
-	size, thinner, thicker := c.Measurements[i].Size(), true, true
-	for _, r := range c.Of.Catalogue {
-		thinner = thinner && size < r.From
-		thicker = thicker && size > r.To
-	}
-	return thinner || thicker
+	size := c.Measurements[i].Size()
+	thinnest, thickest := c.Of.Sold(valve)
+	return size < thinnest || size > thickest
 }

@@ -288,13 +288,14 @@ func (c *checkReader) measure(m *shim.Measurement, g *group, e *engine, found bo
 		c.shimless = append(c.shimless, shimless{line, column, subject})
 	}
 	c.compare(checkMic, subject, m.Marks, sizes)
-	if size := m.Size(); size != 0 && e.thickest != 0 && (size < e.thinnest || size > e.thickest) {
+	thinnest, thickest := e.Sold(m.Valve)
+	if size := m.Size(); size != 0 && thickest != 0 && (size < thinnest || size > thickest) {
 		column := checkShim
 		if m.Mic != 0 {
 			column = checkMic
 		}
 		u := c.in(column, sizes)
-		c.warn(column, subject, fmt.Sprintf("a shim of %s %s lies outside the engine's catalogue, %s to %s %s", u.Format(size), u, u.Format(e.thinnest), u.Format(e.thickest), u), "check the size; a worn or special shim may be right")
+		c.warn(column, subject, fmt.Sprintf("a shim of %s %s lies outside the engine's catalogue, %s to %s %s", u.Format(size), u, u.Format(thinnest), u.Format(thickest), u), "check the size; a worn or special shim may be right")
 	}
 	m.Note = c.text(checkNote)
 	return loaded

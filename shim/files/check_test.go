@@ -292,6 +292,18 @@ ex2b,0.22,2.50,
 	}, lines(warnings))
 }
 
+// A closer's shim is held against the closers' catalogue.
+func TestReadCheckWarnsOfClosersByTheirCatalogue(t *testing.T) {
+	e := twin(t)
+	const um = shim.Micrometre
+	e.Intake.Closer = &shim.Closer{Limits: shim.Limits{Tight: 30 * um, Loose: 200 * um}, AimAt: shim.One / 2, Ratio: shim.Ratio{Times: shim.One},
+		Family: shim.Family{Kind: "closer", Diameter: 9000 * um}, Catalogue: []shim.Range{{From: 2800 * um, To: 4000 * um, Step: 50 * um}}}
+	text := "valve,clearance,shim\nin1a,0.15,2.5\nin1a.closer,0.10,3.5\nin1b,0.15,2.5\nin1b.closer,0.10,2.5\nin2a,0.15,2.5\nin2a.closer,0.10,3\nin2b,0.15,2.5\nin2b.closer,0.10,3\nex1a,0.22,2\nex1b,0.22,2\nex2a,0.22,2\nex2b,0.22,2\n"
+	_, warnings, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{e}, CheckOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"5:18 in1b.closer: a shim of 2.5 mm lies outside the engine's catalogue, 2.8 to 4 mm"}, lines(warnings))
+}
+
 func TestReadCheckUnmeasured(t *testing.T) {
 	text := "valve,clearance,shim\nin1,,2.45\nex1,0.08,\n"
 	checks, _, err := ReadCheck("check.csv", strings.NewReader(text), []*shim.Engine{single(t, "mm")}, CheckOptions{AllowUnmeasured: true})

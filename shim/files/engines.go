@@ -9,8 +9,7 @@ import (
 // An engine is an engine with what reading its checks needs again and again.
 type engine struct {
 	*shim.Engine
-	names              []string    // of the valves, in order
-	thinnest, thickest shim.Length // of the catalogue, 0 where it has none
+	names []string // of the valves, in order
 }
 
 // An engineList finds engines by name.
@@ -25,12 +24,6 @@ func newEngineList(engines []*shim.Engine) engineList {
 		known := &engine{Engine: e}
 		for _, v := range e.Valves() {
 			known.names = append(known.names, v.String())
-		}
-		for i, r := range e.Catalogue {
-			if i == 0 || r.From < known.thinnest {
-				known.thinnest = r.From
-			}
-			known.thickest = max(known.thickest, r.To)
 		}
 		l.list = append(l.list, known)
 	}
