@@ -148,7 +148,12 @@ func (f Fault) Look() string {
 		}
 		return "measure this shim with a micrometer, and the one that it replaced"
 	case Unseated:
-		if f.Shift > 0 {
+		switch closer := f.Valves[0].Closer; {
+		case closer && f.Shift > 0:
+			return "measure this closer again; if it stays loose, take its shim out and measure it"
+		case closer:
+			return "turn the engine over by hand, set this closer on its base circle and measure it again; if it stays tight, look at its shim and half rings, and for dirt on the valve's seat"
+		case f.Shift > 0:
 			return "measure this valve again; if it stays loose, something may hold it off its seat: turn the engine over by hand, look for dirt on the seat and test it for leaks"
 		}
 		return "turn the engine over by hand, set this valve on its base circle and measure it again; if it stays tight, look under the shim and the bucket"

@@ -227,8 +227,27 @@ func (j *comparison) table() *Table {
 	first, second := t.pick(header, 0, 1, 3, 4, 5, 6, 8), t.pick(header, 0, 1, 3, 4, 5, 8)
 	first.leftOut([]string{"limits", "doubt"})
 	second.leftOut([]string{"limits", "doubt", "differs"})
+	second.say = sayCompared
 	t.Narrower = []*Table{first, second}
 	return t
+}
+
+// sayCompared words a row of the narrowest table: what was read, and what to expect.
+func sayCompared(row []string) []string {
+	text := strings.TrimSpace(row[0]+" "+row[1]) + ": " + row[2] + ", " + row[3]
+	switch {
+	case row[2] == "-":
+		text = strings.TrimSpace(row[0]+" "+row[1]) + ": not measured"
+	case row[4] != "?":
+		text += "; expected " + row[4]
+	}
+	switch row[5] {
+	case "OFF", "ok?":
+		text += ", " + row[5]
+	case "earlier":
+		text += ", read earlier"
+	}
+	return []string{text}
 }
 
 func verdictWord(v shim.Verdict, undecided bool) string {
@@ -369,7 +388,13 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 		}
 		return text
 	case recheck.Unseated:
-		if f.Shift > 0 {
+		// A valve held off its seat is lower: at the opener the gap is larger, at the closer smaller.
+		switch closer := f.Valves[0].Closer; {
+		case closer && f.Shift > 0:
+			return fmt.Sprintf("%s is off on its own, by %s: misread", f.Valves[0], by)
+		case closer:
+			return fmt.Sprintf("%s is off on its own, by %s: its shim or half rings not seated, the valve held off its seat, its cam off the base circle, or misread", f.Valves[0], by)
+		case f.Shift > 0:
 			return fmt.Sprintf("%s is off on its own, by %s: the valve held off its seat, or misread", f.Valves[0], by)
 		}
 		return fmt.Sprintf("%s is off on its own, by %s: its shim or bucket not seated, its cam off the base circle, or misread", f.Valves[0], by)
@@ -379,6 +404,17 @@ func (j *comparison) what(kinds []recheck.Fault) string {
 		return fmt.Sprintf("%s, which got a new shim, are too tight by about the same, %s: the old shims are worn hollow, thinner in the middle than micrometer and mark say", names(f.Valves), by)
 	}
 	return fmt.Sprintf("every reading is off by about %s: the gauge", by)
+}
+
+// cause says what to look at where one valve is off by itself.
+func cause(f recheck.Fault) string {
+	switch {
+	case f.Valves[0].Closer:
+		return "look at its shim and half rings"
+	case f.Shift > 0:
+		return "look for dirt on its seat"
+	}
+	return "look under its shim and bucket"
 }
 
 // orFurther says how a wrong size may lie further off than the one that is named.
@@ -401,6 +437,8 @@ func (j *comparison) either(kinds []recheck.Fault) string {
 		switch {
 		case f.Kind == recheck.WrongSize:
 			words[i] = fmt.Sprintf("wrong size (%s%s for %s)", sizeAt(j.Units.Size, j.Engine, f.Valves[0], f.Sizes[0]), orFurther(f), sizeAt(j.Units.Size, j.Engine, f.Valves[0], j.Valves[at].Size))
+		case f.Shift > 0 && valve.Closer:
+			words[i] = "misread"
 		case f.Shift > 0:
 			words[i] = "held off its seat"
 		default:
@@ -433,7 +471,7 @@ func (j *comparison) next() []string {
 				case kinds[0].Kind == recheck.Hollow:
 					note = append(note, hollowAside)
 				case slices.ContainsFunc(kinds, func(f recheck.Fault) bool { return f.Kind == recheck.Unseated }):
-					note = append(note, "Measure "+kinds[0].Valves[0].String()+" once more before the cover goes on, and look under its shim and bucket if it differs again.")
+					note = append(note, "Measure "+kinds[0].Valves[0].String()+" once more before the cover goes on, and "+cause(kinds[0])+" if it differs again.")
 				}
 			}
 			note = append(note, "Keep the note with the job: a shim that is not the one in the record misleads the next job. Look into it the next time the cover is off.")

@@ -285,6 +285,54 @@ func TestRecheckBeyondTheDoubtWithoutAFault(t *testing.T) {
 	require.True(t, found)
 }
 
+// A valve held off its seat is lower, so what opens the gap at the opener closes it at
+// the closer (geometry, from memory).
+func TestRecheckWordsOfACloser(t *testing.T) {
+	c := compared(t, nil)
+	j := comparison{&c.Jobs[0]}
+	opener := j.Valves[0].Valve
+	closer := opener
+	closer.Closer = true
+	of := func(v shim.Valve, shift shim.Length) (string, string) {
+		f := recheck.Fault{Kind: recheck.Unseated, Valves: []shim.Valve{v}, Shift: shift}
+		return j.what([]recheck.Fault{f}), f.Look()
+	}
+	for _, c := range []struct {
+		valve shim.Valve
+		shift shim.Length
+		seat  bool // whether the valve may hang open
+		rings bool
+	}{
+		{opener, 80_000, true, false}, {opener, -80_000, false, false}, {closer, 80_000, false, false}, {closer, -80_000, true, true},
+	} {
+		what, look := of(c.valve, c.shift)
+		assert.Equal(t, c.seat, strings.Contains(what, "held off its seat"), what)
+		assert.Equal(t, c.seat, strings.Contains(look, "dirt on the"), look)
+		assert.Equal(t, c.rings, strings.Contains(what, "half rings"), what)
+		assert.Equal(t, c.rings, strings.Contains(look, "half rings"), look)
+		if c.valve.Closer {
+			assert.NotContains(t, what+look, "bucket")
+		}
+	}
+}
+
+// On a terminal too narrow for columns a row reads as a sentence.
+func TestNarrowRecheck(t *testing.T) {
+	c := compared(t, map[string]shim.Length{"in1a": -90})
+	d := Recheck(c)
+	for i := range d.Sections {
+		if t := d.Sections[i].Table; t != nil {
+			t.Rows[1][1], t.Narrower[1].Rows[1][1] = "in1b.closer", "in1b.closer" // too long for 30 places
+		}
+	}
+	var b strings.Builder
+	require.NoError(t, d.Narrow(30).Text(&b, false))
+	assert.NotContains(t, b.String(), "as expected ok")
+	assert.Regexp(t, `(?m)^> in1a: 0\.\d+, (TIGHT|ok);`, b.String())
+	assert.Contains(t, strings.Join(strings.Fields(b.String()), " "), ", OFF")
+	assert.Regexp(t, `(?m)^in1b\.closer: 0\.\d+, ok;`, b.String())
+}
+
 // A leaf that does not go says that the gap is smaller, not by how much.
 func TestRecheckOfABoundSaysOrMore(t *testing.T) {
 	p := plantest.FittedTwin()

@@ -15,7 +15,7 @@ import (
 func (j *comparison) remedies(t tally, again string) []string {
 	var list, home []string
 	var moved []recheck.Fault
-	replan := false
+	replan, stay := false, false
 	for i, f := range j.Report.Explanations[0].Faults {
 		r := j.Remedy(f)
 		switch {
@@ -35,13 +35,13 @@ func (j *comparison) remedies(t tally, again string) []string {
 			}
 		default:
 			list = append(list, j.leave(f, r, again))
-			replan = replan || r.Open
+			replan, stay = replan || r.Open, true
 		}
 	}
 	switch {
 	case len(home) > 0:
 		each := "Put each shim where it belongs: "
-		if len(list) > 0 {
+		if stay {
 			each = "Put each of the others where it belongs: "
 		}
 		list = append(list, each+strings.Join(home, ", ")+". Mic each on the way.")
@@ -158,6 +158,8 @@ func (j *comparison) resize(f recheck.Fault, kinds []recheck.Fault, again string
 	text := fmt.Sprintf("If %s reads the same, mic its shim: if that is not %s, record what it is, then plan again (%s)", valve, recorded, again)
 	switch {
 	case len(kinds) < 2:
+	case f.Shift > 0 && valve.Closer:
+		text += "; if it is, measure the gap with other leaves"
 	case f.Shift > 0:
 		text += "; if it is, look for dirt on the seat"
 	default:
