@@ -15,7 +15,7 @@ type Chart struct {
 	Valve  shim.Valve
 	Limits shim.Limits
 	Points []ChartPoint // in the order of the meter
-	Band   []ChartBand  // from the last check on; empty where wear is not settled
+	Band   []ChartBand  // from the last check on; empty where wear is not settled, or the valve is outside by other readings
 }
 
 // A ChartPoint is one reading: its stack less what the shim in now takes up.
@@ -50,7 +50,7 @@ func (s Series) Charts(f *Forecast, until float64) []Chart {
 		}
 		slices.SortStableFunc(c.Points, func(a, b ChartPoint) int { return cmp.Compare(a.Meter, b.Meter) })
 		last := s.Meters[len(s.Meters)-1]
-		if f != nil && until > last && !math.IsInf(until, 1) {
+		if f != nil && v.Beyond == 0 && until > last && !math.IsInf(until, 1) {
 			for i := range bandSteps + 1 {
 				at := last + (until-last)*float64(i)/bandSteps
 				if low, high, known := f.Band(v.Valve, at); known {

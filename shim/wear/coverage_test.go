@@ -190,3 +190,66 @@ func BenchmarkForecast(b *testing.B) {
 		m.Forecast()
 	}
 }
+
+// A valve that a reading without a figure proves outside is outside in every
+// machine, whether it was ever read with one or not; another shim in it leaves the
+// chance of the others.
+func TestProvenOutside(t *testing.T) {
+	for _, lined := range []bool{true, false} {
+		s := checked(source{rand.New(rand.NewPCG(4, 4))}, 5, newEngine(source{rand.New(rand.NewPCG(4, 5))}))
+		out := &s.Valves[3]
+		if !lined {
+			out.Readings = nil
+		}
+		last := s.Meters[4]
+		m, err := Fit(s)
+		require.NoError(t, err)
+		require.Greater(t, m.Forecast().Inside(last+3000), 0.5, "as if it were not there")
+		out.Beyond = 40 * shim.Micrometre
+		m, err = Fit(s)
+		require.NoError(t, err)
+		f := m.Forecast()
+		assert.Zero(t, f.Inside(last+3000))
+		assert.Equal(t, Span{last, last, last, last}, f.First)
+		assert.Equal(t, out.Valve, f.Valves[0].Valve)
+		assert.Equal(t, lined, f.Valves[0].Lined)
+		assert.InDelta(t, 1, f.Valves[0].First, 0.05)
+		assert.Greater(t, f.InsideWith(last+3000, map[shim.Valve]Disc{out.Valve: {}}), 0.5)
+	}
+}
+
+// Of several valves that are outside already each one is told, the farthest first.
+func TestSeveralOutside(t *testing.T) {
+	s := checked(source{rand.New(rand.NewPCG(4, 4))}, 5, newEngine(source{rand.New(rand.NewPCG(4, 5))}))
+	for k, by := range map[int]shim.Length{2: 60, 9: 90, 12: 120} {
+		v := &s.Valves[k]
+		v.Discs = append([]Disc{}, v.Discs...)
+		now := &v.Discs[len(v.Discs)-1]
+		now.Fill = v.Readings[len(v.Readings)-1].Stack - v.Limits.Tight + by*shim.Micrometre
+	}
+	m, err := Fit(s)
+	require.NoError(t, err)
+	f := m.Forecast()
+	assert.Equal(t, []shim.Valve{nameOf(12), nameOf(9), nameOf(2)}, []shim.Valve{f.Valves[0].Valve, f.Valves[1].Valve, f.Valves[2].Valve})
+	assert.Greater(t, f.Valves[2].First, 0.1)
+	sum := 0.0
+	for _, v := range f.Valves {
+		sum += v.First
+	}
+	assert.InDelta(t, 1, sum, 1e-9)
+}
+
+// A check without a reading is none: three are needed to tell.
+func TestEmptyCheckIsNone(t *testing.T) {
+	s := checked(source{rand.New(rand.NewPCG(6, 6))}, 3, newEngine(source{rand.New(rand.NewPCG(6, 7))}))
+	s.Unit /= 10 // so far apart that the rates are known well
+	m, err := Fit(s)
+	require.NoError(t, err)
+	require.True(t, m.Forecast().Settled())
+	for k := range s.Valves {
+		s.Valves[k].Readings = s.Valves[k].Readings[1:]
+	}
+	m, err = Fit(s)
+	require.NoError(t, err)
+	assert.False(t, m.Forecast().Settled())
+}

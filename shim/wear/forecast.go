@@ -24,6 +24,11 @@ func (l line) passages(limits shim.Limits) (tight, loose passage) {
 	return passage{l.clearance - um(limits.Tight), l.rate, l.scatter}, passage{um(limits.Loose) - l.clearance, -l.rate, l.scatter}
 }
 
+// beyond is how far the clearance is outside the limits, 0 inside them.
+func (l line) beyond(limits shim.Limits) float64 {
+	return max(0, um(limits.Tight)-l.clearance, l.clearance-um(limits.Loose))
+}
+
 // inside is the chance that the valve is inside its limits until a time. It takes
 // the two ways out as exclusive: the limits are many scatters apart.
 func (l line) inside(limits shim.Limits, t float64) float64 {
@@ -71,47 +76,70 @@ type Span struct{ P5, P10, P50, P95 float64 }
 // ValveForecast is what is known of one valve.
 type ValveForecast struct {
 	Valve     shim.Valve
+	Lined     bool        // whether it has a line of its own; else nothing is known but that it is outside
 	Clearance shim.Length // most likely at the last check
 	Rate      shim.Length // per unit; positive: the gap closes
 	RateError shim.Length // standard deviation of the rate
-	First     float64     // the chance that it is the first to leave
+	First     float64     // the chance that it is the first to leave; of several outside already the one farther out has more of it
 	Out       Span
 }
 
-// Forecast looks at machines that agree with the readings.
+// Forecast looks at machines that agree with the readings. A valve that is proven
+// outside is so in every one of them.
 func (m *Model) Forecast() Forecast {
-	f := Forecast{model: m, Valves: make([]ValveForecast, len(m.valves))}
+	f := Forecast{model: m}
+	valves := slices.Clone(m.valves)
+	for _, v := range m.series.Valves {
+		if v.Beyond > 0 && len(v.Readings) == 0 {
+			valves = append(valves, v)
+		}
+	}
 	var first []float64
-	out := make([][]float64, len(m.valves))
-	sum, squares, gap := make([]float64, len(m.valves)), make([]float64, len(m.valves)), make([]float64, len(m.valves))
-	led := make([]int, len(m.valves))
-	m.draw(draws, func(r *rand.Rand, valves []line) {
-		f.draws = append(f.draws, slices.Clone(valves))
-		soonest, lead := math.Inf(1), -1
-		for k, l := range valves {
-			tight, loose := l.passages(m.valves[k].Limits)
-			t := min(tight.draw(r), loose.draw(r))
-			if t > 100 {
-				t = math.Inf(1)
+	out := make([][]float64, len(valves))
+	sum, squares, gap := make([]float64, len(valves)), make([]float64, len(valves)), make([]float64, len(valves))
+	led := make([]float64, len(valves))
+	over := make([]float64, len(valves))
+	m.draw(draws, func(r *rand.Rand, lines []line) {
+		f.draws = append(f.draws, slices.Clone(lines))
+		soonest, lead, all := math.Inf(1), -1, 0.0
+		for k, v := range valves {
+			t := 0.0
+			if over[k] = um(v.Beyond); k < len(lines) {
+				l := lines[k]
+				tight, loose := l.passages(v.Limits)
+				if t = min(tight.draw(r), loose.draw(r)); t > 100 {
+					t = math.Inf(1)
+				}
+				if over[k] == 0 {
+					over[k] = l.beyond(v.Limits)
+				}
+				sum[k], squares[k], gap[k] = sum[k]+l.rate, squares[k]+l.rate*l.rate, gap[k]+l.clearance
+			}
+			if over[k] > 0 {
+				t = 0
 			}
 			out[k] = append(out[k], t)
-			if t < soonest {
+			if all += over[k]; t < soonest {
 				soonest, lead = t, k
 			}
-			sum[k], squares[k], gap[k] = sum[k]+l.rate, squares[k]+l.rate*l.rate, gap[k]+l.clearance
 		}
-		if first = append(first, soonest); lead >= 0 {
+		switch first = append(first, soonest); {
+		case all > 0:
+			for k := range over {
+				led[k] += over[k] / all
+			}
+		case lead >= 0:
 			led[lead]++
 		}
 	})
 	f.First = m.span(first)
 	n := float64(len(first))
-	for k, v := range m.valves {
+	for k, v := range valves {
 		mean := sum[k] / n
-		f.Valves[k] = ValveForecast{
-			Valve: v.Valve, Clearance: length(gap[k] / n), Rate: length(mean), RateError: length(math.Sqrt(max(0, squares[k]/n-mean*mean))),
-			First: float64(led[k]) / n, Out: m.span(out[k]),
-		}
+		f.Valves = append(f.Valves, ValveForecast{
+			Valve: v.Valve, Lined: k < len(m.valves), Clearance: length(gap[k] / n), Rate: length(mean), RateError: length(math.Sqrt(max(0, squares[k]/n-mean*mean))),
+			First: led[k] / n, Out: m.span(out[k]),
+		})
 	}
 	slices.SortStableFunc(f.Valves, func(a, b ValveForecast) int { return cmp.Compare(b.First, a.First) })
 	f.settled = f.settle()
@@ -122,8 +150,15 @@ func (m *Model) Forecast() Forecast {
 // until a meter reading.
 func (f Forecast) Inside(until float64) float64 { return f.InsideWith(until, nil) }
 
-// InsideWith is Inside where some valves get other shims at the last check.
+// InsideWith is Inside where some valves get other shims at the last check. It is
+// that of the other valves where one that is proven outside gets another shim: how
+// that leaves it nobody can say.
 func (f Forecast) InsideWith(until float64, fitted map[shim.Valve]Disc) float64 {
+	for _, v := range f.model.series.Valves {
+		if _, other := fitted[v.Valve]; v.Beyond > 0 && !other {
+			return 0
+		}
+	}
 	sum := 0.0
 	t := f.model.after(until)
 	r := rand.New(rand.NewPCG(3, 4))
@@ -131,6 +166,9 @@ func (f Forecast) InsideWith(until float64, fitted map[shim.Valve]Disc) float64 
 		all := 1.0
 		for k, l := range valves {
 			v := &f.model.valves[k]
+			if v.Beyond > 0 {
+				continue
+			}
 			if d, other := fitted[v.Valve]; other {
 				l.clearance += um(v.Discs[len(v.Discs)-1].Fill-d.Fill) + um(d.Doubt)*r.NormFloat64()
 			}
@@ -157,12 +195,18 @@ func (m *Model) span(times []float64) Span {
 }
 
 // Settled reports whether the rates are known well enough to be told: three
-// checks, and each side's mean rate known to half of itself, or to a quarter of
+// checks with readings, and each side's mean rate known to half of itself, or to a quarter of
 // the rate expected.
 func (f Forecast) Settled() bool { return f.settled }
 
 func (f Forecast) settle() bool {
-	if len(f.model.series.Meters) < 3 {
+	checks := map[int]bool{}
+	for _, v := range f.model.valves {
+		for _, r := range v.Readings {
+			checks[r.Check] = true
+		}
+	}
+	if len(checks) < 3 {
 		return false
 	}
 	for s := range f.model.sides {

@@ -30,6 +30,10 @@ type Valve struct {
 	Prior    Prior
 	Discs    []Disc // by the number in Reading.Shim; the last one is in the valve now
 	Readings []Reading
+	// Beyond is by how much, at least, the valve is outside its limits at the last
+	// check where a reading proves that which is none of Readings: one without a
+	// figure, or of no check. 0 where none does.
+	Beyond shim.Length
 }
 
 // Prior is what is expected of the valves of a side before anything was read,
