@@ -50,6 +50,7 @@ type Outlook struct {
 	Meter   float64   // at the visit
 	PerDay  float64   `json:",omitempty"` // how fast the meter runs from visit to visit, 0 where not known
 	Told    bool      // whether wear is known well enough for what follows
+	Outside bool      `json:",omitempty"` // whether a valve is outside as it was left
 	CheckBy float64   `json:",omitempty"` // the recommendation: the maker's, or earlier; 0 for none
 	Early   float64   `json:",omitempty"` // 1 in 20 that the first valve is outside before this
 	First   float64   `json:",omitempty"` // as likely before as after

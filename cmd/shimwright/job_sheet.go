@@ -121,7 +121,7 @@ func (a *app) printCard(ctx context.Context, shop *inventory.Shop, f inventory.F
 		if err != nil {
 			return err
 		}
-		if len(s.Trend.Used) > 1 {
+		if len(s.Trend.Series.Meters) > 1 {
 			info.Charts = chartsOf(s)
 		}
 	}

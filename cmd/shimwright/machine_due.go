@@ -102,6 +102,9 @@ type dueListing struct {
 
 // why says what the recommendation rests on.
 func why(o *inventory.Outlook) string {
+	if o.Outside {
+		return "a valve outside"
+	}
 	if !o.Told {
 		return "the maker's interval"
 	}

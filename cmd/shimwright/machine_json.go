@@ -64,6 +64,7 @@ type valveJSON struct {
 	Out5  *float64     `json:"outside_5,omitempty"`     // meter readings
 	Out50 *float64     `json:"outside_50,omitempty"`
 	Out95 *float64     `json:"outside_95,omitempty"`
+	Is    bool         `json:"outside,omitempty"` // its last reading proves it outside, with the shim that is in now
 }
 
 type trendJSON struct {
@@ -117,11 +118,14 @@ func (s machineSheet) json(w io.Writer) error {
 		if r.HasMoved {
 			v.Moved = &r.Moved
 		}
+		v.Is = slices.Contains(t.Outside, r.Valve)
 		if t.Told() {
 			for _, f := range t.Forecast.Valves {
 				if f.Valve == r.Valve {
 					first, _ := strconv.ParseFloat(strconv.FormatFloat(f.First, 'f', 3, 64), 64)
-					v.Rate, v.Error, v.First = &f.Rate, &f.RateError, &first
+					if v.First = &first; f.Lined {
+						v.Rate, v.Error = &f.Rate, &f.RateError
+					}
 					v.Out5, v.Out50, v.Out95 = finite(f.Out.P5), finite(f.Out.P50), finite(f.Out.P95)
 				}
 			}

@@ -25,7 +25,7 @@ func watched(t *work.Trend) (list []shim.Valve) {
 		return nil
 	}
 	for _, v := range t.Forecast.Valves[:min(3, len(t.Forecast.Valves))] {
-		if v.First >= 0.1 {
+		if v.First >= 0.1 || v.Out.P50 <= t.Last() {
 			list = append(list, v.Valve)
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
+	"shimwright/shim/wear"
 )
 
 type machineShowOptions struct {
@@ -229,10 +230,13 @@ func movedBy(u shim.Unit, l shim.Length) string {
 // told is the trend in plain lines.
 func (s machineSheet) told() []string {
 	t, u := s.Trend, s.Unit()
-	if len(t.Used) == 0 {
-		return []string{"Cannot tell yet: no visit has readings with shims and a meter reading."}
-	}
 	var lines []string
+	if len(t.Outside) > 0 {
+		lines = []string{"Outside the limits as it was left: " + valveNames(t.Outside) + "."}
+	}
+	if len(t.Used) == 0 {
+		return append(lines, "Cannot tell yet: no visit has readings with shims and a meter reading.")
+	}
 	n := len(t.Series.Meters)
 	since := ""
 	if t.Began != "" {
@@ -246,6 +250,7 @@ func (s machineSheet) told() []string {
 		span = exactMeter(t.Last()-t.Series.Meters[0], t.Kind) + " on more than one meter"
 	}
 	lines = append(lines, fmt.Sprintf("%s, %s%s", shim.Count(n, "check"), span, since))
+	lines = append(lines, s.unfollowed()...)
 	if !t.Told() {
 		why := "three checks are needed"
 		if n >= 3 {
@@ -258,10 +263,14 @@ func (s machineSheet) told() []string {
 		if next := t.Next(); next > 0 {
 			lines = append(lines, "The maker's next check: "+exactMeter(next, t.Kind)+".")
 		}
+		if len(t.Outside) > 0 {
+			lines = append(lines, "Check by: now.")
+		}
 		return lines
 	}
 	f := t.Forecast
 	switch {
+	case len(t.Outside) > 0:
 	case f.First.P50 <= t.Last():
 		lines = append(lines, "A valve is likely outside its limits as it was left.")
 	case math.IsInf(f.First.P10, 1):
@@ -276,15 +285,21 @@ func (s machineSheet) told() []string {
 	if watch := s.watch(u); watch != "" {
 		lines = append(lines, watch)
 	}
-	if next := t.Next(); next > 0 {
-		lines = append(lines, fmt.Sprintf("All inside at the maker's %s: %s.", exactMeter(next, t.Kind), inTen(f.Inside(next))))
+	if next := t.Next(); next > t.Last() && len(t.Outside) == 0 {
+		all := "All"
+		if slices.ContainsFunc(t.Series.Valves, func(v wear.Valve) bool { return len(v.Readings) == 0 }) {
+			all = "All the others"
+		}
+		lines = append(lines, fmt.Sprintf("%s inside at the maker's %s: %s.", all, exactMeter(next, t.Kind), inTen(f.Inside(next))))
 	}
 	switch by := t.CheckBy(); {
 	case by == 0:
-	case by <= t.Last():
-		lines = append(lines, "Check by: now. A valve may be outside already.")
 	case by == t.Next():
 		lines = append(lines, "Check by: "+exactMeter(by, t.Kind)+", the maker's interval.")
+	case len(t.Outside) > 0:
+		lines = append(lines, "Check by: now.")
+	case by <= t.Last():
+		lines = append(lines, "Check by: now. A valve may be outside already.")
 	default:
 		lines = append(lines, "Check by: "+meter(by, t.Kind)+".")
 	}
@@ -294,17 +309,46 @@ func (s machineSheet) told() []string {
 	return append(lines, "The maker's manual has the last word on when to check.")
 }
 
+// unfollowed names the valves that the trend says nothing of, or not from the last
+// check.
+func (s machineSheet) unfollowed() (lines []string) {
+	var never, not []shim.Valve
+	for _, v := range s.Trend.Series.Valves {
+		switch n := len(v.Readings); {
+		case slices.Contains(s.Trend.Outside, v.Valve):
+		case n == 0:
+			never = append(never, v.Valve)
+		case v.Readings[n-1].Check < len(s.Trend.Series.Meters)-1:
+			not = append(not, v.Valve)
+		}
+	}
+	if never != nil {
+		lines = append(lines, "Not in the trend, no reading with a figure over a known shim: "+valveNames(never)+".")
+	}
+	if not != nil {
+		lines = append(lines, "No figure from the last check, so by earlier ones: "+valveNames(not)+".")
+	}
+	return lines
+}
+
 // watch names the valves most likely to be first outside.
 func (s machineSheet) watch(u shim.Unit) string {
 	var rate shim.Length
 	names := watched(s.Trend)
+	lined := shim.Length(0)
 	for _, v := range s.Trend.Forecast.Valves[:len(names)] {
-		rate += v.Rate
+		if v.Lined {
+			rate += v.Rate
+			lined++
+		}
 	}
-	if len(names) == 0 {
+	switch {
+	case len(names) == 0:
 		return ""
+	case lined == 0:
+		return "Watch " + valveNames(names) + "."
 	}
-	rate /= shim.Length(len(names))
+	rate /= lined
 	way := "closing"
 	if rate < 0 {
 		way, rate = "opening", -rate

@@ -1,9 +1,7 @@
 package work
 
 import (
-	"cmp"
 	"math"
-	"slices"
 	"time"
 
 	"shimwright/inventory"
@@ -18,11 +16,18 @@ type Trend struct {
 	Used     []int             // those of Visits that the series is made of
 	Began    string            // what the series begins with where something broke it: "seats cut"; else empty
 	Skipped  []Skipped         // visits that are no part of it
+	State    shim.State        // that its visits were measured in
+	Outside  []shim.Valve      // those whose last reading proves them outside, with the shim that is in now
 	Kind     shim.MeterKind
 	Series   wear.Series
 	Forecast *wear.Forecast // nil with fewer than two checks
 	Model    *wear.Model
 	Interval float64 // the maker's, in Kind; 0 where the engine file has none
+
+	began  int     // where in Visits the series begins
+	opens  bool    // whether that visit has work that wear cannot be followed across: what it left counts
+	checks []int   // of each of Used
+	stands float64 // the meter at the last visit with readings, in the trend or not
 }
 
 // A Skipped visit is no part of the trend, with the reason.
@@ -37,19 +42,23 @@ func (t *Trend) Told() bool { return t.Forecast != nil && t.Forecast.Settled() }
 // Last is the meter at the last check of the series.
 func (t *Trend) Last() float64 { return t.Series.Meters[len(t.Series.Meters)-1] }
 
-// Next is when the maker's interval is up, 0 where there is none.
+// Next is when the maker's interval is up after the last visit with readings,
+// whether the trend takes it or not; 0 where there is none.
 func (t *Trend) Next() float64 {
 	if t.Interval == 0 || len(t.Series.Meters) == 0 {
 		return 0
 	}
-	return t.Last() + t.Interval
+	return t.stands + t.Interval
 }
 
 // CheckBy is the recommendation, never later than the maker's: the reading before
-// which one valve in ten machines like this one leaves its limits. It is 0 where
-// neither is known.
+// which one valve in ten machines like this one leaves its limits, the last check
+// where a valve is outside as it was left. It is 0 where neither is known.
 func (t *Trend) CheckBy() float64 {
 	by := t.Next()
+	if len(t.Outside) > 0 && len(t.Series.Meters) > 0 && (by == 0 || t.Last() < by) {
+		return t.Last()
+	}
 	if t.Told() && (by == 0 || t.Forecast.First.P10 < by) {
 		by = t.Forecast.First.P10
 	}
@@ -63,6 +72,7 @@ func (t *Trend) CheckBy() float64 {
 func TrendOf(file inventory.MachineFile) (*Trend, error) {
 	t := &Trend{Visits: file.Visits}
 	t.begin()
+	t.judge()
 	if len(t.Used) == 0 {
 		return t, nil
 	}
@@ -77,144 +87,6 @@ func TrendOf(file inventory.MachineFile) (*Trend, error) {
 	f := model.Forecast()
 	t.Model, t.Forecast = model, &f
 	return t, nil
-}
-
-// begin finds the visits of the series: those since it was last broken, with a
-// meter that rises.
-func (t *Trend) begin() {
-	for _, v := range slices.Backward(t.Visits) {
-		if m, known := shim.ParseMeter(v.Job.Meter); known && m.Kind != "" {
-			t.Kind = m.Kind
-			break
-		}
-	}
-	var before float64 // that earlier meters had counted when the one in use began
-	for i, v := range t.Visits {
-		skip := func(why string) { t.Skipped = append(t.Skipped, Skipped{i, why}) }
-		if v.Job.State == inventory.StateCancelled {
-			skip("cancelled")
-			continue
-		}
-		reset := cmp.Or(v.Job.Reset, map[bool]string{true: "fresh build"}[v.Job.Build])
-		if reset != "" {
-			t.Used, t.Series.Meters, t.Skipped, t.Began = nil, nil, nil, reset
-			for earlier := range i {
-				t.Skipped = append(t.Skipped, Skipped{earlier, "before: " + reset})
-			}
-			before = 0
-		}
-		m, known := shim.ParseMeter(v.Job.Meter)
-		if m.Kind == "" {
-			m.Kind = t.Kind // nobody writes it each time
-		}
-		at, same := m.In(t.Kind)
-		switch {
-		case v.Job.Meter == "":
-			skip("no meter reading")
-			continue
-		case !known || !same:
-			skip("meter not understood")
-			continue
-		}
-		switch old, known := shim.ParseMeter(v.Job.MeterNew); {
-		case v.Job.MeterNew == "" || reset != "":
-		case known:
-			if old.Kind == "" {
-				old.Kind = t.Kind
-			}
-			ran, _ := old.In(t.Kind)
-			before += ran
-		default:
-			// How far it ran on the old meter nobody knows.
-			t.Used, t.Series.Meters, t.Began, before = nil, nil, "another meter", 0
-			t.Skipped = t.Skipped[:0]
-			for earlier := range i {
-				t.Skipped = append(t.Skipped, Skipped{earlier, "before: another meter"})
-			}
-		}
-		at += before
-		if n := len(t.Series.Meters); n > 0 && at < t.Series.Meters[n-1] {
-			skip("its meter is behind the visit before")
-			continue
-		}
-		readings := v.Found
-		if reset != "" {
-			readings = v.Left // what was found was before the work
-		}
-		if !slices.ContainsFunc(append(slices.Clone(readings), v.Left...), func(m shim.Measurement) bool {
-			_, known := v.Engine.Spec.Setting(m)
-			return known
-		}) {
-			skip("no readings")
-			continue
-		}
-		if n := len(t.Series.Meters); n > 0 && at == t.Series.Meters[n-1] {
-			skip("the meter stands as at the visit before")
-			continue
-		}
-		t.Used, t.Series.Meters = append(t.Used, i), append(t.Series.Meters, at)
-	}
-	for k := range t.Series.Meters { // as the meter that is in now counts
-		t.Series.Meters[k] -= before
-	}
-}
-
-// fill makes the series of the visits' readings.
-func (t *Trend) fill() {
-	last := t.Visits[t.Used[len(t.Used)-1]]
-	engine := &last.Engine.Spec
-	if in, same := engine.Interval.In(t.Kind); same {
-		t.Interval = in
-	}
-	t.Series.Unit = t.unit()
-	for _, valve := range engine.Valves() {
-		train := engine.TrainOf(valve)
-		v := wear.Valve{Valve: valve, Limits: train.Limits, Prior: wear.Road}
-		if t.Kind == shim.Hours {
-			v.Prior = wear.PerInterval(train.Limits)
-		}
-		if valve.Closer {
-			v.Prior = v.Prior.Opening()
-		}
-		var shims []shim.Marks
-		for check, i := range t.Used {
-			visit := &t.Visits[i]
-			gauge := gaugeOf(visit)
-			lists := [][]shim.Measurement{visit.Found, visit.Left}
-			if check == 0 && t.Began != "" && t.Began != "another meter" {
-				lists = lists[1:]
-			}
-			for _, list := range lists {
-				at := slices.IndexFunc(list, func(m shim.Measurement) bool { return m.Valve == valve })
-				if at < 0 {
-					continue
-				}
-				m := list[at]
-				setting, known := engine.Setting(m)
-				if !known {
-					continue
-				}
-				if len(shims) == 0 || shims[len(shims)-1] != m.Marks {
-					shims = append(shims, m.Marks)
-					v.Discs = append(v.Discs, disc(train, m.Marks, gauge))
-				}
-				r := reading(setting, m, gauge.Leaves(leaves(visit, m)))
-				r.Check, r.Shim = check, len(v.Discs)-1
-				if n := len(v.Readings); n > 0 && v.Readings[n-1].Check == check && v.Readings[n-1].Shim == r.Shim {
-					v.Readings[n-1] = r // read again over the same shim: the same gap, the same leaves
-					continue
-				}
-				v.Readings = append(v.Readings, r)
-			}
-		}
-		// What is in it now may have been fitted since.
-		if at := slices.IndexFunc(last.Seats, func(s inventory.Seat) bool { return s.Valve == valve }); at >= 0 && len(v.Discs) > 0 {
-			if s := last.Seats[at]; s.Size() != 0 && s.Marks != shims[len(shims)-1] {
-				v.Discs = append(v.Discs, disc(train, s.Marks, gaugeOf(&last)))
-			}
-		}
-		t.Series.Valves = append(t.Series.Valves, v)
-	}
 }
 
 // unit is what the priors count by.
@@ -281,7 +153,7 @@ func (t *Trend) Outlook() (o inventory.Outlook, some bool) {
 	last := t.Visits[t.Used[len(t.Used)-1]]
 	o = inventory.Outlook{
 		Job: last.Job.ID, Made: last.Job.Opened, Unit: string(t.Kind), Meter: t.Last(), PerDay: t.PerDay(),
-		Told: t.Told(), CheckBy: math.Round(t.CheckBy()),
+		Told: t.Told(), Outside: len(t.Outside) > 0, CheckBy: math.Round(t.CheckBy()),
 	}
 	if o.Told {
 		finite := func(x float64) float64 {
@@ -313,5 +185,5 @@ func (t *Trend) PerDay() float64 {
 	if days < 7 {
 		return 0
 	}
-	return (t.Series.Meters[n-1] - t.Series.Meters[0]) / days
+	return (t.Last() - t.Series.Meters[0]) / days
 }

@@ -212,7 +212,7 @@ func TestProvenOutside(t *testing.T) {
 		assert.Zero(t, f.Inside(last+3000))
 		assert.Equal(t, Span{last, last, last, last}, f.First)
 		assert.Equal(t, out.Valve, f.Valves[0].Valve)
-		assert.Equal(t, lined, f.Valves[0].Lined)
+		assert.False(t, f.Valves[0].Lined)
 		assert.InDelta(t, 1, f.Valves[0].First, 0.05)
 		assert.Greater(t, f.InsideWith(last+3000, map[shim.Valve]Disc{out.Valve: {}}), 0.5)
 	}

@@ -76,7 +76,7 @@ type Span struct{ P5, P10, P50, P95 float64 }
 // ValveForecast is what is known of one valve.
 type ValveForecast struct {
 	Valve     shim.Valve
-	Lined     bool        // whether it has a line of its own; else nothing is known but that it is outside
+	Lined     bool        // whether what it is to do is known; else nothing is but that it is outside
 	Clearance shim.Length // most likely at the last check
 	Rate      shim.Length // per unit; positive: the gap closes
 	RateError shim.Length // standard deviation of the rate
@@ -137,7 +137,7 @@ func (m *Model) Forecast() Forecast {
 	for k, v := range valves {
 		mean := sum[k] / n
 		f.Valves = append(f.Valves, ValveForecast{
-			Valve: v.Valve, Lined: k < len(m.valves), Clearance: length(gap[k] / n), Rate: length(mean), RateError: length(math.Sqrt(max(0, squares[k]/n-mean*mean))),
+			Valve: v.Valve, Lined: k < len(m.valves) && v.Beyond == 0, Clearance: length(gap[k] / n), Rate: length(mean), RateError: length(math.Sqrt(max(0, squares[k]/n-mean*mean))),
 			First: led[k] / n, Out: m.span(out[k]),
 		})
 	}
