@@ -55,7 +55,7 @@ func load(r Reader, id int64) (*work, error) {
 	if w.engine, err = r.Engine(job.Engine); err != nil {
 		return nil, err
 	}
-	if w.checks, err = r.Checks(id); err != nil {
+	if err := w.loadChecks(r); err != nil {
 		return nil, err
 	}
 	if job.Plan > 0 && job.State != StateOpen && job.State != StateMeasured {
@@ -63,9 +63,21 @@ func load(r Reader, id int64) (*work, error) {
 			return nil, err
 		}
 	}
-	rows, err := r.Movements(MovementFilter{Job: id})
-	if err != nil {
+	if w.purchases, err = r.Purchases(HoldFilter{Job: id}); err != nil {
 		return nil, err
+	}
+	w.spent, err = w.spend(r)
+	return w, err
+}
+
+// loadChecks reads what was measured, and what was fitted and pulled.
+func (w *work) loadChecks(r Reader) (err error) {
+	if w.checks, err = r.Checks(w.ID); err != nil {
+		return err
+	}
+	rows, err := r.Movements(MovementFilter{Job: w.ID})
+	if err != nil {
+		return err
 	}
 	w.moves = standingRows(rows)
 	w.entered = len(w.checks)
@@ -73,11 +85,7 @@ func load(r Reader, id int64) (*work, error) {
 		return c.carried() && !slices.ContainsFunc(w.moves, func(m Movement) bool { return m.Seq == c.Seq })
 	})
 	w.readWith()
-	if w.purchases, err = r.Purchases(HoldFilter{Job: id}); err != nil {
-		return nil, err
-	}
-	w.spent, err = w.spend(r)
-	return w, err
+	return nil
 }
 
 // standingRows leaves out the rows that were taken back, and those that took them

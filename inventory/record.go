@@ -35,10 +35,11 @@ const (
 	Visits       = "visits" // of a machine to another shop, imported
 	Gauges       = "gauges"
 	Certificates = "certificates"
+	LevelSets    = "levels" // of pieces that the box is to hold
 )
 
 // RecordKinds lists the kinds.
-var RecordKinds = []string{Machines, Visits, Gauges, Certificates}
+var RecordKinds = []string{Machines, Visits, Gauges, Certificates, LevelSets}
 
 func (r Record) sealed() Record {
 	r.Seal = seal(r.Kind, r.Number, r.Name, r.Of, string(r.Body))

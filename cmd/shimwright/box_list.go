@@ -33,7 +33,8 @@ func newBoxList(a *app) *cobra.Command {
 		Long: fmt.Sprintf(`list shows for each size how many shims are on hand, reserved for jobs and free,
 with a bar. Sizes missing from the range are shown as gaps. The range comes from
 the catalogues of the shop's models; without one, the step is guessed from the
-stamps.
+stamps. If the box has levels (box advise --levels), it shows them, which sizes are
+below theirs, and what to order next.
 
 With a SIZE, --bin or --lots it shows each kind of shim and its bin.
 
@@ -88,6 +89,9 @@ func runBoxList(cmd *cobra.Command, a *app, o *boxListOptions, args []string) er
 			return err
 		}
 		l.page = p
+		if err := l.readLevels(ctx, a, shop, q); err != nil {
+			return err
+		}
 		return a.list(l, o.output.value)
 	})
 }
@@ -136,4 +140,21 @@ func readStock(ctx context.Context, shop *inventory.Shop, q asked, text shimText
 		l.families = append(l.families, d)
 	}
 	return l, nil
+}
+
+// readLevels reads the levels of the families that are listed, and works out what to
+// order next if a size is below its own.
+func (l *stockList) readLevels(ctx context.Context, a *app, shop *inventory.Shop, q asked) error {
+	r, err := interrupted(ctx, a, "choosing", func(ctx context.Context, progress func(done, of int)) (*work.Reordering, error) {
+		return work.Reorder(ctx, shop, nil, q.family, progress)
+	})
+	if err != nil || r == nil {
+		return err
+	}
+	l.reorder = r
+	l.level = map[shim.Disc]int{}
+	for _, level := range r.Levels {
+		l.level[level.Disc] = level.Count
+	}
+	return nil
 }

@@ -3,10 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
 	"shimwright/inventory"
+	"shimwright/inventory/work"
 	"shimwright/shim"
 	"shimwright/shim/report"
 )
@@ -16,6 +18,8 @@ type stockList struct {
 	families []familyStock
 	unit     shimText
 	page     page
+	reorder  *work.Reordering  // nil without levels
+	level    map[shim.Disc]int // of the sizes that have one
 }
 
 // familyStock is the box's shims of one family.
@@ -60,7 +64,7 @@ func (l *stockList) document() *report.Document {
 	doc := &report.Document{}
 	if len(l.families) == 0 {
 		doc.Sections = []report.Section{{Lines: []string{"The box is empty."}}}
-		return doc
+		return l.withLevels(doc)
 	}
 	most := 0
 	for _, d := range l.families {
@@ -74,18 +78,21 @@ func (l *stockList) document() *report.Document {
 			return doc.Sections[n-1].Table
 		}
 		t := &report.Table{Kind: "stock", Header: []string{"size", "on hand", "reserved", "free", ""}, Right: []int{0, 1, 2, 3}}
+		if l.reorder != nil {
+			t.Header, t.Right = slices.Insert(t.Header, 4, "level"), append(t.Right, 4)
+		}
 		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: l.heading(d), Lines: []string{d.summary()}, Table: t})
 		return t
 	}
 	rows := l.eachRow(func(d *familyStock, s inventory.Stock) {
 		t := section(d)
-		t.Rows = append(t.Rows, []string{l.unit.size(s.Disc), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)})
+		t.Rows = append(t.Rows, l.levelled(blank(l.level[s.Disc]), l.unit.size(s.Disc), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)))
 	}, func(d *familyStock, g inventory.Gap) {
 		t := section(d)
 		if g.Sizes == 1 {
-			t.Rows = append(t.Rows, []string{l.unit.size(d.Of(g.From)), "-", "", "-", "none"})
+			t.Rows = append(t.Rows, l.levelled("", l.unit.size(d.Of(g.From)), "-", "", "-", "none"))
 		} else {
-			t.Rows = append(t.Rows, []string{sizeText(g.From, l.unit.Unit) + "-" + sizeText(g.To, l.unit.Unit), "-", "", "-", "none of " + strconv.Itoa(g.Sizes) + " sizes"})
+			t.Rows = append(t.Rows, l.levelled("", sizeText(g.From, l.unit.Unit)+"-"+sizeText(g.To, l.unit.Unit), "-", "", "-", "none of "+strconv.Itoa(g.Sizes)+" sizes"))
 		}
 	})
 	var notes []string
@@ -100,7 +107,44 @@ func (l *stockList) document() *report.Document {
 	}
 	last := &doc.Sections[len(doc.Sections)-1]
 	last.Notes = append(notes, l.page.notes(rows)...)
+	return l.withLevels(doc)
+}
+
+// withLevels adds what the levels ask for.
+func (l *stockList) withLevels(doc *report.Document) *report.Document {
+	if l.reorder != nil {
+		doc.Sections = append(doc.Sections, report.Section{Level: 2, Heading: "Levels", Lines: l.levels()})
+	}
 	return doc
+}
+
+// levelled is a row with its level, where the box has any.
+func (l *stockList) levelled(level string, cells ...string) []string {
+	if l.reorder == nil {
+		return cells
+	}
+	return slices.Insert(cells, 4, level)
+}
+
+// levels says what is below its level and what to order next.
+func (l *stockList) levels() []string {
+	r := l.reorder
+	if len(r.Low) == 0 {
+		return []string{"No size is below its level."}
+	}
+	var low []string
+	for i, s := range r.Low {
+		text := fmt.Sprintf("%s (%d of %d)", l.unit.size(s.Disc), s.Has, s.Count)
+		if len(r.Families) > 1 && (i == 0 || r.Low[i-1].Family != s.Family) {
+			text = report.Family(l.unit.Unit, s.Family) + ": " + text
+		}
+		low = append(low, text)
+	}
+	lines := []string{"Below its level, free or on order: " + strings.Join(low, ", ") + "."}
+	if len(r.Next) == 0 {
+		return append(lines, "Other sizes stand in for them: nothing to order yet.")
+	}
+	return append(lines, "Order next: "+l.unit.sizes(r.Next, r.Families)+".")
 }
 
 func (l *stockList) heading(d *familyStock) string {
@@ -146,6 +190,7 @@ type stockJSON struct {
 	OnHand   int    `json:"on_hand"`
 	Reserved int    `json:"reserved"`
 	Free     int    `json:"free"`
+	Level    *int   `json:"level,omitempty"`
 	Mark     string `json:"mark,omitempty"`
 }
 
@@ -160,10 +205,11 @@ func (l *stockList) json(w io.Writer) error {
 	out := struct {
 		Sizes []stockJSON `json:"sizes"`
 		Gaps  []gapJSON   `json:"gaps"`
+		*levelsJSON
 		pageJSON
-	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}}
+	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}, levelsJSON: l.levelsOf()}
 	rows := l.eachRow(func(_ *familyStock, s inventory.Stock) {
-		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free(), l.unit.mark(s.Disc)})
+		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free(), l.levelOf(s.Disc), l.unit.mark(s.Disc)})
 	}, func(d *familyStock, g inventory.Gap) {
 		out.Gaps = append(out.Gaps, gapJSON{d.Family, g.From, g.To, g.Sizes})
 	})
@@ -171,15 +217,55 @@ func (l *stockList) json(w io.Writer) error {
 	return writeJSON(w, out)
 }
 
+// levelsJSON is what the levels ask for; it is missing without levels.
+type levelsJSON struct {
+	Below []lowJSON   `json:"below_level"`
+	Next  []adviceRow `json:"order_next"`
+}
+
+type lowJSON struct {
+	shim.Disc
+	Has   int `json:"has"`
+	Level int `json:"level"`
+}
+
+func (l *stockList) levelsOf() *levelsJSON {
+	if l.reorder == nil {
+		return nil
+	}
+	out := &levelsJSON{Below: []lowJSON{}, Next: l.unit.pieceRows(l.reorder.Next)}
+	for _, s := range l.reorder.Low {
+		out.Below = append(out.Below, lowJSON{s.Disc, s.Has, s.Count})
+	}
+	return out
+}
+
+// levelOf is a size's level, nil without levels.
+func (l *stockList) levelOf(d shim.Disc) *int {
+	if l.reorder == nil {
+		return nil
+	}
+	n := l.level[d]
+	return &n
+}
+
 func (l *stockList) csv(w io.Writer) error {
-	rows := [][]string{{"diameter_mm", "size_mm", "on_hand", "reserved", "free"}}
+	rows := [][]string{l.levelledCSV("level", "diameter_mm", "size_mm", "on_hand", "reserved", "free")}
 	var families []shim.Family
 	var marks []string
 	l.eachRow(func(_ *familyStock, s inventory.Stock) {
 		families, marks = append(families, s.Family), append(marks, l.unit.mark(s.Disc))
-		rows = append(rows, []string{s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())})
+		rows = append(rows, l.levelledCSV(strconv.Itoa(l.level[s.Disc]), s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())))
 	}, func(*familyStock, inventory.Gap) {})
 	return writeCSV(w, l.unit.withMarks(withFamilies(rows, families), marks))
+}
+
+// levelledCSV is a row with its level at the end, where the box has any.
+func (l *stockList) levelledCSV(level string, cells ...string) []string {
+	if l.reorder == nil {
+		return cells
+	}
+	return append(cells, level)
 }
 
 // lotList lists the box lot by lot.

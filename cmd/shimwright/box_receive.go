@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -15,6 +16,7 @@ import (
 type receiveOptions struct {
 	familyOptions
 	from  string
+	kit   string
 	mic   string
 	used  bool
 	bin   string
@@ -37,34 +39,43 @@ a scanned label is one shim.
 It asks about likely typing mistakes: a size in none of the shop's catalogues,
 very many shims, new shims noted as used.
 
+--kit books an assortment from a box file; --price is then what the whole kit
+cost, and is spread over its shims to the cent.
+
 New shims that a job has on order or needs are reserved for it. Used ones are
 free. If the stamp cannot be read, give only --mic.`,
 		Example: `  shimwright box receive 2.400x3 2.425x2 --bin A3 --price 7.80
   shimwright box receive 2.425 --mic 2.418 --used
   shimwright box receive "2.425;8.9"
-  shimwright box receive --from delivery.csv --price 7.80`,
+  shimwright box receive --from delivery.csv --price 7.80
+  shimwright box receive --kit kit.csv --price 89`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runBoxReceive(cmd, a, o, args) },
 	}
 	o.add(a, cmd, plainDiscs)
 	flags := cmd.Flags()
 	flags.StringVar(&o.from, "from", "", "read the delivery from this `FILE` (CSV: size,count)")
 	completesFlag(cmd, "from", completeCSV)
+	flags.StringVar(&o.kit, "kit", "", "read an assortment from this `FILE` (CSV: size,count)")
+	completesFlag(cmd, "kit", completeCSV)
 	flags.StringVar(&o.mic, "mic", "", "the `SIZE` measured with a micrometer")
 	flags.BoolVar(&o.used, "used", false, "the shims are used")
 	flags.Var((*trimmed)(&o.bin), "bin", "the bin they go into")
-	flags.StringVar(&o.price, "price", "", "price of one shim, without the currency")
+	flags.StringVar(&o.price, "price", "", "price of one shim, or of the whole kit, without the currency")
 	flags.StringVar(&o.note, "note", "", "note for the record, like supplier or invoice")
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	completesFlag(cmd, "bin", a.completeBins())
 	o.units = addUnits(cmd)
+	exclusive(cmd, "from", "kit")
 	return cmd
 }
 
 func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string) error {
 	switch {
+	case o.kit != "" && (len(args) > 0 || o.mic != ""):
+		return wrong("put all sizes into the file", "--kit cannot be used with sizes")
 	case o.from != "" && (len(args) > 0 || o.mic != ""):
 		return wrong("put all sizes into the file", "--from cannot be used with sizes")
-	case o.from == "" && len(args) == 0 && o.mic == "" && !a.person:
+	case o.from == "" && o.kit == "" && len(args) == 0 && o.mic == "" && !a.person:
 		return wrong("give sizes, like 2.400x3, or --from FILE; - reads lines", "no sizes given")
 	case o.mic != "" && len(args) > 1:
 		return wrong("receive one size at a time", "--mic applies to one size only")
@@ -77,9 +88,13 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 		}
 		common.Priced = true
 	}
-	items, err := o.items(a, cmd, args, common)
+	file := cmp.Or(o.from, o.kit)
+	items, err := o.items(a, cmd, file, args, common)
 	if err != nil {
 		return err
+	}
+	if o.kit != "" && common.Priced {
+		items = work.SpreadPrice(items, common.Price)
 	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if err := a.fillFamily(ctx, shop, items, o.familyOptions, o.units.unit()); err != nil {
@@ -105,9 +120,9 @@ func runBoxReceive(cmd *cobra.Command, a *app, o *receiveOptions, args []string)
 }
 
 // items returns the shims of the call, diameter 0 if unknown.
-func (o *receiveOptions) items(a *app, cmd *cobra.Command, args []string, common inventory.Item) ([]inventory.Item, error) {
+func (o *receiveOptions) items(a *app, cmd *cobra.Command, file string, args []string, common inventory.Item) ([]inventory.Item, error) {
 	u := o.units.unit()
-	if o.from != "" {
+	if file != "" {
 		read, err := o.reader(a, u, false, a.marksLater(cmd))
 		if err != nil {
 			return nil, err
@@ -116,13 +131,13 @@ func (o *receiveOptions) items(a *app, cmd *cobra.Command, args []string, common
 		if err != nil {
 			return nil, err
 		}
-		rows, err := a.readBox(o.from, u, marks)
+		rows, err := a.readBox(file, u, marks)
 		if err != nil {
 			return nil, err
 		}
 		items := itemsOf(rows, common)
 		if len(items) == 0 {
-			return nil, shim.Fail(nil, "write a row for each size with its count", "%s: no shims to book", o.from)
+			return nil, shim.Fail(nil, "write a row for each size with its count", "%s: no shims to book", file)
 		}
 		return items, nil
 	}

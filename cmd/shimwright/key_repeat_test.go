@@ -85,6 +85,7 @@ func TestKeyRepeats(t *testing.T) {
 		{words("gauge add fine --step 0.01"), words("gauge add fine --step 0.02"), 2},
 		{words("gauge edit fine --number G1"), words("gauge edit fine --number G2"), 2},
 		{words("gauge retire fine"), words("gauge retire 1"), 2},
+		{words("box advise --pieces 3 --levels"), words("box advise --pieces 4 --levels"), 2},
 		{words("machine edit 1 --number F7"), words("machine edit 1 --number F8"), 2},
 		{words("machine merge 2 1 --yes"), words("machine merge 2 1"), 2},
 		{[]string{"machine", "import", filepath.Join("testdata", "machine.json")}, []string{"machine", "import", filepath.Join("testdata", "machine.json"), "--from", "X"}, 2},

@@ -151,6 +151,6 @@ func newBox(a *app) *cobra.Command {
 	return newGroup("box", "Keep the shop's shim box", `box keeps count of the shop's shims. Every change is added to a ledger. Nothing
 in it is ever changed or deleted: the count on hand is the sum of its movements,
 and a mistake is undone by a movement that reverses it. See docs/box.md.`,
-		newBoxList(a), newBoxReceive(a), newBoxScrap(a), newBoxCorrect(a), newBoxCount(a),
+		newBoxList(a), newBoxAdvise(a), newBoxReceive(a), newBoxScrap(a), newBoxCorrect(a), newBoxCount(a),
 		newBoxHistory(a), newBoxUndo(a), newBoxImport(a), newBoxExport(a), newBoxLabels(a))
 }

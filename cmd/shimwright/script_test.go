@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"flag"
 	"fmt"
@@ -13,10 +14,13 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
 
+	"shimwright/inventory"
+	"shimwright/inventory/sample"
 	"shimwright/testdata/effort"
 )
 
@@ -71,6 +75,7 @@ func TestScript(t *testing.T) {
 			"changed": changed,
 			"poke":    poke,
 			"forge":   forge,
+			"history": history,
 		},
 	})
 }
@@ -150,4 +155,17 @@ func changed(ts *testscript.TestScript, neg bool, args []string) {
 func cut(text, at string) (before, after string, found bool) {
 	before, after, found = strings.Cut(text, at)
 	return before, after, found && !strings.Contains(after, at)
+}
+
+// history N opens N invented jobs with readings in the shop, which has to be there.
+func history(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: history jobs")
+	}
+	jobs, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	store, err := openStore(context.Background(), ts.Getenv("SHIMWRIGHT_SHOP"))
+	ts.Check(err)
+	ts.Check(sample.History(context.Background(), inventory.New(store, "R. Example", time.Now), 1, jobs))
+	ts.Check(store.Close())
 }

@@ -54,16 +54,27 @@ func interruptible(parent context.Context) (ctx context.Context, done func() err
 
 // progress shows the progress of long planning on a terminal. Wipe clears the line.
 func (a *app) progress(q *plan.Request) (wipe func()) {
+	q.Progress, wipe = a.shows("planning", "valves")
+	return wipe
+}
+
+// shows shows the progress of long work on a terminal, how many of what are done. Wipe
+// clears the line.
+func (a *app) shows(doing, what string) (progress func(done, of int), wipe func()) {
 	next := a.now().Add(quiet)
 	shown := false
-	q.Progress = func(done, of int) {
+	progress = func(done, of int) {
 		if a.live && a.now().After(next) {
-			fmt.Fprintf(a.line, "\rplanning: %d of %d valves ", done, of)
+			line := fmt.Sprintf("\r%s: %d of %d %s ", doing, done, of, what)
+			if of == 0 {
+				line = fmt.Sprintf("\r%s: %d %s ", doing, done, what)
+			}
+			fmt.Fprint(a.line, line)
 			shown = true
 			next = a.now().Add(pause)
 		}
 	}
-	return func() {
+	return progress, func() {
 		if shown {
 			fmt.Fprint(a.line, "\r\x1b[K")
 		}

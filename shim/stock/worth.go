@@ -1,6 +1,11 @@
 package stock
 
-import "context"
+import (
+	"context"
+	"math"
+
+	"shimwright/shim"
+)
 
 // A Kit is what an assortment is worth to a box.
 type Kit struct {
@@ -12,6 +17,10 @@ type Kit struct {
 	// Enough is false where all singles together save less: Singles is then the
 	// number of all that save anything.
 	Enough bool
+	// Cost is what so many singles cost, in whole cents, and Priced whether all of them
+	// have a price.
+	Cost   shim.Price
+	Priced bool
 }
 
 // Each is what a piece of the kit is worth, in best singles.
@@ -25,13 +34,15 @@ func (k Kit) Each() float64 {
 // Worth finds how many of the best single pieces save as much as a kit, from the
 // request's box. A kit is worth buying below that number times the price of a single
 // one. The request's bounds do not count. The error is the context's.
-func Worth(ctx context.Context, r Request, kit []Pieces) (Kit, error) {
-	k := Kit{Pieces: Count(kit)}
+func Worth(ctx context.Context, r Request, kit []Pieces) (k Kit, err error) {
+	k = Kit{Pieces: Count(kit), Priced: true}
 	before := newGreedy(&r).unserved()
 	whole := r
 	whole.Box = Sum(r.Box, kit)
 	k.Saved = before - newGreedy(&whole).unserved()
 	g := newGreedy(&r)
+	cost := 0.0
+	defer func() { k.Cost = shim.Price(math.Round(cost/100)) * 100 }()
 	for left := k.Saved; left > 0; {
 		if ctx.Err() != nil {
 			return k, context.Cause(ctx)
@@ -41,7 +52,10 @@ func Worth(ctx context.Context, r Request, kit []Pieces) (Kit, error) {
 			return k, nil
 		}
 		saves := g.saves[best]
-		k.Singles += min(1, float64(left)/float64(saves))
+		part := min(1, float64(left)/float64(saves))
+		k.Singles += part
+		cost += part * float64(g.sale[best][0].Price)
+		k.Priced = k.Priced && g.sale[best][0].Priced
 		left -= saves
 		g.take(best)
 		g.add(best)
