@@ -49,7 +49,7 @@ func TestKeyRepeats(t *testing.T) {
 	jobs := 0
 	// record is all that the shop keeps of the box and of the jobs.
 	record := func() string {
-		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json")
+		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("box", "list", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json")
 		for id := range jobs {
 			text += must("job", "show", fmt.Sprint(id+1), "--output", "json")
 		}
