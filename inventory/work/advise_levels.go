@@ -50,8 +50,8 @@ type Low struct {
 	Has int // free, and on order for the shop
 }
 
-// below lists the sizes below their levels.
-func below(set inventory.Levels, box []stock.Pieces) (list []Low) {
+// lowOf lists the sizes below their levels.
+func lowOf(set inventory.Levels, box []stock.Pieces) (list []Low) {
 	has := map[shim.Disc]int{}
 	for _, p := range box {
 		has[p.Disc] += p.Count
@@ -112,7 +112,7 @@ func reorder(ctx context.Context, shop *inventory.Shop, q Advising, set inventor
 	if err := s.box(ctx, shop, q.Wanted); err != nil {
 		return nil, nil, err
 	}
-	if low = below(set, s.Box); len(low) == 0 {
+	if low = lowOf(set, s.Box); len(low) == 0 {
 		return nil, nil, nil
 	}
 	for _, l := range low {
