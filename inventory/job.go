@@ -347,6 +347,8 @@ func (w *work) unproven() []string {
 			list = append(list, fmt.Sprintf("%s has no shim of its own", v))
 		case !read:
 			list = append(list, fmt.Sprintf("%s is not measured", v))
+		case w.closerFirst(v, from[v]):
+			list = append(list, fmt.Sprintf("%s is not measured since %s showed no play", v, v.Other()))
 		case changed:
 			list = append(list, fmt.Sprintf("%s is not measured since its shim was changed", v))
 		default:
@@ -359,6 +361,23 @@ func (w *work) unproven() []string {
 		}
 	}
 	return list
+}
+
+// closerFirst reports whether an opener was read while its closer, with the shim that
+// it had then, showed no play: that reading is provisional.
+func (w *work) closerFirst(opener shim.Valve, read Check) bool {
+	closer := opener.Other()
+	if at, has := w.engine.Spec.Find(closer); opener.Closer || !has || w.engine.Spec.Valves()[at] != closer {
+		return false
+	}
+	var until []Check
+	for _, c := range w.checks {
+		if c.Number <= read.Number {
+			until = append(until, c)
+		}
+	}
+	m, seq := lastOf(until, closer)
+	return w.limits(closer).NoPlay(m.Reading) && !w.fittedBetween(closer, seq, read.Seq)
 }
 
 // Cancel cancels a job: reserved shims are free again, fitted shims go back into

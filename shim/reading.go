@@ -105,7 +105,7 @@ func ReadingOf(clearance Length) Reading {
 // even to the nanometre. It is false where the reading has no number.
 func (r Reading) Estimate() (Length, bool) {
 	switch r = r.Joined(); {
-	case r.Second.Taken:
+	case r.Second.Taken && r.Kind == Single:
 		return Length(divHalfEven(int64(r.Low+r.Second.Low-r.Unloaded.Low-r.Unloaded.High), 2)), true
 	case r.Kind == Single || r.Kind == Bracket:
 		return Length(divHalfEven(int64(r.Low+r.High-r.Unloaded.Low-r.Unloaded.High), 2)), true
@@ -300,6 +300,28 @@ func (l Limits) Outside(r Reading) bool {
 	}
 	verdict := l.Judge(r)
 	return verdict == Tight || verdict == Loose
+}
+
+// NoPlay reports whether a closer's reading shows no play, by the closer's limits: the
+// clearance is none, or below limits that allow none; or the gauge does not tell its
+// loaded gap from the opener's.
+//
+// The opener's own reading is provisional then. Inferred from the geometry, no source:
+// the closing follower presses the valve against its seat and strains what lies between,
+// or the valve was not on its seat when the opener was measured, and of the two
+// gaps only the sum is right.
+func (l Limits) NoPlay(r Reading) bool {
+	clearance, number := r.Estimate()
+	allowed := l.Tight <= 0
+	switch {
+	case number:
+		return clearance <= 0 && !allowed
+	case r.Kind != Below:
+		return false
+	case r.Unloaded.Most > 0:
+		return !allowed || r.Unloaded.Most > l.Loose
+	}
+	return r.High <= l.Tight
 }
 
 // A Measurement is one valve's row of a check: its clearance and the shim that

@@ -189,6 +189,9 @@ func (t *measureTalk) taken(e walk.Taken) {
 			verdict = map[shim.ReadingKind]string{shim.Below: "TIGHT", shim.Above: "LOOSE"}[m.Reading.Kind]
 		}
 	}
+	if m.Valve.Closer && limits.NoPlay(m.Reading) {
+		more += "; no play: put it right first, then measure it and " + m.Valve.Other().String() + " again"
+	}
 	if m.Reading.Converted() {
 		more += "; counts as " + m.Reading.AsCounted().Format(u.Clearance) + " by the maker's table"
 	}

@@ -54,6 +54,9 @@ func (r *valveRow) verdict() string {
 	if r.valve.SetUp {
 		return r.Is
 	}
+	if r.valve.CloserFirst && r.valve.Verdict != shim.Tight {
+		return "?"
+	}
 	return verdict(r.valve.Verdict, r.valve.Undecided)
 }
 

@@ -56,6 +56,9 @@ func TestClosersAsAnEngineOfTheirOwn(t *testing.T) {
 		var joined []shim.Measurement
 		for i := range check {
 			m := second[i]
+			if other.TrainOf(m.Valve).NoPlay(m.Reading) { // the opener's reading counts for nothing then
+				check[i].Reading = shim.Reading{Kind: shim.Below, High: 30 * um}
+			}
 			m.Valve = m.Valve.Other()
 			joined = append(joined, check[i], m)
 		}

@@ -88,9 +88,9 @@ func (v *ValvePlan) partsWith(e *shim.Engine, kept bool, fitted doubt.Source) do
 	return p
 }
 
-// mayBind reports whether a closer may end without clearance. It holds the valve
-// off its seat then, or jams, which an opener without clearance only does when
-// hot: it is never planned without a word.
+// mayBind reports whether a closer may end without clearance. Its follower then
+// presses the valve against the seat and jams, cold already: it is never planned
+// without a word.
 func (j *JobPlan) mayBind(v *ValvePlan) bool {
 	f, known := j.Forecast(v)
 	return v.Valve.Closer && known && v.Expected < f.Expanded

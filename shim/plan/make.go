@@ -195,8 +195,19 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 		if v.Open && v.Installed == 0 && !v.SetUp && v.Verdict == shim.OK {
 			v.Action = Keep
 		}
+		if v.Valve.Closer && v.Limits.NoPlay(m.Reading) {
+			j.Valves[place-1].closerFirst()
+		}
 	}
 	return nil
+}
+
+// closerFirst leaves an opener out until its closer has been put right.
+func (v *ValvePlan) closerFirst() {
+	if v.Measured {
+		v.CloserFirst, v.Measured, v.Clearance, v.Expected = true, false, 0, 0
+		v.Undecided, v.Action = false, Leave
+	}
 }
 
 // build makes the valve one of a fresh build: what its reading says of the

@@ -166,8 +166,12 @@ type ValvePlan struct {
 	// Uncertainty is the expanded one, 95 %, of Expected in a plan that was read
 	// back and does not tell the gauge; else 0: see [JobPlan.Forecast].
 	Uncertainty shim.Length
-	Near        bool        // inside, yet near a limit by the margin or the confidence
-	MayBind     bool        // a closer whose expected clearance is below its own uncertainty
+	Near        bool // inside, yet near a limit by the margin or the confidence
+	MayBind     bool // a closer whose expected clearance is below its own uncertainty
+	// CloserFirst says of an opener that its closer shows no play (see
+	// [shim.Limits.NoPlay]): the reading is provisional and counts as one without a
+	// number. The closer is put right first, then both are measured again.
+	CloserFirst bool
 	Reason      *Reason     // why the valve stays outside its limits or is undecided; nil for none
 	Trial       shim.Length // the trial shim to buy for it; 0 for none
 	To          *Place      // where its own shim goes, where it is changed; nil for the box

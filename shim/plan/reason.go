@@ -75,6 +75,7 @@ type ReasonKind string
 const (
 	AcrossLimit ReasonKind = "across_limit"  // the reading lies across a limit: a leaf decides
 	NotMeasured ReasonKind = "not_measured"  // there is no reading
+	CloserFirst ReasonKind = "closer_first"  // an opener whose closer shows no play
 	OtherLeaves ReasonKind = "other_leaves"  // the leaves at hand do not tell whether it is outside
 	NotOpened   ReasonKind = "not_opened"    // this job does not open it
 	OtherSetUp  ReasonKind = "other_setup"   // a fresh build: another set-up shim gives a reading
@@ -92,7 +93,7 @@ const (
 
 // ReasonKinds lists the kinds.
 var ReasonKinds = []ReasonKind{
-	AcrossLimit, NotMeasured, OtherLeaves, NotOpened, OtherSetUp, UnknownShim, Trial, TrialBought, NoTrial,
+	AcrossLimit, NotMeasured, CloserFirst, OtherLeaves, NotOpened, OtherSetUp, UnknownShim, Trial, TrialBought, NoTrial,
 	NoShims, NotBought, Taken, AllThicker, AllThinner, Between,
 }
 

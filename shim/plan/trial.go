@@ -64,6 +64,8 @@ func gaps(v *ValvePlan) (gap, readable shim.Limits) {
 // from. See gaps for what is assumed.
 func (p *Plan) trial(q *Request, s *stock, job int, v *ValvePlan, b *bench) *Reason {
 	switch {
+	case v.CloserFirst:
+		return &Reason{Kind: CloserFirst}
 	case v.Reading.Kind != shim.Below && v.Reading.Kind != shim.Above:
 		return &Reason{Kind: NotMeasured}
 	case v.SetUp:

@@ -53,7 +53,7 @@ type ComparedJob struct {
 // a note where some fault is likelier than none.
 func (j *ComparedJob) Well() bool {
 	for i := range j.Valves {
-		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Undecided() || v.SetUp {
+		if v := &j.Valves[i]; v.Verdict != shim.OK || v.Undecided() || v.SetUp || v.CloserFirst {
 			return false
 		}
 	}
@@ -96,6 +96,9 @@ type ComparedValve struct {
 	// SetUp tells that the valve has no shim of its own, in a fresh build: what was
 	// read there is over a set-up shim of the bench set or none, and proves nothing.
 	SetUp bool
+	// CloserFirst tells of an opener that its closer shows no play: the reading is
+	// provisional, see [shim.Limits.NoPlay].
+	CloserFirst bool
 	// Difference is measured minus expected; from the leaf where the reading has
 	// no number.
 	Difference shim.Length
@@ -162,6 +165,9 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 			Valve: v.ValvePlan.Valve, SetUp: v.SetUp && !v.Changed(), Limits: v.Limits, Reading: now.Reading, Verdict: judge(v.Limits, now.Reading),
 			Allowance: j.Valves[i].Allowance.By, Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
 			Compared: v.Measured && now.Reading.Kind != shim.Unread, Temperature: now.Temperature, Warmth: warmth[i],
+		}
+		if c.Valve.Closer && out.Valves[i-1].Reading.Kind != shim.Unread && c.Limits.NoPlay(c.Reading) {
+			out.Valves[i-1].CloserFirst = true
 		}
 		if m.Earlier != nil && m.Earlier[i] {
 			c.Earlier, c.Compared = true, false

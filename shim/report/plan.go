@@ -83,7 +83,7 @@ func limitsLine(j *plan.JobPlan) string {
 // summary says in a few lines how many valves are outside, what to take apart
 // and what to do.
 func summary(p *plan.Plan, j *plan.JobPlan) []string {
-	var tight, loose, unread, undecided, stay, swaps, carried int
+	var tight, loose, unread, undecided, early, stay, swaps, carried int
 	for k := range j.Valves {
 		v := &j.Valves[k]
 		switch {
@@ -91,6 +91,8 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 			unread++
 		case v.Verdict == shim.Tight:
 			tight++
+		case v.CloserFirst && v.Verdict != shim.Tight:
+			early++
 		case v.Verdict == shim.Loose:
 			loose++
 		case v.Undecided:
@@ -115,6 +117,9 @@ func summary(p *plan.Plan, j *plan.JobPlan) []string {
 	}
 	if undecided > 0 {
 		found += fmt.Sprintf("; %d undecided", undecided)
+	}
+	if early > 0 {
+		found += fmt.Sprintf("; %d provisional", early)
 	}
 	lines := []string{found + "."}
 	if j.Build {

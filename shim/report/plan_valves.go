@@ -157,6 +157,9 @@ func valveRow(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan, doubt bool) []st
 	row[colValve], row[colReading] = v.Valve.String(), Reading(u, v.Limits, v.Reading)
 	row[colStatus], row[colAction] = verdictWord(v.Verdict, v.Undecided), do(p, j, v)
 	row[colShim], row[colExpected], row[colToLimit] = "?", "?", "?"
+	if v.CloserFirst && v.Verdict != shim.Tight {
+		row[colStatus] = "?"
+	}
 	if v.Changed() || v.MustChange() {
 		row[colChange] = ">"
 	}

@@ -9,6 +9,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/shim/recheck"
+	"shimwright/shim/report/reason"
 )
 
 // A comparison is a job to lay out.
@@ -63,7 +64,7 @@ func (j *comparison) wellInOneLine() bool {
 }
 
 // tally counts the valves of a job.
-type tally struct{ setUp, inside, outside, unread, undecided, off, beyond, compared, earlier int }
+type tally struct{ setUp, inside, outside, unread, undecided, provisional, off, beyond, compared, earlier int }
 
 func (j *comparison) tally() tally {
 	var t tally
@@ -79,6 +80,10 @@ func (j *comparison) tally() tally {
 			}
 			if v.Undecided() {
 				t.undecided++
+				break
+			}
+			if v.CloserFirst {
+				t.provisional++
 				break
 			}
 			t.inside++
@@ -131,6 +136,9 @@ func (j *comparison) summary() []string {
 	}
 	if t.undecided > 0 {
 		found += fmt.Sprintf(", %d undecided", t.undecided)
+	}
+	if t.provisional > 0 {
+		found += fmt.Sprintf(", %d provisional", t.provisional)
 	}
 	lines := []string{found + "."}
 	if t.setUp > 0 {
@@ -194,6 +202,9 @@ func (j *comparison) table() *Table {
 		if row[3] == "" {
 			row[3] = "-"
 		}
+		if v.CloserFirst && v.Verdict == shim.OK {
+			row[4] = "?"
+		}
 		if v.Planned {
 			row[5] = clearance(u, v.Limits, v.Expected)
 		}
@@ -215,7 +226,7 @@ func (j *comparison) table() *Table {
 		if v.SetUp {
 			row[4], row[8] = "set-up", "-"
 		}
-		if v.Verdict != shim.OK || v.Undecided() || v.Off || v.SetUp || row[8] == "ok?" {
+		if v.Verdict != shim.OK || v.Undecided() || v.CloserFirst || v.Off || v.SetUp || row[8] == "ok?" {
 			row[0] = ">"
 		}
 		if i > 0 && j.Valves[i-1].Valve.Cylinder != v.Valve.Cylinder {
@@ -266,6 +277,9 @@ func (j *comparison) notes() []string {
 	}
 	for i := range j.Valves {
 		v := &j.Valves[i]
+		if v.CloserFirst {
+			list = append(list, v.Valve.String()+": "+reason.CloserFirst(v.Valve)+".")
+		}
 		if leaf := v.Limits.Deciding(v.Reading, bare{u.Clearance}); leaf != "" {
 			list = append(list, v.Valve.String()+": "+leaf+".")
 		}

@@ -30,22 +30,23 @@ type comparedJobJSON struct {
 }
 
 type comparedValveJSON struct {
-	Valve      shim.Valve   `json:"valve"`
-	Tight      shim.Length  `json:"tight_mm"`
-	Loose      shim.Length  `json:"loose_mm"`
-	Shim       shim.Length  `json:"shim_mm"`
-	Expected   *shim.Length `json:"expected_mm"`
-	Measured   *shim.Length `json:"measured_mm"`
-	Reading    string       `json:"reading"`
-	Difference *shim.Length `json:"difference_mm"`
-	Bound      *shim.Length `json:"bound_mm"`
-	Off        bool         `json:"off"`
-	Beyond     bool         `json:"beyond"`
-	Verdict    shim.Verdict `json:"verdict"`
-	Undecided  bool         `json:"undecided,omitempty"`
-	SetUp      bool         `json:"set_up,omitempty"` // it has no shim of its own
-	Earlier    bool         `json:"earlier,omitempty"`
-	Mark       string       `json:"mark,omitempty"` // on the shim, where it is not its size
+	Valve       shim.Valve   `json:"valve"`
+	Tight       shim.Length  `json:"tight_mm"`
+	Loose       shim.Length  `json:"loose_mm"`
+	Shim        shim.Length  `json:"shim_mm"`
+	Expected    *shim.Length `json:"expected_mm"`
+	Measured    *shim.Length `json:"measured_mm"`
+	Reading     string       `json:"reading"`
+	Difference  *shim.Length `json:"difference_mm"`
+	Bound       *shim.Length `json:"bound_mm"`
+	Off         bool         `json:"off"`
+	Beyond      bool         `json:"beyond"`
+	Verdict     shim.Verdict `json:"verdict"`
+	Undecided   bool         `json:"undecided,omitempty"`
+	Provisional bool         `json:"closer_first,omitempty"` // an opener whose closer shows no play
+	SetUp       bool         `json:"set_up,omitempty"`       // it has no shim of its own
+	Earlier     bool         `json:"earlier,omitempty"`
+	Mark        string       `json:"mark,omitempty"` // on the shim, where it is not its size
 
 	Temperature   shim.Temperature `json:"temperature_c,omitempty"`
 	Converted     shim.Length      `json:"converted_mm,omitempty"`
@@ -132,7 +133,7 @@ func marksOf(e *shim.Engine, f recheck.Fault) []string {
 func comparedValve(j *recheck.ComparedJob, v *recheck.ComparedValve) comparedValveJSON {
 	out := comparedValveJSON{
 		Valve: v.Valve, Tight: v.Tight + v.Allowance, Loose: v.Loose + v.Allowance, Shim: v.Size,
-		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), SetUp: v.SetUp, Earlier: v.Earlier, Mark: j.Engine.MarksOf(v.Valve).Of(v.Size),
+		Reading: v.Reading.Format(shim.MM), Off: v.Off, Beyond: v.Beyond, Verdict: v.Verdict, Undecided: v.Undecided(), SetUp: v.SetUp, Provisional: v.CloserFirst, Earlier: v.Earlier, Mark: j.Engine.MarksOf(v.Valve).Of(v.Size),
 		Temperature: v.Temperature, Converted: v.Reading.Shifted, ConvertedOpen: v.Reading.Open, OutsideWindow: v.Warmth == shim.NotConverted,
 	}
 	if v.Allowance != 0 {

@@ -325,12 +325,20 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 		}
 	}
 	if row.Reading != nil && *row.Reading != "" {
+		if row.CloserFirst && row.Clearance != nil {
+			return errors.New("closer_first, and yet a clearance_mm")
+		}
 		as := row.Clearance // it is written as it was read, the clearance as the maker's table moved it
 		if as != nil {
 			read := *as - row.Converted
 			as = &read
 		}
 		reading, ok := readingOf(*row.Reading, as)
+		if row.CloserFirst { // it has a number that does not count yet
+			var err error
+			reading, err = shim.ParseReading(*row.Reading, shim.MM)
+			ok = err == nil
+		}
 		if !ok && row.Clearance == nil {
 			return fmt.Errorf("the reading %q has no clearance_mm", *row.Reading)
 		}
@@ -346,7 +354,7 @@ func (row *valveRow) readClearance(v *plan.ValvePlan) error {
 	case v.Reading.Converted():
 		v.Warmth = shim.Converted
 	}
-	v.Verdict, v.Undecided, v.MayBind = v.Settling().Judge(v.Reading), row.Undecided, row.MayBind
+	v.Verdict, v.Undecided, v.MayBind, v.CloserFirst = v.Settling().Judge(v.Reading), row.Undecided, row.MayBind, row.CloserFirst
 	v.Risk = row.Risk
 	return nil
 }

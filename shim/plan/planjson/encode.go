@@ -123,7 +123,7 @@ func valveOf(p *plan.Plan, j *plan.JobPlan, v *plan.ValvePlan) *valveRow {
 		Valve: &v.Valve, Tight: &v.Limits.Tight, Loose: &v.Limits.Loose, Aim: &v.Aim,
 		Clearance: known(&v.Clearance, v.Measured), Installed: known(&v.Installed, v.Installed != 0), Verdict: v.Verdict,
 		Open: &v.Open, Action: &v.Action, Shim: known(&v.Size, v.Size != 0), Predicted: known(&v.Expected, v.Measured),
-		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, MayBind: v.MayBind, Risk: v.Risk, Undecided: v.Undecided,
+		Trial: known(&v.Trial, v.Trial != 0), Near: v.Near, Change: change, MayBind: v.MayBind, CloserFirst: v.CloserFirst, Risk: v.Risk, Undecided: v.Undecided,
 		Reading: &reading, Miked: v.Miked, Used: v.Used, InstalledMiked: v.InstalledMiked, Ratio: ratio, Price: known(&v.Price, v.Priced),
 	}
 	if f := j.Engine.FamilyOf(v.Valve); v.Valve.Closer {

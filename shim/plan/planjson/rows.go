@@ -66,38 +66,39 @@ type jobRow struct {
 }
 
 type valveRow struct {
-	Valve     *shim.Valve     `json:"valve"`
-	Family    string          `json:"family,omitempty"`      // of its shims, and their
-	Diameter  *shim.Length    `json:"diameter_mm,omitempty"` // where they are not the job's
-	Tight     *shim.Length    `json:"tight_mm"`
-	Loose     *shim.Length    `json:"loose_mm"`
-	Aim       *shim.Length    `json:"aim_mm"`
-	Clearance *shim.Length    `json:"clearance_mm"`
-	Installed *shim.Length    `json:"installed_mm"`
-	Verdict   shim.Verdict    `json:"verdict"`
-	Open      *bool           `json:"open"`
-	Action    *plan.Action    `json:"action"`
-	Shim      *shim.Length    `json:"shim_mm"`
-	Mark      string          `json:"mark,omitempty"`           // of that shim, where it is not the size
-	OldMark   string          `json:"installed_mark,omitempty"` // of the one in place
-	From      *shim.Valve     `json:"from"`
-	FromJob   string          `json:"from_job,omitempty"` // where that is another job
-	Predicted *shim.Length    `json:"predicted_mm"`
-	Near      bool            `json:"near"`
-	Reason    string          `json:"reason"` // in words
-	Kind      plan.ReasonKind `json:"reason_kind,omitempty"`
-	Because   *plan.Reason    `json:"reason_data,omitempty"` // what the kind has beside the valve
-	Trial     *shim.Length    `json:"trial_mm,omitempty"`    // the shim that the reason names to measure with
-	Change    bool            `json:"must_change,omitempty"`
-	Risk      int64           `json:"risk_ppm,omitempty"` // of leaving the limits until then, where the plan looks ahead
-	MayBind   bool            `json:"may_bind,omitempty"` // a closer whose predicted clearance is below its own uncertainty
-	Undecided bool            `json:"undecided,omitempty"`
-	Over      *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
-	OverMiked bool            `json:"read_over_miked,omitempty"`
-	OverNone  bool            `json:"read_over_none,omitempty"`     // it was made without a shim, in a fresh build
-	SetUp     bool            `json:"set_up,omitempty"`             // the shim in place is a set-up shim, or there is none
-	Allowance *shim.Length    `json:"allowance_mm,omitempty"`       // in the predicted clearance, in a fresh build
-	Doubt     *shim.Length    `json:"allowance_doubt_mm,omitempty"` // its half width
+	Valve       *shim.Valve     `json:"valve"`
+	Family      string          `json:"family,omitempty"`      // of its shims, and their
+	Diameter    *shim.Length    `json:"diameter_mm,omitempty"` // where they are not the job's
+	Tight       *shim.Length    `json:"tight_mm"`
+	Loose       *shim.Length    `json:"loose_mm"`
+	Aim         *shim.Length    `json:"aim_mm"`
+	Clearance   *shim.Length    `json:"clearance_mm"`
+	Installed   *shim.Length    `json:"installed_mm"`
+	Verdict     shim.Verdict    `json:"verdict"`
+	Open        *bool           `json:"open"`
+	Action      *plan.Action    `json:"action"`
+	Shim        *shim.Length    `json:"shim_mm"`
+	Mark        string          `json:"mark,omitempty"`           // of that shim, where it is not the size
+	OldMark     string          `json:"installed_mark,omitempty"` // of the one in place
+	From        *shim.Valve     `json:"from"`
+	FromJob     string          `json:"from_job,omitempty"` // where that is another job
+	Predicted   *shim.Length    `json:"predicted_mm"`
+	Near        bool            `json:"near"`
+	Reason      string          `json:"reason"` // in words
+	Kind        plan.ReasonKind `json:"reason_kind,omitempty"`
+	Because     *plan.Reason    `json:"reason_data,omitempty"` // what the kind has beside the valve
+	Trial       *shim.Length    `json:"trial_mm,omitempty"`    // the shim that the reason names to measure with
+	Change      bool            `json:"must_change,omitempty"`
+	Risk        int64           `json:"risk_ppm,omitempty"`     // of leaving the limits until then, where the plan looks ahead
+	CloserFirst bool            `json:"closer_first,omitempty"` // an opener whose closer shows no play
+	MayBind     bool            `json:"may_bind,omitempty"`     // a closer whose predicted clearance is below its own uncertainty
+	Undecided   bool            `json:"undecided,omitempty"`
+	Over        *shim.Length    `json:"read_over_mm,omitempty"` // the shim that the reading was made over, where it is another
+	OverMiked   bool            `json:"read_over_miked,omitempty"`
+	OverNone    bool            `json:"read_over_none,omitempty"`     // it was made without a shim, in a fresh build
+	SetUp       bool            `json:"set_up,omitempty"`             // the shim in place is a set-up shim, or there is none
+	Allowance   *shim.Length    `json:"allowance_mm,omitempty"`       // in the predicted clearance, in a fresh build
+	Doubt       *shim.Length    `json:"allowance_doubt_mm,omitempty"` // its half width
 
 	Reading *string  `json:"reading"`
 	With    *withRow `json:"read_with,omitempty"` // the leaves that it was read with, where they are not the job's

@@ -35,16 +35,25 @@ func sized(u shim.Figures, marks shim.MarkList, l shim.Length) string {
 	return shim.WithMark(u.FormatAtLeast(l, 2), marks.Of(l))
 }
 
+// CloserFirst says what to do with an opener that was read while its closer showed no
+// play.
+func CloserFirst(opener shim.Valve) string {
+	return "provisional, since " + opener.Other().String() + " shows no play: put the closer right first, then measure both again"
+}
+
 // unread says what to do where the reading has no number.
 func unread(r *plan.Reason, v *plan.ValvePlan, u shim.Figures, marks shim.MarkList) string {
-	if r.Kind == plan.NotMeasured {
+	switch r.Kind {
+	case plan.NotMeasured:
 		return "not measured"
+	case plan.CloserFirst:
+		return CloserFirst(v.Valve)
 	}
 	kind := v.Reading.Kind
 	says, again := "the thinnest leaf does not go; ", "measure again with thinner leaves"
 	switch {
 	case v.Reading.Unloaded.Most > 0:
-		says, again = "the loaded gap is the opener's as far as the leaves tell, so the closer may hold its valve open; ", "measure it directly, or both gaps with leaves closer together"
+		says, again = "the loaded gap is the opener's as far as the leaves tell, so the closer shows no play; ", "measure it directly, or both gaps with leaves closer together"
 	case kind == shim.Above:
 		says, again = "the thickest leaf falls through; ", "measure again with thicker leaves"
 	}
