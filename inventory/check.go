@@ -124,7 +124,7 @@ func (w *work) readings(list []shim.Measurement) ([]shim.Measurement, error) {
 		seen[v] = true
 		m.Valve, m.With = v, shim.Gauge{}
 		m.Reading = w.engine.Spec.Counted(m.Reading)
-		if first, second, twice := m.Reading.Twice(); twice {
+		if first, second, twice := m.Reading.Loaded().Twice(); twice {
 			if _, err := first.And(second); err != nil {
 				return nil, shim.Fail(ErrInvalid, "", "valve %s: %w", v, err)
 			}

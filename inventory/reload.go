@@ -49,6 +49,17 @@ func (w *work) reloaded(list []shim.Measurement) ([]shim.Measurement, error) {
 	return all, nil
 }
 
+// Unloaded is the last reading of a closer's opener, to take off a loaded gap that is read
+// alone; false where there is none, or a shim of the two was changed since.
+func (f File) Unloaded(closer shim.Valve) (shim.Reading, bool) {
+	opener := closer.Other()
+	m, seq := lastOf(f.Checks, opener)
+	changed := slices.ContainsFunc(Standing(f.Movements), func(x Movement) bool {
+		return x.Seq > seq && (x.Valve == closer || x.Valve == opener)
+	})
+	return m.Reading, m.Reading.Kind != shim.Unread && !changed
+}
+
 // lastOf is a valve's last reading, and the ledger's last row then.
 func lastOf(checks []Check, v shim.Valve) (last shim.Measurement, seq int64) {
 	for _, c := range checks {

@@ -72,7 +72,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		name, list, err := a.jobReadings(args[1:], f.Job, e, known, o.warmth, setUps(f))
+		name, list, err := a.jobReadings(args[1:], f, e, known, o.warmth, setUps(f))
 		if err != nil {
 			return err
 		}

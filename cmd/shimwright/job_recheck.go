@@ -64,7 +64,7 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if err != nil {
 			return err
 		}
-		_, list, err := a.jobReadings(args[1:], f.Job, &f.Engine.Spec, known, o.warmth, false)
+		_, list, err := a.jobReadings(args[1:], f, &f.Engine.Spec, known, o.warmth, false)
 		if err != nil {
 			return err
 		}

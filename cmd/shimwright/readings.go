@@ -28,7 +28,8 @@ A figure may have its unit: in1a=.006in/2.450mm. You may leave valves out and
 give the shims later: in1a=/2.450. In a fresh build 0 is no shim, as is nothing:
 in1a=2.71/0, in1a=2.71. A closer's loaded gap, the valve pressed down onto its
 closer, is typed with the opener's clearance: in1a=0.12
-in1a.closer=loaded:0.17/2.950.`
+in1a.closer=loaded:0.17/2.950. Alone it takes the opener's last reading, unless a
+shim of the two was changed since.`
 
 // partial accepts an incomplete check.
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
@@ -36,8 +37,9 @@ var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Allo
 // jobReadings reads what was measured in a job: a check file, or readings as
 // typed. What is known of the shims tells which of two sizes a mark means. It gives
 // the name to use in warnings.
-func (a *app) jobReadings(args []string, job inventory.Job, e *shim.Engine, known []inventory.Known, warm *warmth, build bool) (string, []shim.Measurement, error) {
-	partial := partial
+func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known []inventory.Known, warm *warmth, build bool) (string, []shim.Measurement, error) {
+	job, partial := f.Job, partial
+	partial.Unloaded = f.Unloaded
 	partial.Build, partial.AllowNoShims = build, !build // there nothing is no shim
 	partial.Known = func(_ string, _ *shim.Engine, v shim.Valve) shim.Length { return knownSize(known, v) }
 	var err error

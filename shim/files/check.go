@@ -53,6 +53,9 @@ type CheckOptions struct {
 	// Known gives the size of a valve's shim as the last record has it, 0 where
 	// that is not known: it tells which size a mark means. It may be nil.
 	Known func(job string, e *shim.Engine, v shim.Valve) shim.Length
+	// Unloaded gives the reading of a closer's opener where the check has none, to take
+	// off the closer's loaded gap; false where it is not known. It may be nil.
+	Unloaded func(closer shim.Valve) (shim.Reading, bool)
 	// Typed accepts a unit behind a figure, as hands type it: .006in.
 	Typed bool
 }

@@ -39,6 +39,11 @@ func (o CheckOptions) gauge(e *shim.Engine) shim.Gauge {
 // the opener's row has.
 func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Measurement, g *group, e *engine) {
 	line, column, subject := int(row.line), int(row.column), m.Valve.String()
+	if at, has := e.Find(m.Valve); has && (opener == nil || opener.Reading.Kind == shim.Unread) && c.options.Unloaded != nil {
+		if r, known := c.options.Unloaded(e.Valves()[at]); known {
+			opener = &shim.Measurement{Reading: r}
+		}
+	}
 	if opener == nil || opener.Reading.Kind == shim.Unread {
 		c.add(line, column, subject, "the loaded gap has no opener's clearance to take off", "measure "+m.Valve.Other().String()+" too, or the closer directly")
 		return
