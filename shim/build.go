@@ -20,12 +20,12 @@ func (t Train) Settling() Limits {
 // MaxAllowance bounds an allowance and its doubt (our own bound).
 const MaxAllowance = 500 * Micrometre
 
-func (a Allowance) validate(key string, add func(key, hint, format string, args ...any)) {
+func (a Allowance) validate(key string, u Unit, add func(key, hint, format string, args ...any)) {
 	if a.By.Abs() > MaxAllowance {
-		add(key+".allowance", "what is added to the measured clearance, like 0.013 for a film of sealant, -0.02 for settling", "an allowance of %s mm is not plausible: -%s to %s mm", a.By, MaxAllowance, MaxAllowance)
+		add(key+".allowance", "what is added to the measured clearance, like "+u.Example("0.013", ".0005")+" for a film of sealant, "+u.Example("-0.02", "-.001")+" for settling", "an allowance of %s %s is not plausible: -%s to %[3]s %[2]s", u.Format(a.By), u, u.ShowDown(MaxAllowance, 0, 3))
 	}
 	if a.Doubt < 0 || a.Doubt > MaxAllowance {
-		add(key+".allowance_doubt", "how far off the allowance may be, above or below, like 0.005", "an allowance doubt of %s mm is not plausible: 0 to %s mm", a.Doubt, MaxAllowance)
+		add(key+".allowance_doubt", "how far off the allowance may be, above or below, like "+u.Example("0.005", ".0002"), "an allowance doubt of %s %s is not plausible: 0 to %s %[2]s", u.Format(a.Doubt), u, u.ShowDown(MaxAllowance, 0, 3))
 	}
 }
 
@@ -41,12 +41,12 @@ type Machining struct {
 	ShimProudMin Length `json:",omitzero"`
 }
 
-func (m Machining) validate(key string, add func(key, hint, format string, args ...any)) {
+func (m Machining) validate(key string, u Unit, add func(key, hint, format string, args ...any)) {
 	if g := m.StemGrindMax; g != nil && (*g < 0 || *g > 2*Millimetre) {
-		add(key+".stem_grind_max", "the most that the maker lets be ground off a stem tip, 0 for none; leave it out where the manual does not say", "%s mm off a stem tip is not plausible: 0 to 2 mm", *g)
+		add(key+".stem_grind_max", "the most that the maker lets be ground off a stem tip, 0 for none; leave it out where the manual does not say", "%s %s off a stem tip is not plausible: 0 to %s %[2]s", u.Format(*g), u, u.ShowDown(2*Millimetre, 0, 3))
 	}
 	if p := m.ShimProudMin; p < 0 || p > 5*Millimetre {
-		add(key+".shim_proud_min", "the least by which a shim stands above the rim of the spring cup", "a shim that stands %s mm proud of the spring cup is not plausible: 0 to 5 mm", p)
+		add(key+".shim_proud_min", "the least by which a shim stands above the rim of the spring cup", "a shim that stands %s %s proud of the spring cup is not plausible: 0 to %s %[2]s", u.Format(p), u, u.ShowDown(5*Millimetre, 0, 3))
 	}
 }
 

@@ -361,7 +361,7 @@ func (e *Engine) Validate() []Problem {
 		}
 	}
 	if e.Gauge != nil {
-		found = append(found, e.Gauge.Validate()...)
+		found = append(found, e.Gauge.ValidateIn(e.Units)...)
 	}
 	if err := ImplausibleKind(e.Kind); err != nil {
 		add("shims.family", HintOf(err), "%s", err)
@@ -419,16 +419,17 @@ func (e *Engine) validateTrain(side Side, add func(key, hint, format string, arg
 	if t.Valves == 0 {
 		return
 	}
-	validateSetting(side.String(), t.Limits, t.AimAt, t.Ratio, add)
+	u := e.Units.Clearance
+	validateSetting(side.String(), t.Limits, t.AimAt, t.Ratio, u, add)
 	if l := t.OtherLimits; l != nil && (l.Tight >= l.Loose || l.Tight < 0 || l.Loose > MaxClearance) {
-		add(side.String()+"."+e.State.Other().String()+".clearance", "write the maker's limits, the tight one first", "limits of %s and %s mm are not plausible: the tight one first, 0 to %s mm", l.Tight, l.Loose, MaxClearance)
+		add(side.String()+"."+e.State.Other().String()+".clearance", "write the maker's limits, the tight one first", "limits of %s and %s %s are not plausible: the tight one first, 0 to %s %[3]s", u.Format(l.Tight), u.Format(l.Loose), u, u.ShowDown(MaxClearance, 0, 3))
 	}
-	t.Allowance.validate(side.String(), add)
-	t.Machining.validate(side.String(), add)
+	t.Allowance.validate(side.String(), u, add)
+	t.Machining.validate(side.String(), e.Units.Size, add)
 	if c := t.Closer; c != nil {
 		key := side.String() + ".closer"
-		validateSetting(key, c.Limits, c.AimAt, c.Ratio, add)
-		c.Allowance.validate(key, add)
+		validateSetting(key, c.Limits, c.AimAt, c.Ratio, u, add)
+		c.Allowance.validate(key, u, add)
 		if err := ImplausibleDiameter(c.Diameter); err != nil {
 			add(key+".shims.diameter", HintOf(err), "%s", err)
 		}
@@ -476,16 +477,17 @@ func (e *Engine) validatePressing(add func(key, hint, format string, args ...any
 	}
 }
 
-// validateSetting looks at what the maker asks of a side, or of its closers.
-func validateSetting(key string, l Limits, aim Factor, ratio Ratio, add func(key, hint, format string, args ...any)) {
+// validateSetting looks at what the maker asks of a side, or of its closers, and says it in
+// the unit.
+func validateSetting(key string, l Limits, aim Factor, ratio Ratio, u Unit, add func(key, hint, format string, args ...any)) {
 	hint := "write the maker's limits, the tight one first"
 	switch {
 	case l.Tight > l.Loose:
-		add(key+".clearance", hint, "the limits %s and %s mm are the wrong way round", l.Tight, l.Loose)
+		add(key+".clearance", hint, "the limits %s and %s %s are the wrong way round", u.Format(l.Tight), u.Format(l.Loose), u)
 	case l.Tight == l.Loose:
-		add(key+".clearance", hint, "the limits are both %s mm and leave no room", l.Tight)
+		add(key+".clearance", hint, "the limits are both %s %s and leave no room", u.Format(l.Tight), u)
 	case l.Tight < 0 || l.Loose > MaxClearance:
-		add(key+".clearance", hint, "limits of %s to %s mm are not plausible: 0 to %s mm", l.Tight, l.Loose, MaxClearance)
+		add(key+".clearance", hint, "limits of %s to %s %s are not plausible: 0 to %s %[3]s", u.Format(l.Tight), u.Format(l.Loose), u, u.ShowDown(MaxClearance, 0, 3))
 	}
 	if aim < 0 || aim > One {
 		add(key+".aim", "a fraction of the limits: 0 the tight one, 1 the loose one, 0.5 the middle", "an aim of %s is not possible: 0 to 1", aim)

@@ -60,21 +60,25 @@ const maxGauge = 500 * Micrometre
 
 // Validate gives everything that is wrong with the gauge, nothing where it is
 // sound.
-func (g Gauge) Validate() []Problem {
+func (g Gauge) Validate() []Problem { return g.ValidateIn(MM.Both()) }
+
+// ValidateIn is [Gauge.Validate] with lengths said in the units.
+func (g Gauge) ValidateIn(units UnitPair) []Problem {
 	var found []Problem
 	for _, f := range []struct {
 		name, hint string
 		value      Length
+		unit       Unit
 	}{
-		{"step", "the distance between neighbouring leaves of the set", g.Step},
-		{"leaf", "how far a leaf may be from its mark, plus or minus", g.Leaf},
-		{"stamp", "how far a shim may be from its mark, plus or minus", g.Stamp},
-		{"used", "how far a used shim may be from its mark, plus or minus", g.Used},
-		{"mic", "the error limit of the micrometer, plus or minus", g.Mic},
+		{"step", "the distance between neighbouring leaves of the set", g.Step, units.Clearance},
+		{"leaf", "how far a leaf may be from its mark, plus or minus", g.Leaf, units.Clearance},
+		{"stamp", "how far a shim may be from its mark, plus or minus", g.Stamp, units.Size},
+		{"used", "how far a used shim may be from its mark, plus or minus", g.Used, units.Size},
+		{"mic", "the error limit of the micrometer, plus or minus", g.Mic, units.Size},
 	} {
 		if f.value < 0 || f.value > maxGauge {
 			found = append(found, Problem{"gauge." + f.name,
-				Hinted{Message: fmt.Sprintf("a gauge's %s of %s mm is not plausible: 0 to %s mm", f.name, f.value, maxGauge), Hint: f.hint}})
+				Hinted{Message: fmt.Sprintf("a gauge's %s of %s %s is not plausible: 0 to %s %[3]s", f.name, f.unit.Format(f.value), f.unit, f.unit.ShowDown(maxGauge, 0, 3)), Hint: f.hint}})
 		}
 	}
 	return found

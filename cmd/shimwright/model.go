@@ -148,12 +148,7 @@ func (a *app) modelReadBack(w *model.Walk, q model.Question) {
 		fmt.Fprintf(a.err, "  %s: %s\n", modelPart(q.Part), typedLimits(e, v))
 	case model.Whole:
 		fmt.Fprintln(a.err, strings.Join(modelLines(e), "\n"))
-		for _, answer := range w.Trail() {
-			asked, _ := shim.ParseUnit(answer.Answer)
-			if answer.Topic == model.Units && asked != e.Units.Clearance || answer.Topic == model.ShimUnits && asked != e.Units.Size {
-				fmt.Fprintf(a.err, "  %s: the file has mm, for a figure typed in mm has no exact decimals in inches\n", modelSubject(answer.Question))
-			}
-		}
+		a.modelConverted(w)
 	default:
 		if ranges := e.Ranges(v); q.Part.Range < len(ranges) {
 			fmt.Fprintln(a.err, "  "+rangeLine(ranges[q.Part.Range], e.Units.Size))
@@ -161,6 +156,28 @@ func (a *app) modelReadBack(w *model.Walk, q model.Question) {
 	}
 	if q.Doubt != nil {
 		fmt.Fprintf(a.err, "  %s\n  hint: %s\n", q.Doubt.Message, q.Doubt.Hint)
+	}
+}
+
+// modelConverted says which figures are in mm in the file though they were asked for in
+// inches, each as it was typed.
+func (a *app) modelConverted(w *model.Walk) {
+	e, asked := w.Engine(), shim.UnitPair{}
+	for _, answer := range w.Trail() { // the units are asked for before any length
+		u, err := shim.ParseUnit(answer.Answer)
+		switch {
+		case err == nil && answer.Topic == model.Units:
+			asked.Clearance = u
+		case err == nil && answer.Topic == model.ShimUnits:
+			asked.Size = u
+		}
+		if answer.Topic == model.Units && u != e.Units.Clearance || answer.Topic == model.ShimUnits && u != e.Units.Size {
+			fmt.Fprintf(a.err, "  %s: the file has mm, for a figure typed in mm has no exact decimals in inches\n", modelSubject(answer.Question))
+		}
+		was, length := modelUnit(asked, answer.Topic)
+		if is, _ := modelUnit(e.Units, answer.Topic); length && was != is && answer.Answer != "" {
+			fmt.Fprintf(a.err, "    %s: typed %s, asked for in %s\n", modelSubject(answer.Question), answer.Answer, unitWord(was))
+		}
 	}
 }
 

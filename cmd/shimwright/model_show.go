@@ -18,7 +18,13 @@ func modelPart(p model.Part) string {
 	return p.Side.String()
 }
 
-func limitsWithUnit(l shim.Limits, u shim.Unit) string { return report.Limits(u, l) + " " + u.String() }
+// limitsWithUnit writes limits as the file has them: in mm with all decimals.
+func limitsWithUnit(l shim.Limits, u shim.Unit) string {
+	if u == shim.MM {
+		return u.FormatAtLeast(l.Tight, 2) + "-" + u.FormatAtLeast(l.Loose, 2) + " mm"
+	}
+	return report.Limits(u, l) + " " + u.String()
+}
 
 // typedLimits are a valve's limits in mm where they have no exact decimals in
 // inches: they were typed in mm.

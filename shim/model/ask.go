@@ -524,10 +524,11 @@ func (s *script) markList(part Part, key string, sale []shim.Range, to *shim.Mar
 
 func (s *script) diameter(part Part, key string, to *shim.Length) {
 	s.ask(Question{Topic: Diameter, Part: part}, func(text string) (err error) {
-		if *to, err = figure(text, s.sizeUnits()); err != nil {
+		u := s.sizeUnits()
+		if *to, err = figureLike(text, u, u.Example("8.9", ".35")); err != nil {
 			return err
 		}
-		if u := s.sizeUnits(); *to < shim.MinDiameter || *to > shim.MaxDiameter {
+		if *to < shim.MinDiameter || *to > shim.MaxDiameter {
 			return shim.Fail(nil, "measure a shim; a figure with mm or in behind it is taken too", "%s is not a plausible shim diameter: %s to %s %s", strings.TrimSpace(text), u.ShowUp(shim.MinDiameter, 0, 2), u.ShowDown(shim.MaxDiameter, 0, 2), u)
 		}
 		return s.sound(key + ".diameter")

@@ -13,13 +13,18 @@ import (
 // figure reads a length as manuals print it and hands type it: with a point or a
 // comma, with or without a unit behind it, which may be the other one.
 func figure(text string, u shim.Unit) (shim.Length, error) {
+	return figureLike(text, u, u.Example("0.14", ".006"))
+}
+
+// figureLike is [figure] with another example.
+func figureLike(text string, u shim.Unit, example string) (shim.Length, error) {
 	bare, in := shim.CutUnit(text, u)
 	if !strings.Contains(bare, ".") {
 		bare = strings.Replace(bare, ",", ".", 1)
 	}
 	l, err := in.Parse(bare)
 	if err != nil {
-		return 0, shim.Fail(nil, "type "+unitWord(u)+", like "+u.Example("0.14", ".006")+"; a figure with mm or in behind it is taken too", "%q is not a length", text)
+		return 0, shim.Fail(nil, "type "+unitWord(u)+", like "+example+"; a figure with mm or in behind it is taken too", "%q is not a length", text)
 	}
 	return l, nil
 }
@@ -184,7 +189,7 @@ func timing(text string) (*shim.Timing, error) {
 
 // size reads a size of a shim.
 func size(text string, u shim.Unit) (shim.Length, error) {
-	l, err := figure(text, u)
+	l, err := figureLike(text, u, u.Example("2.45", ".098"))
 	if err == nil {
 		err = shim.ImplausibleSize(l, u)
 	}
@@ -194,7 +199,7 @@ func size(text string, u shim.Unit) (shim.Length, error) {
 // step reads the distance between the sizes of a range, which has to reach its
 // end.
 func step(text string, r shim.Range, u shim.Unit) (shim.Length, error) {
-	l, err := figure(text, u)
+	l, err := figureLike(text, u, u.Example("0.05", ".002"))
 	switch {
 	case err != nil:
 		return 0, err
