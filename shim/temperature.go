@@ -53,11 +53,21 @@ func (t *Temperature) UnmarshalJSON(data []byte) (err error) {
 	return err
 }
 
+// fahrenheit is above what a cold engine has in degrees Celsius.
+const fahrenheit = ice + 50_000
+
+// Fahrenheit reports whether a temperature given for an engine of that state makes
+// sense in degrees Fahrenheit only: a cold engine has no 59 to 77 degrees Celsius.
+func (t Temperature) Fahrenheit(s State) bool { return s == Cold && t > fahrenheit }
+
 // A Window is the range of temperatures to measure at, both ends inside.
 type Window struct{ From, To Temperature }
 
 // String is like "15 to 25 °C".
 func (w Window) String() string { return w.From.Celsius() + " to " + w.To.String() }
+
+// Step is the window as a thing to do before the first valve.
+func (w Window) Step(s State) string { return fmt.Sprintf("Engine %s: %s.", s, w) }
 
 // perKelvin is how far a clearance may be from what it would be inside the window,
 // for each kelvin outside it, either way. The one table that was found published
@@ -99,7 +109,7 @@ func (b *Before) Steps(s State) []string {
 		list = append(list, "Turn the crank by hand, in its running direction: "+Count(b.Turns, "full turn")+", to seat the parts.")
 	}
 	if b.Temperature != nil {
-		list = append(list, fmt.Sprintf("Engine %s: %s.", s, b.Temperature))
+		list = append(list, b.Temperature.Step(s))
 	}
 	return list
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"shimwright/shim"
+	"shimwright/shim/entry"
 	"shimwright/shim/walk"
 )
 
@@ -12,6 +13,17 @@ import (
 type ahead struct {
 	line        string
 	temperature bool
+	last        shim.Temperature // of the valves in the file; 0 is not known
+}
+
+// lastTemperature is that of the last valve that has one.
+func lastTemperature(list []shim.Measurement) (last shim.Temperature) {
+	for _, m := range list {
+		if m.Temperature != 0 {
+			last = m.Temperature
+		}
+	}
+	return last
 }
 
 // donePrefix begins the comment of a line that is done. So the file says what was
@@ -26,7 +38,11 @@ func pending(e *shim.Engine, f *checkFile, o walk.Options) []ahead {
 	}
 	var list []ahead
 	comments := strings.Split(string(f.comments), "\n")
+	asks := o.Temperature == 0 && (e.Before.Temperature != nil || len(e.Before.Corrections) > 0)
 	for _, line := range e.Before.Steps(e.State) {
+		if w := e.Before.Temperature; asks && w != nil && line == w.Step(e.State) {
+			continue // the temperature itself is asked for
+		}
 		done := false
 		for _, comment := range comments {
 			done = done || comment == donePrefix+line
@@ -35,8 +51,8 @@ func pending(e *shim.Engine, f *checkFile, o walk.Options) []ahead {
 			list = append(list, ahead{line: line})
 		}
 	}
-	if o.Temperature == 0 && (e.Before.Temperature != nil || len(e.Before.Corrections) > 0) {
-		list = append(list, ahead{temperature: true})
+	if asks {
+		list = append(list, ahead{temperature: true, last: lastTemperature(f.check.Measurements)})
 	}
 	return list
 }
@@ -45,10 +61,14 @@ func (b ahead) prompt(e *shim.Engine) string {
 	if !b.temperature {
 		return b.line + " Done? (y, skip): "
 	}
-	if w := e.Before.Temperature; w != nil {
-		return "Engine temperature (" + w.String() + "): "
+	usual := " [not known]: "
+	if b.last != 0 {
+		usual = " [" + b.last.String() + ", as before]: "
 	}
-	return "Engine temperature in °C: "
+	if w := e.Before.Temperature; w != nil {
+		return "Engine temperature, now (" + w.String() + ")" + usual
+	}
+	return "Engine temperature, now, in °C" + usual
 }
 
 // ahead handles a line typed before the first valve.
@@ -61,8 +81,25 @@ func (t *measureTalk) ahead(text string) error {
 	case "skip", "s", "n", "no":
 		t.before = t.before[1:]
 		return nil
+	case "list", "l":
+		t.list()
+		return nil
+	case "back", "b":
+		t.tell("  nothing to go back to: answer, or skip")
+		return nil
 	case "?", "h", "help":
+		if now.temperature {
+			t.tell("  the engine's temperature in degrees Celsius, like 20; Enter takes what stands in brackets, skip leaves it out, quit stops")
+			return nil
+		}
 		t.tell("  y when it is done, skip to go on without, quit to stop; a line that is skipped is asked again next time")
+		return nil
+	}
+	if now.temperature && word == "" {
+		t.Temperature, t.before = now.last, t.before[1:]
+		if now.last != 0 {
+			t.outside()
+		}
 		return nil
 	}
 	if now.temperature {
@@ -71,7 +108,18 @@ func (t *measureTalk) ahead(text string) error {
 			t.refused(err)
 			return nil
 		}
+		switch gap, _, wrongly := entry.Clearance(word, t.Engine.Units.Clearance); {
+		case wrongly == nil && strings.ContainsAny(word, ".,") && gap.Low < shim.MaxClearance && gap.Low > 0:
+			t.refused(shim.Fail(nil, "type degrees Celsius, like 20, or skip", "%s looks like a clearance; the engine's temperature comes first", word))
+			return nil
+		case at.Fahrenheit(t.Engine.State):
+			t.refused(shim.Fail(nil, "type degrees Celsius, like 20; for a warm engine: measure --state warm", "%s is no cold engine: Fahrenheit?", at))
+			return nil
+		}
 		t.Temperature, t.before = at, t.before[1:]
+		if now.last != 0 && now.last != at {
+			t.tell("The valves in the file were measured at %s; each keeps its own.", now.last)
+		}
 		t.outside()
 		return nil
 	}

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"shimwright/shim"
@@ -34,7 +36,7 @@ func (w *warmth) read() (state *shim.State, at shim.Temperature, err error) {
 		state = &s
 	}
 	if w.temperature != "" {
-		if at, err = shim.ParseCelsius(w.temperature); err != nil {
+		if at, err = shim.ParseCelsius(strings.Replace(w.temperature, ",", ".", 1)); err != nil {
 			return nil, 0, wrong(shim.HintOf(err), "--temperature: %s", err)
 		}
 	}

@@ -330,8 +330,8 @@ func (d *document) ratio(side string, t *trainText) shim.Ratio {
 	return shim.Ratio{Times: shim.One}
 }
 
-// warnings are ratios above 1, which hardly any engine has, and catalogue
-// ranges that do not reach their end.
+// warnings are ratios above 1, which hardly any engine has, temperatures of a cold
+// engine in Fahrenheit, and catalogue ranges that do not reach their end.
 func (d *document) warnings(e *shim.Engine) []Fault {
 	var list Faults
 	warn := func(key, message, hint string) { list = append(list, d.fault(d.place(key), key, message, hint)) }
@@ -346,6 +346,9 @@ func (d *document) warnings(e *shim.Engine) []Fault {
 			warn(side.String()+".closer.shims.family", "openers and closers have shims of one family and diameter: each may get the other's",
 				`leave family out, or name the closers' own, like family = "closer", where they do not interchange`)
 		}
+	}
+	if b := e.Before; b != nil && b.Temperature != nil && b.Temperature.From.Fahrenheit(e.State) {
+		warn("before.temperature", fmt.Sprintf("%s is no cold engine: degrees Fahrenheit?", b.Temperature), "write degrees Celsius, like temperature = [15, 25]")
 	}
 	for i, r := range e.Catalogue {
 		if rest := (r.To - r.From) % r.Step; rest != 0 {

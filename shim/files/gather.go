@@ -45,7 +45,11 @@ func (c *checkReader) gather() []Check {
 		start := len(all)
 		all = c.complete(all, g, rows[:n])
 		rows = rows[n:]
-		checks = append(checks, Check{Job: g.job, Engine: e.Name, Of: c.judged(g, e.Engine), Stated: g.state != nil || c.options.State != nil, Measurements: slices.Clip(all[start:])})
+		in := c.judged(g, e.Engine)
+		if hot := slices.IndexFunc(all[start:], func(m shim.Measurement) bool { return m.Temperature.Fahrenheit(in.State) }); hot >= 0 && len(c.warnings) < mostFaults {
+			c.warnings = append(c.warnings, newFault(c.file, 0, 0, "", fmt.Sprintf("measured at %s%s, which is no cold engine: degrees Fahrenheit?", all[start+hot].Temperature, of(g.job)), "give degrees Celsius, like 20; for a warm engine say so: state warm"))
+		}
+		checks = append(checks, Check{Job: g.job, Engine: e.Name, Of: in, Stated: g.state != nil || c.options.State != nil, Measurements: slices.Clip(all[start:])})
 	}
 	return checks
 }

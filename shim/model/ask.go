@@ -293,15 +293,12 @@ func (s *script) before() {
 		if err := s.sound("before.temperature"); err != nil {
 			return err
 		}
-		if w := e.Before.Temperature; e.State == shim.Cold && w.From > fahrenheit {
+		if w := e.Before.Temperature; w.From.Fahrenheit(e.State) {
 			return shim.Fail(nil, "type degrees Celsius, like 15-25", "%s is no cold engine: Fahrenheit?", w)
 		}
 		return nil
 	})
 }
-
-// fahrenheit is above what a cold engine has in degrees Celsius: 50.
-var fahrenheit, _ = shim.ParseCelsius("50")
 
 // build asks for what only a fresh build needs.
 func (s *script) build() {
