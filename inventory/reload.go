@@ -54,7 +54,7 @@ func (w *work) reloaded(list []shim.Measurement) ([]shim.Measurement, error) {
 func (f File) Unloaded(closer shim.Valve) (shim.Reading, bool) {
 	opener := closer.Other()
 	m, seq := lastOf(f.Checks, opener)
-	changed := slices.ContainsFunc(Standing(f.Movements), func(x Movement) bool {
+	changed := slices.ContainsFunc(f.Standing, func(x Movement) bool {
 		return x.Seq > seq && (x.Valve == closer || x.Valve == opener)
 	})
 	return m.Reading, m.Reading.Kind != shim.Unread && !changed
