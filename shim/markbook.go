@@ -100,17 +100,29 @@ func (b *MarkBook) Sizes(text string, asked func(Family) bool) []Length {
 	return slices.Compact(list)
 }
 
-// Marked are the families with marks.
-func (b *MarkBook) Marked() []Family {
-	var list []Family
-	if b != nil {
-		for _, f := range b.families {
-			if len(f.models) > 0 {
-				list = append(list, f.Family)
-			}
+// Marked reports whether some family has marks.
+func (b *MarkBook) Marked() bool {
+	return b != nil && slices.ContainsFunc(b.families, func(f bookFamily) bool { return len(f.models) > 0 })
+}
+
+// Stray says why a text that is no size is no mark of the families asked for either:
+// it is one of another family, or of none. It is nil where none of them has marks. The
+// error is an [*Hinted].
+func (b *MarkBook) Stray(text string, q MarkQuery) error {
+	text = strings.TrimSpace(text)
+	if _, err := q.Unit.Parse(text); err == nil || b == nil {
+		return nil
+	}
+	var asked error
+	for _, f := range b.families {
+		switch {
+		case len(f.sizes(text)) > 0:
+			return Fail(nil, "give its diameter and family, or its size", "%s is no size, and a mark of %s", text, f.Family)
+		case len(f.models) > 0 && asked == nil && (q.Asked == nil || q.Asked(f.Family)):
+			asked = Fail(nil, "give the size, or a mark that the engine file lists", "%q is neither a size nor a mark of %s", text, f.Family)
 		}
 	}
-	return list
+	return asked
 }
 
 // Had are the shims that the shop has.

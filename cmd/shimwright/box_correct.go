@@ -55,7 +55,7 @@ values. The number of shims in the box does not change.`,
 func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string) error {
 	o.binned = cmd.Flags().Changed("bin")
 	u := o.units.unit()
-	change, err := o.change(cmd, u)
+	change, err := o.change(cmd, a, u)
 	if err != nil {
 		return err
 	}
@@ -89,15 +89,25 @@ func runBoxCorrect(cmd *cobra.Command, a *app, o *correctOptions, args []string)
 }
 
 // change returns a function that sets what the flags say.
-func (o *correctOptions) change(cmd *cobra.Command, u shim.Unit) (func(inventory.Lot) inventory.Lot, error) {
+func (o *correctOptions) change(cmd *cobra.Command, a *app, u shim.Unit) (func(inventory.Lot) inventory.Lot, error) {
 	var changes []func(*inventory.Lot)
+	read, err := o.reader(a, u, false, a.marksLater(cmd))
+	if err != nil {
+		return nil, err
+	}
+	stamp := func(text string, u shim.Unit) (shim.Length, error) {
+		if d, is, err := read.mark(text); is || err != nil {
+			return d.Size, err
+		}
+		return parseSizeOrNone(text, u)
+	}
 	for _, length := range []struct {
 		flag, text string
 		parse      func(string, shim.Unit) (shim.Length, error)
 		set        func(*inventory.Lot, shim.Length)
 	}{
 		{"is-mic", o.micIs, parseSizeOrNone, func(l *inventory.Lot, size shim.Length) { l.Mic = size }},
-		{"is-stamp", o.stampIs, parseSizeOrNone, func(l *inventory.Lot, size shim.Length) { l.Stamp = size }},
+		{"is-stamp", o.stampIs, stamp, func(l *inventory.Lot, size shim.Length) { l.Stamp = size }},
 		{"is-diameter", o.diameterIs, parseDiameter, func(l *inventory.Lot, diameter shim.Length) { l.Diameter = diameter }},
 	} {
 		if !cmd.Flags().Changed(length.flag) {

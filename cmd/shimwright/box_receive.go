@@ -34,7 +34,8 @@ func newBoxReceive(a *app) *cobra.Command {
 		Long: `receive books a delivery into the box. 2.400x3 means three shims stamped 2.400.
 The flags apply to all sizes. --from reads a box file instead (docs/files.md), in
 which the note "used" marks used shims. Without sizes it reads them line by line;
-a scanned label is one shim.
+a scanned label is one shim. A mark that an engine file lists stands for its size,
+here and wherever a size is typed: Bx3, "No. 5".
 
 It asks about likely typing mistakes: a size in none of the shop's catalogues,
 very many shims, new shims noted as used.

@@ -39,7 +39,7 @@ booked. --out gives the shim that came out, if it is not the one in the readings
 --scrap names valves whose old shim does not go back into the box.
 
 --scan asks for each shim before it goes in, in fitting-list order: scan its label
-or type its size. A wrong shim is reported at once, with the valve it is for.`,
+or type its size or mark. A wrong shim is reported at once, with the valve it is for.`,
 		Example: `  shimwright job fit 12
   shimwright job fit 12 in1a ex2b
   shimwright job fit 12 --instead in2a=2.425

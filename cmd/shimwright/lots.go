@@ -51,15 +51,15 @@ func addWhich(a *app, cmd *cobra.Command) *which {
 // in returns the lots of the pieces, with the number from each. The choice is
 // clear if one lot is left, or if all pieces are asked for. The lots are the
 // box's, of all families.
-func (w *which) in(lots []inventory.Balance, p pieces, text shimText) ([]inventory.Item, error) {
+func (w *which) in(lots []inventory.Balance, p pieces, read *sizeReader, text shimText) ([]inventory.Item, error) {
 	u := w.units.unit()
 	family, err := p.of(w.familyOptions, u)
 	if err != nil {
 		return nil, err
 	}
-	var stamped shim.Length
+	var stamped shim.Disc
 	if w.stamp != "" {
-		if stamped, err = parseSize(w.stamp, u); err != nil {
+		if stamped, err = read.disc(w.stamp); err != nil {
 			return nil, err
 		}
 	}
@@ -68,7 +68,7 @@ func (w *which) in(lots []inventory.Balance, p pieces, text shimText) ([]invento
 	}
 	all := filterLots(slices.Clone(lots), func(l inventory.Lot) bool { return l.Kind == family.Kind && work.Same(family.Diameter, l.Diameter, u) })
 	left := filterLots(slices.Clone(all), func(l inventory.Lot) bool {
-		return work.Same(p.Size, l.Size(), u) && work.Same(stamped, l.Stamp, u) && (!w.binned || l.Bin == w.bin) && (!w.used || l.Used) && (!w.fresh || !l.Used)
+		return work.Same(p.Size, l.Size(), u) && work.Same(stamped.Size, l.Stamp, u) && (!w.binned || l.Bin == w.bin) && (!w.used || l.Used) && (!w.fresh || !l.Used)
 	})
 	total := 0
 	for _, l := range left {
@@ -177,7 +177,7 @@ func (w *which) pick(ctx context.Context, a *app, shop *inventory.Shop, args []s
 	}
 	var items []inventory.Item
 	for _, p := range asked {
-		of, err := w.in(lots, p, text)
+		of, err := w.in(lots, p, read, text)
 		if err != nil {
 			return nil, err
 		}

@@ -23,7 +23,7 @@ func ofEngine(e *shim.Engine) shimText { return shimText{e.Units.Size, e.Mark, e
 // ofShop words the shims of the shop, whose models say what is marked on them.
 func ofShop(ctx context.Context, shop *inventory.Shop, u shim.Unit) (shimText, error) {
 	book, err := work.MarkBook(ctx, shop)
-	return shimText{u, book.Of, len(book.Marked()) > 0}, err
+	return shimText{u, book.Of, book.Marked()}, err
 }
 
 // size is a size, as in "2.600 (B)".

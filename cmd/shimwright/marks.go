@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -138,26 +137,18 @@ func (r *sizeReader) mark(text string) (shim.Disc, bool, error) {
 	return m.Disc, is, nil
 }
 
-// unknown adds to the error of a text that is no size what marks there are.
+// unknown is the error of a text that is no size, in words of marks where shims have
+// some.
 func (r *sizeReader) unknown(text string, err error) error {
-	if err == nil || text == "" {
+	if err == nil || strings.ContainsAny(text, ".,;") {
 		return err
 	}
 	book, failed := r.book()
-	if failed != nil || len(book.Marked()) == 0 {
+	if failed != nil {
 		return err
 	}
-	for _, f := range book.Marked() {
-		if sizes := book.Sizes(text, func(of shim.Family) bool { return of == f }); len(sizes) > 0 {
-			way := "add --diameter " + r.unit.Format(f.Diameter)
-			if f.Kind != "" {
-				way = "add --family " + f.Kind
-			}
-			return wrong(way, "%s is no size; it is a mark of %s", strings.TrimSpace(text), f)
-		}
-	}
-	if at := slices.IndexFunc(book.Marked(), r.asked); at >= 0 && !strings.ContainsAny(text, ".,;") {
-		return wrong(shim.HintOf(err), "%q is neither a size nor a mark of %s", strings.TrimSpace(text), book.Marked()[at])
+	if stray := book.Stray(text, shim.MarkQuery{Unit: r.unit, Asked: r.asked}); stray != nil && text != "" {
+		return wrong("", "%w", stray)
 	}
 	return err
 }

@@ -3,6 +3,7 @@ package files
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"shimwright/shim"
 )
@@ -61,6 +62,10 @@ func (t *table) marked(sizeColumn, markColumn int, u shim.Unit, marks Marks, f s
 	}
 	if size == "" {
 		t.unknownMark(markColumn, "", mark)
+		return f.Of(0)
+	}
+	if err := marks.Book.Stray(size, q); err != nil && !strings.ContainsAny(size, ".,;") {
+		t.faultOf(sizeColumn, "", err)
 		return f.Of(0)
 	}
 	read, ok := t.size(sizeColumn, size, "", u)
