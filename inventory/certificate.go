@@ -124,6 +124,9 @@ type CertificateValve struct {
 	Nominal shim.Length `json:"nominal_mm"` // the aim: the middle where the engine file has no other
 	Tight   shim.Length `json:"tight_mm"`
 	Loose   shim.Length `json:"loose_mm"`
+	// Allowance is added to what is as left in a fresh build before it is held against the
+	// limits: by so much it is expected to settle.
+	Allowance shim.Length `json:"allowance_mm,omitempty"`
 
 	Found *CertificateReading `json:"found"` // nil where it was not measured, and in a fresh build
 	Left  *CertificateReading `json:"left"`  // nil where it was not measured since its shim was changed
@@ -427,6 +430,9 @@ func (w *work) certifyValves(d *CertificateData) (used []Check, read []shim.Meas
 		seat := w.seated(valve)
 		v := CertificateValve{Valve: valve.String(), Nominal: t.Aim(), Tight: t.Limits.Tight, Loose: t.Limits.Loose, Proven: true,
 			Stamp: known(seat.Stamp), Mic: known(seat.Mic), Mark: e.Mark(e.FamilyOf(valve).Of(seat.Stamp))}
+		if w.Build {
+			v.Allowance = t.Allowance.By
+		}
 		if m, was := found[valve]; was && !w.Build {
 			v.Found, v.Was, v.Note = reading(m, foundIn[valve], t.Limits), known(m.Size()), m.Note
 			v.Changed = other(m.Marks, seat.Marks)

@@ -75,6 +75,7 @@ func (d CertificateData) said() (list []saying) {
 		of := v.Valve + ": "
 		say(of+"nominal", v.Nominal)
 		say(of+"limits", v.Tight.String()+"-"+v.Loose.String())
+		say(of+"allowance", v.Allowance)
 		say(of+"found", v.Found)
 		say(of+"left", v.Left)
 		say(of+"shim before", length(v.Was))

@@ -23,7 +23,7 @@ func TestEveryChangeOfACertificateIsSaid(t *testing.T) {
 			Shop: "a", Customer: "b", Machine: 1, Tag: "c", Serial: "d", Meter: "e", MeterNew: "f", Reset: "g", Opened: at, Closed: at, Anyway: true, Build: true,
 			Model: CertificateModel{"h", 1, "0123456789abcdef", "cold"}, Units: "mm", ShimUnits: "mm",
 			Checks:   []CertificateCheck{{1, CheckBefore, at, "i", "j", []shim.Temperature{300_150}, &CertificateGauge{"k", "l", "m", "n", true}}},
-			Valves:   []CertificateValve{{"in1a", 1, 2, 3, &found, &left, size(4), size(5), size(6), "o", true, false, "p", "q"}},
+			Valves:   []CertificateValve{{"in1a", 1, 2, 3, 7, &found, &left, size(4), size(5), size(6), "o", true, false, "p", "q"}},
 			Unproven: []string{"r"}, Notes: []string{"s"}, Note: "u", Remark: "v", CheckedBy: "w", ApprovedBy: "x",
 		}
 	}

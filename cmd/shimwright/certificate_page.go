@@ -36,8 +36,8 @@ func certificatePage(w io.Writer, c inventory.Certificate) error {
 		Sections: []report.Section{measuredSection(c), valvesSection(c, u, size)},
 		Signs:    []paper.Sign{{Label: "Measured by", Name: strings.Join(measuredBy(c), ", ")}, {Label: "Checked by", Name: c.CheckedBy}, {Label: "Approved by", Name: c.ApprovedBy}},
 		Cautions: c.Cautions,
-		Ledger: fmt.Sprintf("Certificate %d, issue %d, made %s by %s. The shop's ledger then ended with row %d, SHA-256 %s; %s.",
-			c.Number, c.Issue, when(c.Issued), c.By, c.Ledger.Row, c.Ledger.Hash, ledgerText(c.Ledger)),
+		Ledger: fmt.Sprintf("Certificate %d, issue %d, made %s by %s. %s.",
+			c.Number, c.Issue, when(c.Issued), c.By, ledgerText(c.Ledger)),
 	}
 	if c.Replaces != nil {
 		page.Replaces = replacesText(c) + " " + strings.Join(changesText(c), " ")
@@ -49,10 +49,13 @@ func certificatePage(w io.Writer, c inventory.Certificate) error {
 }
 
 func ledgerText(l inventory.LedgerMark) string {
-	if l.Booking == 0 {
-		return "the job moved no shim"
+	switch {
+	case l.Row == 0:
+		return "The shop's ledger was still empty"
+	case l.Booking == 0:
+		return fmt.Sprintf("The shop's ledger then ended with row %d, SHA-256 %s; the job moved no shim", l.Row, l.Hash)
 	}
-	return fmt.Sprintf("the job's last booking is %d", l.Booking)
+	return fmt.Sprintf("The shop's ledger then ended with row %d, SHA-256 %s; the job's last booking is %d", l.Row, l.Hash, l.Booking)
 }
 
 // measuredBy lists who measured.
@@ -105,6 +108,9 @@ func valvesSection(c inventory.Certificate, u, size shim.Unit) report.Section {
 		if !v.Proven {
 			remark = append(remark, "NOT PROVEN: "+v.Why)
 		}
+		if v.Allowance != 0 {
+			remark = append(remark, "settles by "+u.Show(v.Allowance, 2, 4))
+		}
 		if v.Note != "" {
 			remark = append(remark, v.Note)
 		}
@@ -146,8 +152,12 @@ func certifiedReading(r *inventory.CertificateReading, u shim.Unit) string {
 	if u == shim.IN {
 		text = zeros.ReplaceAllString(text, "$1.") // as on drawings
 	}
-	if r.Counts && r.Clearance != nil {
-		text += " as " + u.Show(*r.Clearance, 2, 3)
+	switch c := r.Clearance; {
+	case c == nil:
+	case r.Counts:
+		text += " as " + report.Figure(u, u.Show(*c, 2, 4))
+	case strings.Contains(text, "less"): // a closer's, out of its loaded gap
+		text = report.Figure(u, u.Show(*c, 2, 4)) + " (" + text + ")"
 	}
 	if r.Is != "ok" {
 		text += " " + strings.ToUpper(r.Is)
@@ -164,7 +174,7 @@ func remarks(c inventory.Certificate) (lines []string) {
 		lines = append(lines, "The job was closed without proof of every valve.")
 	}
 	if c.Build {
-		lines = append(lines, "Fresh build: set-up shims were in when it was measured first, so nothing is as found; what is as left has not settled yet.")
+		lines = append(lines, "Fresh build: set-up shims were in when it was measured first, so nothing is as found. What is as left has not settled yet: the engine file's allowance is added before it is held against the limits.")
 	}
 	for _, check := range c.Checks {
 		if g := check.Gauge; g != nil && g.OutOfDate {
