@@ -123,10 +123,6 @@ func readStock(ctx context.Context, shop *inventory.Shop, q asked, text shimText
 		}
 		d := familyStock{Family: of[0].Family, stocks: of}
 		whole, marked := ranges[d.Family], marks[d.Family]
-		d.bear = map[shim.Length]bool{}
-		for _, m := range marked {
-			d.bear[m.Stamp] = d.bear[m.Stamp] || m.Stamp == m.Size()
-		}
 		if d.guessed = len(whole) == 0; d.guessed {
 			var stamps []shim.Length
 			for _, m := range marked {

@@ -27,8 +27,7 @@ type familyStock struct {
 	shim.Family
 	stocks  []inventory.Stock
 	gaps    []inventory.Gap
-	guessed bool                 // whether the range was guessed from the stocks
-	bear    map[shim.Length]bool // sizes that some shim is marked with
+	guessed bool // whether the range was guessed from the stocks
 }
 
 // eachRow goes through sizes and gaps in the order of the sizes, as far as the
@@ -87,7 +86,7 @@ func (l *stockList) document() *report.Document {
 	}
 	rows := l.eachRow(func(d *familyStock, s inventory.Stock) {
 		t := section(d)
-		t.Rows = append(t.Rows, l.levelled(blank(l.level[s.Disc]), shim.WithMark(sizeText(s.Size, l.unit.Unit), l.mark(d, s)), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)))
+		t.Rows = append(t.Rows, l.levelled(blank(l.level[s.Disc]), l.unit.size(s.Disc), strconv.Itoa(s.OnHand), blank(s.Reserved), strconv.Itoa(s.Free()), bar(s, each)))
 	}, func(d *familyStock, g inventory.Gap) {
 		t := section(d)
 		if g.Sizes == 1 {
@@ -146,15 +145,6 @@ func (l *stockList) levels() []string {
 		return append(lines, "Other sizes stand in for them: nothing to order yet.")
 	}
 	return append(lines, "Order next: "+l.unit.sizes(r.Next, r.Families)+".")
-}
-
-// mark is the mark of a size, empty where no shim of it bears one: a micrometer gave
-// it.
-func (l *stockList) mark(d *familyStock, s inventory.Stock) string {
-	if !d.bear[s.Size] {
-		return ""
-	}
-	return l.unit.mark(s.Disc)
 }
 
 func (l *stockList) heading(d *familyStock) string {
@@ -218,8 +208,8 @@ func (l *stockList) json(w io.Writer) error {
 		*levelsJSON
 		pageJSON
 	}{Sizes: []stockJSON{}, Gaps: []gapJSON{}, levelsJSON: l.levelsOf()}
-	rows := l.eachRow(func(d *familyStock, s inventory.Stock) {
-		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free(), l.levelOf(s.Disc), l.mark(d, s)})
+	rows := l.eachRow(func(_ *familyStock, s inventory.Stock) {
+		out.Sizes = append(out.Sizes, stockJSON{s.Disc, s.OnHand, s.Reserved, s.Free(), l.levelOf(s.Disc), l.unit.mark(s.Disc)})
 	}, func(d *familyStock, g inventory.Gap) {
 		out.Gaps = append(out.Gaps, gapJSON{d.Family, g.From, g.To, g.Sizes})
 	})
@@ -263,8 +253,8 @@ func (l *stockList) csv(w io.Writer) error {
 	rows := [][]string{l.levelledCSV("level", "diameter_mm", "size_mm", "on_hand", "reserved", "free")}
 	var families []shim.Family
 	var marks []string
-	l.eachRow(func(d *familyStock, s inventory.Stock) {
-		families, marks = append(families, s.Family), append(marks, l.mark(d, s))
+	l.eachRow(func(_ *familyStock, s inventory.Stock) {
+		families, marks = append(families, s.Family), append(marks, l.unit.mark(s.Disc))
 		rows = append(rows, l.levelledCSV(strconv.Itoa(l.level[s.Disc]), s.Diameter.String(), s.Size.String(), strconv.Itoa(s.OnHand), strconv.Itoa(s.Reserved), strconv.Itoa(s.Free())))
 	}, func(*familyStock, inventory.Gap) {})
 	return writeCSV(w, l.unit.withMarks(withFamilies(rows, families), marks))

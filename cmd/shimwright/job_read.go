@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -97,11 +98,7 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
-		says := verdicts(e, check.Readings)
-		if setUps(f) {
-			says = "over set-up shims, or without one"
-		}
-		lines := []string{heading(f.Job, "%s measured: %s.", shim.Count(len(check.Readings), "valve"), says)}
+		lines := []string{heading(f.Job, "%s.", entered(f, check.Readings))}
 		lines = append(lines, report.Warmth(e, e.Units.Clearance, check.Readings)...)
 		lines = append(lines, gaugesOf([]inventory.Check{check})...)
 		return a.tell(said(append(lines, fell, nextLine(f))...))
@@ -146,4 +143,26 @@ func (a *app) contradicted(known []inventory.Known, v shim.Valve, now shim.Marks
 			shown(k.Marks), day(k.Time)),
 			"read the shim again and check that it is from this valve; if so, somebody has changed it since")
 	}
+}
+
+// entered says what a check has: readings with their verdicts, and shims alone.
+func entered(f inventory.File, list []shim.Measurement) string {
+	var measured []shim.Measurement
+	for _, m := range list {
+		if m.Reading.Kind != shim.Unread {
+			measured = append(measured, m)
+		}
+	}
+	var parts []string
+	if len(measured) > 0 {
+		says := verdicts(&f.Engine.Spec, measured)
+		if setUps(f) {
+			says = "over set-up shims, or without one"
+		}
+		parts = append(parts, fmt.Sprintf("%s measured: %s", shim.Count(len(measured), "valve"), says))
+	}
+	if n := len(list) - len(measured); n > 0 {
+		parts = append(parts, shim.Count(n, "shim")+" entered")
+	}
+	return strings.Join(parts, "; ")
 }

@@ -168,7 +168,7 @@ func (f jobFile) document() *report.Document {
 			if m.Reverses != 0 {
 				what += fmt.Sprintf(", reverses %d", m.Reverses)
 			}
-			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), text.lot(m.Lot), m.Bin, m.Who, m.Note})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(m.Seq), day(m.Time), what, valveText(m.Valve), fmt.Sprintf("%+d", m.Count), ofKind(text.lot(m.Lot), m.Family), m.Bin, m.Who, m.Note})
 		}
 		d.Sections = append(d.Sections, report.Section{Level: 2, Heading: "Movements", Table: t})
 	}

@@ -35,12 +35,14 @@ func (t shimText) size(d shim.Disc) string {
 }
 
 // disc is the size, and the family if it is no plain disc.
-func (t shimText) disc(d shim.Disc) string {
-	text := t.size(d)
-	if d.Kind != "" {
-		text += " " + d.Kind
+func (t shimText) disc(d shim.Disc) string { return ofKind(t.size(d), d.Family) }
+
+// ofKind is a shim's size with the family if it is no plain disc.
+func ofKind(size string, f shim.Family) string {
+	if f.Kind != "" {
+		size += " " + f.Kind
 	}
-	return text
+	return size
 }
 
 // on is the mark on a shim, empty where its size is.
