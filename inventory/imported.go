@@ -293,7 +293,7 @@ func (b *booking) keepVisits(done *Import, visits []Visit) error {
 		known[next.Name] = &next
 		done.Added++
 	}
-	return nil
+	return b.stale(id)
 }
 
 // valid reports the first thing wrong with a visit to another shop.

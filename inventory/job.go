@@ -271,6 +271,9 @@ func (s *Shop) EditJob(ctx context.Context, job int64, fields map[Field]string, 
 			}
 			*is = text
 			if field == TagField {
+				if err := b.stale(w.Machine); err != nil {
+					return err
+				}
 				if w.Machine, err = atMachine(b, text, w.Name); err != nil {
 					return err
 				}

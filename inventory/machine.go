@@ -22,7 +22,8 @@ type Machine struct {
 	// Merged is the machine that this one turned out to be, 0 for one that stands.
 	Merged int64         `json:",omitempty"`
 	Edits  []MachineEdit `json:",omitempty"`
-	// Outlook is what the last check made likely, nil where none was kept.
+	// Outlook is what the last check made likely, the zero one where it tells nothing;
+	// nil where it was not worked out since a visit changed.
 	Outlook *Outlook `json:",omitempty"`
 }
 
@@ -213,35 +214,40 @@ type Visit struct {
 // that it turned out to be.
 func (s *Shop) Machine(ctx context.Context, id int64) (f MachineFile, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		m, err := machineAt(r, id)
-		if err != nil {
-			return err
-		}
-		if f.Machine, err = standing(r, m); err != nil {
-			return err
-		}
-		jobs, err := r.Jobs(JobFilter{Machine: f.Machine.ID})
-		if err != nil {
-			return err
-		}
-		for _, j := range jobs {
-			v, err := visit(r, j.ID)
-			if err != nil {
-				return err
-			}
-			f.Visits = append(f.Visits, v)
-		}
-		elsewhere, err := imports(r, f.Machine.ID)
-		if err != nil {
-			return err
-		}
-		f.Visits = append(f.Visits, elsewhere...)
-		slices.SortStableFunc(f.Visits, func(a, b Visit) int {
-			return cmp.Or(a.Job.Opened.Compare(b.Job.Opened), cmp.Compare(a.Job.ID, b.Job.ID))
-		})
-		return nil
+		f, err = machineFile(r, id)
+		return err
 	})
 	return f, err
+}
+
+func machineFile(r Reader, id int64) (f MachineFile, err error) {
+	m, err := machineAt(r, id)
+	if err != nil {
+		return f, err
+	}
+	if f.Machine, err = standing(r, m); err != nil {
+		return f, err
+	}
+	jobs, err := r.Jobs(JobFilter{Machine: f.Machine.ID})
+	if err != nil {
+		return f, err
+	}
+	for _, j := range jobs {
+		v, err := visit(r, j.ID)
+		if err != nil {
+			return f, err
+		}
+		f.Visits = append(f.Visits, v)
+	}
+	elsewhere, err := imports(r, f.Machine.ID)
+	if err != nil {
+		return f, err
+	}
+	f.Visits = append(f.Visits, elsewhere...)
+	slices.SortStableFunc(f.Visits, func(a, b Visit) int {
+		return cmp.Or(a.Job.Opened.Compare(b.Job.Opened), cmp.Compare(a.Job.ID, b.Job.ID))
+	})
+	return f, nil
 }
 
 func visit(r Reader, job int64) (Visit, error) {
@@ -390,15 +396,57 @@ func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err
 	return m, err
 }
 
-// KeepOutlook keeps what a machine's last check made likely.
-func (s *Shop) KeepOutlook(ctx context.Context, id int64, o Outlook) error {
-	_, err := s.update(ctx, func(b *booking) error {
-		m, err := machineAt(b, id)
-		if err != nil {
-			return err
+// KeepOutlooks works out when machines should be looked at again and keeps that
+// beside them, with no booking in between. It is kept until a visit changes.
+func (s *Shop) KeepOutlooks(ctx context.Context, machines []int64, of func(MachineFile) (Outlook, error)) error {
+	keeps := *s
+	keeps.reads = false // it books nothing, it spares the next one the work
+	_, err := keeps.update(ctx, func(b *booking) error {
+		for _, id := range machines {
+			f, err := machineFile(b, id)
+			if err != nil {
+				return err
+			}
+			o, err := of(f)
+			if err != nil {
+				return err
+			}
+			f.Machine.Outlook = &o
+			if err := b.putMachine(f.Machine); err != nil {
+				return err
+			}
 		}
-		m.Outlook = &o
-		return b.putMachine(m)
+		return nil
 	})
 	return err
+}
+
+// AddJob implements [Writer].
+func (b *booking) AddJob(j Job) (int64, error) {
+	id, err := b.Writer.AddJob(j)
+	if err != nil {
+		return id, err
+	}
+	return id, b.stale(j.Machine)
+}
+
+// PutJob implements [Writer].
+func (b *booking) PutJob(j Job) error {
+	if err := b.Writer.PutJob(j); err != nil {
+		return err
+	}
+	return b.stale(j.Machine)
+}
+
+// stale drops what was kept of a machine's next check: one of its visits changed.
+func (b *booking) stale(machine int64) error {
+	if machine == 0 {
+		return nil
+	}
+	m, err := machineAt(b, machine)
+	if err != nil || m.Outlook == nil {
+		return err
+	}
+	m.Outlook = nil
+	return b.putMachine(m)
 }

@@ -94,10 +94,8 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		if f, err = shop.Job(ctx, f.Job.ID); err != nil {
 			return err
 		}
-		for _, machine := range slices.Compact([]int64{was, f.Job.Machine}) {
-			if err := work.KeepOutlook(ctx, shop, machine); err != nil {
-				return err
-			}
+		if err := work.KeepOutlook(ctx, shop, slices.Compact([]int64{was, f.Job.Machine})...); err != nil {
+			return err
 		}
 		lines := []string{heading(f.Job, "changed.")}
 		for _, e := range edits {

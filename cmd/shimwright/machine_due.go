@@ -35,7 +35,7 @@ reading that their last visit recommended, at the pace of their visits so far. T
 shop keeps it with each closed job. Machines without a pace (one visit, or no meter)
 are not in the list; the last line counts them.
 
-For machines of an older shop file it is worked out as the list is made.`,
+For machines of an older shop file it is worked out the first time.`,
 		Example: `  shimwright machine due --within 60d
   shimwright machine due --within 8w --output csv > calls.csv`,
 		Args: exactly(0, "no arguments"),
@@ -74,7 +74,11 @@ func runMachineDue(cmd *cobra.Command, a *app, o *machineDueOptions, _ []string)
 		until = a.now().AddDate(0, 0, n)
 	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		all, err := work.Foreseen(ctx, shop)
+		all, err := work.Foreseen(ctx, shop, func(n int) {
+			if n >= 200 {
+				fmt.Fprintf(a.err, "working out when %s should be looked at again; it is kept for the next time\n", shim.Count(n, "machine"))
+			}
+		})
 		if err != nil {
 			return err
 		}

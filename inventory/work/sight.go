@@ -2,6 +2,8 @@ package work
 
 import (
 	"context"
+	"errors"
+	"slices"
 
 	"shimwright/inventory"
 	"shimwright/shim"
@@ -119,41 +121,70 @@ func stack(v *inventory.Visit, valve shim.Valve) (shim.Length, bool) {
 	return 0, false
 }
 
-// Foreseen lists the machines with what is kept of their next check, worked out
-// where nothing is.
-func Foreseen(ctx context.Context, shop *inventory.Shop) ([]inventory.Machine, error) {
+// Foreseen lists the machines with what is kept of their next check. Where nothing
+// is, it is worked out and kept; long is told beforehand for how many machines.
+func Foreseen(ctx context.Context, shop *inventory.Shop, long func(machines int)) ([]inventory.Machine, error) {
 	all, err := shop.Machines(ctx, "")
 	if err != nil {
 		return nil, err
 	}
+	var missing []int64
+	for _, m := range all {
+		if m.Outlook == nil {
+			missing = append(missing, m.ID)
+		}
+	}
+	if len(missing) == 0 {
+		return all, nil
+	}
+	long(len(missing))
+	const together = 20 // short enough for others to book in between
+	for some := range slices.Chunk(missing, together) {
+		err := KeepOutlook(ctx, shop, some...)
+		if errors.Is(err, inventory.ErrReadOnly) {
+			return all, outlooks(ctx, shop, all)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	return shop.Machines(ctx, "")
+}
+
+// outlooks works out what is not kept, in a shop that cannot be written to.
+func outlooks(ctx context.Context, shop *inventory.Shop, all []inventory.Machine) error {
 	for i := range all {
 		if all[i].Outlook != nil {
 			continue
 		}
-		s, err := See(ctx, shop, all[i].ID)
+		file, err := shop.Machine(ctx, all[i].ID)
 		if err != nil {
-			return nil, err
+			return err
 		}
-		if o, some := s.Trend.Outlook(); some {
-			all[i].Outlook = &o
+		o, err := outlookOf(file)
+		if err != nil {
+			return err
 		}
+		all[i].Outlook = &o
 	}
-	return all, nil
+	return nil
 }
 
-// KeepOutlook works out when a machine should be looked at again and keeps that
-// beside it.
-func KeepOutlook(ctx context.Context, shop *inventory.Shop, machine int64) error {
-	if machine == 0 {
+// KeepOutlook works out when machines should be looked at again and keeps that
+// beside them; 0 is none.
+func KeepOutlook(ctx context.Context, shop *inventory.Shop, machines ...int64) error {
+	machines = slices.DeleteFunc(slices.Clone(machines), func(id int64) bool { return id == 0 })
+	if len(machines) == 0 {
 		return nil
 	}
-	s, err := See(ctx, shop, machine)
+	return shop.KeepOutlooks(ctx, machines, outlookOf)
+}
+
+func outlookOf(file inventory.MachineFile) (inventory.Outlook, error) {
+	t, err := TrendOf(file)
 	if err != nil {
-		return err
+		return inventory.Outlook{}, err
 	}
-	o, some := s.Trend.Outlook()
-	if !some {
-		return nil
-	}
-	return shop.KeepOutlook(ctx, s.File.Machine.ID, o)
+	o, _ := t.Outlook()
+	return o, nil
 }

@@ -20,7 +20,7 @@ type Trend struct {
 	Outside  []shim.Valve      // those whose last reading proves them outside, with the shim that is in now
 	Kind     shim.MeterKind
 	Series   wear.Series
-	Forecast *wear.Forecast // nil with fewer than two checks
+	Forecast *wear.Forecast // nil with fewer than three checks
 	Model    *wear.Model
 	Interval float64 // the maker's, in Kind; 0 where the engine file has none
 
@@ -77,7 +77,7 @@ func TrendOf(file inventory.MachineFile) (*Trend, error) {
 		return t, nil
 	}
 	t.fill()
-	if len(t.Series.Meters) < 2 {
+	if len(t.Series.Meters) < 3 { // too few to tell
 		return t, nil
 	}
 	model, err := wear.Fit(t.Series)
