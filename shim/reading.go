@@ -230,8 +230,12 @@ func (l Limits) Judge(r Reading) Verdict {
 
 // Undecided reports whether the reading leaves open on which side of a limit the
 // clearance lies: a bracket whose middle lies inside and an end outside, or two
-// figures that come to a clearance inside and of which one lies outside.
+// figures that come to a clearance inside and of which one lies outside, or any
+// reading whose clearance inside the temperature window may lie outside.
 func (l Limits) Undecided(r Reading) bool {
+	if l.hotOrCold(r) {
+		return true
+	}
 	if _, second, twice := r.Twice(); twice && r.Second.Tighter && l.Judge(r) == OK {
 		first := r
 		first.Second = Second{}
@@ -250,14 +254,25 @@ func (l Limits) Undecided(r Reading) bool {
 	return s.Low < s.High && (s.Low < l.Tight || s.High > l.Loose)
 }
 
+// hotOrCold reports whether what the temperature leaves open is enough to put a
+// clearance that was read inside the limits outside.
+func (l Limits) hotOrCold(r Reading) bool {
+	s := r.Span()
+	return r.Unconverted && l.Judge(r) == OK && (s.Low-r.Open < l.Tight || s.High+r.Open > l.Loose)
+}
+
 // Deciding says what decides an undecided reading, in the unit: the leaf just at
 // the limit, or a third reading. It is empty for any other reading. Where the
 // maker's table moved the reading, the leaf is that for the engine as warm as it
 // was.
 func (l Limits) Deciding(r Reading, u Figures) string {
-	if !l.Undecided(r) {
+	switch {
+	case !l.Undecided(r):
 		return ""
+	case l.hotOrCold(r):
+		return "measure it again with the engine inside its temperature window"
 	}
+	by := r.Shifted
 	l = Limits{Tight: l.Tight - r.Shifted, Loose: l.Loose - r.Shifted}
 	r = r.AsRead()
 	switch {
@@ -270,16 +285,27 @@ func (l Limits) Deciding(r Reading, u Figures) string {
 	r = r.Joined()
 	if first, second, twice := r.Twice(); twice {
 		is := func(r Reading) string {
-			return r.Format(u) + " is " + map[Verdict]string{OK: "inside", Tight: "tight", Loose: "loose"}[l.Judge(r)]
+			text := r.Format(u)
+			if by != 0 {
+				text += " (counts as " + r.Shift(by).Format(u) + ")"
+			}
+			return text + " is " + map[Verdict]string{OK: "inside", Tight: "tight", Loose: "loose"}[l.Judge(r)]
 		}
 		return "a third reading decides: " + is(first) + ", " + is(second)
 	}
 	var leaves []string
+	leaf := func(limit Length) string {
+		text := "try the " + u.FormatAtLeast(limit, u.Places()-1) + " leaf"
+		if by != 0 {
+			text += " with the engine as warm as it was, or the " + u.FormatAtLeast(limit+by, u.Places()-1) + " leaf inside the window"
+		}
+		return text
+	}
 	if r.Low < l.Tight {
-		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Tight, u.Places()-1)+" leaf: inside if it goes, tight if not")
+		leaves = append(leaves, leaf(l.Tight)+": inside if it goes, tight if not")
 	}
 	if r.High > l.Loose {
-		leaves = append(leaves, "try the "+u.FormatAtLeast(l.Loose, u.Places()-1)+" leaf: loose if it goes with play, inside if not")
+		leaves = append(leaves, leaf(l.Loose)+": loose if it goes with play, inside if not")
 	}
 	if len(leaves) == 0 { // two brackets of which the wider one does not count
 		return "a third reading decides"

@@ -156,11 +156,11 @@ func TestDecidingLeafWhereItWasRead(t *testing.T) {
 	m, note := e.AtLimits(Measurement{Reading: r, Temperature: celsius(t, "28")})
 	require.Equal(t, Converted, note)
 	limits := Limits{mm("0.10"), mm("0.20")}
-	assert.Equal(t, "try the 0.116 leaf: inside if it goes, tight if not", limits.Deciding(m.Reading, MM))
+	assert.Equal(t, "try the 0.116 leaf with the engine as warm as it was, or the 0.10 leaf inside the window: inside if it goes, tight if not", limits.Deciding(m.Reading, MM))
 	assert.Equal(t, "0.10-0.14", m.Reading.Format(MM))
 	assert.Equal(t, r, m.Reading.AsRead())
 	second, err := ParseReading("0.09/0.15", MM)
 	require.NoError(t, err)
 	m, _ = e.AtLimits(Measurement{Reading: second, Temperature: celsius(t, "28")})
-	assert.Equal(t, "a third reading decides: 0.09 is tight, 0.15 is inside", limits.Deciding(m.Reading, MM))
+	assert.Equal(t, "a third reading decides: 0.09 (counts as 0.074) is tight, 0.15 (counts as 0.134) is inside", limits.Deciding(m.Reading, MM))
 }

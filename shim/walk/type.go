@@ -305,6 +305,9 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 	}
 	came = slices.Insert(came, 0, Event(Taken{s, m, w.limits(s)}))
 	judged, _ := w.Engine.AtLimits(m)
+	if judged.Reading.Unconverted {
+		judged.Reading.Open = 0 // said once, before the first valve: no leaf decides it
+	}
 	doubts, own := w.suspect(s)
 	came = append(came, doubts...)
 	switch {
