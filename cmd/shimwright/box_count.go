@@ -262,6 +262,7 @@ func isNumberWord(word string) bool {
 // countedLines reads lines like "2.400 3", or a label for each shim.
 func (a *app) countedLines(read *sizeReader) ([]shim.BoxRow, error) {
 	u := read.unit
+	read.echo = true
 	var rows []shim.BoxRow
 	sums := map[shim.Disc]int{}
 	about := fmt.Sprintf("Type a size and its count, like %s 3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u))

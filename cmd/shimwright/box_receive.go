@@ -182,6 +182,7 @@ func (o *receiveOptions) items(a *app, cmd *cobra.Command, file string, args []s
 // scanned reads sizes and labels, a line each.
 func (a *app) scanned(read *sizeReader) ([]pieces, error) {
 	u := read.unit
+	read.echo = true
 	var list []pieces
 	err := a.eachLine("size: ", fmt.Sprintf("Type sizes, like %sx3, or scan a label for each shim. An empty line ends.", sizeText(2400*shim.Micrometre, u)), func(line string) error {
 		p, err := read.pieces(line)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,6 +22,7 @@ type sizeReader struct {
 	known  shim.Length                    // by micrometer
 	record []shim.Disc                    // what it may be
 	onHand bool                           // whether it is one that the shop has
+	echo   bool                           // whether a person at the prompt sees what a mark was read as
 }
 
 // reader reads what the flags mean. With all, no flag means all
@@ -133,6 +135,9 @@ func (r *sizeReader) mark(text string) (shim.Disc, bool, error) {
 	}
 	if m.Said != "" {
 		r.app.doubt(m.Said, "measure it if that cannot be")
+	}
+	if is && r.echo && r.app.person {
+		fmt.Fprintf(r.app.err, "  %s %s\n", shimText{Unit: r.unit, mark: book.Of}.size(m.Disc), r.unit)
 	}
 	return m.Disc, is, nil
 }
