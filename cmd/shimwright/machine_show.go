@@ -162,6 +162,11 @@ func (s machineSheet) remark(visit int) string {
 			parts = append(parts, "not in the trend: "+skipped.Why)
 		}
 	}
+	for _, placed := range s.Trend.Placed {
+		if placed.Visit == visit {
+			parts = append(parts, placed.Why+", taken as at the last check")
+		}
+	}
 	return strings.Join(parts, "; ")
 }
 

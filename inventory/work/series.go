@@ -13,6 +13,13 @@ import (
 // read.
 const anotherMeter = "another meter"
 
+// Why a visit is no part of the series.
+const (
+	noMeter       = "no meter reading"
+	notUnderstood = "meter not understood"
+	behind        = "its meter is behind the visit before"
+)
+
 // A passing is a visit that has readings and a meter: what all its meters had
 // counted since the series began, and the state that it was measured in.
 type passing struct {
@@ -61,9 +68,9 @@ func (t *Trend) begin() {
 		case j.State == inventory.StateCancelled:
 			why[i] = "cancelled"
 		case j.Meter == "":
-			why[i] = "no meter reading"
+			why[i] = noMeter
 		case !known:
-			why[i] = "meter not understood"
+			why[i] = notUnderstood
 		case !t.read(i):
 			why[i] = "no readings"
 		default:
@@ -139,15 +146,32 @@ func (t *Trend) choose(list []passing, why []string) {
 		case slices.ContainsFunc(longest, func(other passing) bool { return other.visit > p.visit && other.at < p.at }):
 			why[p.visit] = "its meter is ahead of the visits after"
 		default:
-			why[p.visit] = "its meter is behind the visit before"
+			why[p.visit] = behind
 		}
 	}
 	for _, p := range longest {
 		if n := len(t.Series.Meters); n == 0 || p.at-t.Series.Meters[n-1] > 0.005 {
 			t.Series.Meters = append(t.Series.Meters, p.at)
 		}
-		t.Used, t.checks = append(t.Used, p.visit), append(t.checks, len(t.Series.Meters)-1)
+		t.use(p.visit)
 	}
+	t.last = longest[len(longest)-1].visit
+	// What was read since is newer: it stands for the last check.
+	for i := t.last + 1; i < len(t.Visits); i++ {
+		switch why[i] {
+		case noMeter, notUnderstood, behind:
+			if t.Visits[i].Engine.Spec.State == t.State && t.read(i) {
+				t.Placed = append(t.Placed, Skipped{i, why[i]})
+				why[i] = ""
+				t.use(i)
+			}
+		}
+	}
+}
+
+// use takes a visit into the last check.
+func (t *Trend) use(visit int) {
+	t.Used, t.checks = append(t.Used, visit), append(t.checks, len(t.Series.Meters)-1)
 }
 
 // rising is the longest run of visits whose meter never goes back; of several the

@@ -16,6 +16,7 @@ type Trend struct {
 	Used     []int             // those of Visits that the series is made of
 	Began    string            // what the series begins with where something broke it: "seats cut"; else empty
 	Skipped  []Skipped         // visits that are no part of it
+	Placed   []Skipped         // visits after the last check whose meter does not say where they stand: part of that check
 	State    shim.State        // that its visits were measured in
 	Outside  []shim.Valve      // those whose last reading proves them outside, with the shim that is in now
 	Kind     shim.MeterKind
@@ -27,6 +28,7 @@ type Trend struct {
 	began  int     // where in Visits the series begins
 	opens  bool    // whether that visit has work that wear cannot be followed across: what it left counts
 	checks []int   // of each of Used
+	last   int     // in Visits: the last one of the series with a meter of its own
 	stands float64 // the meter at the last visit with readings, in the trend or not
 }
 
@@ -150,7 +152,7 @@ func (t *Trend) Outlook() (o inventory.Outlook, some bool) {
 	if len(t.Used) == 0 {
 		return o, false
 	}
-	last := t.Visits[t.Used[len(t.Used)-1]]
+	last := t.Visits[t.last]
 	o = inventory.Outlook{
 		Job: last.Job.ID, Made: last.Job.Opened, Unit: string(t.Kind), Meter: t.Last(), PerDay: t.PerDay(),
 		Told: t.Told(), Outside: len(t.Outside) > 0, CheckBy: math.Round(t.CheckBy()),
@@ -177,11 +179,10 @@ func (t *Trend) Outlook() (o inventory.Outlook, some bool) {
 // PerDay is how fast the meter ran from the first visit of the series to the
 // last, 0 where they are less than a week apart.
 func (t *Trend) PerDay() float64 {
-	n := len(t.Used)
-	if n < 2 {
+	if len(t.Used) < 2 {
 		return 0
 	}
-	days := t.Visits[t.Used[n-1]].Job.Opened.Sub(t.Visits[t.Used[0]].Job.Opened).Hours() / 24
+	days := t.Visits[t.last].Job.Opened.Sub(t.Visits[t.Used[0]].Job.Opened).Hours() / 24
 	if days < 7 {
 		return 0
 	}

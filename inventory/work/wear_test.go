@@ -106,7 +106,6 @@ func TestOutsideAsLeft(t *testing.T) {
 	for name, visits := range map[string][]inventory.Visit{
 		"no figure":                    append(yearly(5), came("60,000 km", 20*um, tight)),
 		"no figure, no meter":          append(yearly(6), came("", 20*um, tight)),
-		"a figure, no meter":           append(yearly(6), came("", 20*um, found(read(in1, shim.ReadingOf(80*um), 2450*um)))),
 		"no figure, and not read then": append(append(yearly(5), came("60,000 km", 20*um, tight)), came("70,000 km", 24*um, func(v *inventory.Visit) { v.Found = v.Found[1:] })),
 		"no figure, shim not told":     append(yearly(5), came("60,000 km", 20*um, found(read(in1, below(50*um), 0)))),
 	} {
@@ -117,6 +116,9 @@ func TestOutsideAsLeft(t *testing.T) {
 		assert.Equal(t, tr.Last(), tr.CheckBy(), name)
 		assert.Equal(t, in1, tr.Forecast.Valves[0].Valve, name)
 	}
+	figure := trend(t, append(yearly(6), came("", 25*um, found(read(in1, shim.ReadingOf(80*um), 2450*um))))...)
+	assert.Equal(t, []shim.Valve{in1}, figure.Outside)
+	assert.Equal(t, figure.Last(), figure.CheckBy())
 	few := trend(t, came("10,000 km", 0), came("20,000 km", 4*um, tight))
 	assert.False(t, few.Told())
 	assert.Equal(t, few.Last(), few.CheckBy(), "with two checks too")
@@ -144,6 +146,145 @@ func TestShimsFittedOutsideTheTrend(t *testing.T) {
 			want := map[shim.Valve]shim.Length{in1: 2400 * um, ex1: 2200 * um}[v.Valve]
 			assert.Equal(t, want, v.Discs[len(v.Discs)-1].Fill, "%s %v", c.meter, v.Valve)
 		}
-		assert.Equal(t, c.meter == "50,000 km", len(tr.Used) == 6, c.meter)
+		assert.Equal(t, c.meter != "-", len(tr.Used) == 6, c.meter)
 	}
+}
+
+// What was read after the last check at a meter that nobody wrote down is newer
+// than the trend's line; the pace of the meter is that of the visits that have one.
+func TestReadingsAfterTheLastCheck(t *testing.T) {
+	before, after := trend(t, yearly(6)...), trend(t, append(yearly(6), came("", 0, found(read(in1, below(50*um), 2450*um)), fit(in1, 2300*um, 180*um)))...)
+	assert.Empty(t, after.Outside)
+	assert.Equal(t, before.PerDay(), after.PerDay())
+	assert.Equal(t, before.Next(), after.Next())
+	readings := after.Series.Valves[0].Readings
+	assert.Equal(t, 2480*um, readings[len(readings)-1].Stack)
+	assert.Equal(t, []Skipped{{6, noMeter}}, after.Placed)
+	o, _ := after.Outlook()
+	assert.Equal(t, int64(6), o.Job)
+}
+
+// One meter reading too large, or too small, is the odd one where the others agree,
+// and the maker's next check counts from the last visit in any case.
+func TestOddMeter(t *testing.T) {
+	visits := yearly(6)
+	visits[2].Job.Meter = "300,000 km"
+	tr := trend(t, visits...)
+	assert.Equal(t, map[int64]string{3: "its meter is ahead of the visits after"}, skipped(tr))
+	assert.Equal(t, []float64{10_000, 20_000, 40_000, 50_000, 60_000}, tr.Series.Meters)
+	assert.Equal(t, 72_000., tr.Next())
+
+	visits = yearly(4)
+	visits[3].Job.Meter = "4,000 km"
+	tr = trend(t, visits...)
+	assert.Equal(t, 30_000., tr.Last())
+	assert.Equal(t, 16_000., tr.Next(), "the maker's is never later than the last visit's own meter says")
+	assert.LessOrEqual(t, tr.CheckBy(), 16_000.)
+
+	assert.Equal(t, []float64{20_000}, trend(t, came("200,000 km", 0), came("20,000 km", 5*um)).Series.Meters, "of two the later one")
+}
+
+// A meter without a unit has that of the visit before, not that of one after.
+func TestMeterWithoutUnit(t *testing.T) {
+	tr := trend(t, came("12,000 mi", 0), came("20,000", 5*um), came("30,000", 10*um), came("65,000 km", 15*um))
+	require.Len(t, tr.Series.Meters, 4)
+	for i, km := range []float64{19_312, 32_187, 48_280, 65_000} {
+		assert.InDelta(t, km, tr.Series.Meters[i], 1)
+	}
+	tr = trend(t, came("12,000", 0), came("20,000 mi", 5*um))
+	assert.Equal(t, shim.Miles, tr.Kind)
+	assert.Equal(t, []float64{12_000, 20_000}, tr.Series.Meters)
+}
+
+func swapped(old string) func(*inventory.Visit) {
+	return func(v *inventory.Visit) { v.Job.MeterNew = old }
+}
+
+func nothing(v *inventory.Visit) { v.Found = nil }
+
+// A meter that was replaced is not forgotten where that visit has no meter, no
+// readings or was cancelled; what cannot have been its end begins the series anew.
+func TestMeterReplaced(t *testing.T) {
+	cancelled := func(v *inventory.Visit) { v.Job.State = inventory.StateCancelled }
+	for name, c := range map[string]struct {
+		visits []inventory.Visit
+		meters []float64
+	}{
+		"as usual":    {[]inventory.Visit{came("2,000 km", 10*um, swapped("30,000 km"))}, []float64{-20_000, -10_000, 2_000, 25_000}},
+		"no meter":    {[]inventory.Visit{came("", 10*um, swapped("30,000 km"), nothing)}, []float64{-20_000, -10_000, 25_000}},
+		"no readings": {[]inventory.Visit{came("2,000 km", 10*um, swapped("30,000 km"), nothing)}, []float64{-20_000, -10_000, 25_000}},
+		"cancelled":   {[]inventory.Visit{came("2,000 km", 10*um, swapped("30,000 km"), cancelled)}, []float64{-20_000, -10_000, 25_000}},
+		"cancelled, and told again": {[]inventory.Visit{came("2,000 km", 10*um, swapped("30,000 km"), cancelled), came("2,000 km", 10*um, swapped("30,000 km"))},
+			[]float64{-20_000, -10_000, 2_000, 25_000}},
+		"less than it read":     {[]inventory.Visit{came("2,000 km", 10*um, swapped("3,000 km"))}, []float64{2_000, 25_000}},
+		"another kind":          {[]inventory.Visit{came("2,000 km", 10*um, swapped("500 h"))}, []float64{2_000, 25_000}},
+		"unknown, and no meter": {[]inventory.Visit{came("", 10*um, swapped("unknown"))}, []float64{25_000}},
+	} {
+		tr := trend(t, append(append(yearly(2), c.visits...), came("25,000 km", 15*um))...)
+		assert.Equal(t, c.meters, tr.Series.Meters, name)
+		assert.Equal(t, 37_000., tr.Next(), name)
+	}
+}
+
+// A visit after which wear cannot be followed begins the series with what it left:
+// what was found stands for that where nothing was fitted; and the visit after it
+// keeps what was found.
+func TestReset(t *testing.T) {
+	cut := func(v *inventory.Visit) { v.Job.Reset = "seats cut" }
+	after := func() []inventory.Visit {
+		return []inventory.Visit{came("30,000 km", 5*um), came("40,000 km", 10*um)}
+	}
+	for name, c := range map[string]struct {
+		visit  inventory.Visit
+		meters []float64
+	}{
+		"no meter":                  {came("", 0, cut), []float64{30_000, 40_000}},
+		"no readings":               {came("20,000 km", 0, cut, nothing), []float64{30_000, 40_000}},
+		"nothing to change":         {came("20,000 km", 0, cut), []float64{20_000, 30_000, 40_000}},
+		"one fitted, and read":      {came("20,000 km", 0, cut, fit(ex1, 2325*um, 235*um)), []float64{20_000, 30_000, 40_000}},
+		"one fitted, and not after": {came("20,000 km", 0, cut, fit(ex1, 2325*um, 0), func(v *inventory.Visit) { v.Left = nil }), []float64{30_000, 40_000}},
+	} {
+		tr := trend(t, append([]inventory.Visit{came("10,000 km", 0), c.visit}, after()...)...)
+		assert.Equal(t, c.meters, tr.Series.Meters, name)
+		assert.Equal(t, "seats cut", tr.Began, name)
+		for _, v := range tr.Series.Valves {
+			want := len(c.meters)
+			if name == "one fitted, and read" && v.Valve == in1 {
+				want-- // what was found may be from before the work
+			}
+			assert.Len(t, v.Readings, want, "%s %v", name, v.Valve)
+		}
+		assert.Equal(t, len(c.meters) == 3, tr.Forecast != nil && len(tr.Series.Meters) == 3, name)
+	}
+	alone := trend(t, came("10,000 km", 0), came("20,000 km", 0, cut))
+	assert.Equal(t, 32_000., alone.Next())
+}
+
+// Cold and warm visits are never mixed.
+func TestStatesApart(t *testing.T) {
+	warm := func(v *inventory.Visit) {
+		v.Engine.Spec.State = shim.Warm
+		for i := range v.Found {
+			v.Found[i].Reading = v.Found[i].Reading.Shift(40 * um)
+		}
+	}
+	visits := yearly(4)
+	warm(&visits[1])
+	tr := trend(t, visits...)
+	assert.Equal(t, map[int64]string{2: "measured warm"}, skipped(tr))
+	assert.Equal(t, []float64{10_000, 30_000, 40_000}, tr.Series.Meters)
+
+	visits = yearly(5)
+	for _, i := range []int{0, 1, 4} {
+		warm(&visits[i])
+	}
+	tr = trend(t, visits...)
+	assert.Equal(t, map[int64]string{3: "measured cold", 4: "measured cold"}, skipped(tr))
+	assert.Equal(t, shim.Warm, tr.State)
+
+	visits = yearly(4)
+	warm(&visits[3])
+	tr = trend(t, visits...)
+	assert.Equal(t, 30_000., tr.Last())
+	assert.Equal(t, 52_000., tr.Next(), "a warm check is one")
 }
