@@ -69,9 +69,10 @@ func Versions(engines []Engine, name string) []Engine {
 
 func sameValves(x, y *shim.Engine) bool { return slices.Equal(x.Valves(), y.Valves()) }
 
-// sameShims reports whether the same valves take shims of the same families.
-func sameShims(x, y *shim.Engine) bool {
-	return !slices.ContainsFunc(x.Valves(), func(v shim.Valve) bool { return x.FamilyOf(v) != y.FamilyOf(v) })
+// SameParts reports whether two engine files have the same valves, with shims of the
+// same families: a job can change from one to the other.
+func SameParts(x, y *shim.Engine) bool {
+	return sameValves(x, y) && !slices.ContainsFunc(x.Valves(), func(v shim.Valve) bool { return x.FamilyOf(v) != y.FamilyOf(v) })
 }
 
 // moveEngine lets a job go by another version of its engine file: new limits,
@@ -83,7 +84,7 @@ func (b *booking) moveEngine(w *work, o Opening) (bool, error) {
 	switch {
 	case w.State.Final():
 		return false, w.fail("open a new job", "keeps the limits it was done to")
-	case !sameValves(&w.engine.Spec, &o.Spec) || !sameShims(&w.engine.Spec, &o.Spec):
+	case !SameParts(&w.engine.Spec, &o.Spec):
 		return false, shim.Fail(ErrInvalid, "open a new job for it", "%s has different valves or shims from the machine of job %d", o.Spec.Name, w.ID)
 	}
 	engine, err := b.engine(o)

@@ -83,7 +83,11 @@ func outdated(engines []inventory.Engine, f inventory.File) string {
 	}
 	newest := work.Newest(engines, f.Engine.Spec.Name, f.Engine.Spec.State)
 	text := fmt.Sprintf("Engine file: %s; the newest has %s.", editionText(place), differs(&f.Engine.Spec, &newest.Spec))
-	if !f.Job.State.Final() {
+	switch {
+	case f.Job.State.Final():
+	case !inventory.SameParts(&f.Engine.Spec, &newest.Spec):
+		text += " This job keeps its own: the newest has other valves or shims."
+	default:
 		text += fmt.Sprintf(" To use it: shimwright job edit %d --engine %q", f.Job.ID, newest.Spec.Name)
 	}
 	return text

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"shimwright/inventory"
@@ -41,6 +42,11 @@ func newVersion(engines []inventory.Engine, jobs []inventory.Job, spec *shim.Eng
 	}
 	lines := []string{fmt.Sprintf("This is a new version of %s: %s.", spec.Name, differs(&old.Spec, spec))}
 	for _, j := range behind {
+		own := slices.IndexFunc(engines, func(e inventory.Engine) bool { return e.ID == j.Engine })
+		if own >= 0 && !inventory.SameParts(&engines[own].Spec, spec) {
+			lines = append(lines, fmt.Sprintf("Job %d keeps its older version: the new one has other valves or shims.", j.ID))
+			continue
+		}
 		lines = append(lines, fmt.Sprintf("Job %d uses an older version. To use the new one: shimwright job edit %d --engine %q", j.ID, j.ID, spec.Name))
 	}
 	return lines
