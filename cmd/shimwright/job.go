@@ -201,6 +201,8 @@ func thenMeasure(s work.Step) string {
 		}
 	}
 	switch {
+	case len(s.Faults) == 1 && s.Faults[0].Kind == recheck.Hollow:
+		return fmt.Sprintf("measure the valves outside their limits once more and plan again from what is read now: shimwright job plan %d", s.Job)
 	case len(words) == 0: // the gauge
 		return fmt.Sprintf("measure every valve again: shimwright job recheck %d CHECK.csv", s.Job)
 	case len(words) > maxReasons:

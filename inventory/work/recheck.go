@@ -122,7 +122,8 @@ func explain(f inventory.File, gauge *shim.Gauge) *recheck.ComparedJob {
 }
 
 // Jumps lists the valves whose stack moved since the fit: the shims that are
-// booked are not those that are in, or a reading is wrong. Gauge, unless nil, takes
+// booked are not those that are in, or a reading is wrong. Where the readings are strong
+// on old shims worn hollow, those that came out are what was wrong. Gauge, unless nil, takes
 // the place of what the readings were made with.
 func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
 	used, found, since := f.Engine.Spec.Measures(), f.Found, f.Since
@@ -130,8 +131,16 @@ func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
 		used, found, since = *gauge, inventory.Gauge{}.Made(found), inventory.Gauge{}.Made(since)
 	}
 	jumps := recheck.Jumps(&f.Engine.Spec, found, since, f.Job.Build, used)
+	var hollow []shim.Valve // the flat shims that are in leave the true gap
+	if c := explain(f, gauge); len(jumps) > 0 && c != nil && c.Sure() {
+		for _, fault := range c.Report.Explanations[0].Faults {
+			if fault.Kind == recheck.Hollow {
+				hollow = append(hollow, fault.Valves...)
+			}
+		}
+	}
 	// A set-up shim is not fitted: seat or tip may have been ground since.
 	return slices.DeleteFunc(jumps, func(d recheck.Deviation) bool {
-		return slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })
+		return slices.Contains(hollow, d.Valve) || slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })
 	})
 }
