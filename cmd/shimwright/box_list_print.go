@@ -132,15 +132,21 @@ func (l *stockList) levels() []string {
 	if len(r.Low) == 0 {
 		return []string{"No size is below its level."}
 	}
-	var low []string
+	low := "Below its level, free or on order: "
 	for i, s := range r.Low {
-		text := fmt.Sprintf("%s (%d of %d)", l.unit.size(s.Disc), s.Has, s.Count)
-		if len(r.Families) > 1 && (i == 0 || r.Low[i-1].Family != s.Family) {
-			text = report.Family(l.unit.Unit, s.Family) + ": " + text
+		other := i == 0 || r.Low[i-1].Family != s.Family
+		switch {
+		case i > 0 && other:
+			low += "; "
+		case i > 0:
+			low += ", "
 		}
-		low = append(low, text)
+		if len(r.Families) > 1 && other {
+			low += report.Family(l.unit.Unit, s.Family) + ": "
+		}
+		low += fmt.Sprintf("%s (%d of %d)", l.unit.size(s.Disc), s.Has, s.Count)
 	}
-	lines := []string{"Below its level, free or on order: " + strings.Join(low, ", ") + "."}
+	lines := []string{low + "."}
 	if len(r.Next) == 0 {
 		return append(lines, "Other sizes stand in for them: nothing to order yet.")
 	}

@@ -91,6 +91,8 @@ func Advise(ctx context.Context, shop *inventory.Shop, q Advising) (*Advice, err
 			}
 			a.More = &p
 		}
+	}
+	if !s.Few() { // a few jobs do not tell what is never missed
 		if a.Spare, err = stock.Spare(ctx, r.Jobs, s.Period, s.Box); err != nil {
 			return nil, err
 		}

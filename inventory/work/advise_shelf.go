@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"shimwright/inventory"
@@ -68,7 +69,14 @@ func GatherShelf(ctx context.Context, shop *inventory.Shop, q Advising) (*Shelf,
 	if err != nil {
 		return nil, err
 	}
-	s.Families = slices.DeleteFunc(families, func(f shim.Family) bool { return !wanted(f) })
+	s.Families = slices.DeleteFunc(slices.Clone(families), func(f shim.Family) bool { return !wanted(f) })
+	if len(s.Families) == 0 && len(families) > 0 {
+		var names []string
+		for _, f := range families {
+			names = append(names, f.String())
+		}
+		return nil, shim.Fail(inventory.ErrInvalid, "in the shop: "+strings.Join(names, ", "), "neither the box nor a model of the shop has such shims")
+	}
 	if err := s.sale(ctx, shop, q.Offers); err != nil {
 		return nil, err
 	}

@@ -74,6 +74,8 @@ func TestAdvise(t *testing.T) {
 	assert.Len(t, families, 2, "both diameters get some")
 	assert.Equal(t, 25*shim.Price(78000), a.Cost)
 
+	_, err := Advise(context.Background(), shop, Advising{Pieces: 5, Rhythm: Rhythm{Jobs: 10}, Wanted: only(shim.Family{Kind: "closer"})})
+	require.ErrorContains(t, err, "has such shims")
 	one := advised(t, shop, Advising{Pieces: 5, Seed: 1, Wanted: only(single)})
 	require.Len(t, one.Records, 20)
 	assert.Empty(t, one.Box)
@@ -145,6 +147,8 @@ func TestAdviseFew(t *testing.T) {
 		seen[s.Size] = true
 	}
 	assert.NotEmpty(t, a.Points)
+	assert.Empty(t, a.Spare, "so few jobs do not tell what is never missed")
+	assert.Equal(t, 5+12, stock.Count(a.Levels))
 
 	empty := inventory.New(memory.New(), "R. Example", time.Now)
 	_, err := empty.OpenJob(context.Background(), inventory.Opening{Spec: sample.Turnstone(), Source: "invented"})

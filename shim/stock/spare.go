@@ -4,10 +4,20 @@ import "context"
 
 // Spare finds pieces of the box that none of the drawn jobs would miss, all of them
 // taken out together: with what stays, every period serves as many valves. Of kinds that
-// stand in for one another it leaves the one that has fewest pieces. The error is the
+// stand in for one another it then takes from the one that has most pieces. The error is the
 // context's.
 func Spare(ctx context.Context, jobs []Job, perPeriod int, box []Pieces) ([]Pieces, error) {
 	g := newGreedy(&Request{Jobs: jobs, Period: perPeriod, Box: box})
+	// What no period uses at all goes first, of all kinds at once.
+	var spare []Pieces
+	for k := range g.counts {
+		used := int32(0)
+		for _, p := range g.periods {
+			used = max(used, int32(len(p.at[k])))
+		}
+		spare = append(spare, Pieces{g.line[k], int(g.counts[k] - used)})
+		g.counts[k] = used
+	}
 	frees := make([][]bool, len(g.periods))
 	needs := make([]int, len(g.line)) // by kind the periods that need all of its pieces
 	look := func(i int) {
@@ -26,7 +36,6 @@ func Spare(ctx context.Context, jobs []Job, perPeriod int, box []Pieces) ([]Piec
 	for i := range g.periods {
 		look(i)
 	}
-	var spare []Pieces
 	for {
 		if ctx.Err() != nil {
 			return nil, context.Cause(ctx)
