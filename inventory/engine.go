@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -21,6 +22,19 @@ type Engine struct {
 	Source string          // the engine file's text
 	Seal   Hash            // over Data and Source: what makes it this engine
 }
+
+// Read gives Spec as Data has it. A version that knew no error of used shims kept a gauge
+// without one; where the file states no stamp it is the usual one, as the file says today.
+func (e *Engine) Read() error {
+	err := json.Unmarshal(e.Data, &e.Spec)
+	if g := e.Spec.Gauge; err == nil && g != nil && g.Used == 0 && g.Stamp == shim.UsualGauge.Stamp && e.Source != "" && !statesStamp.MatchString(e.Source) {
+		g.Used = shim.UsualGauge.Used
+	}
+	return err
+}
+
+// statesStamp finds the key stamp in an engine file, outside a comment.
+var statesStamp = regexp.MustCompile(`(?m)^[^#\n]*\bstamp["\s]*=`)
 
 // engine finds the engine or adds it.
 func (b *booking) engine(o Opening) (int64, error) {

@@ -160,7 +160,7 @@ func readEngine(scan scan) (e inventory.Engine, err error) {
 		return e, err
 	}
 	e.Data = json.RawMessage(spec)
-	if err = json.Unmarshal(e.Data, &e.Spec); err == nil && (e.Spec.Name != name || e.Spec.Diameter != diameter) {
+	if err = e.Read(); err == nil && (e.Spec.Name != name || e.Spec.Diameter != diameter) {
 		err = inventory.Damaged(fmt.Sprintf("engine %d", e.ID), "has another name or diameter beside it")
 	}
 	return e, err
