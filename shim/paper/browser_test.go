@@ -156,6 +156,30 @@ func text(t *testing.T, write func(w io.Writer) error) string {
 // 0 is not to be printed.
 type pagesWanted struct{ a4, letter int }
 
+// A spot is where a text was printed.
+type spot struct {
+	page int
+	y    float64
+}
+
+// line is where the words stand for the last time, one after another.
+func (p printed) line(text string) (at spot) {
+	words := strings.Fields(text)
+	at.page = -1
+	for n, page := range p.Pages {
+		for i := range page.Words {
+			k := 0
+			for k < len(words) && i+k < len(page.Words) && page.Words[i+k].Text == words[k] {
+				k++
+			}
+			if k == len(words) {
+				at = spot{n, page.Words[i].YMin}
+			}
+		}
+	}
+	return at
+}
+
 // The smallest and the largest engine are printed: as many pages as they
 // should be, nothing cut, no cylinder torn.
 func TestBrowserPrints(t *testing.T) {
@@ -176,6 +200,9 @@ func TestBrowserPrints(t *testing.T) {
 		return planOf(t, jobOf(e, check))
 	}
 	six := engineOf("Petrel 1500 six", 6, 1, 2, 2, shim.MM)
+	onTop := engineOf("Grebe 3000 six", 6, 1, 2, 2, shim.MM)
+	onTop.FiringOrder, onTop.Access, onTop.DepressOffset = []int{1, 5, 3, 6, 2, 4}, shim.ByValve, 90
+	onTop.Before = &shim.Before{Lines: []string{"Caps in three passes, from the middle outwards."}, Turns: 2, Temperature: &shim.Window{From: 288_150, To: 298_150}}
 	busy := planOf(t, jobOf(largest, checkOf(largest, 4)))
 	jobs := planOf(t, plan.JobRequest{Name: "1", Engine: smallest, Check: checkOf(smallest, 1)}, plan.JobRequest{Name: "2", Engine: smallest, Check: checkOf(smallest, 2)})
 	for i, c := range []struct {
@@ -187,6 +214,7 @@ func TestBrowserPrints(t *testing.T) {
 	}{
 		{"smallest sheet", text(t, func(w io.Writer) error { return Sheet(w, smallest, Info{}) }), pagesWanted{1, 1}, nil, 0},
 		{"sheet of a four", text(t, func(w io.Writer) error { return Sheet(w, four, Info{}) }), pagesWanted{1, 0}, nil, 0},
+		{"sheet of 24 valves on top", text(t, func(w io.Writer) error { return Sheet(w, onTop, Info{}) }), pagesWanted{2, 2}, nil, 0},
 		{"largest sheet", text(t, func(w io.Writer) error { return Sheet(w, &unordered, Info{}) }), pagesWanted{4, 5}, &unordered, 1},
 		{"smallest card", text(t, func(w io.Writer) error { return Card(w, aimed(smallest)) }), pagesWanted{1, 1}, smallest, 2},
 		{"card of 24 valves", text(t, func(w io.Writer) error { return Card(w, aimed(six)) }), pagesWanted{3, 3}, six, 2},
@@ -196,7 +224,7 @@ func TestBrowserPrints(t *testing.T) {
 		{"busiest card", text(t, func(w io.Writer) error { return Card(w, busy) }), pagesWanted{0, 16}, nil, 0},
 		{"card of two jobs", text(t, func(w io.Writer) error { return Card(w, jobs) }), pagesWanted{3, 0}, nil, 0},
 	} {
-		if !effort.All() && i%3 != 2 && !strings.HasPrefix(c.name, "certificate") { // the largest ones, of A4 alone; a browser each
+		if !effort.All() && i%3 != 2 && !strings.HasPrefix(c.name, "certificate") && !strings.HasSuffix(c.name, "on top") { // the largest ones, of A4 alone; a browser each
 			continue
 		}
 		for size, want := range map[string]int{"A4": c.pages.a4, "letter": c.pages.letter} {
@@ -211,6 +239,12 @@ func TestBrowserPrints(t *testing.T) {
 				p.firstFilled(t)
 				if c.whole != nil {
 					p.cylindersWhole(t, c.whole, c.times)
+				}
+				if size == "A4" && strings.HasSuffix(c.name, "on top") { // the rule for pressing stands before its table, both on one page
+					where, rule, rows := p.line("Where to press"), p.line("Press a tappet only"), p.line("450°")
+					assert.Equal(t, where.page, rows.page, "the table is torn")
+					assert.Equal(t, rule.page, rows.page)
+					assert.Less(t, rule.y, where.y)
 				}
 			})
 		}
