@@ -88,13 +88,15 @@ type Basis struct {
 	Job      Job
 	Engine   Engine
 	Readings []shim.Measurement // the last reading of each valve, with the shim fitted at the time
-	Seats    []Seat             // the shim in each valve now
-	Free     []Stock            // sizes of the engine's families; Reserved leaves out the jobs planned with it
-	Lots     []Balance          // the same by lot, without what other jobs hold
-	Orders   []Purchase         // bought for the job before
-	Market   []Purchase         // bought by all jobs in the engine's families, or on order for the shop
-	Revision int64              // goes back with the plan
-	Gauge    *shim.Gauge        // of the set that the last check that names one was made with, nil where nobody said
+	// CloserFirst are openers whose reading is from when their closers showed no play.
+	CloserFirst []shim.Valve
+	Seats       []Seat      // the shim in each valve now
+	Free        []Stock     // sizes of the engine's families; Reserved leaves out the jobs planned with it
+	Lots        []Balance   // the same by lot, without what other jobs hold
+	Orders      []Purchase  // bought for the job before
+	Market      []Purchase  // bought by all jobs in the engine's families, or on order for the shop
+	Revision    int64       // goes back with the plan
+	Gauge       *shim.Gauge // of the set that the last check that names one was made with, nil where nobody said
 }
 
 // Basis returns the data to plan one job on.
@@ -124,10 +126,13 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 			return nil, err
 		}
 		basis := Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
-		latest, _ := w.latest()
+		latest, from := w.latest()
 		for _, v := range w.engine.Spec.Valves() {
 			if m, read := latest[v]; read {
 				basis.Readings = append(basis.Readings, m)
+				if w.closerFirst(v, from[v]) {
+					basis.CloserFirst = append(basis.CloserFirst, v)
+				}
 			}
 			basis.Seats = append(basis.Seats, w.seated(v))
 		}

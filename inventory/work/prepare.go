@@ -188,5 +188,5 @@ func standIn(basis inventory.Basis, m shim.Measurement, temporary shim.Length, f
 
 // Job is the job as package plan takes it.
 func (r *Ready) Job(lift shim.Lift) plan.JobRequest {
-	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over, Build: r.basis.Job.Build, Own: r.Own, Gauge: r.basis.Gauge}
+	return plan.JobRequest{Engine: &r.basis.Engine.Spec, Check: r.Check, Lift: lift, Provisional: r.Unseen, Over: r.Over, Build: r.basis.Job.Build, Own: r.Own, CloserFirst: r.basis.CloserFirst, Gauge: r.basis.Gauge}
 }

@@ -198,6 +198,9 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 		if v.Valve.Closer && v.Limits.NoPlay(m.Reading) {
 			j.Valves[place-1].closerFirst()
 		}
+		if slices.Contains(job.CloserFirst, m.Valve) {
+			v.closerFirst()
+		}
 	}
 	return nil
 }

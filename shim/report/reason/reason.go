@@ -38,7 +38,7 @@ func sized(u shim.Figures, marks shim.MarkList, l shim.Length) string {
 // CloserFirst says what to do with an opener that was read while its closer showed no
 // play.
 func CloserFirst(opener shim.Valve) string {
-	return "provisional, since " + opener.Other().String() + " shows no play: put the closer right first, then measure both again"
+	return "provisional, read while " + opener.Other().String() + " showed no play: put the closer right first, then measure both again"
 }
 
 // unread says what to do where the reading has no number.
