@@ -76,7 +76,7 @@ func (s *Shop) ReadWith(ctx context.Context, job int64, readings []shim.Measurem
 		default:
 			return w.fail("open a new job", "takes no more readings")
 		}
-		if check.Readings, err = w.readings(readings); err != nil {
+		if check.Readings, err = w.readings(check.Gauge.Made(readings)); err != nil {
 			return err
 		}
 		if err := validText("note", note); err != nil {

@@ -132,6 +132,14 @@ func gaugeOf(checks []Check) *shim.Gauge {
 	return nil
 }
 
+// States is what the set can tell, nil where nobody said.
+func (g Gauge) States() *shim.Gauge {
+	if g.Spec == (shim.Gauge{}) {
+		return nil
+	}
+	return &g.Spec
+}
+
 // Made tells readings that they were made with the set.
 func (g Gauge) Made(list []shim.Measurement) []shim.Measurement {
 	list = slices.Clone(list)

@@ -39,12 +39,12 @@ func (w *work) reloaded(list []shim.Measurement) ([]shim.Measurement, error) {
 			return nil, shim.Fail(ErrInvalid, fmt.Sprintf("read its loaded gap again too: %s=loaded:CLEARANCE", closer),
 				"valve %s was read loaded with the engine not as warm as now: the new reading of %s cannot be taken off that gap", closer, m.Valve)
 		}
-		r, known := shim.LoadedLess(last.Reading.Loaded(), opener, e.Measures())
+		r, known := shim.LoadedLess(last.Reading.Loaded(), opener, e.Measures().Leaves(m.With))
 		if estimate, number := r.Estimate(); !known || number && estimate < 0 {
 			return nil, shim.Fail(ErrInvalid, fmt.Sprintf("read its loaded gap again too: %s=loaded:CLEARANCE", closer),
 				"valve %s was read loaded, %s less the opener's clearance: the new reading of %s takes that away", closer, last.Reading.Loaded().Format(e.Units.Clearance), m.Valve)
 		}
-		all = append(all, shim.Measurement{Valve: closer, Reading: r, Temperature: last.Temperature, Note: last.Note})
+		all = append(all, shim.Measurement{Valve: closer, Reading: r, Temperature: last.Temperature, Note: last.Note, With: m.With})
 	}
 	return all, nil
 }

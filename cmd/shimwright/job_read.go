@@ -73,11 +73,11 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		name, list, err := a.jobReadings(args[1:], f, e, known, o.warmth, setUps(f))
+		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
 		if err != nil {
 			return err
 		}
-		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
+		name, list, err := a.jobReadings(args[1:], f, e, known, o.warmth, set.States(), setUps(f))
 		if err != nil {
 			return err
 		}

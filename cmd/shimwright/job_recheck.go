@@ -64,15 +64,19 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if err != nil {
 			return err
 		}
-		_, list, err := a.jobReadings(args[1:], f, &f.Engine.Spec, known, o.warmth, false)
-		if err != nil {
-			return err
-		}
 		gauge, err := a.readGauge(o.gauge)
 		if err != nil {
 			return err
 		}
 		set, err := a.gaugesFor(ctx, shop, o.gauges, o.yes)
+		if err != nil {
+			return err
+		}
+		with := gauge
+		if with == nil {
+			with = set.States()
+		}
+		_, list, err := a.jobReadings(args[1:], f, &f.Engine.Spec, known, o.warmth, with, false)
 		if err != nil {
 			return err
 		}

@@ -35,11 +35,11 @@ shim of the two was changed since.`
 var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, AllowMissing: true}
 
 // jobReadings reads what was measured in a job: a check file, or readings as
-// typed. What is known of the shims tells which of two sizes a mark means. It gives
-// the name to use in warnings.
-func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known []inventory.Known, warm *warmth, build bool) (string, []shim.Measurement, error) {
+// typed. What is known of the shims tells which of two sizes a mark means; gauge is
+// what it was measured with, nil where nobody says. It gives the name to use in warnings.
+func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known []inventory.Known, warm *warmth, gauge *shim.Gauge, build bool) (string, []shim.Measurement, error) {
 	job, partial := f.Job, partial
-	partial.Unloaded = f.Unloaded
+	partial.Unloaded, partial.Gauge = f.Unloaded, gauge
 	partial.Build, partial.AllowNoShims = build, !build // there nothing is no shim
 	partial.Known = func(_ string, _ *shim.Engine, v shim.Valve) shim.Length { return knownSize(known, v) }
 	var err error

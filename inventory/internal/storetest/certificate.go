@@ -3,6 +3,7 @@ package storetest
 import (
 	"encoding/json"
 	"fmt"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,6 +14,7 @@ import (
 )
 
 var certificateTests = map[string]func(*testing.T, inventory.Store){
+	"at once":         certificateAtOnce,
 	"issues":          certificateIssues,
 	"what it says":    certificateSays,
 	"when there is":   certificateRefused,
@@ -92,6 +94,35 @@ func certificateIssues(t *testing.T, s inventory.Store) {
 	next, err := b.Issue(ctx, another, paged(&printed))
 	require.NoError(t, err)
 	assert.Equal(t, [2]int{4, 1}, [2]int{int(next.Number), next.Issue}, "a number of its own")
+	b.sound()
+}
+
+// certificateAtOnce: of several who ask for the same at once one makes it, and all
+// get that.
+func certificateAtOnce(t *testing.T, s inventory.Store) {
+	b := newBench(t, s)
+	job := recheckedJob(t, b)
+	require.NoError(t, b.Close(ctx, job, true))
+	var got [6]inventory.Printed
+	var errs [6]error
+	var all sync.WaitGroup
+	for i := range got {
+		all.Go(func() {
+			n := 0
+			got[i], errs[i] = b.Issue(ctx, job, paged(&n))
+		})
+	}
+	all.Wait()
+	made := 0
+	for i, p := range got {
+		require.NoError(t, errs[i])
+		assert.Equal(t, got[0].Page, p.Page)
+		if p.Made {
+			made++
+		}
+	}
+	assert.Equal(t, 1, made)
+	assert.Len(t, b.file(job).Certificates, 1)
 	b.sound()
 }
 
