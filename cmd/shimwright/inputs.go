@@ -73,12 +73,25 @@ func (a *app) readLast(name string, engines []*shim.Engine) (lastRecord, error) 
 }
 
 // of returns the record of a check's engine: the one of the same job, or the only
-// one. It is nil if there is none.
+// one. It is nil if there is none. Of one in the other state the shims count alone:
+// its clearances are not to be compared.
 func (l lastRecord) of(c *files.Check) []shim.Measurement {
+	if list := l.alike(c, sameModelAndState); list != nil {
+		return list
+	}
+	list := slices.Clone(l.alike(c, func(x, y *shim.Engine) bool { return x.Name == y.Name && x.State != y.State }))
+	for i := range list {
+		list[i].Reading = shim.Reading{}
+	}
+	return list
+}
+
+// alike is the record of an engine like the check's: of the same job, or the only one.
+func (l lastRecord) alike(c *files.Check, like func(x, y *shim.Engine) bool) []shim.Measurement {
 	var only []shim.Measurement
 	found := 0
 	for i := range l {
-		if !sameModelAndState(l[i].Of, c.Of) {
+		if !like(l[i].Of, c.Of) {
 			continue
 		}
 		if l[i].Job == c.Job {
