@@ -3,6 +3,7 @@ package model
 import (
 	"cmp"
 	"errors"
+	"maps"
 	"strconv"
 	"strings"
 
@@ -99,13 +100,17 @@ func (w *Walk) Type(text string) Event {
 		return Refused{Message: err.Error()}
 	}
 	topic := topicOf{q.Topic, q.Part}
+	if (q.Topic == Units || q.Topic == ShimUnits) && w.typed[topic] != answer {
+		w.kept = nil // figures without a unit would change
+		asked := map[topicOf]bool{}
+		for _, a := range w.Trail() {
+			asked[topicOf{a.Topic, a.Part}] = true
+		}
+		maps.DeleteFunc(w.typed, func(t topicOf, _ string) bool { return !asked[t] })
+	}
 	w.typed[topic] = answer
 	if w.kept != nil {
-		if (q.Topic == Units || q.Topic == ShimUnits) && w.kept[topic] != answer {
-			w.kept = nil // figures without a unit would change
-		} else {
-			w.kept[topic], w.fresh = answer, len(w.answers)-1
-		}
+		w.kept[topic], w.fresh = answer, len(w.answers)-1
 	}
 	w.goOn()
 	return Taken{}

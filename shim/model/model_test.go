@@ -225,7 +225,11 @@ func TestMend(t *testing.T) {
 	// In another unit every figure is asked again.
 	types(t, w, "n |"+number(w, model.Units, shim.Intake)+"| in ")
 	assert.Equal(t, model.ShimUnits, w.Asks().Topic)
-	types(t, w, "mm | | | | ")
+	types(t, w, "mm")
+	for w.Asks().Topic != model.Limits {
+		assert.NotContains(t, w.Asks().Usual, "0.2", "a figure in mm is no usual one in inches: %v", w.Asks().Topic)
+		types(t, w, "")
+	}
 	assert.Equal(t, model.Limits, w.Asks().Topic)
 	require.IsType(t, model.Refused{}, w.Type("1.0-1.5"))
 }
