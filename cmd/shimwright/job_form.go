@@ -155,7 +155,7 @@ func priceForm(p shim.Price, priced bool) *shim.Price {
 }
 
 func fileForm(f inventory.File) fileJSON {
-	out := fileJSON{jobLine: jobForm(f.Job), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Edits: []editJSON{}, Checks: []checkJSON{},
+	out := fileJSON{jobLine: jobForm(f.Job, f.Engine.Spec.State), Next: next(f), Unproven: append([]string{}, f.Unproven...), Seats: []seatJSON{}, Edits: []editJSON{}, Checks: []checkJSON{},
 		Reserved: []holdJSON{}, Purchases: []purchaseJSON{}, Movements: []movedJSON{}}
 	text := ofEngine(&f.Engine.Spec)
 	at := func(v shim.Valve, m shim.Marks) string { return shimMark(&f.Engine.Spec, v, m) }

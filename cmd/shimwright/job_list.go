@@ -75,7 +75,10 @@ func runJobList(cmd *cobra.Command, a *app, o *jobListOptions, _ []string) error
 		if err != nil {
 			return err
 		}
-		l := jobListing{jobs: jobs, page: p, versions: work.Editions(engines), empty: empty}
+		l := jobListing{jobs: jobs, page: p, versions: work.Editions(engines), states: map[int64]shim.State{}, empty: empty}
+		for _, e := range engines {
+			l.states[e.ID] = e.Spec.State
+		}
 		if len(jobs) == 0 && len(states) > 0 {
 			others, err := shop.Jobs(ctx, inventory.JobFilter{TagPart: o.tag})
 			if err != nil {
@@ -124,6 +127,7 @@ type jobListing struct {
 	jobs     []inventory.Job
 	page     page
 	versions map[int64]work.Edition // by engine ID
+	states   map[int64]shim.State   // as it is measured, by engine ID
 	empty    map[int64][]shim.Valve // valves without a shim, by job
 	others   int                    // jobs in other states, if the list is empty
 	what     string                 // describes the states asked for
@@ -146,6 +150,9 @@ func (l jobListing) document() *report.Document {
 			state += " anyway"
 		}
 		name := j.Name
+		if l.states[j.Engine] == shim.Warm {
+			name += ", warm"
+		}
 		if older := editionText(l.versions[j.Engine]); older != "" {
 			name += ", " + older
 		}
@@ -181,6 +188,7 @@ type jobLine struct {
 	Short    int         `json:"short"`
 	Anyway   bool        `json:"anyway"` // closed with a valve not proven
 	Build    bool        `json:"build,omitempty"`
+	Warmth   shim.State  `json:"engine_state"` // cold or warm, as it is measured
 }
 
 // A listedJob is a job in a list.
@@ -193,15 +201,15 @@ type listedJob struct {
 
 func (l jobListing) form(j inventory.Job) listedJob {
 	v := l.versions[j.Engine]
-	out := listedJob{jobForm(j), v.Number, v.Of, []string{}}
+	out := listedJob{jobForm(j, l.states[j.Engine]), v.Number, v.Of, []string{}}
 	for _, valve := range l.empty[j.ID] {
 		out.Empty = append(out.Empty, valve.String())
 	}
 	return out
 }
 
-func jobForm(j inventory.Job) jobLine {
-	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short, j.Anyway, j.Build}
+func jobForm(j inventory.Job, warmth shim.State) jobLine {
+	return jobLine{j.ID, string(j.State), j.Name, j.Engine, j.Diameter, j.Tag, j.Meter, j.Note, stamp(j.Opened), stamp(j.Changed), j.Who, j.Plan, j.Short, j.Anyway, j.Build, warmth}
 }
 
 func (l jobListing) json(w io.Writer) error {
@@ -218,13 +226,13 @@ func (l jobListing) json(w io.Writer) error {
 }
 
 func (l jobListing) csv(w io.Writer) error {
-	rows := [][]string{{"job", "state", "engine", "engine_id", "diameter_mm", "tag", "meter", "note", "opened", "changed", "who", "plan", "short", "anyway", "engine_version", "engine_versions", "empty"}}
+	rows := [][]string{{"job", "state", "engine", "engine_id", "diameter_mm", "tag", "meter", "note", "opened", "changed", "who", "plan", "short", "anyway", "engine_version", "engine_versions", "empty", "engine_state"}}
 	for i, j := range l.jobs {
 		if l.page.shows(i) {
 			x := l.form(j)
 			rows = append(rows, []string{fmt.Sprint(j.ID), string(j.State), j.Name, fmt.Sprint(j.Engine), j.Diameter.String(), j.Tag, j.Meter, j.Note,
 				stamp(j.Opened), stamp(j.Changed), j.Who, fmt.Sprint(j.Plan), fmt.Sprint(j.Short),
-				fmt.Sprint(x.Anyway), fmt.Sprint(x.Version), fmt.Sprint(x.Versions), strings.Join(x.Empty, " ")})
+				fmt.Sprint(x.Anyway), fmt.Sprint(x.Version), fmt.Sprint(x.Versions), strings.Join(x.Empty, " "), x.Warmth.String()})
 		}
 	}
 	return writeCSV(w, rows)

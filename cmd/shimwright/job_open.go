@@ -133,7 +133,7 @@ func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error
 		}
 		job := f.Job
 		if o.output.value == "json" {
-			return a.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job)) })
+			return a.write(func(w io.Writer) error { return writeJSON(visibleJSON{w}, jobForm(job, f.Engine.Spec.State)) })
 		}
 		opened := fmt.Sprintf("Job %d opened: %s.", job.ID, about(job))
 		if place, _ := work.EditionOf(engines, &opening.Spec, opening.Source, ""); place.Older() {

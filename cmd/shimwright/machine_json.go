@@ -21,6 +21,8 @@ type visitJSON struct {
 	Who    string `json:"who"`
 	Used   bool   `json:"in_trend"`
 
+	Warmth shim.State `json:"engine_state"` // cold or warm, as it was measured
+
 	Certificates []certificateJSON `json:"certificates"` // the issues of its certificate
 
 	Imported *importedJSON `json:"imported,omitempty"` // of a visit to another shop, whose job is 0
@@ -105,7 +107,7 @@ func (s machineSheet) json(w io.Writer) error {
 	}{m.ID, m.Tag, m.Model, m.Number, m.Owner, []visitJSON{}, []valveJSON{}, trendJSON{Checks: len(t.Series.Meters), Kind: string(t.Kind), Unit: t.Series.Unit, Since: t.Began, Told: t.Told()}}
 	for i, v := range s.File.Visits {
 		j := v.Job
-		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i), certificatesJSON(v), nil})
+		out.Visits = append(out.Visits, visitJSON{j.ID, string(j.State), stamp(j.Opened), j.Meter, j.MeterNew, j.Reset, j.Build, j.Who, slices.Contains(t.Used, i), v.Engine.Spec.State, certificatesJSON(v), nil})
 		if from := v.Imported; from != nil {
 			out.Visits[i].Imported = &importedJSON{from.ID, from.Shop, from.Job, stamp(from.Day)}
 		}

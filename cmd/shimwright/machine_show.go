@@ -157,6 +157,9 @@ func (s machineSheet) remark(visit int) string {
 	if from := s.File.Visits[visit].Imported; from != nil {
 		parts = append(parts, fromShop(from))
 	}
+	if s.File.Visits[visit].Engine.Spec.State == shim.Warm {
+		parts = append(parts, "measured warm")
+	}
 	if j.Build {
 		parts = append(parts, "fresh build")
 	}
