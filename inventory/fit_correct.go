@@ -213,8 +213,26 @@ func (w *work) lay(c Correction) ([]laid, error) {
 			}
 		}
 	}
+	if err := w.corrects(list); err != nil {
+		return nil, err
+	}
 	slices.SortFunc(list, func(x, y laid) int { return x.Valve.Compare(y.Valve) })
 	return list, nil
+}
+
+// corrects refuses what the record has already: it would cancel a plan for nothing.
+func (w *work) corrects(list []laid) error {
+	known := func(l laid) bool { return w.seat(l.Valve, forever).Marks == l.fact.Marks }
+	size := func(l laid) string { return w.engine.Spec.Units.Size.FormatAtLeast(l.fact.Size(), 3) }
+	for _, l := range list {
+		if l.From == (shim.Valve{}) && known(l) {
+			return shim.Fail(ErrInvalid, "leave it out; if its reading does not belong to it, measure the valve again", "valve %s: the record has %s there already: there is nothing to correct", l.Valve, size(l))
+		}
+	}
+	if swapped := func(l laid) bool { return l.From != (shim.Valve{}) }; slices.ContainsFunc(list, swapped) && !slices.ContainsFunc(list, func(l laid) bool { return swapped(l) && !known(l) }) {
+		return shim.Fail(ErrInvalid, "check the valves", "these valves all have a shim of %s: an exchange of them corrects nothing", size(list[0]))
+	}
+	return nil
 }
 
 // relay books the recorded shims out of their valves, and those that were really

@@ -26,7 +26,7 @@ func newJobClose(a *app) *cobra.Command {
 		Short: "Close a job once every valve is proven inside its limits",
 		Long: `close ends a job. Every valve's last reading must be inside its limits and taken
 after its last shim change. --anyway closes the job without this proof, but not
-while a valve has no shim fitted.`,
+while a valve has no shim fitted, or in a fresh build none of its own.`,
 		Example:           "  shimwright job close 12",
 		Args:              exactly(1, "a job number or tag"),
 		ValidArgsFunction: a.completeJobs(inventory.StateRechecked, inventory.StateFitted, inventory.StatePlanned, inventory.StateMeasured, inventory.StateOpen),
@@ -49,7 +49,10 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 			// The error already says what is not proven.
 			way := strings.TrimPrefix(next(f), strings.Join(short(f.Unproven), "; ")+"; ")
 			way = strings.ReplaceAll(way, "; ", "\n")
-			return shim.Fail(nil, fmt.Sprintf("%s\nor close it all the same: shimwright job close %d --anyway", way, f.Job.ID), "%w", err)
+			if !slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.SetUp }) { // else nothing closes it
+				way += fmt.Sprintf("\nor close it all the same: shimwright job close %d --anyway", f.Job.ID)
+			}
+			return shim.Fail(nil, way, "%w", err)
 		case err != nil:
 			return err
 		}
