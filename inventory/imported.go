@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -158,15 +159,18 @@ func (s *Shop) Imported(ctx context.Context) (list []Job, err error) {
 // An Import is what a machine's file brought.
 type Import struct {
 	Machine Machine
-	New     bool // whether the machine was not known
-	Added   int  // visits
-	Newer   int  // visits that were known, and of which the file knows more
-	Known   int  // visits that were known, this shop's own ones too
+	New     bool    // whether the machine was not known
+	Added   int     // visits
+	Newer   int     // visits that were known, and of which the file knows more
+	Known   int     // visits that were known, this shop's own ones too
+	Moved   int     // visits that were kept at another machine
+	From    []int64 // the machines that those came from
 }
 
 // ImportMachine keeps the visits of a machine to other shops beside its own. Into
 // is the machine that they belong to; 0 is the one that has some of them, else the
-// one of the same tag and model, a new one where there is none. A visit that is known is not kept twice. Ledger, box
+// one of the same tag and model, a new one where there is none. A visit that is known is not kept
+// twice: one that is at another machine moves where into is told, else it stays. Ledger, box
 // and jobs stay as they are.
 func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) (done Import, err error) {
 	m := file.Machine
@@ -207,7 +211,7 @@ func (s *Shop) ImportMachine(ctx context.Context, file MachineFile, into int64) 
 		if here := done.Machine; !SameModel(here.Model, m.Model) {
 			return shim.Fail(ErrInvalid, "only machines of one model can be one", "machine %d is a %s, that of the file a %s", id, here.Model, m.Model)
 		}
-		return b.keepVisits(&done, file.Visits)
+		return b.keepVisits(&done, file.Visits, into != 0)
 	})
 	return done, err
 }
@@ -225,62 +229,102 @@ func holder(r Reader, visits []Visit) (int64, error) {
 			if err != nil {
 				return 0, err
 			}
-			if TagKey(had.Job.Tag) == TagKey(v.Job.Tag) && SameModel(had.Engine.Spec.Name, v.Engine.Spec.Name) {
-				return row.Of, nil
+			if had.same(v) {
+				m, err := machineAt(r, row.Of)
+				if err != nil {
+					return 0, err
+				}
+				m, err = standing(r, m)
+				return m.ID, err
 			}
 		}
 	}
 	return 0, nil
 }
 
-func (b *booking) keepVisits(done *Import, visits []Visit) error {
+// same reports whether two visits of one id are one: shops that opened a job of the
+// same number within the second have the same id for it.
+func (v Visit) same(other Visit) bool {
+	return TagKey(v.Job.Tag) == TagKey(other.Job.Tag) && SameModel(v.Engine.Spec.Name, other.Engine.Spec.Name)
+}
+
+// ours reports whether a visit is a job of this shop, whatever machine it is at.
+func ours(r Reader, v Visit) (bool, error) {
+	if v.Imported.Job <= 0 {
+		return false, nil
+	}
+	j, err := r.Job(v.Imported.Job)
+	switch {
+	case errors.Is(err, ErrUnknown):
+		return false, nil
+	case err != nil || VisitID(j) != v.Imported.ID || !SameModel(j.Name, v.Engine.Spec.Name):
+		return false, err
+	}
+	edits, err := r.Edits(j.ID)
+	return TagKey(j.Tag) == TagKey(v.Job.Tag) || slices.ContainsFunc(edits, func(e Edit) bool {
+		return e.Field == TagField && TagKey(e.Old) == TagKey(v.Job.Tag)
+	}), err
+}
+
+// keptAt finds the row of a visit: the machine's, else that of another one that
+// stands. It is nil where there is none.
+func (b *booking) keptAt(machine int64, v Visit) (at *Record, err error) {
+	rows, err := b.Records(RecordFilter{Kind: Visits, Name: v.Imported.ID})
+	for i := range rows {
+		row := &rows[i]
+		if row.Of == machine {
+			return row, err
+		}
+		had, err := importedVisit(*row)
+		if err != nil {
+			return nil, err
+		}
+		m, err := machineAt(b, row.Of)
+		if err != nil {
+			return nil, err
+		}
+		if m.Merged == 0 && had.same(v) {
+			at = row
+		}
+	}
+	return at, err
+}
+
+func (b *booking) keepVisits(done *Import, visits []Visit, told bool) error {
 	id := done.Machine.ID
 	own, err := b.Jobs(JobFilter{Machine: id})
 	if err != nil {
 		return err
 	}
-	rows, err := b.Records(RecordFilter{Kind: Visits, Of: id})
-	if err != nil {
-		return err
-	}
-	known := map[string]*Record{}
-	for i := range rows {
-		known[rows[i].Name] = &rows[i]
-	}
-	for _, j := range own {
-		known[VisitID(j)] = nil
-	}
 	for _, v := range visits {
 		if err := v.valid(); err != nil {
 			return err
 		}
-		row, had := known[v.Imported.ID]
+		if v.Job.Opened.After(b.at.Add(24 * time.Hour)) {
+			return shim.Fail(ErrInvalid, "set the clock of this computer, or have it exported again by one whose clock is right", "a visit is of %s, in the future", v.Job.Opened.Format(time.DateOnly))
+		}
 		fresh := *v.Imported
 		fresh.Day = b.at
+		if fresh.Changed.After(b.at) { // a clock that is ahead must not keep later corrections out
+			fresh.Changed = b.at
+		}
 		v.Imported = &fresh
-		switch {
-		case had && row == nil: // this shop's own
+		mine, err := ours(b, v)
+		if err != nil {
+			return err
+		}
+		if mine || slices.ContainsFunc(own, func(j Job) bool { return VisitID(j) == v.Imported.ID }) {
 			done.Known++
 			continue
-		case had:
-			old, err := importedVisit(*row)
-			if err != nil {
+		}
+		row, err := b.keptAt(id, v)
+		if err != nil {
+			return err
+		}
+		if row != nil {
+			if err := b.keepAgain(done, v, *row, told); err != nil {
 				return err
 			}
-			if !v.Imported.newer(*old.Imported) {
-				done.Known++
-				continue
-			}
-			v.Imported.Day = old.Imported.Day
-			next, err := v.kept(id)
-			if err != nil {
-				return err
-			}
-			next.Number = row.Number
-			if err := b.PutRecord(next); err != nil {
-				return err
-			}
-			done.Newer++
 			continue
 		}
 		next, err := v.kept(id)
@@ -290,10 +334,104 @@ func (b *booking) keepVisits(done *Import, visits []Visit) error {
 		if next.Number, err = b.AddRecord(next); err != nil {
 			return err
 		}
-		known[next.Name] = &next
 		done.Added++
 	}
 	return b.stale(id)
+}
+
+// keepAgain brings a visit that is kept up to date where the file knows more, and to
+// the machine where that was told.
+func (b *booking) keepAgain(done *Import, v Visit, row Record, told bool) error {
+	old, err := importedVisit(row)
+	if err != nil {
+		return err
+	}
+	from, to := row.Of, row.Of
+	if told {
+		to = done.Machine.ID
+	}
+	newer := v.Imported.newer(*old.Imported)
+	if !newer {
+		v = old
+	}
+	v.Imported.Day = old.Imported.Day
+	switch {
+	case from != to:
+		done.Moved++
+		if !slices.Contains(done.From, from) {
+			done.From = append(done.From, from)
+		}
+	case newer:
+		done.Newer++
+	default:
+		done.Known++
+		return nil
+	}
+	next, err := v.kept(to)
+	if err != nil {
+		return err
+	}
+	next.Number = row.Number
+	if err := b.PutRecord(next); err != nil {
+		return err
+	}
+	return errors.Join(b.stale(from), b.stale(to))
+}
+
+// mergeVisits makes the imported visits of one machine those of another one. What
+// would be there twice, this shop's own jobs too, stays with the one that is merged.
+func (b *booking) mergeVisits(from, into int64) error {
+	seen := map[string]bool{}
+	own, err := b.Jobs(JobFilter{Machine: into})
+	if err != nil {
+		return err
+	}
+	for _, j := range own {
+		seen[VisitID(j)] = true
+	}
+	for _, machine := range []int64{into, from} {
+		rows, err := b.Records(RecordFilter{Kind: Visits, Of: machine})
+		if err != nil {
+			return err
+		}
+		for _, row := range rows {
+			to := into
+			if seen[row.Name] {
+				to = from
+				if err := b.fresher(row, into); err != nil {
+					return err
+				}
+			}
+			seen[row.Name] = true
+			if to == row.Of {
+				continue
+			}
+			row.Of = to
+			if err := b.PutRecord(row); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// fresher gives what a row knows to the machine's row of the same visit, where that
+// knows less.
+func (b *booking) fresher(row Record, machine int64) error {
+	rows, err := b.Records(RecordFilter{Kind: Visits, Name: row.Name, Of: machine})
+	if err != nil || len(rows) == 0 || rows[0].Number == row.Number {
+		return err
+	}
+	here, err := importedVisit(rows[0])
+	if err != nil {
+		return err
+	}
+	there, err := importedVisit(row)
+	if err != nil || !there.Imported.newer(*here.Imported) {
+		return err
+	}
+	rows[0].Body = row.Body
+	return b.PutRecord(rows[0])
 }
 
 // valid reports the first thing wrong with a visit to another shop.

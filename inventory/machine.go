@@ -277,6 +277,7 @@ type Visit struct {
 	Certificates  []Certificate      // the issues of its certificate, of this shop's
 	OutOfDate     []Gauge            // those of them whose calibration had run out when they were used
 	Before, After time.Time          // when Found and Left were entered last, zero where never
+	Edited        time.Time          // when the job was edited last, zero where never; not of an imported one
 	Imported      *Imported          // of a visit to another shop, whose Job has no number here; nil for this shop's
 }
 
@@ -328,6 +329,13 @@ func visit(r Reader, job int64) (Visit, error) {
 	v := Visit{Job: w.Job, Engine: w.engine, Found: w.readAs(CheckBefore), Left: w.readAs(CheckRecheck)}
 	for _, valve := range w.engine.Spec.Valves() {
 		v.Seats = append(v.Seats, w.seated(valve))
+	}
+	edits, err := r.Edits(job)
+	if err != nil {
+		return Visit{}, err
+	}
+	if n := len(edits); n > 0 {
+		v.Edited = edits[n-1].Time
 	}
 	v.Gauges = gaugesOf(w.checks)
 	if v.Certificates, _, err = certificatesOf(r, job); err != nil {
@@ -450,15 +458,8 @@ func (s *Shop) MergeMachine(ctx context.Context, id, into int64) (m Machine, err
 		if err := b.familiesAgree(into); err != nil {
 			return err
 		}
-		visits, err := b.Records(RecordFilter{Kind: Visits, Of: id})
-		if err != nil {
+		if err := b.mergeVisits(id, into); err != nil {
 			return err
-		}
-		for _, v := range visits {
-			v.Of = into
-			if err := b.PutRecord(v); err != nil {
-				return err
-			}
 		}
 		from.Merged = into
 		from.Edits = append(from.Edits, MachineEdit{Field: MergedField, New: m.Tag, Time: b.at, Who: s.who})

@@ -210,8 +210,12 @@ func runMachineMerge(cmd *cobra.Command, a *app, o *machineMergeOptions, args []
 		if err := work.KeepOutlook(ctx, shop, m.ID); err != nil {
 			return err
 		}
+		now, err := shop.Machine(ctx, m.ID)
+		if err != nil {
+			return err
+		}
 		return a.tell(said(
-			fmt.Sprintf("Machine %d is machine %d now: %s, with %s.", from.ID, m.ID, machineText(m), shim.Count(len(both[0].Visits)+len(both[1].Visits), "visit")),
+			fmt.Sprintf("Machine %d is machine %d now: %s, with %s.", from.ID, m.ID, machineText(m), shim.Count(len(now.Visits), "visit")),
 			fmt.Sprintf("Look at it: shimwright machine show %d", m.ID)))
 	})
 }

@@ -79,13 +79,21 @@ func runMachineImport(cmd *cobra.Command, a *app, o *machineImportOptions, args 
 				return err
 			}
 		}
+		if would.Moved > 0 {
+			if err := a.confirm([]doubtful{{
+				fmt.Sprintf("%s of it are at machine %s: moved to machine %d", shim.Count(would.Moved, "visit"), joinedBy(would.From, func(id int64) string { return fmt.Sprint(id) }, ", "), would.Machine.ID),
+				fmt.Sprintf("if both are one machine: shimwright machine merge %d %d", would.From[0], would.Machine.ID),
+			}}, o.yes); err != nil {
+				return err
+			}
+		}
 		done, err := shop.ImportMachine(ctx, file, into)
 		if err != nil {
 			return err
 		}
 		m := done.Machine
-		if done.Added+done.Newer > 0 {
-			if err := work.KeepOutlook(ctx, shop, m.ID); err != nil {
+		if done.Added+done.Newer+done.Moved > 0 {
+			if err := work.KeepOutlook(ctx, shop, append(done.From, m.ID)...); err != nil {
 				return err
 			}
 		}
@@ -93,8 +101,11 @@ func runMachineImport(cmd *cobra.Command, a *app, o *machineImportOptions, args 
 		if done.New {
 			lines[0] = fmt.Sprintf("Machine %d, %s: new, with %s imported.", m.ID, machineText(m), shim.Count(done.Added, "visit"))
 		}
-		if done.Added+done.Newer == 0 && !done.New {
+		if done.Added+done.Newer+done.Moved == 0 && !done.New {
 			lines[0] = fmt.Sprintf("Machine %d, %s: nothing new.", m.ID, machineText(m))
+		}
+		if done.Moved > 0 {
+			lines = append(lines, fmt.Sprintf("%s moved here.", shim.Count(done.Moved, "visit")))
 		}
 		if done.Newer > 0 {
 			lines = append(lines, fmt.Sprintf("%s known, brought up to date.", shim.Count(done.Newer, "visit")))

@@ -51,6 +51,10 @@ func Read(name string, r io.Reader) (f inventory.MachineFile, err error) {
 			return inventory.MachineFile{}, err
 		}
 	}
+	exported, err := d.time("exported", time.RFC3339, form.Exported, false)
+	if err != nil {
+		return inventory.MachineFile{}, err
+	}
 	for i, text := range form.Gauges {
 		if err := d.gauge(fmt.Sprintf("gauges[%d]", i), text); err != nil {
 			return inventory.MachineFile{}, err
@@ -60,6 +64,9 @@ func Read(name string, r io.Reader) (f inventory.MachineFile, err error) {
 	for i, text := range form.Visits {
 		at := fmt.Sprintf("visits[%d]", i)
 		v, err := d.visit(at, text)
+		if err == nil && !exported.IsZero() && latest(v).After(exported) {
+			err = d.fault(at, "it is of "+latest(v).Format(time.DateOnly)+", later than the export", again)
+		}
 		if err == nil && seen[v.Imported.ID] {
 			err = d.fault(at+".id", "two visits have this id", "export the machine again")
 		}
@@ -73,6 +80,18 @@ func Read(name string, r io.Reader) (f inventory.MachineFile, err error) {
 		f.Visits = append(f.Visits, v)
 	}
 	return f, nil
+}
+
+// latest is the latest time of a visit.
+func latest(v inventory.Visit) time.Time {
+	times := []time.Time{v.Job.Opened, v.Job.Changed, v.Edited, v.Before, v.After}
+	if v.Imported != nil {
+		times = append(times, v.Imported.Changed)
+	}
+	for _, c := range v.Certificates {
+		times = append(times, c.Issued)
+	}
+	return slices.MaxFunc(times, time.Time.Compare)
 }
 
 func fault(file string, line, column int, subject, message, hint string) error {

@@ -22,6 +22,9 @@ func Write(w io.Writer, f inventory.MachineFile, shop string, now time.Time) err
 	}
 	for i := range f.Visits {
 		v := &f.Visits[i]
+		if at := latest(*v); at.After(now) { // of a clock that was ahead
+			now, out.Exported = at, stamp(at)
+		}
 		model, err := modelOf(&v.Engine.Spec)
 		if err != nil {
 			return err
@@ -118,11 +121,18 @@ func visitOf(v *inventory.Visit, shop string) visitForm {
 	if from := v.Imported; from != nil {
 		form.Shop, form.Job, form.Changed, form.Certificates = from.Shop, from.Job, stamp(from.Changed), append(form.Certificates, from.Certificates...)
 	}
+	changed := j.Changed
+	if v.Imported == nil && v.Edited.After(changed) {
+		changed = v.Edited
+	}
 	for _, c := range v.Certificates {
 		form.Certificates = append(form.Certificates, raw(c))
-		if c.Issued.After(j.Changed) {
-			form.Changed = stamp(c.Issued) // the file knows more than one from before
+		if c.Issued.After(changed) {
+			changed = c.Issued // the file knows more than one from before
 		}
+	}
+	if v.Imported == nil {
+		form.Changed = stamp(changed)
 	}
 	e := &v.Engine.Spec
 	for _, valve := range e.Valves() {
