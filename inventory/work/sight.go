@@ -21,11 +21,11 @@ type Sight struct {
 type ValveRow struct {
 	Valve       shim.Valve
 	Limits      shim.Limits
-	Found, Left shim.Reading
+	Found, Left string      // as read, in the engine's unit
 	Shim        shim.Marks  // in it now
 	Stack       shim.Length // clearance and shim, where Stacked
 	Stacked     bool
-	Moved       shim.Length // of the stack since the visit before in the same state, where HasMoved
+	Moved       shim.Length // of the stack since the visit before, where HasMoved
 	HasMoved    bool
 }
 
@@ -77,10 +77,10 @@ func (s *Sight) rows() {
 		train := e.TrainOf(valve)
 		row := ValveRow{Valve: valve, Limits: train.Limits}
 		if m, read := of(last.Found, valve); read {
-			row.Found = m.Reading
+			row.Found = m.Reading.Format(e.Units.Clearance)
 		}
 		if m, read := of(last.Left, valve); read {
-			row.Left = m.Reading
+			row.Left = m.Reading.Format(e.Units.Clearance)
 		}
 		for _, seat := range last.Seats {
 			if seat.Valve == valve {
@@ -88,8 +88,8 @@ func (s *Sight) rows() {
 			}
 		}
 		row.Stack, row.Stacked = stack(last, valve)
-		if before := comparable(visits[:len(visits)-1], e.State); before != nil {
-			before, known := stack(before, valve)
+		if len(visits) > 1 {
+			before, known := stack(visits[len(visits)-2], valve)
 			m, _ := of(last.Found, valve)
 			found, read := e.Setting(m)
 			if known && read && last.Job.Reset == "" && !last.Job.Build {
