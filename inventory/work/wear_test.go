@@ -256,6 +256,8 @@ func TestReset(t *testing.T) {
 		}
 		assert.Equal(t, len(c.meters) == 3, tr.Forecast != nil && len(tr.Series.Meters) == 3, name)
 	}
+	fitted := trend(t, came("10,000 km", 0), came("", 0, cut), came("30,000 km", 5*um, fit(ex1, 2275*um, 280*um)), came("40,000 km", 10*um))
+	assert.Len(t, fitted.Series.Valves[0].Readings, 2, "what the visit after it found is kept, whatever was fitted there")
 	alone := trend(t, came("10,000 km", 0), came("20,000 km", 0, cut))
 	assert.Equal(t, 32_000., alone.Next())
 }
@@ -287,4 +289,29 @@ func TestStatesApart(t *testing.T) {
 	tr = trend(t, visits...)
 	assert.Equal(t, 30_000., tr.Last())
 	assert.Equal(t, 52_000., tr.Next(), "a warm check is one")
+}
+
+// What moved is said against the last visit in the same state, and not across work
+// that wear cannot be followed across.
+func TestMovedInOneState(t *testing.T) {
+	warm := func(v *inventory.Visit) { v.Engine.Spec.State = shim.Warm }
+	cut := func(v *inventory.Visit) { v.Job.Reset = "seats cut" }
+	for name, c := range map[string]struct {
+		before []inventory.Visit
+		moved  shim.Length
+		known  bool
+	}{
+		"the same state":           {[]inventory.Visit{came("10,000 km", 0), came("20,000 km", 10*um)}, -20 * um, true},
+		"the other one between":    {[]inventory.Visit{came("10,000 km", 0), came("20,000 km", 10*um, warm)}, -30 * um, true},
+		"only the other one":       {[]inventory.Visit{came("10,000 km", 0, warm)}, 0, false},
+		"work between":             {[]inventory.Visit{came("10,000 km", 0), came("20,000 km", 10*um, warm, cut)}, 0, false},
+		"work in the same state":   {[]inventory.Visit{came("10,000 km", 0), came("20,000 km", 10*um, cut)}, -20 * um, true},
+		"a fresh build in between": {[]inventory.Visit{came("10,000 km", 0), came("20,000 km", 10*um, warm, func(v *inventory.Visit) { v.Job.Build = true })}, 0, false},
+	} {
+		s := &Sight{File: inventory.MachineFile{Visits: append(c.before, came("30,000 km", 30*um))}}
+		s.rows()
+		require.NotEmpty(t, s.Rows, name)
+		assert.Equal(t, c.known, s.Rows[0].HasMoved, name)
+		assert.Equal(t, c.moved, s.Rows[0].Moved, name)
+	}
 }
