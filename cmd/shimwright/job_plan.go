@@ -96,6 +96,9 @@ func runJobPlan(cmd *cobra.Command, a *app, o *jobPlanOptions, args []string) er
 	if o.all {
 		return runJobPlanAll(cmd, a, o, args)
 	}
+	if cmd.Flags().Changed("until") && strings.TrimSpace(o.until) == "" {
+		return wrong("write it like \"60,400 km\", or interval, or leave --until out", "--until is empty")
+	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		id, err := jobNamed(ctx, shop, args[0], false)
 		if err != nil {
