@@ -3,6 +3,7 @@ package inventory
 import (
 	"cmp"
 	"context"
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -53,6 +54,7 @@ type Outlook struct {
 	Told    bool      // whether wear is known well enough for what follows
 	Outside bool      `json:",omitempty"` // whether a valve is outside as it was left
 	CheckBy float64   `json:",omitempty"` // the recommendation: the maker's, or earlier; 0 for none
+	Maker   float64   `json:",omitempty"` // when the maker's interval is up, 0 for none
 	Early   float64   `json:",omitempty"` // 1 in 20 that the first valve is outside before this
 	First   float64   `json:",omitempty"` // as likely before as after
 	Late    float64   `json:",omitempty"` // 19 in 20 that it is outside before this; 0 for not to be foreseen
@@ -93,25 +95,75 @@ func standingAt(r Reader, id int64) (Machine, error) {
 	return m, err
 }
 
-// machineOf finds the machine of a model that goes by a tag, 0 for none.
-func machineOf(r Reader, tag, model string) (int64, error) {
+// tagged lists the machines that a tag leads to, by number: those that go by it,
+// and of other models those that went by it once or that such a one was merged into.
+func tagged(r Reader, tag string) (list []Machine, err error) {
 	if TagKey(tag) == "" {
-		return 0, nil
+		return nil, nil
 	}
 	rows, err := r.Records(RecordFilter{Kind: Machines, Name: TagKey(tag)})
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
+	var once []Machine
 	for _, row := range rows {
 		m, err := machine(row)
 		if err != nil {
-			return 0, err
+			return nil, err
 		}
-		if m, err = standing(r, m); err != nil || SameModel(m.Model, model) {
+		if m.Merged == 0 {
+			list = append(list, m)
+			continue
+		}
+		if m, err = standing(r, m); err != nil {
+			return nil, err
+		}
+		once = append(once, m)
+	}
+	for _, m := range once {
+		if !slices.ContainsFunc(list, func(other Machine) bool { return SameModel(other.Model, m.Model) }) {
+			list = append(list, m)
+		}
+	}
+	slices.SortFunc(list, func(x, y Machine) int { return cmp.Compare(x.ID, y.ID) })
+	return list, nil
+}
+
+// Tagged lists the machines that a tag leads to, as it is told: to each that goes by
+// it or did once, see [Shop.EditMachine] and [Shop.MergeMachine].
+func (s *Shop) Tagged(ctx context.Context, tag string) (list []Machine, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		list, err = tagged(r, tag)
+		return err
+	})
+	return list, err
+}
+
+// Numbered gives the machine of a number, the one that it turned out to be where it
+// was merged into another. It is false where there is none.
+func (s *Shop) Numbered(ctx context.Context, id int64) (m Machine, known bool, err error) {
+	err = s.store.View(ctx, func(r Reader) error {
+		m, err = machineAt(r, id)
+		if errors.Is(err, ErrUnknown) {
+			return nil
+		}
+		if known = err == nil; known {
+			m, err = standing(r, m)
+		}
+		return err
+	})
+	return m, known, err
+}
+
+// machineOf finds the machine of a model that a tag leads to, 0 for none.
+func machineOf(r Reader, tag, model string) (int64, error) {
+	list, err := tagged(r, tag)
+	for _, m := range list {
+		if SameModel(m.Model, model) {
 			return m.ID, err
 		}
 	}
-	return 0, nil
+	return 0, err
 }
 
 // atMachine gives the machine that a job with this tag is a visit of: a new one
@@ -164,25 +216,43 @@ func FindMachines(w Writer) error {
 }
 
 // Machines lists the machines that stand, by number: those with the part in their
-// tag, frame number or owner's note, all where it is empty.
+// tag, one of before, their frame number or owner's note, all where it is empty.
 func (s *Shop) Machines(ctx context.Context, part string) (list []Machine, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
 		rows, err := r.Records(RecordFilter{Kind: Machines})
 		if err != nil {
 			return err
 		}
+		once := map[int64]bool{} // by number: the part is in a tag that leads to it
+		var all []Machine
 		for _, row := range rows {
 			m, err := machine(row)
 			if err != nil {
 				return err
 			}
-			if m.Merged == 0 && m.matches(part) {
-				list = append(list, m)
+			all = append(all, m)
+			if m.Merged != 0 && part != "" && strings.Contains(TagKey(m.Tag), TagKey(part)) {
+				if m, err = standing(r, m); err != nil {
+					return err
+				}
+				once[m.ID] = true
 			}
 		}
+		list = slices.DeleteFunc(all, func(m Machine) bool { return m.Merged != 0 || !m.matches(part) && !once[m.ID] })
 		return nil
 	})
 	return list, err
+}
+
+// Once lists the tags that a machine went by before, those of machines that were
+// merged into it too.
+func (m Machine) Once() (tags []string) {
+	for _, e := range m.Edits {
+		if (e.Field == TagField || e.Field == MergedField) && e.Old != "" && TagKey(e.Old) != TagKey(m.Tag) && !slices.Contains(tags, e.Old) {
+			tags = append(tags, e.Old)
+		}
+	}
+	return tags
 }
 
 func (m Machine) matches(part string) bool {
@@ -285,7 +355,7 @@ func visit(r Reader, job int64) (Visit, error) {
 }
 
 // EditMachine changes fields of a machine and returns the changes. Where its tag
-// changes, the old one still leads to it.
+// changes, the old one still leads to it until another machine of its model goes by it.
 func (s *Shop) EditMachine(ctx context.Context, id int64, fields map[Field]string) (m Machine, err error) {
 	_, err = s.update(ctx, func(b *booking) error {
 		if m, err = standingAt(b, id); err != nil {
@@ -333,6 +403,13 @@ func (b *booking) retag(m Machine, tag string) error {
 	case err != nil:
 		return err
 	case other != 0 && other != m.ID:
+		is, err := machineAt(b, other)
+		if err != nil {
+			return err
+		}
+		if TagKey(is.Tag) != TagKey(tag) { // not any more
+			break
+		}
 		return shim.Fail(ErrInvalid, "if both are one machine: shimwright machine merge "+strconv.FormatInt(other, 10)+" "+strconv.FormatInt(m.ID, 10), "machine %d goes by the tag %q", other, tag)
 	}
 	row, err := Machine{Model: m.Model, Tag: m.Tag, Merged: m.ID}.record()

@@ -104,7 +104,7 @@ func writeCSV(w io.Writer, rows [][]string) error {
 
 // signed are the columns with numbers that may be negative. Elsewhere "-5" is text,
 // which a spreadsheet must not take for a formula.
-var signed = []string{"count", "on_hand", "reserved", "free", "net_out"}
+var signed = []string{"count", "on_hand", "reserved", "free", "net_out", "moved_mm"}
 
 // known is a length for JSON: null if it is 0, unknown.
 func known(l shim.Length) *shim.Length {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,45 +23,78 @@ See docs/wear.md.`,
 		newMachineList(a), newMachineShow(a), newMachineEdit(a), newMachineMerge(a), newMachineDue(a), newMachineExport(a), newMachineImport(a))
 }
 
-// machineNamed reads a machine's number, or a tag, frame number or part of one,
-// which must match exactly one machine.
+// machineNamed reads a machine's number or a tag that leads to it. A text that is
+// the number of one machine and the tag of another is refused.
 func machineNamed(ctx context.Context, shop *inventory.Shop, text string) (int64, error) {
-	if n, err := strconv.ParseInt(strings.TrimPrefix(strings.TrimSpace(text), "#"), 10, 64); err == nil && n > 0 {
-		known, err := shop.Machines(ctx, "")
+	found, err := machinesNamed(ctx, shop, text)
+	if err == nil && len(found) == 0 {
+		like, err := shop.Machines(ctx, text)
+		if err == nil && len(like) > 0 {
+			err = wrong("give the whole tag, or the number", "%q is neither the number nor the tag of a machine; it is part of %s", text, machineNames(like))
+		}
 		if err != nil {
 			return 0, err
 		}
-		if len(known) > 0 && n <= known[len(known)-1].ID {
-			return n, nil
-		}
 	}
+	return theMachine(text, found, err)
+}
+
+// machineLike is [machineNamed] for a look: it takes a part of a tag, of the frame
+// number or of the owner's note too.
+func machineLike(ctx context.Context, shop *inventory.Shop, text string) (int64, error) {
+	found, err := machinesNamed(ctx, shop, text)
+	if err == nil && len(found) == 0 {
+		found, err = shop.Machines(ctx, text)
+	}
+	return theMachine(text, found, err)
+}
+
+// machinesNamed lists the machines that a text names in full.
+func machinesNamed(ctx context.Context, shop *inventory.Shop, text string) ([]inventory.Machine, error) {
 	if inventory.TagKey(text) == "" {
-		return 0, wrong("see shimwright machine list", "no machine given")
+		return nil, wrong("see shimwright machine list", "no machine given")
 	}
-	found, err := shop.Machines(ctx, text)
-	if err != nil {
-		return 0, err
-	}
-	var exact []inventory.Machine
-	for _, m := range found {
-		if inventory.TagKey(m.Tag) == inventory.TagKey(text) {
-			exact = append(exact, m)
+	digits, only := strings.CutPrefix(strings.TrimSpace(text), "#")
+	var found []inventory.Machine
+	if n, err := strconv.ParseInt(digits, 10, 64); err == nil && n > 0 {
+		m, known, err := shop.Numbered(ctx, n)
+		if err != nil {
+			return nil, err
+		}
+		if known {
+			found = append(found, m)
+		}
+		if only {
+			return found, nil
 		}
 	}
-	if len(exact) > 0 {
-		found = exact
+	tagged, err := shop.Tagged(ctx, text)
+	for _, m := range tagged {
+		if !slices.ContainsFunc(found, func(other inventory.Machine) bool { return other.ID == m.ID }) {
+			found = append(found, m)
+		}
 	}
-	switch len(found) {
-	case 0:
+	return found, err
+}
+
+func theMachine(text string, found []inventory.Machine, err error) (int64, error) {
+	switch {
+	case err != nil:
+		return 0, err
+	case len(found) == 0:
 		return 0, wrong("see shimwright machine list", "%q is neither the number nor the tag of a machine", text)
-	case 1:
+	case len(found) == 1:
 		return found[0].ID, nil
 	}
+	return 0, wrong(fmt.Sprintf("give its number, like #%d", found[0].ID), "%q matches %d machines: %s", text, len(found), machineNames(found))
+}
+
+func machineNames(list []inventory.Machine) string {
 	var names []string
-	for _, m := range found[:min(len(found), 8)] {
+	for _, m := range list[:min(len(list), 8)] {
 		names = append(names, fmt.Sprintf("machine %d (%s)", m.ID, machineText(m)))
 	}
-	return 0, wrong("give its number", "%q matches %d machines: %s", text, len(found), strings.Join(names, ", "))
+	return strings.Join(names, ", ")
 }
 
 func machineText(m inventory.Machine) string { return m.Tag + ", " + m.Model }
@@ -85,7 +119,8 @@ func newMachineEdit(a *app) *cobra.Command {
 		Use:   "edit MACHINE",
 		Short: "Change a machine's tag, frame number or owner's note",
 		Long: `edit changes what the shop knows of a machine; the old values are kept. After a
-change of the tag the old one still leads to the machine.`,
+change of the tag the old one still leads to the machine, until another one of its
+model goes by it.`,
 		Example: `  shimwright machine edit 3 --number "FR 4411"
   shimwright machine edit "AB 123" --tag "CD 456" --owner "rides it on tracks"`,
 		Args:              exactly(1, "a machine's number or tag"),

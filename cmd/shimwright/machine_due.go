@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -109,8 +110,11 @@ func why(o *inventory.Outlook) string {
 	if o.Outside {
 		return "a valve outside"
 	}
-	if !o.Told {
+	switch {
+	case !o.Told:
 		return "the maker's interval"
+	case o.Maker == 0:
+		return "wear"
 	}
 	return "wear and the maker's interval"
 }
@@ -120,7 +124,11 @@ func (l dueListing) document() *report.Document {
 	for i, m := range l.machines {
 		if o := m.Outlook; l.page.shows(i) {
 			kind := shim.MeterKind(o.Unit)
-			t.Rows = append(t.Rows, []string{o.Due.Format(time.DateOnly), fmt.Sprint(m.ID), m.Tag, m.Model, meter(o.CheckBy, kind), why(o), day(o.Made), exactMeter(o.Meter, kind)})
+			at := exactMeter(o.CheckBy, kind)
+			if o.CheckBy < o.Maker || o.Maker == 0 {
+				at = meterBefore(o.CheckBy, o.Meter, kind)
+			}
+			t.Rows = append(t.Rows, []string{o.Due.Format(time.DateOnly), fmt.Sprint(m.ID), m.Tag, m.Model, at, why(o), day(o.Made), exactMeter(o.Meter, kind)})
 		}
 	}
 	notes := l.page.notes(len(l.machines))
@@ -128,7 +136,7 @@ func (l dueListing) document() *report.Document {
 		notes = append(notes, shim.Count(l.unknown, "machine")+" more: when is not known.")
 	}
 	if len(t.Rows) == 0 {
-		return &report.Document{Sections: []report.Section{said(append([]string{fmt.Sprintf("No machine is known to be due within %s.", l.within)}, notes...)...)}}
+		return &report.Document{Sections: []report.Section{said(append([]string{strings.Replace("No machine is known to be due within "+l.within+".", " within all", "", 1)}, notes...)...)}}
 	}
 	return &report.Document{Sections: []report.Section{{Table: t, Notes: notes}}}
 }

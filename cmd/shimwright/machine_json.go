@@ -113,7 +113,7 @@ func (s machineSheet) json(w io.Writer) error {
 		}
 	}
 	for _, r := range s.Rows {
-		v := valveJSON{Valve: r.Valve.String(), Tight: r.Limits.Tight, Loose: r.Limits.Loose, Found: r.Found, Left: r.Left, Stamp: r.Shim.Stamp, Mic: r.Shim.Mic, Mark: shimMark(s.Engine(), r.Valve, r.Shim)}
+		v := valveJSON{Valve: r.Valve.String(), Tight: r.Limits.Tight, Loose: r.Limits.Loose, Found: r.Found.Format(shim.MM), Left: r.Left.Format(shim.MM), Stamp: r.Shim.Stamp, Mic: r.Shim.Mic, Mark: shimMark(s.Engine(), r.Valve, r.Shim)}
 		if r.Stacked {
 			v.Stack = &r.Stack
 		}
@@ -146,5 +146,8 @@ func (s machineSheet) json(w io.Writer) error {
 		}
 	}
 	out.Trend.CheckBy = finite(t.CheckBy())
+	if o, some := t.Outlook(); some && o.CheckBy > 0 {
+		out.Trend.CheckBy = &o.CheckBy // rounded down
+	}
 	return writeJSON(w, out)
 }

@@ -24,7 +24,7 @@ func newMachineList(a *app) *cobra.Command {
 		Use:   "list [PART]",
 		Short: "List machines, or those with a part of a tag",
 		Long: `list prints the machines that the shop knows, with their last visit. PART is any part
-of a tag, a frame number or the owner's note; case, spaces and dashes make no
+of a tag, also of one from before, a frame number or the owner's note; case, spaces and dashes make no
 difference.`,
 		Example: `  shimwright machine list
   shimwright machine list "ab 12"`,

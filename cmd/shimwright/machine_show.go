@@ -41,7 +41,7 @@ be with the shim that is in now. The page of --output html has them too.`,
 		Example: `  shimwright machine show 3
   shimwright machine show "AB 123" --charts
   shimwright machine show "AB 123" --output html --out record.html`,
-		Args:              exactly(1, "a machine's number or tag"),
+		Args:              exactly(1, "a machine's number, or its tag or part of it"),
 		ValidArgsFunction: a.completeMachines,
 		RunE:              func(cmd *cobra.Command, args []string) error { return runMachineShow(cmd, a, o, args) },
 	}
@@ -56,7 +56,7 @@ func runMachineShow(cmd *cobra.Command, a *app, o *machineShowOptions, args []st
 		return wrong("add --output html, or leave --out out", "--out is for the page of --output html")
 	}
 	return a.withShop(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		id, err := machineNamed(ctx, shop, args[0])
+		id, err := machineLike(ctx, shop, args[0])
 		if err != nil {
 			return err
 		}
@@ -78,11 +78,23 @@ type machineSheet struct {
 	drawn bool // whether with charts
 }
 
-// meter writes a meter reading, rounded to what a forecast can tell: 500 km, 250
-// miles or 5 hours.
-func meter(x float64, kind shim.MeterKind) string {
-	step := map[shim.MeterKind]float64{shim.Kilometres: 500, shim.Miles: 250, shim.Hours: 5}[kind]
-	return exactMeter(step*math.Round(x/step), kind)
+// meterStep is what a forecast of a meter is rounded to.
+var meterStep = map[shim.MeterKind]float64{shim.Kilometres: 500, shim.Miles: 250, shim.Hours: 1}
+
+// meterBefore writes when something is to be expected by, rounded down; finely
+// where little is left since the last check.
+func meterBefore(x, last float64, kind shim.MeterKind) string {
+	step := meterStep[kind]
+	if rounded := step * math.Floor(x/step); rounded > last {
+		return exactMeter(rounded, kind)
+	}
+	return exactMeter(max(last, math.Floor(x)), kind)
+}
+
+// meterAfter writes when something is to be expected at the latest, rounded up.
+func meterAfter(x float64, kind shim.MeterKind) string {
+	step := meterStep[kind]
+	return exactMeter(step*math.Ceil(x/step), kind)
 }
 
 func exactMeter(x float64, kind shim.MeterKind) string {
@@ -106,6 +118,9 @@ func inTen(p float64) string {
 func (s machineSheet) document() *report.Document {
 	m := s.File.Machine
 	lines := []string{fmt.Sprintf("Machine %d: %s", m.ID, machineText(m))}
+	if once := m.Once(); len(once) > 0 {
+		lines = append(lines, "Also: "+strings.Join(once, ", "))
+	}
 	if m.Number != "" {
 		lines = append(lines, "Frame or engine number: "+m.Number)
 	}
@@ -206,7 +221,7 @@ func (s machineSheet) valves() *report.Table {
 			t.Breaks = append(t.Breaks, i)
 		}
 		limits := r.Limits
-		row := []string{r.Valve.String(), u.Clearance.Show(limits.Tight, 2, 3) + "-" + u.Clearance.Show(limits.Loose, 2, 3), r.Found, r.Left, "", "", ""}
+		row := []string{r.Valve.String(), u.Clearance.Show(limits.Tight, 2, 3) + "-" + u.Clearance.Show(limits.Loose, 2, 3), r.Found.Format(u.Clearance), r.Left.Format(u.Clearance), "", "", ""}
 		if r.Shim.Size() != 0 {
 			row[4] = u.Size.Show(r.Shim.Size(), u.Size.Places(), u.Size.Places()+1)
 			if r.Shim.Stamp == r.Shim.Size() {
@@ -217,7 +232,7 @@ func (s machineSheet) valves() *report.Table {
 			}
 		}
 		if r.Stacked {
-			row[5] = u.Clearance.Show(r.Stack, 2, 3)
+			row[5] = u.Clearance.Show(r.Stack, 2, finest(u.Clearance))
 		}
 		if r.HasMoved {
 			row[6] = movedBy(u.Clearance, r.Moved)
@@ -227,8 +242,17 @@ func (s machineSheet) valves() *report.Table {
 	return t
 }
 
+// finest is with how many places movements are shown: half a thousandth of an inch
+// is one.
+func finest(u shim.Unit) int {
+	if u == shim.IN {
+		return 4
+	}
+	return 3
+}
+
 func movedBy(u shim.Unit, l shim.Length) string {
-	text := u.Show(l, 2, 3)
+	text := u.Show(l, 2, finest(u))
 	if l > 0 {
 		return "+" + text
 	}
@@ -259,6 +283,13 @@ func (s machineSheet) told() []string {
 	}
 	lines = append(lines, fmt.Sprintf("%s, %s%s", shim.Count(n, "check"), span, since))
 	lines = append(lines, s.unfollowed()...)
+	if every := s.Engine().Interval; every.Hundredths > 0 && t.Interval == 0 {
+		counts := "counts " + string(t.Kind)
+		if t.Kind == "" {
+			counts = "was written without a unit"
+		}
+		lines = append(lines, fmt.Sprintf("The maker's interval of %s is not in this: the meter %s.", every, counts))
+	}
 	if !t.Told() {
 		why := "three checks are needed"
 		if n >= 3 {
@@ -286,9 +317,9 @@ func (s machineSheet) told() []string {
 	default:
 		until := "not to be foreseen"
 		if !math.IsInf(f.First.P95, 1) {
-			until = meter(f.First.P95, t.Kind)
+			until = meterAfter(f.First.P95, t.Kind)
 		}
-		lines = append(lines, fmt.Sprintf("First valve outside: likely between %s and %s; 1 in 10 before %s", meter(f.First.P5, t.Kind), until, meter(f.First.P10, t.Kind)))
+		lines = append(lines, fmt.Sprintf("First valve outside: likely between %s and %s; 1 in 10 before %s", meterBefore(f.First.P5, t.Last(), t.Kind), until, meterBefore(f.First.P10, t.Last(), t.Kind)))
 	}
 	if watch := s.watch(u); watch != "" {
 		lines = append(lines, watch)
@@ -309,7 +340,7 @@ func (s machineSheet) told() []string {
 	case by <= t.Last():
 		lines = append(lines, "Check by: now. A valve may be outside already.")
 	default:
-		lines = append(lines, "Check by: "+meter(by, t.Kind)+".")
+		lines = append(lines, "Check by: "+meterBefore(by, t.Last(), t.Kind)+".")
 	}
 	if o, some := t.Outlook(); some && o.Due.After(o.Made) {
 		lines = append(lines, "At its pace so far that is about "+o.Due.Format("January 2006")+".")
@@ -361,7 +392,12 @@ func (s machineSheet) watch(u shim.Unit) string {
 	if rate < 0 {
 		way, rate = "opening", -rate
 	}
-	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", valveNames(names), way, u.Show(rate, 3, 3), u, exactMeter(math.Round(s.Trend.Series.Unit), s.Trend.Kind))
+	per := math.Round(s.Trend.Series.Unit)
+	if s.Trend.Kind == shim.Miles {
+		per = 5000 // the unit is a round figure in km
+	}
+	rate = shim.Length(math.Round(float64(rate) * per / s.Trend.Series.Unit))
+	return fmt.Sprintf("Watch %s (%s about %s %s per %s)", valveNames(names), way, u.Show(rate, 3, finest(u)), u, exactMeter(per, s.Trend.Kind))
 }
 
 // movedMost names what moved most since the visit before.
@@ -382,7 +418,7 @@ func (s machineSheet) csv(w io.Writer) error {
 	rows := [][]string{{"valve", "tight_mm", "loose_mm", "found", "left", "stamp_mm", "mic_mm", "stack_mm", "moved_mm"}}
 	var marks []string
 	for _, r := range s.Rows {
-		row := []string{r.Valve.String(), r.Limits.Tight.String(), r.Limits.Loose.String(), r.Found, r.Left, "", "", "", ""}
+		row := []string{r.Valve.String(), r.Limits.Tight.String(), r.Limits.Loose.String(), r.Found.Format(shim.MM), r.Left.Format(shim.MM), "", "", "", ""}
 		for i, l := range []shim.Length{r.Shim.Stamp, r.Shim.Mic} {
 			if l != 0 {
 				row[5+i] = l.String()

@@ -21,7 +21,7 @@ type Sight struct {
 type ValveRow struct {
 	Valve       shim.Valve
 	Limits      shim.Limits
-	Found, Left string      // as read, in the engine's unit
+	Found, Left shim.Reading
 	Shim        shim.Marks  // in it now
 	Stack       shim.Length // clearance and shim, where Stacked
 	Stacked     bool
@@ -77,10 +77,10 @@ func (s *Sight) rows() {
 		train := e.TrainOf(valve)
 		row := ValveRow{Valve: valve, Limits: train.Limits}
 		if m, read := of(last.Found, valve); read {
-			row.Found = m.Reading.Format(e.Units.Clearance)
+			row.Found = m.Reading
 		}
 		if m, read := of(last.Left, valve); read {
-			row.Left = m.Reading.Format(e.Units.Clearance)
+			row.Left = m.Reading
 		}
 		for _, seat := range last.Seats {
 			if seat.Valve == valve {

@@ -76,7 +76,7 @@ func TestForeseenIsDropped(t *testing.T) {
 			return err
 		},
 		"edited": func(s *inventory.Shop) error {
-			_, err := s.EditJob(ctx, 2, map[inventory.Field]string{inventory.ResetField: "seats cut"}, nil)
+			_, err := s.EditJob(ctx, 2, map[inventory.Field]string{inventory.MeterField: "22000 km"}, nil)
 			return err
 		},
 		"another machine's": func(s *inventory.Shop) error {
@@ -112,5 +112,49 @@ func BenchmarkForeseen(b *testing.B) {
 	for b.Loop() {
 		_, err := Foreseen(ctx, shop, func(int) { b.Fatal("nothing is kept") })
 		require.NoError(b, err)
+	}
+}
+
+// Work on the valves does not change how fast the meter runs, nor does another
+// meter of which nobody knows what the old one read.
+func TestPaceOfTheMeter(t *testing.T) {
+	ctx := context.Background()
+	spec := sample.Sandpiper()
+	spec.Interval, _ = shim.ParseMeter("12000 km")
+	for name, fields := range map[string]map[inventory.Field]string{
+		"as before": {inventory.NoteField: "-"},
+		"seats cut": {inventory.ResetField: "seats cut"},
+		"swapped":   {inventory.MeterField: "0 km", inventory.MeterNewField: "40000 km"},
+		"unknown":   {inventory.MeterField: "7 km", inventory.MeterNewField: "unknown"},
+	} {
+		shop := visited(t, 1, 4, spec)
+		_, err := shop.EditJob(ctx, 4, fields, nil)
+		require.NoError(t, err)
+		list, err := Foreseen(ctx, shop, func(int) {})
+		require.NoError(t, err)
+		assert.InDelta(t, 10000/365.25, list[0].Outlook.PerDay, 0.1, name)
+		assert.False(t, list[0].Outlook.Due.IsZero(), name)
+	}
+}
+
+// The recommendation is rounded down: never later than the maker's.
+func TestNeverLaterThanTheMaker(t *testing.T) {
+	ctx := context.Background()
+	for _, c := range []struct {
+		interval, meter string
+		by              float64
+	}{
+		{"12000 km", "40290 km", 52290}, {"12000 km", "40290.75 km", 52290}, {"15 h", "68.8 h", 83.8}, {"15 h", "68.87 h", 83.8}, {"12000 km", "30000 mi", 37456},
+	} {
+		spec := sample.Sandpiper()
+		spec.Interval, _ = shim.ParseMeter(c.interval)
+		shop := visited(t, 1, 1, spec)
+		_, err := shop.EditJob(ctx, 1, map[inventory.Field]string{inventory.MeterField: c.meter}, nil)
+		require.NoError(t, err)
+		s, err := See(ctx, shop, 1)
+		require.NoError(t, err)
+		o, _ := s.Trend.Outlook()
+		assert.Equal(t, c.by, o.CheckBy, "%+v", c)
+		assert.Equal(t, c.by, s.Trend.Next(), "%+v", c)
 	}
 }

@@ -50,7 +50,17 @@ func (t *Trend) Next() float64 {
 	if t.Interval == 0 || len(t.Series.Meters) == 0 {
 		return 0
 	}
-	return t.stands + t.Interval
+	return down(t.stands+t.Interval, t.Kind)
+}
+
+// down is a meter reading rounded down to what one is written with: whole
+// kilometres or miles, tenths of hours.
+func down(x float64, kind shim.MeterKind) float64 {
+	step := 1.0
+	if kind == shim.Hours {
+		step = 10
+	}
+	return math.Floor(x*step+1e-6) / step
 }
 
 // CheckBy is the recommendation, never later than the maker's: the reading before
@@ -155,7 +165,7 @@ func (t *Trend) Outlook() (o inventory.Outlook, some bool) {
 	last := t.Visits[t.last]
 	o = inventory.Outlook{
 		Job: last.Job.ID, Made: last.Job.Opened, Unit: string(t.Kind), Meter: t.Last(), PerDay: t.PerDay(),
-		Told: t.Told(), Outside: len(t.Outside) > 0, CheckBy: math.Round(t.CheckBy()),
+		Told: t.Told(), Outside: len(t.Outside) > 0, CheckBy: down(t.CheckBy(), t.Kind), Maker: t.Next(),
 	}
 	if o.Told {
 		finite := func(x float64) float64 {
@@ -174,17 +184,4 @@ func (t *Trend) Outlook() (o inventory.Outlook, some bool) {
 		}
 	}
 	return o, true
-}
-
-// PerDay is how fast the meter ran from the first visit of the series to the
-// last, 0 where they are less than a week apart.
-func (t *Trend) PerDay() float64 {
-	if len(t.Used) < 2 {
-		return 0
-	}
-	days := t.Visits[t.last].Job.Opened.Sub(t.Visits[t.Used[0]].Job.Opened).Hours() / 24
-	if days < 7 {
-		return 0
-	}
-	return (t.Last() - t.Series.Meters[0]) / days
 }
