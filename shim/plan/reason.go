@@ -44,8 +44,9 @@ type Machine struct {
 	// engine file does not say, and for a seat.
 	Most *shim.Length `json:"stem_grind_max_mm,omitempty"`
 	// TipDepth is how deep the stem tip may lie below the rim of the spring cup
-	// before it is ground, to the aim at most, so that Size still stands Proud above
-	// it; below 0, how far it has to stand above. It is told where Proud is not 0.
+	// before it is ground, so that Size still stands Proud above it after as much as
+	// gives the aim, or after Most where the maker allows the limit but not the aim;
+	// below 0, how far it has to stand above. It is told where Proud is not 0.
 	TipDepth shim.Length `json:"tip_depth_max_mm,omitzero"`
 	Proud    shim.Length `json:"shim_proud_min_mm,omitzero"`
 }
@@ -53,6 +54,18 @@ type Machine struct {
 // Allowed reports whether the maker's figures let as much be taken off as serves
 // the valve, as far as the engine file has them.
 func (m *Machine) Allowed() bool { return m.Most == nil || m.Limit <= *m.Most }
+
+// ShortOfAim reports whether the maker allows as much as gives the limit, but not
+// as much as gives the aim.
+func (m *Machine) ShortOfAim() bool { return m.Most != nil && m.Limit <= *m.Most && *m.Most < m.Aim }
+
+// deepest is the most that would be ground off the stem tip.
+func (m *Machine) deepest() shim.Length {
+	if m.ShortOfAim() {
+		return *m.Most
+	}
+	return m.Aim
+}
 
 // machine is what would make the size serve the valve, whose shim must be thinner,
 // or thicker.
@@ -63,7 +76,7 @@ func machine(t shim.Train, set shim.Setting, size shim.Length, thinner bool) *Ma
 	}
 	m := &Machine{Limit: size - thick, Aim: size - min(thick, set.Ideal()), Most: t.StemGrindMax}
 	if m.Proud = t.ShimProudMin; m.Proud != 0 {
-		m.TipDepth = size - m.Proud - max(m.Limit, m.Aim)
+		m.TipDepth = size - m.Proud - m.deepest()
 	}
 	return m
 }

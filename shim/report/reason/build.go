@@ -32,7 +32,7 @@ func machining(r *plan.Reason, u shim.Figures) string {
 		says += "the maker forbids grinding the stem tip, which would have to lose " + off(m.Limit) + "; another valve or seat"
 	case !m.Allowed():
 		says += grind + ", but the maker allows at most " + u.FormatAtLeast(*m.Most, 2) + "; another valve or seat"
-	case m.Aim > *m.Most:
+	case m.ShortOfAim():
 		says += grind + ", and the maker allows at most " + u.FormatAtLeast(*m.Most, 2)
 	default:
 		says += grind + " (the maker allows " + u.FormatAtLeast(*m.Most, 2) + ")"
@@ -40,11 +40,15 @@ func machining(r *plan.Reason, u shim.Figures) string {
 	if m.Proud == 0 || !m.Allowed() {
 		return says
 	}
-	proud := u.FormatAtLeast(m.Proud, 2)
-	if m.TipDepth < 0 {
-		return says + "; before that the tip must stand " + off(-m.TipDepth) + " or more above the rim of the spring cup, so that the shim stands " + proud + " proud of it"
+	after := "to the aim"
+	if m.ShortOfAim() {
+		after = "by the most that the maker allows"
 	}
-	return says + "; before that the tip may lie at most " + u.Show(m.TipDepth, 2, u.Places()) + " below the rim of the spring cup, so that the shim stands " + proud + " proud of it"
+	proud := u.FormatAtLeast(m.Proud, 2) + " proud of it when ground " + after
+	if m.TipDepth < 0 {
+		return says + "; before that the tip must stand " + off(-m.TipDepth) + " or more above the rim of the spring cup, so that the shim stands " + proud
+	}
+	return says + "; before that the tip may lie at most " + u.Show(m.TipDepth, 2, u.Places()) + " below the rim of the spring cup, so that the shim stands " + proud
 }
 
 // up is a length rounded up to the usual number of decimals, so that what is taken
