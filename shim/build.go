@@ -71,7 +71,7 @@ func (t Train) ImplausibleSetUp(r Reading, over Length, u Unit) error {
 	set := Setting{Limits: t.Limits, Aim: t.Aim(), Ratio: t.Ratio, Clearance: gap + t.Allowance.By, Size: over}
 	switch need := set.Ideal(); {
 	case need < MinSize && over == 0:
-		return Fail(nil, "without a shim the gap is shim and clearance together; if a set-up shim was in, write its size in column shim",
+		return Fail(nil, "without a shim the gap is shim and clearance together; if a set-up shim was in, write its size, too",
 			"a gap of %s %s without a shim leaves no room for one", figure, u)
 	case need < MinSize:
 		return Fail(nil, "check the gap and the set-up shim", "a gap of %s %s over a set-up shim of %s leaves no room for a shim", figure, u, u.Format(over))

@@ -127,7 +127,7 @@ func (a *app) suspect(file string, checks []files.Check, last lastRecord, build 
 	for i := range checks {
 		c := &checks[i]
 		for _, s := range recheck.Suspects(c.Of, c.Measurements, last.of(c), rules) {
-			if s.Reason == recheck.MarkDiffers || s.Reason == recheck.NoSuchSize && beyond(c, s.Valve) {
+			if s.Reason == recheck.MarkDiffers || s.Reason == recheck.ShimInGap || s.Reason == recheck.NoSuchSize && beyond(c, s.Valve) {
 				continue // the reader of the file has said so
 			}
 			if len(warnings) == maxSuspicions {

@@ -263,7 +263,7 @@ func (t *measureTalk) summary(engine string) {
 	if len(clearances)+len(shims) > 0 {
 		t.tell("continue: %s", t.file.resume)
 	}
-	if len(clearances) == 0 {
+	if len(clearances) == 0 && (!t.Build || len(shims) == 0) {
 		next := "next: shimwright solve %s %s"
 		if t.Build {
 			next += " --build"

@@ -25,7 +25,7 @@ type Rules struct {
 	Tightened, Loosened shim.Length
 	Gauge               shim.Gauge
 	// Build is a fresh build: gaps over set-up shims, or over none, look like no
-	// others, and only a valve's own two readings are compared.
+	// others, so that each valve is looked at by itself.
 	Build bool
 }
 
@@ -68,11 +68,13 @@ const (
 	// SumMoved is the sum of the stacks of an opener and its closer. It stays when
 	// the seat recedes, which takes from the one what it gives to the other.
 	SumMoved
+	// ShimInGap is a gap of a fresh build that is as wide as a shim, over a set-up shim.
+	ShimInGap
 )
 
 // String is the reason in words.
 func (r Reason) String() string {
-	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could", "two readings far apart", "sum of opener and closer moved"}[r]
+	return [...]string{"clearance far from its siblings", "shim far from its siblings", "no such size", "mark and micrometer differ", "moved by more than wear could", "two readings far apart", "sum of opener and closer moved", "gap as wide as a shim"}[r]
 }
 
 // MarshalText is the reason's words.
@@ -129,6 +131,8 @@ func (s Suspicion) WhatIn(u shim.Figures) string {
 		return fmt.Sprintf("shim %s %s, the nearest size is %s", value, u, typical)
 	case ReadingsApart:
 		return fmt.Sprintf("its two readings are %s %s apart, the gauge explains %s", value, u, show(u, s.Bound))
+	case ShimInGap:
+		return fmt.Sprintf("a gap of %s %s over a set-up shim: was the shim in?", value, u)
 	case MarkDiffers:
 		return fmt.Sprintf("shim marked %s %s measures %s", typical, u, value)
 	}
@@ -153,6 +157,8 @@ func (s Suspicion) Hint() string {
 		return "turn the engine over, set this valve on its base circle and measure it again"
 	case MarkDiffers:
 		return "measure the shim again; a worn one is used at the size it has"
+	case ShimInGap:
+		return "if it was not, leave its size out: the gap is the sum then"
 	case SumMoved:
 		return "measure both again; if they stay, look at the closer's half rings: seat wear leaves the sum as it is"
 	}
@@ -168,10 +174,13 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 	if e.Gauge != nil {
 		gauge = *e.Gauge
 	}
-	if r.Build {
-		return readApart(check, gauge)
-	}
 	found := readApart(check, gauge)
+	if r.Build {
+		for _, m := range check {
+			found = append(found, setUp(e, m)...)
+		}
+		return found
+	}
 	for _, side := range shim.Sides {
 		for _, closer := range []bool{false, true} {
 			var own []shim.Measurement
@@ -195,6 +204,22 @@ func Suspects(e *shim.Engine, check, last []shim.Measurement, r Rules) []Suspici
 	}
 	found = append(found, r.sums(e, check, last)...)
 	slices.SortStableFunc(found, func(a, b Suspicion) int { return a.Valve.Compare(b.Valve) })
+	return found
+}
+
+// setUp looks at one set-up shim, which need not be of a size on sale.
+func setUp(e *shim.Engine, m shim.Measurement) (found []Suspicion) {
+	size := m.Size()
+	if size == 0 {
+		return nil
+	}
+	thinnest, thickest := e.Sold(m.Valve)
+	if nearest := min(max(size, thinnest), thickest); nearest != size && thickest != 0 {
+		found = append(found, Suspicion{Valve: m.Valve, Reason: NoSuchSize, Value: size, Typical: nearest})
+	}
+	if gap, number := m.Reading.Estimate(); number && gap > shim.MaxClearance {
+		found = append(found, Suspicion{Valve: m.Valve, Reason: ShimInGap, Value: gap, Bound: shim.MaxClearance})
+	}
 	return found
 }
 

@@ -192,6 +192,7 @@ func (w *Walk) enter(text string) ([]Event, error) {
 	if s.Shims && w.Build && none(text) {
 		m.Marks = shim.Marks{} // measured without a shim
 		sure = true
+		err = w.Engine.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, 0, u.Clearance)
 	} else if s.Shims {
 		var typed entry.Shim
 		typed, sure, err = w.shim(text, s.Valve)

@@ -203,7 +203,8 @@ func (w *Walk) Missing() (clearances, shims []shim.Valve) {
 		if m.Reading.Kind == shim.Unread {
 			clearances = append(clearances, m.Valve)
 		}
-		if m.Size() == 0 && !w.Build { // a build may have none
+		// A build may have none, if the gap leaves room for one.
+		if m.Size() == 0 && (!w.Build || w.Engine.TrainOf(m.Valve).ImplausibleSetUp(m.Reading, 0, w.Engine.Units.Clearance) != nil) {
 			shims = append(shims, m.Valve)
 		}
 	}
