@@ -192,18 +192,3 @@ func (f JobFilter) Tags(all []string) []string {
 	}
 	return list
 }
-
-// MeterWentBack reports whether a meter reads less than it did before, as far as
-// both texts are understood and their units agree.
-func MeterWentBack(before, now string) bool {
-	was, known := shim.ParseMeter(before)
-	is, knownNow := shim.ParseMeter(now)
-	if !known || !knownNow {
-		return false
-	}
-	if was.Kind == "" || is.Kind == "" {
-		return is.Hundredths < was.Hundredths
-	}
-	value, comparable := was.In(is.Kind)
-	return comparable && is.Value() < value-0.005
-}

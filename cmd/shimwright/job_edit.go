@@ -41,7 +41,7 @@ fitted shims stay; the plan is dropped. A name means the newest version.`,
 	flags.StringVar(&o.reset, "reset", "", "`WHAT` was done that wear cannot be followed across: \"seats cut\"")
 	flags.StringVar(&o.note, "note", "", "any other note")
 	flags.StringVarP(&o.engine, "engine", "e", "", "another version of its model: an engine `FILE`, or the name or number of a model the shop knows")
-	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about the meter reading or an older version of the engine file")
 	completesFlag(cmd, "engine", a.completeEngines)
 	return cmd
 }
@@ -76,8 +76,10 @@ func runJobEdit(cmd *cobra.Command, a *app, o *jobEditOptions, args []string) er
 		if before, told := fields[inventory.MeterNewField]; told {
 			mended.MeterNew = before
 		}
-		if err := a.meterAhead(ctx, shop, mended, o.yes); err != nil {
-			return err
+		if mended.Tag != f.Job.Tag || mended.Meter != f.Job.Meter || mended.MeterNew != f.Job.MeterNew {
+			if err := a.doubtMeter(ctx, shop, mended, o.yes); err != nil {
+				return err
+			}
 		}
 		var engine *inventory.Opening
 		if o.engine != "" {

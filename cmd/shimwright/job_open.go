@@ -39,7 +39,7 @@ shows the limits it was done to.
 The tag says whose machine it is: a plate, an order number. Case, spaces and
 dashes make no difference. If the machine was here before, open names that job:
 you can plan on its shims before teardown (job plan --last). open asks if the
-meter reads less than on an earlier visit.
+meter reads less than on an earlier visit, or far more than its pace gives.
 
 --build opens a fresh build, after head work: what is in are set-up shims of the
 bench set, or none. They go back there, the box's record knows none of them, and
@@ -61,7 +61,7 @@ newest version; open asks before it uses an older file.`,
 	flags.StringVar(&o.reset, "reset", "", "`WHAT` was done that wear cannot be followed across: \"seats cut\", \"new head\"")
 	flags.BoolVar(&o.build, "build", false, "a fresh build: what is in are set-up shims of the bench set, or none")
 	flags.StringVar(&o.note, "note", "", "any other note")
-	flags.BoolVar(&o.yes, "yes", false, "do not ask about a lower meter reading or an older version of the engine file")
+	flags.BoolVar(&o.yes, "yes", false, "do not ask about the meter reading or an older version of the engine file")
 	flags.StringVar(&o.date, "date", "", "`DAY` of arrival, like 2026-03-01 (default: now)")
 	o.warmth.addState(cmd)
 	o.output = addChoice(cmd, "output", "form of the output", "table", "json")
@@ -124,7 +124,7 @@ func runJobOpen(cmd *cobra.Command, a *app, o *jobOpenOptions, _ []string) error
 			return err
 		}
 		news := newVersion(engines, jobs, &opening.Spec, opening.Source)
-		if err := a.meterAhead(ctx, shop, inventory.Job{Name: opening.Spec.Name, Tag: o.tag, Meter: o.meter, MeterNew: o.meterNew, Opened: opening.Date}, o.yes); err != nil {
+		if err := a.doubtMeter(ctx, shop, inventory.Job{Name: opening.Spec.Name, Tag: o.tag, Meter: o.meter, MeterNew: o.meterNew, Opened: opening.Date}, o.yes); err != nil {
 			return err
 		}
 		f, last, err := work.Open(ctx, shop, opening)
@@ -209,21 +209,34 @@ func knownFrom(known []inventory.Known) string {
 	return strings.Join(order, "; ")
 }
 
-// meterAhead asks for confirmation if the meter reads less than on an earlier
-// visit.
-func (a *app) meterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
-	v, err := work.MeterAhead(ctx, shop, job)
-	if err != nil || v == nil {
+// doubtMeter asks for confirmation where a job's meter can hardly be right.
+func (a *app) doubtMeter(ctx context.Context, shop *inventory.Shop, job inventory.Job, yes bool) error {
+	list, err := work.DoubtMeter(ctx, shop, job, a.now())
+	if err != nil {
 		return err
 	}
-	where := fmt.Sprintf("job %d", v.Job.ID)
-	if v.Imported != nil {
-		where = shopOf(v.Imported)
+	var doubts []doubtful
+	for _, d := range list {
+		if d.Kind == work.MeterUnknown {
+			doubts = append(doubts, doubtful{fmt.Sprintf("%q is not what a meter reads, so nothing says how far the engine had run", job.Meter), "write it like \"24,310 km\", \"15,106 mi\" or \"1,203.5 h\""})
+			continue
+		}
+		where := fmt.Sprintf("job %d", d.Visit.Job.ID)
+		if d.Visit.Imported != nil {
+			where = shopOf(d.Visit.Imported)
+		}
+		was := fmt.Sprintf("%s at %s on %s", d.Visit.Job.Meter, where, day(d.Visit.Job.Opened))
+		switch d.Kind {
+		case work.MeterBack:
+			doubts = append(doubts, doubtful{fmt.Sprintf("the meter reads %s; it read %s", job.Meter, was),
+				"check the meter and the tag; a slip at that visit: job edit --meter; if another meter was put in: --meter-new with what the old one read at the end"})
+		case work.MeterJump:
+			doubts = append(doubts, doubtful{fmt.Sprintf("the meter reads %s; it read %s, and never ran so fast", job.Meter, was), "count the digits, and check the tag"})
+		case work.OldMeterBack:
+			doubts = append(doubts, doubtful{fmt.Sprintf("the old meter is said to have read %s at the end; it read %s", job.MeterNew, was), "check both; if nobody knows what it read: --meter-new unknown"})
+		}
 	}
-	return a.confirm([]doubtful{{
-		fmt.Sprintf("the meter reads %s; it read %s at %s on %s", job.Meter, v.Job.Meter, where, day(v.Job.Opened)),
-		"check the meter and the tag; if another meter was put in: --meter-new with what the old one read at the end",
-	}}, yes)
+	return a.confirm(doubts, yes)
 }
 
 // engineOf finds the named engine: a file, or a model the shop knows.

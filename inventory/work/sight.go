@@ -25,7 +25,7 @@ type ValveRow struct {
 	Shim        shim.Marks  // in it now
 	Stack       shim.Length // clearance and shim, where Stacked
 	Stacked     bool
-	Moved       shim.Length // of the stack since the visit before, where HasMoved
+	Moved       shim.Length // of the stack since the visit before in the same state, where HasMoved
 	HasMoved    bool
 }
 
@@ -88,8 +88,8 @@ func (s *Sight) rows() {
 			}
 		}
 		row.Stack, row.Stacked = stack(last, valve)
-		if len(visits) > 1 {
-			before, known := stack(visits[len(visits)-2], valve)
+		if before := comparable(visits[:len(visits)-1], e.State); before != nil {
+			before, known := stack(before, valve)
 			m, _ := of(last.Found, valve)
 			found, read := e.Setting(m)
 			if known && read && last.Job.Reset == "" && !last.Job.Build {

@@ -54,59 +54,64 @@ func LastVisit(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*i
 }
 
 // LastRecord is what is known of the job's engine from before: the last reading and
-// the shim in each valve, here or in another shop, whichever is later. It is nil
-// where the machine was never seen.
+// the shim in each valve, here or in another shop, whichever is later, measured in
+// the state that the job is measured in. It is nil where there is none since work
+// that wear cannot be followed across.
 func LastRecord(ctx context.Context, shop *inventory.Shop, job inventory.Job, e *shim.Engine, known []inventory.Known) ([]shim.Measurement, error) {
-	elsewhere, err := shop.Elsewhere(ctx, job.ID)
-	if err != nil {
-		return nil, err
-	}
-	before, err := LastVisit(ctx, shop, job)
-	if err != nil {
-		return nil, err
-	}
-	if elsewhere != nil && (before == nil || !before.Opened.After(elsewhere.Job.Opened)) {
-		checks := []inventory.Check{{Readings: elsewhere.Found}, {Readings: elsewhere.Left}}
-		return Record(inventory.File{Seats: elsewhere.Seats, Checks: checks}, e, known), nil
-	}
-	if before == nil {
+	if job.Machine == 0 {
 		return nil, nil
 	}
-	old, err := shop.Job(ctx, before.ID)
+	file, err := shop.Machine(ctx, job.Machine)
+	if err != nil {
+		return nil, err
+	}
+	var earlier []*inventory.Visit
+	for i := range file.Visits {
+		v := &file.Visits[i]
+		here, closed := v.Imported == nil, v.Job.State == inventory.StateClosed
+		if before(v, job) && (here && closed || !here && v.Job.State != inventory.StateCancelled && sameValves(&v.Engine.Spec, e)) {
+			earlier = append(earlier, v)
+		}
+	}
+	v := comparable(earlier, e.State)
+	switch {
+	case v == nil:
+		return nil, nil
+	case v.Imported != nil:
+		checks := []inventory.Check{{Readings: v.Found}, {Readings: v.Left}}
+		return Record(inventory.File{Seats: v.Seats, Checks: checks}, e, known), nil
+	}
+	old, err := shop.Job(ctx, v.Job.ID)
 	if err != nil {
 		return nil, err
 	}
 	return Record(old, e, known), nil
 }
 
-// MeterAhead is an earlier visit of the machine, here or to another shop, on which
-// its meter read more than the job's, cancelled or not: it was read all the same. It
-// is nil where there is none. A job without a machine yet goes by its tag and model.
-func MeterAhead(ctx context.Context, shop *inventory.Shop, job inventory.Job) (*inventory.Visit, error) {
-	if job.Meter == "" || job.MeterNew != "" {
-		return nil, nil
+// before reports whether a visit was before a job: one that is not kept yet is now.
+func before(v *inventory.Visit, job inventory.Job) bool {
+	if v.Imported == nil && v.Job.ID == job.ID {
+		return false
 	}
-	machine := job.Machine
-	if machine == 0 {
-		var err error
-		if machine, err = shop.MachineOf(ctx, job.Tag, job.Name); err != nil || machine == 0 {
-			return nil, err
-		}
-	}
-	file, err := shop.Machine(ctx, machine)
-	if err != nil {
-		return nil, err
-	}
-	for i := range slices.Backward(file.Visits) {
-		v := &file.Visits[i]
-		own := v.Imported == nil && v.Job.ID == job.ID
-		earlier := job.Opened.IsZero() || v.Job.Opened.Before(job.Opened) || v.Job.Opened.Equal(job.Opened) && v.Job.ID < job.ID
-		if !own && earlier && inventory.MeterWentBack(v.Job.Meter, job.Meter) {
-			return v, nil
-		}
-	}
-	return nil, nil
+	return job.Opened.IsZero() || v.Job.Opened.Before(job.Opened) || v.Job.Opened.Equal(job.Opened) && (v.Imported != nil || v.Job.ID < job.ID)
 }
+
+// comparable is the last of the visits that was measured in the state, nil where
+// there is none since work that wear cannot be followed across.
+func comparable(visits []*inventory.Visit, state shim.State) *inventory.Visit {
+	for _, v := range slices.Backward(visits) {
+		if v.Engine.Spec.State == state {
+			return v
+		}
+		if v.Job.Reset != "" || v.Job.Build {
+			break
+		}
+	}
+	return nil
+}
+
+// sameValves reports whether two engines have the same valves.
+func sameValves(a, b *shim.Engine) bool { return slices.Equal(a.Valves(), b.Valves()) }
 
 // Contradicted lists what the shop knows of the valve's shim where it fitted
 // another one than that which is told now.

@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/memory"
 	"shimwright/inventory/sample"
+	"shimwright/shim"
 )
 
 // tagged is a shop with a job for each tag, those that begin with "-" cancelled.
@@ -61,17 +63,79 @@ func TestTagged(t *testing.T) {
 	}
 }
 
-func TestMeterAhead(t *testing.T) {
+// doubts are those of a meter after visits half a year apart, each a meter and,
+// after "|", what the one before read.
+func doubts(t *testing.T, visits []string, now string) (list []MeterKind, err error) {
+	t.Helper()
 	ctx := context.Background()
 	shop := inventory.New(memory.New(), "R. Example", time.Now)
-	_, err := shop.OpenJob(ctx, inventory.Opening{Spec: sample.Sandpiper(), Source: "invented", Tag: "AB 12", Meter: "24000 km"})
-	require.NoError(t, err)
-	for _, c := range []struct {
-		tag, meter string
-		ahead      bool
-	}{{"AB 12", "23999 km", true}, {"ab12", "2 km", true}, {"AB 12", "24000 km", false}, {"AB 12", "", false}, {"CD 4", "2 km", false}, {"", "2 km", false}} {
-		v, err := MeterAhead(ctx, shop, inventory.Job{Name: sample.Sandpiper().Name, Tag: c.tag, Meter: c.meter})
+	spec := sample.Sandpiper()
+	spec.Interval = shim.MeterOf(12_000, shim.Kilometres)
+	day := time.Date(2020, 1, 10, 0, 0, 0, 0, time.UTC)
+	for _, v := range visits {
+		meter, old, _ := strings.Cut(v, "|")
+		_, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented", Tag: "AB 12", Meter: meter, MeterNew: old, Date: day})
 		require.NoError(t, err)
-		assert.Equal(t, c.ahead, v != nil, "%+v", c)
+		day = day.AddDate(0, 6, 0)
+	}
+	meter, old, _ := strings.Cut(now, "|")
+	found, err := DoubtMeter(ctx, shop, inventory.Job{Name: spec.Name, Tag: "ab12", Meter: meter, MeterNew: old}, day)
+	for _, d := range found {
+		list = append(list, d.Kind)
+	}
+	return list, err
+}
+
+func TestDoubtMeter(t *testing.T) {
+	back, jump, unknown, old := []MeterKind{MeterBack}, []MeterKind{MeterJump}, []MeterKind{MeterUnknown}, []MeterKind{OldMeterBack}
+	for _, c := range []struct {
+		visits []string
+		now    string
+		want   []MeterKind
+	}{
+		{[]string{"24,310 km"}, "24,309 km", back},
+		{[]string{"24,310 km"}, "24,310 km", nil},
+		{[]string{"24.310 km"}, "2431 km", back},
+		{[]string{"24 310 km"}, "24'311", nil},
+		{[]string{"24\u202f310\u00a0km"}, "24310km", nil},
+		{[]string{"1203.5 h"}, "1203,4 h", back},
+		{[]string{"1203.5 h"}, "1204 H", nil},
+		{[]string{"1,203.5 h"}, "1203.45 h", back},
+		{[]string{"24,310 km"}, "15,106 miles", nil}, // 24,310.8 km
+		{[]string{"24,310 km"}, "15,105 miles", back},
+		{[]string{"24,310 km"}, "7 h", nil}, // nothing to compare
+		{[]string{"100"}, "90 km", back},
+		{[]string{"12,000 mi", "20,000", "65,000 km"}, "64,000", back},
+		{[]string{"unread"}, "3 km", nil},
+		{[]string{""}, "3 km", nil},
+		{[]string{"99999999999999999999 km"}, "3 km", nil},
+		{nil, "3 km", nil},
+		{[]string{"24,310 km"}, "", nil},
+		// What no meter reads.
+		{[]string{"24,310 km"}, "new clock", unknown},
+		{[]string{"24,310 km"}, "12 furlongs", unknown},
+		{[]string{"24,310 km"}, "-5 km", unknown},
+		{nil, "1e9 km", unknown},
+		// One that ran on too fast.
+		{[]string{"10,000 km", "20,000 km"}, "300,000 km", jump},
+		{[]string{"10,000 km", "20,000 km"}, "45,000 km", nil},
+		{[]string{"20,000 km"}, "300,000 km", jump},
+		{[]string{"800 km"}, "12,000 km", nil},
+		{[]string{"10 h", "40 h"}, "700 h", jump},
+		// Another meter: only the visits since it was put in count.
+		{[]string{"10,000 km", "20,000 km", "500 km|30,000 km"}, "9,500 km", nil},
+		{[]string{"10,000 km", "20,000 km", "500 km|30,000 km"}, "400 km", back},
+		{[]string{"10,000 km", "25,000 km"}, "2,000 km|30,000 km", nil},
+		{[]string{"10,000 km", "25,000 km"}, "2,000 km|unknown", nil},
+		{[]string{"10,000 km", "25,000 km"}, "2,000 km|3,000 km", old},
+		{[]string{"10,000 km", "500 km|30,000 km"}, "2 km|700", nil},
+	} {
+		list, err := doubts(t, c.visits, c.now)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, list, "%q, then %q", c.visits, c.now)
+	}
+	for _, now := range []string{"2,000 km|abc", "2,000 km|-1 km", "2,000 km|500 h"} {
+		_, err := doubts(t, []string{"10,000 km"}, now)
+		assert.ErrorIs(t, err, inventory.ErrInvalid, now)
 	}
 }
