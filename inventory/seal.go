@@ -46,7 +46,7 @@ func (c Check) sealed() Check {
 		}
 	}
 	values := []any{c.Job, c.Number, c.Kind, c.Seq, c.Time.Unix(), c.Who, c.Note, rows}
-	if g := c.Gauge; g.ID != 0 { // versions 1 to 3 know none
+	if g := c.Gauge; g != (Gauge{}) { // versions 1 to 3 know none
 		values = append(values, g.ID, g.Name, g.Number, g.Spec.Step, g.Spec.Leaf, g.Spec.Stamp, g.Spec.Used, g.Spec.Mic, g.Calibrated.Unix(), g.Due.Unix())
 	}
 	c.Seal = seal(values...)
