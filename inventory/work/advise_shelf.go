@@ -168,7 +168,9 @@ func (s *Shelf) sale(ctx context.Context, shop *inventory.Shop, told []shim.Offe
 			guess = inventory.RangeOf(stamps)
 		}
 		if len(guess) == 0 {
-			s.Unsold = append(s.Unsold, f)
+			if len(s.Records) == 0 || s.needs(f) { // else a leftover in the box
+				s.Unsold = append(s.Unsold, f)
+			}
 			continue
 		}
 		s.Guessed = append(s.Guessed, f)
@@ -180,6 +182,13 @@ func (s *Shelf) sale(ctx context.Context, shop *inventory.Shop, told []shim.Offe
 		return errNoSale
 	}
 	return nil
+}
+
+// needs reports whether a recorded job opened a valve that takes such shims.
+func (s *Shelf) needs(f shim.Family) bool {
+	return slices.ContainsFunc(s.Records, func(j stock.Job) bool {
+		return slices.ContainsFunc(j, func(n stock.Need) bool { return n.Family == f })
+	})
 }
 
 // box is what is free, and on order for the shop.

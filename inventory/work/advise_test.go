@@ -60,6 +60,10 @@ func TestAdvise(t *testing.T) {
 	require.Len(t, a.Points, 4, "at 0, 10, 20 and 25")
 	require.NotNil(t, a.More)
 	assert.Equal(t, 35, a.More.Pieces)
+	drawing := stock.Drawing{Jobs: stock.DefaultJobs, Spread: stock.Spread(60), Seed: 1, Stream: 1}
+	again, err := stock.Replay(context.Background(), stock.Draw(a.Records, a.Offers, drawing), 10, a.Box)
+	require.NoError(t, err)
+	assert.Equal(t, again, a.Points[0].Replayed, "by other jobs than it was chosen by")
 	for i, p := range a.Points[1:] {
 		assert.Greater(t, p.Share(), a.Points[i].Share())
 		assert.Less(t, p.Bought, a.Points[i].Bought)
@@ -74,7 +78,7 @@ func TestAdvise(t *testing.T) {
 	assert.Len(t, families, 2, "both diameters get some")
 	assert.Equal(t, 25*shim.Price(78000), a.Cost)
 
-	_, err := Advise(context.Background(), shop, Advising{Pieces: 5, Rhythm: Rhythm{Jobs: 10}, Wanted: only(shim.Family{Kind: "closer"})})
+	_, err = Advise(context.Background(), shop, Advising{Pieces: 5, Rhythm: Rhythm{Jobs: 10}, Wanted: only(shim.Family{Kind: "closer"})})
 	require.ErrorContains(t, err, "has such shims")
 	one := advised(t, shop, Advising{Pieces: 5, Seed: 1, Wanted: only(single)})
 	require.Len(t, one.Records, 20)
@@ -104,10 +108,10 @@ func TestAdviseBudgetAndDays(t *testing.T) {
 // What is reserved for a job is not there for others; what is on order for the shop is.
 func TestAdviseBox(t *testing.T) {
 	ctx := context.Background()
-	shop, job := measured(t, []string{"2.325"}, map[string]string{"ex1a": "0.15"})
+	shop, job := measured(t, []string{"2.325", "2.325"}, map[string]string{"ex1a": "0.15"})
 	s, err := GatherShelf(ctx, shop, Advising{Rhythm: Rhythm{Jobs: 10}})
 	require.NoError(t, err)
-	assert.Equal(t, 1, stock.Count(s.Box))
+	assert.Equal(t, 2, stock.Count(s.Box))
 	basis, err := shop.Basis(ctx, job)
 	require.NoError(t, err)
 	proposal := inventory.Proposal{Job: job, Revision: basis.Revision, Document: []byte(`{}`), Placements: []inventory.Placement{
@@ -122,12 +126,12 @@ func TestAdviseBox(t *testing.T) {
 	require.NoError(t, err)
 	s, err = GatherShelf(ctx, shop, Advising{Rhythm: Rhythm{Jobs: 10}})
 	require.NoError(t, err)
-	assert.Empty(t, s.Box, "one is reserved, the other on order for the job")
+	assert.Equal(t, []stock.Pieces{{Disc: twin.Of(mm(t, "2.325")), Count: 1}}, s.Box, "the other is reserved, and the one on order is for the job")
 	_, err = shop.Cancel(ctx, job, "")
 	require.NoError(t, err)
 	s, err = GatherShelf(ctx, shop, Advising{Rhythm: Rhythm{Jobs: 10}})
 	require.NoError(t, err)
-	assert.Equal(t, []stock.Pieces{{Disc: twin.Of(mm(t, "2.325")), Count: 1}, {Disc: twin.Of(mm(t, "2.35")), Count: 1}}, s.Box)
+	assert.Equal(t, []stock.Pieces{{Disc: twin.Of(mm(t, "2.325")), Count: 2}, {Disc: twin.Of(mm(t, "2.35")), Count: 1}}, s.Box)
 	assert.Equal(t, 1, s.Coming)
 	assert.Empty(t, s.Records, "a cancelled job tells nothing")
 }
@@ -283,4 +287,48 @@ func TestSpreadPrice(t *testing.T) {
 			require.Zero(t, left)
 		}
 	}
+}
+
+// Of an engine with two kinds of shim only the valves that take the wanted one count.
+func TestAdviseOneKindOfAnEngine(t *testing.T) {
+	ctx := context.Background()
+	shop := inventory.New(memory.New(), "R. Example", time.Now)
+	spec := sample.Phalarope()
+	job, err := shop.OpenJob(ctx, inventory.Opening{Spec: spec, Source: "invented"})
+	require.NoError(t, err)
+	var list []shim.Measurement
+	for _, v := range spec.Valves() {
+		list = append(list, shim.Measurement{Valve: v, Reading: shim.ReadingOf(mm(t, "0.02")), Marks: shim.Marks{Stamp: mm(t, "2.4")}})
+	}
+	_, err = shop.Read(ctx, job.ID, list, "")
+	require.NoError(t, err)
+	closer := shim.Family{Kind: "closer", Diameter: spec.Diameter}
+	for _, f := range []shim.Family{closer, single} {
+		s, err := GatherShelf(ctx, shop, Advising{Rhythm: Rhythm{Jobs: 10}, Wanted: only(f)})
+		require.NoError(t, err)
+		require.Len(t, s.Records, 1)
+		assert.Len(t, s.Records[0], 2)
+		for _, n := range s.Records[0] {
+			assert.Equal(t, f, n.Family)
+		}
+	}
+	s, err := GatherShelf(ctx, shop, Advising{Rhythm: Rhythm{Jobs: 10}})
+	require.NoError(t, err)
+	assert.Len(t, s.Records[0], 4)
+}
+
+// A size below its level is not ordered again where the box does without it.
+func TestReorderLeavesOutWhatSavesNothing(t *testing.T) {
+	ctx := context.Background()
+	shop := recorded(t, 60)
+	for _, s := range advised(t, shop, Advising{Pieces: 70, Seed: 1}).Steps {
+		receiveOf(t, shop, s.Family, s.Size.String())
+	}
+	odd := inventory.Level{Disc: twin.Of(mm(t, "2.95")), Count: 2}
+	_, err := shop.KeepLevels(ctx, inventory.Levels{Seed: 1, Period: 10, Families: []shim.Family{twin}, Levels: []inventory.Level{odd}})
+	require.NoError(t, err)
+	r, err := Reorder(ctx, shop, nil, only(twin), nil)
+	require.NoError(t, err)
+	assert.Equal(t, []Low{{odd, 0}}, r.Low)
+	assert.Empty(t, r.Next)
 }

@@ -387,3 +387,36 @@ func TestOffers(t *testing.T) {
 	assert.Equal(t, 2, a.Unserved)
 	assert.Equal(t, 1, a.Hopeless)
 }
+
+// With a budget, the piece that saves most and the one that saves most for its price
+// are both tried; of equal ones the cheaper comes first.
+func TestBudgetTriesBoth(t *testing.T) {
+	at := func(i int) shim.Length { return shim.Length(2000+25*i) * um }
+	// saves[i] jobs need size i and nothing else.
+	run := func(saves, prices []int, budget int) (steps []shim.Length, saved int) {
+		var r stock.Request
+		for i, n := range saves {
+			for range n {
+				r.Jobs = append(r.Jobs, stock.Job{{Family: disc, Thin: at(i), Thick: at(i), Ideal: at(i)}})
+			}
+			r.Offers = append(r.Offers, shim.Offer{Disc: disc.Of(at(i)), Quote: shim.Quote{Price: shim.Price(prices[i]) * 10_000, Priced: true}})
+		}
+		r.Period = 1
+		money := shim.Price(budget) * 10_000
+		r.Budget = &money
+		a, err := stock.Advise(context.Background(), r)
+		require.NoError(t, err)
+		for _, s := range a.Steps {
+			steps = append(steps, s.Size)
+		}
+		return steps, a.Saved(1)
+	}
+	steps, saved := run([]int{5, 1}, []int{10, 1}, 10)
+	assert.Equal(t, []shim.Length{at(0)}, steps, "the small cheap one would leave no money for the good one")
+	assert.Equal(t, 5, saved)
+	steps, saved = run([]int{3, 2, 2}, []int{10, 5, 5}, 10)
+	assert.Equal(t, []shim.Length{at(1), at(2)}, steps, "two for the price of one")
+	assert.Equal(t, 4, saved)
+	steps, _ = run([]int{2, 2}, []int{7, 6}, 13)
+	assert.Equal(t, []shim.Length{at(1), at(0)}, steps)
+}
