@@ -267,7 +267,11 @@ func (s machineSheet) told() []string {
 		lines = []string{"Outside the limits as it was left: " + valveNames(t.Outside) + "."}
 	}
 	if len(t.Used) == 0 {
-		return append(lines, "Cannot tell yet: no visit has readings with shims and a meter reading.")
+		lines = append(lines, "Cannot tell yet: no visit has readings with shims and a meter reading.")
+		if len(t.Outside) > 0 {
+			lines = append(lines, "Check by: now.")
+		}
+		return lines
 	}
 	n := len(t.Series.Meters)
 	since := ""
