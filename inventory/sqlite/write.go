@@ -2,16 +2,22 @@ package sqlite
 
 import (
 	"encoding/json"
+	"strings"
 
 	"shimwright/inventory"
 )
+
+// into is the statement that adds a row with a value for each column.
+func into(table, columns string) string {
+	return "INSERT INTO " + table + " (" + columns + ") VALUES (?" + strings.Repeat(", ?", strings.Count(columns, ",")) + ")"
+}
 
 func (t *tx) Append(m inventory.Movement) error {
 	var supplier, part, asked any
 	if o := m.Order; o != nil {
 		supplier, part, asked = o.Supplier, o.Part, price(o.Price, o.Priced)
 	}
-	return t.run("INSERT INTO movements ("+movementColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+	return t.run(into("movements", movementColumns),
 		m.Seq, m.Batch, text(m.Time), string(m.Kind), int64(m.Diameter), int64(m.Stamp), int64(m.Mic), m.Used, m.Bin, m.Count,
 		null(m.Job), valveText(m.Valve), price(m.Price, m.Priced), m.Who, m.Note, null(m.Reverses), m.Prev[:], m.Hash[:], supplier, part, asked, m.Unordered, m.Family.Kind)
 }
@@ -21,31 +27,31 @@ func (t *tx) PutBalance(b inventory.Balance) error {
 	if b.Count == 0 {
 		return t.run("DELETE FROM lots WHERE family = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO lots (family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET count = excluded.count, seal = excluded.seal", append(key, b.Count, b.Seal[:])...)
+	return t.run(into("lots", "family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, seal")+
+		" ON CONFLICT DO UPDATE SET count = excluded.count, seal = excluded.seal", append(key, b.Count, b.Seal[:])...)
 }
 
 func (t *tx) PutStock(s inventory.Stock) error {
 	if s.OnHand == 0 && s.Reserved == 0 {
 		return t.run("DELETE FROM sizes WHERE family = ? AND diameter_nm = ? AND size_nm = ?", s.Kind, int64(s.Diameter), int64(s.Size))
 	}
-	return t.run("INSERT INTO sizes (family, diameter_nm, size_nm, on_hand, reserved, seal) VALUES (?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET on_hand = excluded.on_hand, reserved = excluded.reserved, seal = excluded.seal",
+	return t.run(into("sizes", "family, diameter_nm, size_nm, on_hand, reserved, seal")+
+		" ON CONFLICT DO UPDATE SET on_hand = excluded.on_hand, reserved = excluded.reserved, seal = excluded.seal",
 		s.Kind, int64(s.Diameter), int64(s.Size), s.OnHand, s.Reserved, s.Seal[:])
 }
 
 func (t *tx) PutRevision(r inventory.Revision) error {
-	return t.run("INSERT INTO diameters (family, diameter_nm, revision, seal) VALUES (?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET revision = excluded.revision, seal = excluded.seal", r.Kind, int64(r.Diameter), r.Number, r.Seal[:])
+	return t.run(into("diameters", "family, diameter_nm, revision, seal")+
+		" ON CONFLICT DO UPDATE SET revision = excluded.revision, seal = excluded.seal", r.Kind, int64(r.Diameter), r.Number, r.Seal[:])
 }
 
 func (t *tx) AddEngine(e inventory.Engine) (int64, error) {
-	return t.insert("INSERT INTO engines (name, diameter_nm, source, spec, seal) VALUES (?, ?, ?, ?, ?)",
+	return t.insert(into("engines", "name, diameter_nm, source, spec, seal"),
 		e.Spec.Name, int64(e.Spec.Diameter), e.Source, string(e.Data), e.Seal[:])
 }
 
 func (t *tx) AddJob(j inventory.Job) (int64, error) {
-	return t.insert("INSERT INTO jobs (id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, build, machine, meter_new, reset, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+	return t.insert(into("jobs", "id, engine, tag, meter, note, state, who, opened, changed, plan, short, anyway, build, machine, meter_new, reset, seal"),
 		null(j.ID), j.Engine, j.Tag, j.Meter, j.Note, string(j.State), j.Who, text(j.Opened), text(j.Changed), j.Plan, j.Short, j.Anyway, j.Build, j.Machine, j.MeterNew, j.Reset, j.Seal[:])
 }
 
@@ -81,13 +87,13 @@ func (t *tx) PutRecord(r inventory.Record) error {
 }
 
 func (t *tx) PutCommand(c inventory.Command) error {
-	return t.run("INSERT INTO commands (key, digest, batch, answer, status, seal) VALUES (?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET digest = excluded.digest, batch = excluded.batch, answer = excluded.answer, status = excluded.status, seal = excluded.seal",
+	return t.run(into("commands", "key, digest, batch, answer, status, seal")+
+		" ON CONFLICT DO UPDATE SET digest = excluded.digest, batch = excluded.batch, answer = excluded.answer, status = excluded.status, seal = excluded.seal",
 		c.Key, c.Digest[:], c.Batch, c.Answer, c.Status, c.Seal[:])
 }
 
 func (t *tx) AddEdit(e inventory.Edit) error {
-	return t.run("INSERT INTO edits (job, number, field, old, new, time, who, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+	return t.run(into("edits", "job, number, field, old, new, time, who, seal"),
 		e.Job, e.Number, string(e.Field), e.Old, e.New, text(e.Time), e.Who, e.Seal[:])
 }
 
@@ -98,7 +104,7 @@ func (t *tx) AddCheck(c inventory.Check) error {
 		then, err = json.Marshal(c.Gauge)
 	}
 	if err == nil {
-		err = t.run("INSERT INTO checks (job, number, kind, seq, time, who, note, gauge, gauge_then, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		err = t.run(into("checks", "job, number, kind, seq, time, who, note, gauge, gauge_then, seal"),
 			c.Job, c.Number, string(c.Kind), c.Seq, text(c.Time), c.Who, c.Note, c.Gauge.ID, string(then), c.Seal[:])
 	}
 	for place, m := range c.Readings {
@@ -110,7 +116,7 @@ func (t *tx) AddCheck(c inventory.Check) error {
 		if second.Taken {
 			low, high = int64(second.Low), int64(second.High)
 		}
-		err = t.run("INSERT INTO readings (job, number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note, second_low_nm, second_high_nm, tighter, unloaded_low_nm, unloaded_high_nm, temperature_mk, unloaded_twice, unloaded_most_nm) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		err = t.run(into("readings", "job, number, place, valve, kind, low_nm, high_nm, stamp_nm, mic_nm, note, second_low_nm, second_high_nm, tighter, unloaded_low_nm, unloaded_high_nm, temperature_mk, unloaded_twice, unloaded_most_nm"),
 			c.Job, c.Number, place, m.Valve.String(), readingKinds[m.Reading.Kind], int64(m.Reading.Low), int64(m.Reading.High), int64(m.Stamp), int64(m.Mic), m.Note, low, high, second.Tighter, int64(m.Reading.Unloaded.Low), int64(m.Reading.Unloaded.High), int64(m.Temperature), m.Reading.Unloaded.Twice, int64(m.Reading.Unloaded.Most))
 	}
 	return err
@@ -121,13 +127,13 @@ func (t *tx) AddPlan(p inventory.KeptPlan) error {
 	if p.Document != nil {
 		document = string(p.Document)
 	}
-	err := t.run("INSERT INTO plans (job, number, seq, revision, time, who, document, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+	err := t.run(into("plans", "job, number, seq, revision, time, who, document, seal"),
 		p.Job, p.Number, p.Seq, p.Revision, text(p.Time), p.Who, document, p.Seal[:])
 	for place, l := range p.Placements {
 		if err != nil {
 			break
 		}
-		err = t.run("INSERT INTO placements (job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part, counted) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		err = t.run(into("placements", "job, plan, place, valve, size_nm, source, from_valve, price, temporary_nm, supplier, part, counted"),
 			p.Job, p.Number, place, l.Valve.String(), int64(l.Size), string(l.Source), valveText(l.From), price(l.Price, l.Priced), int64(l.Temporary), l.Supplier, l.Part, int64(l.Counted))
 	}
 	return err
@@ -138,8 +144,8 @@ func (t *tx) PutHold(h inventory.Hold) error {
 	if h.Count == 0 {
 		return t.run("DELETE FROM holds WHERE job = ? AND family = ? AND diameter_nm = ? AND size_nm = ? AND stamp_nm = ? AND mic_nm = ? AND used = ? AND bin = ?", key...)
 	}
-	return t.run("INSERT INTO holds (job, family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq, seal = excluded.seal", append(key, h.Count, h.Plan, h.Seal[:])...)
+	return t.run(into("holds", "job, family, diameter_nm, size_nm, stamp_nm, mic_nm, used, bin, count, plan_seq, seal")+
+		" ON CONFLICT DO UPDATE SET count = excluded.count, plan_seq = excluded.plan_seq, seal = excluded.seal", append(key, h.Count, h.Plan, h.Seal[:])...)
 }
 
 func (t *tx) PutPurchase(p inventory.Purchase) error {
@@ -151,8 +157,8 @@ func (t *tx) PutPurchase(p inventory.Purchase) error {
 	if p.Needed == 0 && p.Ordered == 0 {
 		return t.run("DELETE FROM purchases WHERE job = ? AND family = ? AND diameter_nm = ? AND size_nm = ? AND supplier = ? AND part = ? AND price = ?", key...)
 	}
-	return t.run("INSERT INTO purchases (job, family, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, seal = excluded.seal",
+	return t.run(into("purchases", "job, family, diameter_nm, size_nm, supplier, part, price, needed, ordered, arrived, seal")+
+		" ON CONFLICT DO UPDATE SET needed = excluded.needed, ordered = excluded.ordered, arrived = excluded.arrived, seal = excluded.seal",
 		append(key, p.Needed, p.Ordered, p.Arrived, p.Seal[:])...)
 }
 
@@ -165,6 +171,6 @@ func (t *tx) PutTally(c inventory.Tally) error {
 	if c.Group == ledger {
 		head = c.Head[:]
 	}
-	return t.run("INSERT INTO counts (what, job, family, diameter_nm, size_nm, count, head, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?) "+
-		"ON CONFLICT DO UPDATE SET count = excluded.count, head = excluded.head, seal = excluded.seal", append(key, c.Count, head, c.Seal[:])...)
+	return t.run(into("counts", "what, job, family, diameter_nm, size_nm, count, head, seal")+
+		" ON CONFLICT DO UPDATE SET count = excluded.count, head = excluded.head, seal = excluded.seal", append(key, c.Count, head, c.Seal[:])...)
 }
