@@ -15,6 +15,7 @@ import (
 
 type importOptions struct {
 	familyOptions
+	form   formFlags
 	note   string
 	yes    bool
 	dryRun bool
@@ -28,8 +29,15 @@ func newBoxImport(a *app) *cobra.Command {
 		Short: "Book in everything in a box file",
 		Long: `import books in everything in a box file (docs/files.md), to start from a record
 kept elsewhere. The note "used" marks used shims. If the box is not empty, import
-asks first and adds to it. To correct the record after a count, use box count.`,
-		Example:           `  shimwright box import testdata/demo/box.csv`,
+asks first and adds to it. To correct the record after a count, use box count.
+
+--map reads a spreadsheet of any form (docs/files.md): it says which column is the
+size, count, mic, mark, diameter, family, bin, note, used or price. Other columns
+are left out. Save the spreadsheet as CSV or text first.`,
+		Example: `  shimwright box import testdata/demo/box.csv
+  shimwright box import regal.csv --map Dicke=size --map Stk=count
+  shimwright box import regal.csv --map Maß=size --map Stück=count \
+    --map Zustand=used --word gebraucht=used --word neu=new --dry-run`,
 		Args:              exactly(1, "one box file"),
 		ValidArgsFunction: completeOnce(completeCSV),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxImport(cmd, a, o, args) },
@@ -40,6 +48,7 @@ asks first and adds to it. To correct the record after a count, use box count.`,
 	flags.BoolVar(&o.yes, "yes", false, "do not ask")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only show what would be booked")
 	o.units = addUnits(cmd)
+	o.form.add(cmd)
 	return cmd
 }
 
@@ -54,18 +63,17 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 	if err != nil {
 		return err
 	}
-	rows, err := a.readBox(name, u, marks)
-	if err != nil {
-		return err
-	}
-	if len(rows) == 0 {
-		return shim.Fail(nil, "write a row for each size with its count", "%s: no shims to book", name)
-	}
 	note := o.note
 	if note == "" {
 		note = "import of " + name
 	}
-	items := itemsOf(rows, inventory.Item{Note: note})
+	items, err := o.items(cmd, a, name, marks, inventory.Item{Note: note})
+	if err != nil {
+		return err
+	}
+	if len(items) == 0 {
+		return shim.Fail(nil, "write a row for each size with its count", "%s: no shims to book", name)
+	}
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		if err := a.fillFamily(ctx, shop, items, o.familyOptions, u); err != nil {
 			return err
@@ -79,6 +87,9 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 			in += i.Count
 		}
 		what := fmt.Sprintf("%s on %s", shim.Count(in, "shim"), shim.Count(len(items), "line"))
+		if o.form.told(cmd) {
+			what += sheetText(items)
+		}
 		if o.dryRun {
 			return a.say("Would book in %s. The box has %s.\n", what, shim.Count(int(box.Pieces), "shim"))
 		}
@@ -97,6 +108,52 @@ func runBoxImport(cmd *cobra.Command, a *app, o *importOptions, args []string) e
 		}
 		return a.printReceipt("Imported", r, text, thenUndo("check it with shimwright box list", r))
 	})
+}
+
+// items reads the file: a box file, or a spreadsheet whose form is told.
+func (o *importOptions) items(cmd *cobra.Command, a *app, name string, marks files.Marks, common inventory.Item) ([]inventory.Item, error) {
+	if !o.form.told(cmd) {
+		rows, err := a.readBox(name, o.units.unit(), marks)
+		return itemsOf(rows, common), err
+	}
+	form := files.Form{Units: o.units.unit()}
+	if err := o.form.onto(cmd, &form); err != nil {
+		return nil, err
+	}
+	if err := form.OfBox(); err != nil {
+		return nil, wrong(shim.HintOf(err), "--map: %w", err)
+	}
+	rows, err := a.readSheet(name, form, marks)
+	var items []inventory.Item
+	for _, row := range rows {
+		item := itemsOf([]shim.BoxRow{row.BoxRow}, common)[0]
+		item.Quote = row.Quote
+		items = append(items, item)
+	}
+	return items, err
+}
+
+// sheetText says how a spreadsheet was read: what can be compared with it at a glance.
+func sheetText(items []inventory.Item) string {
+	used, priced, bins := 0, 0, map[string]bool{}
+	var value shim.Price
+	for _, i := range items {
+		if i.Used {
+			used += i.Count
+		}
+		if i.Priced {
+			priced += i.Count
+			value += i.Price * shim.Price(i.Count)
+		}
+		if i.Bin != "" {
+			bins[i.Bin] = true
+		}
+	}
+	text := fmt.Sprintf(" (%d used; %s", used, shim.Count(len(bins), "bin"))
+	if priced > 0 {
+		text += fmt.Sprintf("; %d with a price, %s in all", priced, value)
+	}
+	return text + ")"
 }
 
 type boxExportOptions struct {

@@ -74,11 +74,14 @@ func boxRow(t *table, u shim.Unit, marks Marks) shim.BoxRow {
 	}
 	t.compare(boxMic, "", row.Marks, u)
 	row.Bin, row.Note = t.text(boxBin), t.text(boxNote)
-	switch used := t.cell(boxUsed); strings.ToLower(used) {
-	case "yes":
+	used := t.cell(boxUsed)
+	switch word := strings.ToLower(used); {
+	case t.form != nil && used != "":
+		row.Used = t.usedCell(boxUsed, used)
+	case word == "yes":
 		row.Used = true
-	case "no":
-	case "":
+	case word == "no":
+	case word == "":
 		row.Used = strings.EqualFold(row.Note, "used")
 	default:
 		t.fault(boxUsed, "", fmt.Sprintf("%q is neither yes nor no", used), "write yes for shims that have been in an engine, no for new ones")

@@ -3,6 +3,7 @@ package files
 import (
 	"errors"
 	"io"
+	"strings"
 
 	"shimwright/shim"
 )
@@ -50,8 +51,14 @@ func offer(t *table, u shim.Unit, marks Marks) shim.Offer {
 		t.fault(catalogueSize, "", "the size is missing", "write the size that the supplier sells")
 	}
 	o.Disc = t.marked(catalogueSize, catalogueMark, u, marks, shim.Family{Kind: t.kind(catalogueFamily), Diameter: t.diameter(catalogueDiameter, u)}, 0)
-	o.Price, o.Priced = price(t)
-	if stock := t.cell(catalogueStock); stock != "" {
+	o.Price, o.Priced = price(t, cataloguePrice)
+	if stock := t.cell(catalogueStock); stock != "" && (t.form == nil || !strings.EqualFold(stock, "yes")) {
+		if t.form != nil { // at least so many
+			stock = strings.TrimSpace(strings.TrimRight(strings.TrimLeft(stock, ">≥"), "+"))
+			if strings.EqualFold(stock, "no") {
+				stock = "0"
+			}
+		}
 		o.Stock, o.Limited = t.count(catalogueStock, stock, "a stock")
 	}
 	o.Part = t.text(cataloguePart)
@@ -60,11 +67,17 @@ func offer(t *table, u shim.Unit, marks Marks) shim.Offer {
 }
 
 // price is the price cell, false where it is empty.
-func price(t *table) (shim.Price, bool) {
+func price(t *table, column int) (shim.Price, bool) {
 	const hint = "write the price of one piece without its currency, like 7.80; leave it empty where it is not known"
-	cell := t.cell(cataloguePrice)
+	cell := t.cell(column)
 	if cell == "" {
 		return 0, false
+	}
+	if t.form != nil {
+		if cell = t.form.money(cell); t.form.eitherWay(cell) {
+			t.fault(column, "", quoted(cell)+" can be read in two ways", "say what its sign is: --decimal comma or --decimal point")
+			return 0, false
+		}
 	}
 	text := t.decimal(cell)
 	p, err := shim.ParsePrice(text)
@@ -72,11 +85,11 @@ func price(t *table) (shim.Price, bool) {
 	case err == nil:
 		return p, true
 	case errors.Is(err, shim.ErrTooFine):
-		t.fault(cataloguePrice, "", quoted(cell)+" has more than four decimals", hint)
+		t.fault(column, "", quoted(cell)+" has more than four decimals", hint)
 	case errors.Is(err, shim.ErrNotNumber), errors.Is(err, shim.ErrTooLarge):
-		t.number(cataloguePrice, "", cell, err, hint)
+		t.number(column, "", cell, err, hint)
 	default:
-		t.fault(cataloguePrice, "", "a price of "+quoted(cell)+" is below zero", hint)
+		t.fault(column, "", "a price of "+quoted(cell)+" is below zero", hint)
 	}
 	return 0, false
 }

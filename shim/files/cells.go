@@ -15,7 +15,11 @@ import (
 // the file lacks the column or the row the cell.
 func (t *table) cell(c int) string {
 	if i := t.place[c]; i >= 0 && i < len(t.record) {
-		return shim.FromSheet(strings.TrimSpace(t.record[i]))
+		cell := shim.FromSheet(strings.TrimSpace(t.record[i]))
+		if t.form != nil {
+			return t.form.said(cell)
+		}
+		return cell
 	}
 	return ""
 }
@@ -81,6 +85,9 @@ func remember[V any](seen map[string]V, cell string, v V) {
 
 // decimal is the number's text with a decimal point.
 func (t *table) decimal(cell string) string {
+	if t.form != nil {
+		return t.form.figure(cell)
+	}
 	if t.commas && strings.IndexByte(cell, ',') >= 0 {
 		return strings.ReplaceAll(cell, ",", ".")
 	}

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -43,6 +44,7 @@ func (c column) called(name string) (stated *shim.Unit, is bool) {
 type table struct {
 	file      string
 	columns   []column
+	form      *Form // of a spreadsheet that is not ours, else nil
 	csv       *csv.Reader
 	place     []int        // of each column in a record, -1 where the file lacks it
 	units     []*shim.Unit // that columns state by their names; nil for those that do not
@@ -64,11 +66,25 @@ type table struct {
 
 // newTable reads up to the header. The faults say whether rows can be read.
 func newTable(file string, r io.Reader, columns []column) *table {
-	t := &table{file: file, columns: columns}
+	return newSheet(file, r, columns, nil)
+}
+
+// newSheet is newTable for a spreadsheet of any form; nil is ours.
+func newSheet(file string, r io.Reader, columns []column, form *Form) *table {
+	t := &table{file: file, columns: columns, form: form, typed: form != nil}
 	for u := range t.lengths {
 		t.lengths[u] = map[string]shim.Length{}
 	}
-	text, start, err := open(Bound(file, r, mostMB))
+	r = Bound(file, r, mostMB)
+	if form != nil {
+		raw, err := io.ReadAll(Bound(file, r, mostSheet))
+		if err != nil {
+			t.unreadable(err)
+			return t
+		}
+		r = bytes.NewReader(form.text(raw))
+	}
+	text, start, err := open(r)
 	if err != nil {
 		t.unreadable(err)
 		return t
@@ -82,6 +98,9 @@ func newTable(file string, r io.Reader, columns []column) *table {
 		start = []byte(strings.ReplaceAll(string(start), "\r", "\n"))
 	}
 	header := headerLine(start)
+	if form != nil {
+		header = form.header(start)
+	}
 	separator := separatorOf(header)
 	if named, ok := strings.CutPrefix(strings.ToLower(string(header)), "sep="); ok && len(named) == 1 && strings.Contains(",;\t|", named) {
 		separator = rune(named[0])
@@ -89,6 +108,9 @@ func newTable(file string, r io.Reader, columns []column) *table {
 	if !utf8.Valid(header) && len(header) < longestLine || strings.ContainsFunc(string(header), isGarbage) {
 		t.add(0, 0, "", "this is not text in UTF-8", saveAsCSV)
 		return t
+	}
+	if form != nil && form.Delimiter != "" {
+		separator = rune(form.Delimiter[0])
 	}
 	if tomlLine().Match(header) {
 		t.add(0, 0, "", "this is an engine (TOML), by its first line, not a table (CSV)", "look at the order of the file names, and which flag each stands behind; needed here: "+t.example())
@@ -99,6 +121,11 @@ func newTable(file string, r io.Reader, columns []column) *table {
 	t.csv.Comma, t.csv.Comment = separator, '#'
 	t.csv.FieldsPerRecord, t.csv.ReuseRecord = -1, true
 	t.csv.TrimLeadingSpace = separator != '\t'
+	if form != nil {
+		t.csv.Comment = 0 // a heading may begin with one
+		t.readSheetHeader()
+		return t
+	}
 	t.readHeader()
 	return t
 }
@@ -203,7 +230,7 @@ func (t *table) readable() bool {
 		return false
 	}
 	for c, column := range t.columns {
-		if t.place[c] < 0 && column.required {
+		if t.place[c] < 0 && column.required && (t.form == nil || c > 0 || !t.otherSize()) {
 			return false
 		}
 	}
@@ -258,7 +285,7 @@ func (t *table) blank() bool {
 		return true
 	}
 	// A spreadsheet puts quotes around a comment that holds a separator.
-	if first != "" && first[0] != '#' {
+	if first != "" && (first[0] != '#' || t.form != nil) {
 		return false
 	}
 	for _, cell := range t.record[1:] {
@@ -310,7 +337,11 @@ func (t *table) next() bool {
 		return false
 	}
 	n := len(t.record)
-	if t.ragged = n != t.width; t.ragged {
+	t.ragged = n != t.width
+	if t.form != nil { // cells beyond the header, or none at the end, are usual if empty
+		t.ragged = n > t.width && strings.Join(t.record[t.width:], "") != ""
+	}
+	if t.ragged {
 		t.wrongWidth(n)
 	}
 	for _, i := range t.nameless {
