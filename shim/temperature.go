@@ -183,6 +183,15 @@ func (b *Before) correction(t Temperature) (by, open Length, found bool) {
 	return 0, 0, false
 }
 
+// Reaches reports whether the maker's table has that temperature.
+func (b *Before) Reaches(t Temperature) bool {
+	if b == nil {
+		return false
+	}
+	_, _, found := b.correction(t)
+	return found
+}
+
 // errWindow and errTable say what a sound file has.
 var (
 	errWindow = errors.New("the temperatures are the wrong way round")

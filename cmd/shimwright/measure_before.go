@@ -143,11 +143,18 @@ func (t *measureTalk) refused(err error) {
 // outside says what comes of a temperature outside the window.
 func (t *measureTalk) outside() {
 	at := shim.Measurement{Reading: shim.ReadingOf(shim.Millimetre / 2), Temperature: t.Temperature}
-	switch _, note := t.Engine.AtLimits(at); note {
-	case shim.NotConverted:
-		t.tell("CAUTION: %s is outside %s, and the engine file has no table that reaches it: wait, or the readings are not to be relied on", t.Temperature, t.Engine.Before.Temperature)
-	case shim.Converted:
-		t.tell("CAUTION: %s is not what the limits are for; the maker's table in the engine file converts the readings, which adds to the doubt", t.Temperature)
+	u := t.Engine.Units.Clearance
+	switch at, note := t.Engine.AtLimits(at); {
+	case note == shim.NotConverted && at.Reading.Open == 0:
+		t.tell("CAUTION: the maker's table in the engine file does not reach %s, so nothing is converted: wait, or the readings are not to be relied on", t.Temperature)
+	case note == shim.NotConverted:
+		t.tell("CAUTION: %s is outside %s, and the engine file has no table that reaches it: wait, or each clearance counts as open by %s %s more", t.Temperature, t.Engine.Before.Temperature, u.Show(at.Reading.Open, u.Places(), u.Places()), u)
+	case note == shim.Converted:
+		more := ""
+		if t.Engine.Closers() {
+			more = "; it is for openers, a closer is never converted"
+		}
+		t.tell("CAUTION: %s is not what the limits are for; the maker's table in the engine file converts the readings, which adds to the doubt%s", t.Temperature, more)
 	}
 }
 

@@ -221,8 +221,12 @@ func modelGauge(e *shim.Engine) string {
 		g, what = &shim.UsualGauge, "Gauge: not stated, so the usual one: "
 	}
 	c, z := e.Units.Clearance, e.Units.Size
-	return fmt.Sprintf("%sleaves %s %s apart, each within %s; a shim within %s %s of its mark; micrometer within %s", what,
-		inUnit(c, g.Step), c, inUnit(c, g.Leaf), inUnit(z, g.Stamp), z, inUnit(z, g.Mic))
+	mark := fmt.Sprintf("a shim within %s %s of its mark", inUnit(z, g.Stamp), z)
+	if used := g.Used; used != 0 && used != g.Stamp {
+		mark = fmt.Sprintf("a new shim within %s %s of its mark, a used one within %s", inUnit(z, g.Stamp), z, inUnit(z, used))
+	}
+	return fmt.Sprintf("%sleaves %s %s apart, each within %s; %s; micrometer within %s", what,
+		inUnit(c, g.Step), c, inUnit(c, g.Leaf), mark, inUnit(z, g.Mic))
 }
 
 func plainDegrees(d float64) string { return strconv.FormatFloat(d, 'f', -1, 64) }

@@ -47,7 +47,7 @@ func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known
 		return "", nil, err
 	}
 	if s := partial.State; s != nil && *s != e.State {
-		return "", nil, otherState(job, *s, e)
+		return "", nil, otherState(job, *s, e, true)
 	}
 	if strings.Contains(args[0], "=") {
 		list, err := a.typedReadings(args, e, partial)
@@ -63,7 +63,7 @@ func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known
 	for i := range checks {
 		if only := len(checks) == 1; only || checks[i].Job == strconv.FormatInt(job.ID, 10) || job.Tag != "" && inventory.TagKey(checks[i].Job) == inventory.TagKey(job.Tag) {
 			if s := checks[i].Of.State; s != e.State {
-				return "", nil, otherState(job, s, e)
+				return "", nil, otherState(job, s, e, checks[i].Stated)
 			}
 			return args[0], told(checks[i].Measurements), nil
 		}
@@ -75,8 +75,13 @@ func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known
 }
 
 // otherState is the error for readings of a state that the job's limits are not for.
-func otherState(job inventory.Job, s shim.State, e *shim.Engine) error {
-	return shim.Fail(nil, fmt.Sprintf("open another job for it with shimwright job open --state %s, or give readings of the %s engine", s, e.State),
+// A file that states none has that of the engine file.
+func otherState(job inventory.Job, s shim.State, e *shim.Engine, stated bool) error {
+	way := fmt.Sprintf("open another job for it with shimwright job open --state %s, or give readings of the %s engine", s, e.State)
+	if !stated {
+		way = fmt.Sprintf("if they were read at the %s engine, say so: add --state %[1]s; if not, %s", e.State, way)
+	}
+	return shim.Fail(nil, way,
 		"job %d has the limits of a %s engine, and these readings are of a %s one", job.ID, e.State, s)
 }
 

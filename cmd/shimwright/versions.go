@@ -89,6 +89,7 @@ func differs(old, now *shim.Engine) string {
 		{"limits in the other state", []*shim.Limits{old.Intake.OtherLimits, old.Exhaust.OtherLimits}, []*shim.Limits{now.Intake.OtherLimits, now.Exhaust.OtherLimits}},
 		{"how two readings count", old.Readings, now.Readings},
 		{"the work before measuring", old.Before, now.Before},
+		{"the state that the file is written for", old.Own(), now.Own()},
 	} {
 		if !reflect.DeepEqual(other.was, other.is) {
 			parts = append(parts, other.name+" changed")

@@ -136,6 +136,9 @@ func jobSections(sections []report.Section, last bool) int {
 func cardOf(p *plan.Plan, index int, sections []report.Section, info Info) (cardJob, error) {
 	j := &p.Jobs[index]
 	id := "job-" + strconv.Itoa(index+1)
+	if info.Temperature == "" {
+		info.Temperature = temperature(j)
+	}
 	c := cardJob{
 		Title:       sections[0].Heading,
 		Lines:       slices.Clone(sections[0].Lines),

@@ -1,7 +1,10 @@
 package paper
 
 import (
+	"slices"
+
 	"shimwright/shim"
+	"shimwright/shim/plan"
 	"shimwright/shim/report"
 )
 
@@ -60,3 +63,21 @@ func (i Info) intake(e *shim.Engine) shim.Placing {
 
 // units are those to write in.
 func (i Info) units(e *shim.Engine) shim.UnitPair { return e.Units.Shown(i.Units) }
+
+// temperature is what the job's engine had as it was measured, from the coolest to the
+// warmest that is known.
+func temperature(j *plan.JobPlan) string {
+	var known []shim.Temperature
+	for _, v := range j.Valves {
+		if v.Temperature != 0 {
+			known = append(known, v.Temperature)
+		}
+	}
+	if len(known) == 0 {
+		return ""
+	}
+	if w := (shim.Window{From: slices.Min(known), To: slices.Max(known)}); w.From != w.To {
+		return w.String()
+	}
+	return known[0].String()
+}

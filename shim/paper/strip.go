@@ -59,7 +59,7 @@ func strip(id string, j *plan.JobPlan, r *valveRow) drawing {
 	d.line("limit", loose, 0.2, loose, stripHeight-0.2)
 	d.line("dash", aim, 0.8, aim, stripHeight-0.8)
 	d.found(s, v.Reading)
-	d.Desc = fmt.Sprintf("Limits %s %s. Found: %s, %s.", r.Limits, j.Units.Clearance, or(r.Found, "nothing"), r.verdict())
+	d.Desc = fmt.Sprintf("Limits %s. Found: %s, %s.", r.Limits, or(r.Found, "nothing"), r.verdict())
 	if v.Measured && !r.noneFits() {
 		d.then(s, v, j)
 		d.Desc += fmt.Sprintf(" To expect: %s, sure: %s.", r.Then, r.Sure)
