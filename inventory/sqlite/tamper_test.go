@@ -91,6 +91,10 @@ func buying(shop *inventory.Shop) error {
 	if _, _, err = session.Commit(ctx, "edited", 0); err != nil {
 		return err
 	}
+	family := shim.Family{Diameter: spec.Diameter}
+	if _, err := shop.KeepLevels(ctx, inventory.Levels{Seed: 1, Period: 10, Families: []shim.Family{family}, Levels: []inventory.Level{{Disc: family.Of(2 * shim.Millimetre), Count: 2}}}); err != nil {
+		return err
+	}
 	closed, err := shop.Jobs(ctx, inventory.JobFilter{States: []inventory.State{inventory.StateClosed}})
 	if err != nil {
 		return err
