@@ -146,6 +146,9 @@ type File struct {
 	// and are others than the readings said that it was made on.
 	Otherwise []Seat
 	Expected  []Expected // of the valves whose last reading tells
+	// CloserFirst are openers whose last reading is from when their closers showed no
+	// play: it is provisional.
+	CloserFirst []shim.Valve
 }
 
 // An Expected is what the shim that sits in a valve leaves there by its last reading.
@@ -169,6 +172,7 @@ func (s *Shop) Job(ctx context.Context, id int64) (f File, err error) {
 		if f.Fitted, err = w.fittedPlan(r); err != nil {
 			return err
 		}
+		f.CloserFirst = w.closersFirst()
 		for _, v := range w.engine.Spec.Valves() {
 			seat := w.seated(v)
 			f.Seats = append(f.Seats, seat)
@@ -361,6 +365,17 @@ func (w *work) unproven() []string {
 			} else if limits.Undecided(m.Reading) {
 				list = append(list, fmt.Sprintf("%s is undecided: %s", v, limits.Deciding(m.Reading, w.engine.Spec.Units.Clearance)))
 			}
+		}
+	}
+	return list
+}
+
+// closersFirst lists the openers whose last reading is provisional.
+func (w *work) closersFirst() (list []shim.Valve) {
+	latest, from := w.latest()
+	for _, v := range w.engine.Spec.Valves() {
+		if _, read := latest[v]; read && w.closerFirst(v, from[v]) {
+			list = append(list, v)
 		}
 	}
 	return list

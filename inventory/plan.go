@@ -125,14 +125,11 @@ func bases(r Reader, jobs []int64) ([]Basis, error) {
 		if err != nil {
 			return nil, err
 		}
-		basis := Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases}
-		latest, from := w.latest()
+		basis := Basis{Job: w.Job, Engine: w.engine, Orders: w.purchases, CloserFirst: w.closersFirst()}
+		latest, _ := w.latest()
 		for _, v := range w.engine.Spec.Valves() {
 			if m, read := latest[v]; read {
 				basis.Readings = append(basis.Readings, m)
-				if w.closerFirst(v, from[v]) {
-					basis.CloserFirst = append(basis.CloserFirst, v)
-				}
 			}
 			basis.Seats = append(basis.Seats, w.seated(v))
 		}

@@ -50,14 +50,15 @@ func (w *work) reloaded(list []shim.Measurement) ([]shim.Measurement, error) {
 }
 
 // Unloaded is the last reading of a closer's opener, to take off a loaded gap that is read
-// alone; false where there is none, or a shim of the two was changed since.
-func (f File) Unloaded(closer shim.Valve) (shim.Reading, bool) {
+// alone; false where there is none, where it is provisional, or where a shim of the two was
+// changed since.
+func (f File) Unloaded(closer shim.Valve) (shim.Measurement, bool) {
 	opener := closer.Other()
 	m, seq := lastOf(f.Checks, opener)
 	changed := slices.ContainsFunc(f.Standing, func(x Movement) bool {
 		return x.Seq > seq && (x.Valve == closer || x.Valve == opener)
 	})
-	return m.Reading, m.Reading.Kind != shim.Unread && !changed
+	return m, m.Reading.Kind != shim.Unread && !changed && !slices.Contains(f.CloserFirst, opener)
 }
 
 // lastOf is a valve's last reading, and the ledger's last row then.

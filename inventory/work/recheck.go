@@ -26,7 +26,7 @@ func PlanOf(f inventory.File, p *inventory.KeptPlan) (*plan.Plan, error) {
 // readings do not say, nil where nobody states it. The job must have a fit that stands.
 func compare(p *plan.Plan, f inventory.File, list []shim.Measurement, gauge *shim.Gauge) recheck.ComparedJob {
 	e := &f.Engine.Spec
-	how := recheck.Measuring{Gauge: gauge, Position: crank.Numbers(e), Earlier: make([]bool, len(f.Seats))}
+	how := recheck.Measuring{Gauge: gauge, CloserFirst: f.CloserFirst, Position: crank.Numbers(e), Earlier: make([]bool, len(f.Seats))}
 	if gauge == nil && !p.Jobs[0].GaugeStated {
 		how.Gauge = e.Gauge
 	}
@@ -77,8 +77,11 @@ func Recheck(ctx context.Context, shop *inventory.Shop, f inventory.File, list [
 	if gauge == nil {
 		list = set.Made(list)
 	}
-	after, err = shop.Job(ctx, f.Job.ID)
-	return compare(p, f, list, gauge), after, err
+	if after, err = shop.Job(ctx, f.Job.ID); err != nil {
+		return c, f, err
+	}
+	f.CloserFirst = after.CloserFirst
+	return compare(p, f, list, gauge), after, nil
 }
 
 // Since lists what was measured after a fit, from a place in the ledger on, each
@@ -131,16 +134,21 @@ func Jumps(f inventory.File, gauge *shim.Gauge) []recheck.Deviation {
 		used, found, since = *gauge, inventory.Gauge{}.Made(found), inventory.Gauge{}.Made(since)
 	}
 	jumps := recheck.Jumps(&f.Engine.Spec, found, since, f.Job.Build, used)
-	var hollow []shim.Valve // the flat shims that are in leave the true gap
+	var explained []shim.Valve // of hollow ones: the flat shims that are in leave the true gap
 	if c := explain(f, gauge); len(jumps) > 0 && c != nil && c.Sure() {
 		for _, fault := range c.Report.Explanations[0].Faults {
 			if fault.Kind == recheck.Hollow {
-				hollow = append(hollow, fault.Valves...)
+				explained = append(explained, fault.Valves...)
 			}
+		}
+	}
+	for _, m := range found { // an opener's gap changes when its closer is let go
+		if m.Valve.Closer && f.Engine.Spec.TrainOf(m.Valve).NoPlay(m.Reading) {
+			explained = append(explained, m.Valve.Other())
 		}
 	}
 	// A set-up shim is not fitted: seat or tip may have been ground since.
 	return slices.DeleteFunc(jumps, func(d recheck.Deviation) bool {
-		return slices.Contains(hollow, d.Valve) || slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })
+		return slices.Contains(explained, d.Valve) || slices.ContainsFunc(f.Seats, func(s inventory.Seat) bool { return s.Valve == d.Valve && s.SetUp })
 	})
 }

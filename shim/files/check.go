@@ -55,7 +55,7 @@ type CheckOptions struct {
 	Known func(job string, e *shim.Engine, v shim.Valve) shim.Length
 	// Unloaded gives the reading of a closer's opener where the check has none, to take
 	// off the closer's loaded gap; false where it is not known. It may be nil.
-	Unloaded func(closer shim.Valve) (shim.Reading, bool)
+	Unloaded func(closer shim.Valve) (shim.Measurement, bool)
 	// Typed accepts a unit behind a figure, as hands type it: .006in.
 	Typed bool
 }

@@ -41,7 +41,7 @@ func (c *checkReader) takeOff(row checkRow, m *shim.Measurement, opener *shim.Me
 	line, column, subject := int(row.line), int(row.column), m.Valve.String()
 	if at, has := e.Find(m.Valve); has && (opener == nil || opener.Reading.Kind == shim.Unread) && c.options.Unloaded != nil {
 		if r, known := c.options.Unloaded(e.Valves()[at]); known {
-			opener = &shim.Measurement{Reading: r}
+			opener = &r
 		}
 	}
 	if opener == nil || opener.Reading.Kind == shim.Unread {

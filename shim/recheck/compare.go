@@ -126,6 +126,9 @@ type Measuring struct {
 	// Earlier marks the valves whose reading is from before the plan, in the same
 	// order: it judges the valve, and the plan's expectation was made from it. nil is none.
 	Earlier []bool
+	// CloserFirst are openers that were read while their closers showed no play, whatever
+	// these read since.
+	CloserFirst []shim.Valve
 	// CameOut tells which shims came out in fact, where they are not those that the plan
 	// found in place: its readings were made over these.
 	CameOut []shim.Measurement
@@ -168,6 +171,9 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 		}
 		if c.Valve.Closer && out.Valves[i-1].Reading.Kind != shim.Unread && c.Limits.NoPlay(c.Reading) {
 			out.Valves[i-1].CloserFirst = true
+		}
+		if slices.Contains(m.CloserFirst, c.Valve) {
+			c.CloserFirst = true
 		}
 		if m.Earlier != nil && m.Earlier[i] {
 			c.Earlier, c.Compared = true, false
