@@ -171,7 +171,8 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 		if d.Difference < 0 {
 			way = "tighter"
 		}
-		list = append(list, fmt.Sprintf("%s is %s %s than its shim should give", d.Valve, f.Engine.Spec.Units.Clearance.Show(d.Difference.Abs(), 2, 3), way))
+		c := f.Engine.Spec.Units.Clearance
+		list = append(list, fmt.Sprintf("%s is %s %s %s than its shim should give", d.Valve, c.Show(d.Difference.Abs(), 2, c.Places()), c, way))
 		pieces = append(pieces, d.Valve.String()+"=/MIC")
 	}
 	s := work.Explained(f, gauge)

@@ -26,7 +26,9 @@ func deviations(f *work.Fitted, u shimText) []string {
 		if x.Clearance <= 0 {
 			lines = append(lines, fmt.Sprintf("%s has no clearance with this shim: do not turn the engine over; fit another shim and book it with --instead.", x.Valve))
 		} else {
-			lines = append(lines, fmt.Sprintf("%s: expect %s, outside the limits %s to %s.", x.Valve, u.Show(x.Clearance, 2, 3), u.Show(limits.Tight, 2, 3), u.Show(limits.Loose, 2, 3)))
+			c := f.After.Engine.Spec.Units.Clearance
+			show := func(l shim.Length) string { return c.Show(l, 2, c.Places()) }
+			lines = append(lines, fmt.Sprintf("%s: expect %s, outside the limits %s to %s %s.", x.Valve, show(x.Clearance), show(limits.Tight), show(limits.Loose), c))
 		}
 	}
 	return lines

@@ -34,6 +34,9 @@ func typedLimits(e *shim.Engine, v shim.Valve) string {
 	if !u.Exact(l.Tight, exact) || !u.Exact(l.Loose, exact) {
 		u = shim.MM
 	}
+	if u == shim.MM { // to the last decimal: limits typed in inches are in no whole micrometres
+		return u.Show(l.Tight, 2, exact) + "-" + u.Show(l.Loose, 2, exact) + " mm"
+	}
 	return limitsWithUnit(l, u)
 }
 

@@ -147,6 +147,9 @@ func degrees(text string) (float64, error) {
 // celsius reads a window of temperatures: "15-25", "15 to 25".
 func celsius(text string) (*shim.Window, error) {
 	plain := strings.NewReplacer("°", "", "c", "", " to ", " ", "–", "-").Replace(strings.ToLower(text))
+	if strings.HasSuffix(strings.TrimSpace(plain), "f") {
+		return nil, shim.Fail(nil, "type degrees Celsius, like 15-25", "%q is in degrees Fahrenheit", strings.TrimSpace(text))
+	}
 	parts := strings.Fields(plain)
 	if len(parts) == 1 && strings.LastIndex(plain, "-") > 0 {
 		at := strings.LastIndex(plain, "-")
@@ -206,8 +209,9 @@ func step(text string, r shim.Range, u shim.Unit) (shim.Length, error) {
 	case l <= 0:
 		return 0, shim.Fail(nil, "type the distance between neighbouring sizes, like "+u.Example("0.05", ".002"), "a step of %s %s is not possible", u.Format(l), u)
 	case (r.To-r.From)%l != 0:
-		return 0, shim.Fail(nil, "look at the list of sizes again; back to type the thickest size again",
-			"in steps of %s from %s the last size is %s, not %s %s", u.Format(l), u.Format(r.From), u.Format(r.To-(r.To-r.From)%l), u.Format(r.To), u)
+		last := u.Format(r.To - (r.To-r.From)%l)
+		return 0, shim.Fail(nil, "look at the list of sizes again; if it is so, back to type "+last+" as the thickest, and "+u.Format(r.To)+" as a further range of one size",
+			"in steps of %s from %s the last size is %s, not %s %s", u.Format(l), u.Format(r.From), last, u.Format(r.To), u)
 	}
 	return l, nil
 }

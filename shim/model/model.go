@@ -108,6 +108,12 @@ func (w *Walk) Type(text string) Event {
 		}
 		maps.DeleteFunc(w.typed, func(t topicOf, _ string) bool { return !asked[t] })
 	}
+	if before, asked := w.typed[topic]; q.Topic == State && asked && before != answer {
+		// The maker's limits and temperatures are for one state.
+		ofState := func(t topicOf, _ string) bool { return t.Topic == Limits || t.Topic == Celsius }
+		maps.DeleteFunc(w.kept, ofState)
+		maps.DeleteFunc(w.typed, ofState)
+	}
 	w.typed[topic] = answer
 	if w.kept != nil {
 		w.kept[topic], w.fresh = answer, len(w.answers)-1

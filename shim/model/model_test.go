@@ -117,7 +117,7 @@ func TestRefused(t *testing.T) {
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | ", "0.35in", "not a decimal", ""},
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | | 8.9 ", "0.098", "not a plausible shim size", "inches in a file of mm"},
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | | 8.9 | 2 ", "1", "thinner", ""},
-		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | | 8.9 | 1.2 | 3 ", "0.07", "the last size is 2.95, not 3", ""},
+		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | | 8.9 | 1.2 | 3 ", "0.07", "the last size is 2.95, not 3", "3 as a further range of one size"},
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | | 8.9 | 1.2 | 3 ", "0.000001", "more than", ""},
 		{single + "| 0.10-0.15 | y | | | 0.17-0.22 | y | | | | 8.9 | 1.2 | 3 | 0.05 | | y | | ", "0", "no set of leaves", "0.03"},
 	} {
@@ -222,6 +222,21 @@ func TestMend(t *testing.T) {
 	types(t, w, "1.4 | valve | 0.20-0.22 | y")
 	assert.Equal(t, model.Whole, w.Asks().Topic)
 	assert.Equal(t, mm(t, "0.20"), w.Engine().Exhaust.Tight)
+	// In another state the limits and the temperature are asked again, and nothing is offered.
+	types(t, w, "n |"+number(w, model.State, shim.Intake)+"| warm ")
+	assert.Equal(t, model.Celsius, w.Asks().Topic)
+	require.IsType(t, model.Refused{}, w.Type("140-180F"))
+	types(t, w, "60-80")
+	assert.Equal(t, model.Limits, w.Asks().Topic)
+	assert.Empty(t, w.Asks().Usual)
+	types(t, w, "0.15-0.20 | y")
+	assert.Equal(t, shim.Exhaust, w.Asks().Side)
+	assert.Empty(t, w.Asks().Usual)
+	types(t, w, "0.25-0.30 | y")
+	assert.Equal(t, model.Whole, w.Asks().Topic)
+	types(t, w, "n |"+number(w, model.State, shim.Intake)+"| warm ")
+	assert.Equal(t, model.Whole, w.Asks().Topic, "the same again changes nothing")
+	assert.Equal(t, mm(t, "0.25"), w.Engine().Exhaust.Tight)
 	// In another unit every figure is asked again.
 	types(t, w, "n |"+number(w, model.Units, shim.Intake)+"| in ")
 	assert.Equal(t, model.ShimUnits, w.Asks().Topic)
