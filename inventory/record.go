@@ -36,10 +36,11 @@ const (
 	Gauges       = "gauges"
 	Certificates = "certificates"
 	LevelSets    = "levels" // of pieces that the box is to hold
+	Prints       = "prints" // of labels
 )
 
 // RecordKinds lists the kinds.
-var RecordKinds = []string{Machines, Visits, Gauges, Certificates, LevelSets}
+var RecordKinds = []string{Machines, Visits, Gauges, Certificates, LevelSets, Prints}
 
 func (r Record) sealed() Record {
 	r.Seal = seal(r.Kind, r.Number, r.Name, r.Of, string(r.Body))

@@ -49,7 +49,7 @@ func TestKeyRepeats(t *testing.T) {
 	jobs := 0
 	// record is all that the shop keeps of the box and of the jobs.
 	record := func() string {
-		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("box", "list", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json")
+		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("box", "list", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json") + must("box", "labels", "--changed", "--trial")
 		for id := range jobs {
 			text += must("job", "show", fmt.Sprint(id+1), "--output", "json")
 		}
@@ -70,6 +70,7 @@ func TestKeyRepeats(t *testing.T) {
 		{words("box count 2.400x2 --diameter 8.9 --bin K2 --yes"), words("box count 2.400x3 --diameter 8.9 --bin K2 --yes"), 0},
 		{[]string{"box", "import", boxFile, "--yes"}, []string{"box", "import", demo("box.csv"), "--yes"}, 0},
 		{words("box undo 1 --yes"), words("box undo 2 --yes"), 0},
+		{words("box labels --bin A1"), words("box labels --bin A2"), 0},
 		{[]string{"job", "open", "--engine", demo("sandpiper.toml"), "--tag", "K 1"}, []string{"job", "open", "--engine", demo("sandpiper.toml"), "--tag", "K 2"}, 1},
 		{[]string{"job", "read", "1", demo("sandpiper-check.csv")}, words("job read 1 ex1a=0.30"), 1},
 		{words("job plan 1 --policy blueprint"), words("job plan 1"), 1},

@@ -11,13 +11,16 @@ import (
 	"shimwright/shim"
 )
 
-// A Label is what stands on one drawer of the shim box.
+// A Label is what stands on one drawer of the shim box. Without a size it is that of
+// a bin, or a word for the scanner.
 type Label struct {
 	Size        shim.Length // to calculate with
 	Stamp       shim.Length // the size marked, where it is another; else 0
 	shim.Family             // a diameter of 0 is not known
 	Bin         string
 	Marking     string // what is written on the shim, where its size is not
+	Word        string // what a scanner types, with About in words
+	About       string
 }
 
 // Compare orders labels by family, size and bin.
@@ -26,8 +29,15 @@ func (l Label) Compare(m Label) int {
 }
 
 // text is what the mark says: size and diameter in mm, and the family where they
-// are no plain discs, divided by semicolons like the columns of a box file.
+// are no plain discs, divided by semicolons like the columns of a box file. That of a
+// bin is bin;NAME.
 func (l Label) text() string {
+	if l.Word != "" {
+		return l.Word
+	}
+	if l.Size == 0 {
+		return BinCode + l.Bin
+	}
 	text := shim.MM.FormatAtLeast(l.Size, 3)
 	if l.Diameter != 0 {
 		text += ";" + l.Diameter.String()
@@ -37,6 +47,9 @@ func (l Label) text() string {
 	}
 	return text
 }
+
+// BinCode begins what the label of a bin says to a scanner.
+const BinCode = "bin;"
 
 // LabelOptions say how labels are printed.
 type LabelOptions struct {
@@ -112,6 +125,10 @@ func (o LabelOptions) draw(l Label, id string) (drawing, error) {
 	w, h := float64(o.Grid.Width)/float64(shim.Millimetre), float64(o.Grid.Height)/float64(shim.Millimetre)
 	size := shim.MM.FormatAtLeast(l.Size, 3)
 	d := drawing{ID: id, Class: "label", W: w, H: h, Title: "Shim " + size + " mm"}
+	if l.Size == 0 {
+		size = cmp.Or(l.Word, "bin "+l.Bin)
+		d.Title = "To scan: " + size
+	}
 	if o.Cut {
 		d.rect("thin", 0, 0, w, h)
 	}
@@ -153,6 +170,13 @@ func (o LabelOptions) draw(l Label, id string) (drawing, error) {
 // lines writes the size large and the rest below it into a field, and gives
 // the rest in words.
 func (d *drawing) lines(l Label, size string, x, y, w, h float64) string {
+	if l.Size == 0 {
+		big := min(fitting(size, 11, w), h*0.42)
+		d.text("strong", "start", x, y+big*0.8, big, w, size)
+		about := cmp.Or(l.About, "scan it before the shims in it")
+		d.text("plain", "start", x, y+h*0.7, min(fitting(about, 3, w), h*0.25), w, about)
+		return about
+	}
 	rest := []string{shim.IN.Show(l.Size, 4, 4) + " in"}
 	if l.Diameter != 0 {
 		rest = append(rest, cmp.Or(l.Kind, "disc")+" "+l.Diameter.String()+" mm")
