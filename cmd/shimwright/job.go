@@ -161,9 +161,9 @@ func next(f inventory.File) string {
 	case work.RecheckValves:
 		return remeasure(s, "recheck")
 	case work.PutRight:
-		return putRight(s.Job, s.Faults, s.Remedies, &f.Engine.Spec)
+		return putRight(s, f)
 	case work.LookAt:
-		return lookAt(s, &f.Engine.Spec) + "; then " + thenMeasure(s)
+		return lookAt(s, f) + "; then " + thenMeasure(s)
 	case work.RecheckOrPlan:
 		return do(why+"; measure again, or plan again", "plan %d")
 	case work.CloseJob:
@@ -213,17 +213,23 @@ func thenMeasure(s work.Step) string {
 
 // lookAt says where to look for the likeliest fault, and which valves are
 // undecided.
-func lookAt(s work.Step, e *shim.Engine) string {
+func lookAt(s work.Step, f inventory.File) string {
 	fault := s.Faults[0]
 	look := recheck.Look(s.Kinds)
 	if len(fault.Valves) > 0 {
 		look = valveNames(fault.Valves) + ": " + look
 	}
 	switch {
-	case slices.ContainsFunc(s.Kinds, func(f recheck.Fault) bool { return f.Kind == recheck.WrongSize }):
-		look += fmt.Sprintf("; if the size is different, book it: shimwright job correct %d %s=/MIC", s.Job, fault.Valves[0])
 	case fault.Kind == recheck.Exchanged:
-		look += "; if they do, " + putRight(s.Job, s.Faults[:1], s.Remedies[:1], e)
+		first := s
+		first.Faults, first.Remedies = s.Faults[:1], s.Remedies[:1]
+		look += "; if they do, " + putRight(first, f)
+	case slices.ContainsFunc(s.Kinds, recheck.Fault.OfShims) || fault.Kind == recheck.Unseated && work.WasFitted(f, fault.Valves[0]):
+		for _, kind := range s.Kinds {
+			look = notRead(f, kind) + look
+			look += ifOld(f, kind)
+		}
+		look += "; " + ofPiece(f, fault.Valves[0])
 	}
 	for _, why := range short(work.Undecided(s.Reasons)) {
 		look += "; " + why
@@ -233,19 +239,21 @@ func lookAt(s work.Step, e *shim.Engine) string {
 
 // putRight says what to do about the likeliest fitting mistakes and how to book
 // it. It is the one place that words it.
-func putRight(job int64, faults []recheck.Fault, remedies []recheck.Remedy, e *shim.Engine) string {
+func putRight(s work.Step, f inventory.File) string {
+	job, e := s.Job, &f.Engine.Spec
 	var moves, others, commands []string
 	again := false
-	for k, t := range faults {
-		r, names := remedies[k], valveNames(t.Valves)
+	for k, t := range s.Faults {
+		r, names := s.Remedies[k], valveNames(t.Valves)
 		book := strings.ReplaceAll(names, ",", "")
 		switch {
 		case t.Kind == recheck.WrongSize && !r.Open:
 			others = append(others, fmt.Sprintf("leave the shim in %s, which is inside its limits, until it is out next", t.Valves[0]))
 			continue
 		case t.Kind == recheck.WrongSize:
-			others = append(others, fmt.Sprintf("measure the shim in %s with a micrometer", t.Valves[0]))
-			book = t.Valves[0].String() + "=/MIC"
+			others = append(others, notRead(f, t)+fmt.Sprintf("read the mark of the shim in %s and measure it with a micrometer", t.Valves[0])+ifOld(f, t))
+			commands = append(commands, ofPiece(f, t.Valves[0]))
+			continue
 		case r.Move:
 			for i, v := range t.Valves {
 				moves = append(moves, fmt.Sprintf("%s into %s", ofEngine(e).size(e.FamilyOf(v).Of(t.Own(i))), v))

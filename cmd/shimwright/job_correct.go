@@ -11,12 +11,14 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
 
 type jobCorrectOptions struct {
 	right bool
 	note  string
+	yes   bool
 }
 
 func newJobCorrect(a *app) *cobra.Command {
@@ -28,7 +30,9 @@ func newJobCorrect(a *app) *cobra.Command {
 swapped. With three or more, each valve got the shim of the next one named, and
 the last got that of the first. VALVE=SIZE means another shim from the box.
 VALVE=/MIC or VALVE=STAMP/MIC means the right shim with a different size by
-micrometer.
+micrometer. Read its mark first: if another size is written on it, another piece was
+fitted. correct asks if the micrometer fits another piece of the box or of the engine
+better; with the mark that is booked, as in 2.500/2.548, it does not ask.
 
 Readings after the fit are kept, with the shims that were in place then. With
 --put-right the shims have been put where they belong since: measure these valves
@@ -43,6 +47,7 @@ again.`,
 	}
 	cmd.Flags().BoolVar(&o.right, "put-right", false, "the shims are where they belong now")
 	cmd.Flags().StringVar(&o.note, "note", "", "note to keep with the movements")
+	cmd.Flags().BoolVar(&o.yes, "yes", false, "book a micrometer reading that fits another piece, without asking")
 	return cmd
 }
 
@@ -54,6 +59,17 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 		}
 		c := inventory.Correction{PutRight: o.right, Note: o.note}
 		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec); err != nil {
+			return err
+		}
+		rivals, err := work.Rivals(ctx, shop, f, c.Lay)
+		if err != nil {
+			return err
+		}
+		// A pair that is an exchange is refused, whatever the answer.
+		if _, err := shop.Trial().CorrectFit(ctx, f.Job.ID, c); err != nil {
+			return err
+		}
+		if err := a.confirm(mistaken(f, rivals), o.yes); err != nil {
 			return err
 		}
 		receipt, err := shop.CorrectFit(ctx, f.Job.ID, c)
@@ -77,6 +93,40 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			said(fell, nextLine(f), fmt.Sprintf("To undo: shimwright box undo %d", receipt.Batch)),
 		)
 	})
+}
+
+// mistaken says which other pieces may lie in the valves, and how each is booked.
+func mistaken(f inventory.File, rivals []work.Rival) []doubtful {
+	var list []doubtful
+	size := f.Engine.Spec.Units.Size
+	text := ofEngine(&f.Engine.Spec)
+	command := func(words string) string { return fmt.Sprintf("shimwright job correct %d %s", f.Job.ID, words) }
+	for _, r := range rivals {
+		mic := size.FormatAtLeast(r.Mic, 3)
+		mark := r.Lot.Stamp
+		if mark == 0 {
+			mark = r.Lot.Size()
+		}
+		where := "there is a " + text.lot(r.Lot) + " in the box"
+		if r.Lot.Bin != "" {
+			where = "there is a " + text.lot(r.Lot) + " in bin " + r.Lot.Bin
+		}
+		way := fmt.Sprintf("read its mark: if it is %s, another piece was fitted: %s", size.FormatAtLeast(mark, 3), command(fmt.Sprintf("%s=%s", r.Valve, size.FormatAtLeast(mark, 3))))
+		if r.Old {
+			where = "that is the old shim of this valve"
+			way = fmt.Sprintf("if its old shim is still in, fit %s now, measure again and book nothing; if it is to stay: %s", text.lot(r.Own), command(fmt.Sprintf("%s=%s", r.Valve, size.FormatAtLeast(mark, 3))))
+		}
+		if r.From != (shim.Valve{}) {
+			where = fmt.Sprintf("%s is booked in %s", text.lot(r.Lot), r.From)
+			way = fmt.Sprintf("measure %s and read both marks: if the shims are in each other's valves: %s", r.From, command(fmt.Sprintf("%s %s", r.Valve, r.From)))
+		}
+		if r.Own.Stamp != 0 {
+			own := size.FormatAtLeast(r.Own.Stamp, 3)
+			way += fmt.Sprintf("; if its mark is %s: %s", own, command(fmt.Sprintf("%s=%s/%s", r.Valve, own, mic)))
+		}
+		list = append(list, doubtful{fmt.Sprintf("%s: the micrometer reads %s, and %s", r.Valve, mic, where), way})
+	}
+	return list
 }
 
 // corrected is a table of the shims that were booked in the valves, that were in them in
@@ -186,11 +236,14 @@ func (o *jobPlanOptions) steady(ctx context.Context, a *app, shop *inventory.Sho
 	if len(list) == 0 {
 		return nil
 	}
-	way := fmt.Sprintf("measure these valves again, or their shims with a micrometer and book the reading: shimwright job correct %d %s", id, strings.Join(pieces, " "))
+	way := fmt.Sprintf("measure these valves again, or read their shims: if another size is written on one, another piece was fitted: shimwright job correct %d VALVE=SIZE; if the mark is right and the micrometer reads another size: shimwright job correct %d %s", id, id, strings.Join(pieces, " "))
 	if s.Kind == work.PutRight {
-		way = putRight(id, s.Faults, s.Remedies, &f.Engine.Spec)
-	} else if s.Kind == work.LookAt && s.Kinds[0].OfShims() {
-		way = lookAt(s, &f.Engine.Spec)
+		way = putRight(s, f)
+	} else if s.Kind == work.LookAt && (s.Kinds[0].OfShims() || s.Kinds[0].Kind == recheck.Unseated) {
+		way = lookAt(s, f)
 	}
-	return shim.Fail(inventory.ErrState, way+"; or plan with --anyway", "job %d: %s: either the record of fitted shims or a reading is wrong", id, strings.Join(short(list), "; "))
+	if !strings.Contains(way, "--anyway") {
+		way += "; or plan with --anyway"
+	}
+	return shim.Fail(inventory.ErrState, way, "job %d: %s: either the record of fitted shims or a reading is wrong", id, strings.Join(short(list), "; "))
 }

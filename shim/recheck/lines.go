@@ -82,9 +82,9 @@ func Look(kinds []Fault) string {
 	case kinds[0].Valves[0].Closer && kinds[0].Shift > 0:
 		return Fault{Kind: Unseated, Valves: kinds[0].Valves, Shift: kinds[0].Shift}.Look()
 	case kinds[0].Valves[0].Closer:
-		return "set this closer on its base circle and measure it again; if it stays tight, take its shim out and measure it; if its size is right, look at the half rings, and for dirt on the valve's seat"
+		return "set this closer on its base circle and measure it again; if it stays tight, take its shim out, read its mark and measure it; if its size is right, look at the half rings, and for dirt on the valve's seat"
 	case kinds[0].Shift > 0:
-		return "measure this valve again; if it stays loose, take the shim out and measure it; if its size is right, look for dirt on the valve's seat and test it for leaks"
+		return "measure this valve again; if it stays loose, take the shim out, read its mark and measure it; if its size is right, look for dirt on the valve's seat and test it for leaks"
 	}
-	return "set this valve on its base circle and measure it again; if it stays tight, take the shim out and measure it; if its size is right, look under the shim and the bucket"
+	return "set this valve on its base circle and measure it again; if it stays tight, take the shim out, read its mark and measure it; if its size is right, look under the shim and the bucket"
 }

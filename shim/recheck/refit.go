@@ -146,17 +146,17 @@ func (f Fault) Look() string {
 		if len(f.Valves) > 1 {
 			return "measure this shim with a micrometer: it moved from one of these valves to the other, and its mark misleads at both"
 		}
-		return "measure this shim with a micrometer, and the one that it replaced"
+		return "read the mark of this shim and measure it with a micrometer, and the one that it replaced"
 	case Unseated:
 		switch closer := f.Valves[0].Closer; {
 		case closer && f.Shift > 0:
-			return "measure this closer again; if it stays loose, take its shim out and measure it"
+			return "measure this closer again; if it stays loose, take its shim out, read its mark and measure it"
 		case closer:
-			return "turn the engine over by hand, set this closer on its base circle and measure it again; if it stays tight, look at its shim and half rings, and for dirt on the valve's seat"
+			return "turn the engine over by hand, set this closer on its base circle and measure it again; if it stays tight, take its shim out, read its mark and measure it; if its size is right, look at the half rings, and for dirt on the valve's seat"
 		case f.Shift > 0:
-			return "measure this valve again; if it stays loose, something may hold it off its seat: turn the engine over by hand, look for dirt on the seat and test it for leaks"
+			return "measure this valve again; if it stays loose and its shim was out, read its mark and measure it; if its size is right, something may hold the valve off its seat: turn the engine over by hand, look for dirt on the seat and test it for leaks"
 		}
-		return "turn the engine over by hand, set this valve on its base circle and measure it again; if it stays tight, look under the shim and the bucket"
+		return "turn the engine over by hand, set this valve on its base circle and measure it again; if it stays tight, take the shim out, read its mark and measure it; if its size is right, look under the shim and the bucket"
 	case OffBase:
 		return "set the crank to this position again and measure these valves again: a cam may stand off its base circle"
 	case Hollow:

@@ -44,7 +44,7 @@ func TestRecheckSaysWhatHappened(t *testing.T) {
 		want  []string
 	}{
 		"exchanged":  {map[string]shim.Length{"ex1a": -100, "ex2a": 100}, []string{"OFF by more than the doubt explains: ex1a, ex2a.", "the shims of ex1a and ex2a are exchanged", "ex1a holds 2.600", "ex2a holds 2.500", "Look first: take these shims out"}},
-		"two kinds":  {map[string]shim.Length{"in1a": -75}, []string{"(strong): in1a: not seated or wrong size (2.500 for 2.425)", "mic its shim: if that is not 2.425, record what it is", "Look first: set this valve on its base circle and measure it again"}},
+		"two kinds":  {map[string]shim.Length{"in1a": -75}, []string{"(strong): in1a: not seated or wrong size (2.500 for 2.425)", "mic it: if it is not 2.425, record what it is", "Look first: set this valve on its base circle and measure it again"}},
 		"two things": {map[string]shim.Length{"in1a": -52, "ex2a": 50}, []string{"the likelier first", "1. ", "2. "}},
 		"the gauge":  {map[string]shim.Length{"in1a": 45, "in1b": 45, "ex1a": 45, "ex1b": 45, "in2a": 45, "in2b": 45, "ex2a": 45, "ex2b": 45}, []string{"every reading is off by about +0.045"}},
 		"just tight": {map[string]shim.Length{"ex2b": -21}, []string{"1 outside", "None is off by more than the doubt explains.", "no fault shows", "plan again"}},

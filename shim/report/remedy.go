@@ -155,7 +155,7 @@ func (j *comparison) resize(f recheck.Fault, kinds []recheck.Fault, again string
 	valve := f.Valves[0]
 	at, _ := j.Engine.Find(valve)
 	recorded := size(j.Units.Size, j.Valves[at].Size)
-	text := fmt.Sprintf("If %s reads the same, mic its shim: if that is not %s, record what it is, then plan again (%s)", valve, recorded, again)
+	text := fmt.Sprintf("If %s reads the same, read the mark of its shim and mic it: if it is not %s, record what it is, another piece or another size, then plan again (%s)", valve, recorded, again)
 	switch {
 	case len(kinds) < 2:
 	case f.Shift > 0 && valve.Closer:
@@ -165,7 +165,7 @@ func (j *comparison) resize(f recheck.Fault, kinds []recheck.Fault, again string
 	default:
 		text += "; if it is, it was not seated"
 	}
-	text += "."
+	text += ". If shim and seat are right, mic the shim that came out: if that was misread, nothing is wrong in the engine, and the plan is to be made again from this reading."
 	if len(j.Remedy(f).Outside) > 0 {
 		text += fmt.Sprintf(" One that is %s would leave %s outside its limits, too.", recorded, valve)
 	}

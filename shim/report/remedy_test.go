@@ -20,9 +20,9 @@ func TestRecheckNextOfAWrongSize(t *testing.T) {
 		says, not               []string
 	}{
 		"may stay":     {"0.17", "0.20", "strong", []string{"The shim in in1a may stay: the valve is inside its limits with it."}, []string{"Put right", "by micrometer"}},
-		"outside":      {"0.05", "0.16", "strong", []string{"If in1a reads the same, mic its shim: if that is not 2.425, record", "plan again (shimwright solve)"}, []string{"too."}},
+		"outside":      {"0.05", "0.16", "strong", []string{"If in1a reads the same, read the mark of its shim and mic it: if it is not 2.425, record", "plan again (shimwright solve)"}, []string{"too."}},
 		"outside, too": {"0.05", "0.09", "strong", []string{"would leave in1a outside its limits, too."}, []string{"Put right"}},
-		"likely":       {"0.05", "0.09", "likely", []string{"mic its shim: if that is not 2.425", "would leave in1a outside its limits, too.", "whatever else is wrong"}, nil},
+		"likely":       {"0.05", "0.09", "likely", []string{"mic it: if it is not 2.425", "would leave in1a outside its limits, too.", "whatever else is wrong"}, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := plantest.FittedTwin()
