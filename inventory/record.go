@@ -37,10 +37,12 @@ const (
 	Certificates = "certificates"
 	LevelSets    = "levels" // of pieces that the box is to hold
 	Prints       = "prints" // of labels
+	Suppliers    = "suppliers"
+	PriceLists   = "price lists"
 )
 
 // RecordKinds lists the kinds.
-var RecordKinds = []string{Machines, Visits, Gauges, Certificates, LevelSets, Prints}
+var RecordKinds = []string{Machines, Visits, Gauges, Certificates, LevelSets, Prints, Suppliers, PriceLists}
 
 func (r Record) sealed() Record {
 	r.Seal = seal(r.Kind, r.Number, r.Name, r.Of, string(r.Body))

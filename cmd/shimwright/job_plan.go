@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,6 +25,8 @@ type jobPlanOptions struct {
 	until            string
 	all, anyway, yes bool
 	asked            *plan.Request // kept for the next try
+	// prices are those that the shop keeps of the supplier
+	prices func() ([]shim.Offer, error)
 }
 
 func newJobPlan(a *app) *cobra.Command {
@@ -60,6 +63,7 @@ nothing is reserved.`,
 		Example: `  shimwright job plan 12
   shimwright job plan 12 --policy target --lift all
   shimwright job plan 12 --tradeoff
+  shimwright job plan 12 --supplier "Willow Road"
   shimwright job plan 12 --last 7
   shimwright job plan --all`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -80,7 +84,8 @@ nothing is reserved.`,
 	cmd.Flags().BoolVar(&o.anyway, "anyway", false, "plan even if the readings after the fit do not match the fitted shims on record")
 	cmd.Flags().StringVar(&o.last, "last", "", "earlier `JOB` of this machine, whose shims stand in for those not seen yet")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "do not ask about a --last job with another tag")
-	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "supplier `NAME` for --catalogue rows that name none")
+	cmd.Flags().Var((*trimmed)(&o.supplier), "supplier", "supplier `NAME` whose kept price list to buy from; with --catalogue, that of its rows that name none")
+	completesFlag(cmd, "supplier", a.fromShop(supplierWords))
 	cmd.Flags().StringVar(&o.until, "until", "", "look ahead to this `METER` reading, or to the maker's interval: choose shims that keep all valves inside until then")
 	exclusive(cmd, "all", "last")
 	exclusive(cmd, "all", "until")
@@ -104,7 +109,7 @@ func runJobPlan(cmd *cobra.Command, a *app, o *jobPlanOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		planner, err := o.planner(a, marksNow(ctx, shop))
+		planner, err := o.planner(ctx, a, shop)
 		if err != nil {
 			return err
 		}
@@ -149,7 +154,9 @@ type jobPlanner struct {
 	made *outcome // the latest plan
 }
 
-func (o *jobPlanOptions) planner(a *app, book func() (*shim.MarkBook, error)) (*jobPlanner, error) {
+func (o *jobPlanOptions) planner(ctx context.Context, a *app, shop *inventory.Shop) (*jobPlanner, error) {
+	book := marksNow(ctx, shop)
+	o.prices = func() ([]shim.Offer, error) { return a.keptOffers(ctx, shop, o.supplier) }
 	lift, err := o.check(a)
 	if err != nil {
 		return nil, err
@@ -158,6 +165,9 @@ func (o *jobPlanOptions) planner(a *app, book func() (*shim.MarkBook, error)) (*
 	p.Lift = lift
 	p.Terms = func(u shim.UnitPair) (*plan.Request, error) { return o.begin(a, u, book) }
 	p.Make = func(ctx context.Context, q *plan.Request) (*plan.Plan, error) {
+		if err := o.fits(q); err != nil {
+			return nil, err
+		}
 		made, err := o.plan(ctx, a, q, "see --lift and --catalogue in shimwright job plan --help")
 		if err != nil {
 			return nil, err
@@ -239,9 +249,6 @@ func (o *jobPlanOptions) recall(ctx context.Context, a *app, shop *inventory.Sho
 
 // begin starts a request from the flags and their files.
 func (o *jobPlanOptions) begin(a *app, u shim.UnitPair, book func() (*shim.MarkBook, error)) (*plan.Request, error) {
-	if o.supplier != "" && o.catalogue == "" {
-		return nil, wrong("give the catalogue too: --catalogue FILE", "--supplier needs --catalogue")
-	}
 	if o.asked == nil {
 		q, err := o.request(u.Clearance)
 		if err != nil {
@@ -259,6 +266,11 @@ func (o *jobPlanOptions) begin(a *app, u shim.UnitPair, book func() (*shim.MarkB
 		if q.Offers, err = o.offers(a, u.Size, marks); err != nil {
 			return nil, err
 		}
+		if o.supplier != "" && o.catalogue == "" {
+			if q.Offers, err = o.prices(); err != nil {
+				return nil, err
+			}
+		}
 		for i := range q.Offers {
 			if q.Offers[i].Supplier == "" {
 				q.Offers[i].Supplier = o.supplier
@@ -268,6 +280,25 @@ func (o *jobPlanOptions) begin(a *app, u shim.UnitPair, book func() (*shim.MarkB
 	}
 	q := *o.asked
 	return &q, nil
+}
+
+// fits refuses a supplier's kept price list without a single shim for the engines.
+func (o *jobPlanOptions) fits(q *plan.Request) error {
+	if o.supplier == "" || o.catalogue != "" {
+		return nil
+	}
+	var families []shim.Family
+	for _, job := range q.Jobs {
+		families = append(families, job.Engine.Families()...)
+	}
+	for _, offer := range o.asked.Offers {
+		if slices.ContainsFunc(families, func(f shim.Family) bool {
+			return f == offer.Family || offer.Diameter == 0 && f.Kind == offer.Kind
+		}) {
+			return nil
+		}
+	}
+	return wrong("see shimwright supplier prices", "the price list of %s has no shims of %s", o.asked.Offers[0].Supplier, familyText(families[0], shim.MM))
 }
 
 // showKept prints the new plan and says which plan is now current: an earlier
@@ -348,7 +379,7 @@ func (a *app) printJobPlan(p *outcome, form string, changed report.Section) erro
 // runJobPlanAll plans all jobs together that have nothing fitted yet.
 func runJobPlanAll(cmd *cobra.Command, a *app, o *jobPlanOptions, _ []string) error {
 	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
-		planner, err := o.planner(a, marksNow(ctx, shop))
+		planner, err := o.planner(ctx, a, shop)
 		if err != nil {
 			return err
 		}

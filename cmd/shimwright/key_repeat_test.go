@@ -49,7 +49,7 @@ func TestKeyRepeats(t *testing.T) {
 	jobs := 0
 	// record is all that the shop keeps of the box and of the jobs.
 	record := func() string {
-		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("box", "list", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json") + must("box", "labels", "--changed", "--trial")
+		text := must("box", "history", "--all", "--output", "csv") + must("box", "list", "--lots", "--output", "json") + must("box", "list", "--output", "json") + must("job", "order", "--output", "json") + must("machine", "list", "--output", "json") + must("gauge", "list", "--output", "json") + must("box", "labels", "--changed", "--trial") + must("supplier", "list", "--output", "json")
 		for id := range jobs {
 			text += must("job", "show", fmt.Sprint(id+1), "--output", "json")
 		}
@@ -86,6 +86,9 @@ func TestKeyRepeats(t *testing.T) {
 		{words("gauge add fine --step 0.01"), words("gauge add fine --step 0.02"), 2},
 		{words("gauge edit fine --number G1"), words("gauge edit fine --number G2"), 2},
 		{words("gauge retire fine"), words("gauge retire 1"), 2},
+		{words("supplier add Aspen --carriage 5"), words("supplier add Aspen --carriage 6"), 2},
+		{words("supplier edit Aspen --least 20"), words("supplier edit Aspen --least 30"), 2},
+		{[]string{"supplier", "read", "Aspen", filepath.Join("..", "..", "testdata", "demo", "supplier.csv"), "--yes"}, []string{"supplier", "read", "Aspen", boxFile}, 2},
 		{words("box advise --pieces 3 --levels"), words("box advise --pieces 4 --levels"), 2},
 		{words("machine edit 1 --number F7"), words("machine edit 1 --number F8"), 2},
 		{words("machine merge 2 1 --yes"), words("machine merge 2 1"), 2},

@@ -61,7 +61,7 @@ func newRoot(a *app) *cobra.Command {
 	root.AddCommand(newMeasure(a))
 	root.AddCommand(newSheet(a))
 	root.AddCommand(newRecheck(a))
-	root.AddCommand(newJob(a), newMachine(a), newGauge(a), newReport(a))
+	root.AddCommand(newJob(a), newMachine(a), newGauge(a), newSupplier(a), newReport(a))
 	root.AddCommand(newBox(a))
 	root.AddCommand(newShop(a))
 	root.AddCommand(newCompletion(a))

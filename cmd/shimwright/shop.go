@@ -66,6 +66,7 @@ func (a *app) who(cmd *cobra.Command) string {
 // command can write.
 var booking = []string{
 	"gauge add", "gauge edit", "gauge retire",
+	"supplier add", "supplier edit", "supplier read",
 	"machine edit", "machine merge", "machine import",
 	"box advise", "box receive", "box scrap", "box correct", "box count", "box import", "box undo", "box labels",
 	"job open", "job read", "job plan", "job fit", "job order", "job recheck", "job correct", "job edit", "job close", "job cancel", "job certificate",

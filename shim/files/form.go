@@ -126,20 +126,38 @@ var windows1252 = [32]rune{
 	0x90, 0x2018, 0x2019, 0x201c, 0x201d, 0x2022, 0x2013, 0x2014, 0x2dc, 0x2122, 0x161, 0x203a, 0x153, 0x9d, 0x17e, 0x178,
 }
 
-// header finds the line with the names of the columns: the first that has all that
-// the form names, else the first of all.
-func (f *Form) header(start []byte) []byte {
-	first := headerLine(start)
-	if len(f.Columns) == 0 {
-		return first
+// needs are the columns that the header has to have: those that the form names, and
+// those of ours without which there is no shim.
+func (f *Form) needs(columns []column) (list []column) {
+	named, told := map[string]bool{}, false
+	for _, n := range f.Columns {
+		list = append(list, column{name: plainName(n.There)})
+		for _, c := range columns {
+			if _, is := c.called(plainName(n.Here)); is {
+				named[c.name] = true
+				told = told || c.name == "mark" || c.name == "mic" // which tell the size
+			}
+		}
 	}
+	for i, c := range columns {
+		if c.required && !named[c.name] && (i > 0 || !told) {
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+// header finds the line with the names of the columns: the first that has all that
+// are needed, else the first of all.
+func (f *Form) header(start []byte, columns []column) []byte {
+	needs := f.needs(columns)
 	for line := range bytes.Lines(start) {
 		plain := plainName(string(line))
-		if !slices.ContainsFunc(f.Columns, func(n Named) bool { return !strings.Contains(plain, plainName(n.There)) }) {
+		if !slices.ContainsFunc(needs, func(c column) bool { return !strings.Contains(plain, c.name) }) {
 			return bytes.TrimRight(line, "\r\n")
 		}
 	}
-	return first
+	return headerLine(start)
 }
 
 // mostAbove is how many rows may stand above the header.
@@ -148,6 +166,7 @@ const mostAbove = 100
 // readSheetHeader finds the header of a spreadsheet, below a title where it has one,
 // and out of which of its columns each of ours comes.
 func (t *table) readSheetHeader() {
+	needs := t.form.needs(t.columns)
 	var first []string
 	firstLine := 0
 	for range mostAbove {
@@ -162,12 +181,11 @@ func (t *table) readSheetHeader() {
 			first = slices.Clone(t.record)
 			firstLine, _ = t.pos(0)
 		}
-		if !slices.ContainsFunc(t.form.Columns, func(n Named) bool { return !slices.Contains(names, plainName(n.There)) }) {
+		if !slices.ContainsFunc(needs, func(c column) bool {
+			return !slices.ContainsFunc(names, func(name string) bool { _, is := c.called(name); return is })
+		}) {
 			t.placeColumns(names)
 			return
-		}
-		if len(t.form.Columns) == 0 {
-			break
 		}
 	}
 	switch {
@@ -176,8 +194,14 @@ func (t *table) readSheetHeader() {
 		t.add(0, 0, "", "the file is empty", "is it the right file?")
 	default:
 		var there []string
-		for _, n := range t.form.Columns {
-			there = append(there, quoted(n.There))
+		for _, c := range needs {
+			name := c.name
+			for _, n := range t.form.Columns {
+				if plainName(n.There) == c.name {
+					name = n.There
+				}
+			}
+			there = append(there, quoted(name))
 		}
 		t.add(firstLine, 0, "", "no row has the columns "+strings.Join(there, ", "), "the first row reads: "+quoted(strings.Join(first, " "+string(t.csv.Comma)+" "))+"; name its columns with --map")
 	}
@@ -220,16 +244,9 @@ func (t *table) placeColumns(names []string) {
 			}
 		}
 	}
-	for c, column := range t.columns {
-		if column.required && t.place[c] < 0 && (c > 0 || !t.otherSize()) {
-			line, _ := t.pos(0)
-			t.add(line, 0, column.name, "no column is the "+column.name, "say which, like --map \"Dicke="+column.name+"\"; the columns are "+quoted(strings.Join(t.record, " "+string(t.csv.Comma)+" ")))
-		}
-	}
 }
 
-// otherSize reports whether a shim's size is told by a mark or a micrometer. Columns
-// that come later have their places already.
+// otherSize reports whether a shim's size is told by a mark or a micrometer.
 func (t *table) otherSize() bool {
 	return slices.ContainsFunc(t.columns, func(c column) bool {
 		at := slices.Index(t.columns, c)

@@ -73,12 +73,17 @@ func TestReadPricesFaults(t *testing.T) {
 		assert.Nil(t, offers, text)
 		assert.Equal(t, want, told(t, err), text)
 	}
-	_, _, err := ReadPrices("list.csv", strings.NewReader(strings.Repeat("x", mostSheet<<20+1)), form, Marks{})
+	_, _, err := ReadPrices("list.csv", strings.NewReader("Dicke;Preis\n2,45;7\n"), Form{Columns: form.Columns[:1]}, Marks{})
+	assert.Equal(t, []string{`1:0 : no row has the columns "Dicke", "price"`}, told(t, err))
+	_, _, err = ReadPrices("list.csv", strings.NewReader(strings.Repeat("x", mostSheet<<20+1)), form, Marks{})
 	assert.ErrorContains(t, err, "larger than 16 MB")
 	for _, bad := range []Form{{Columns: named(t, "A=size", "B=size")}, {Columns: named(t, "A=size", "a=price")}, {Columns: named(t, "A=sise")}} {
 		assert.Error(t, bad.OfPrices())
 	}
-	offers, _, err := ReadPrices("list.csv", strings.NewReader("Dicke;Preis\n2,45;1.234"), Form{Columns: form.Columns, Decimal: "comma"}, Marks{})
+	offers, _, err := ReadPrices("list.csv", strings.NewReader("# ours, with one column more\nsize_in,colour,price\n.098,red,7\n"), Form{}, Marks{})
+	require.NoError(t, err)
+	assert.Equal(t, []shim.Offer{{Disc: shim.Disc{Size: 2_489_200}, Quote: shim.Quote{Price: 70_000, Priced: true}}}, offers)
+	offers, _, err = ReadPrices("list.csv", strings.NewReader("Dicke;Preis\n2,45;1.234"), Form{Columns: form.Columns, Decimal: "comma"}, Marks{})
 	require.NoError(t, err)
 	assert.Equal(t, shim.Price(12_340_000), offers[0].Price)
 }

@@ -99,7 +99,7 @@ func newSheet(file string, r io.Reader, columns []column, form *Form) *table {
 	}
 	header := headerLine(start)
 	if form != nil {
-		header = form.header(start)
+		header = form.header(start, columns)
 	}
 	separator := separatorOf(header)
 	if named, ok := strings.CutPrefix(strings.ToLower(string(header)), "sep="); ok && len(named) == 1 && strings.Contains(",;\t|", named) {

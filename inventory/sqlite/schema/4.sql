@@ -1,7 +1,7 @@
 -- The fourth form, not released yet: tables and columns may still be added here.
 
 -- Rows whose content only the rules read: machines, gauges, certificates, visits
--- to other shops, levels. Each kind is numbered 1, 2, 3, …
+-- to other shops, levels, suppliers, price lists. Each kind is numbered 1, 2, 3, …
 CREATE TABLE records (
     kind   TEXT NOT NULL,
     number INTEGER NOT NULL CHECK (number > 0),
