@@ -27,6 +27,9 @@ type countOptions struct {
 	yes    bool
 	dryRun bool
 	units  *choice
+
+	scan    string
+	scanned *scanFile
 }
 
 func newBoxCount(a *app) *cobra.Command {
@@ -50,10 +53,17 @@ zero.
 If the box changes between the comparison and the booking, nothing is booked and
 the status is 4. If the counting took a while, give the last movement before it
 began with --since NUMBER (box export prints it): a size that moved since is
-refused in the same way.`,
+refused in the same way.
+
+--scan FILE counts bin by bin: scan a bin (box labels --bins prints its label; or
+type bin A3), then each shim in it, then the next bin. undo takes the last scan
+back, drop leaves the bin out, end compares all with the box. Every scan is in the
+file before the next is asked for: after Ctrl-C or a failure the same command goes
+on where it stopped. Bins that are not scanned stay as they are.`,
 		Example: `  shimwright box count
   shimwright box count 2.400x3 2.425x0
-  shimwright box count --from stocktake.csv --whole --dry-run`,
+  shimwright box count --from stocktake.csv --whole --dry-run
+  shimwright box count --scan autumn.csv`,
 		ValidArgsFunction: a.completeSizes(),
 		RunE:              func(cmd *cobra.Command, args []string) error { return runBoxCount(cmd, a, o, args) },
 	}
@@ -68,6 +78,11 @@ refused in the same way.`,
 	flags.BoolVar(&o.yes, "yes", false, "book without asking")
 	flags.BoolVar(&o.dryRun, "dry-run", false, "only show the difference")
 	completesFlag(cmd, "bin", a.completeBins())
+	flags.StringVar(&o.scan, "scan", "", "count bin by bin with a scanner, and keep the scans in this `FILE`")
+	completesFlag(cmd, "scan", completeCSV)
+	for _, with := range []string{"from", "bin", "whole", "since"} {
+		exclusive(cmd, "scan", with)
+	}
 	o.units = addUnits(cmd)
 	return cmd
 }
@@ -80,11 +95,21 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 	if o.from != "" && len(args) > 0 {
 		return wrong("put all sizes into the file", "--from cannot be used with sizes")
 	}
-	rows, err := o.rows(a, cmd, args)
-	if err != nil {
+	var rows []shim.BoxRow
+	var err error
+	if o.scan != "" {
+		if len(args) > 0 {
+			return wrong("leave the sizes out; scan the bins", "--scan takes no sizes")
+		}
+		ended, err := o.scanBins(a, cmd)
+		if err != nil || !ended {
+			return err
+		}
+	} else if rows, err = o.rows(a, cmd, args); err != nil {
 		return err
 	}
-	return a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
+	var batch int64
+	err = a.withBooking(cmd, func(ctx context.Context, shop *inventory.Shop) error {
 		take, err := o.stocktake(ctx, a, shop, rows)
 		if err != nil {
 			return err
@@ -99,6 +124,11 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 		}
 		if cmd.Flags().Changed("since") {
 			if err := moving(ctx, shop, take, o.since); err != nil {
+				return err
+			}
+		}
+		if o.scanned != nil {
+			if err := o.scanned.unmoved(ctx, shop); err != nil {
 				return err
 			}
 		}
@@ -118,8 +148,18 @@ func runBoxCount(cmd *cobra.Command, a *app, o *countOptions, args []string) err
 		if err != nil {
 			return err
 		}
+		batch = r.Batch
 		return a.printReceipt("Counted", r, text, thenUndo("nothing to do", r))
 	})
+	if err != nil || o.scanned == nil || o.dryRun {
+		return err
+	}
+	if err := o.scanned.add(scanLine{what: "booked", seq: batch}); err != nil && batch != 0 {
+		return stands(batch, err)
+	} else if err != nil {
+		return err
+	}
+	return nil
 }
 
 // stocktake returns the rows with their families, equal ones added up.
@@ -131,6 +171,16 @@ func (o *countOptions) stocktake(ctx context.Context, a *app, shop *inventory.Sh
 	}
 	known := sizesOf(lots)
 	u := o.units.unit()
+	if o.scanned != nil {
+		meant, err := o.meant()
+		if err != nil {
+			return nil, err
+		}
+		if rows = o.scanned.rows(lots, meant); len(rows) == 0 {
+			return nil, shim.Fail(nil, "continue the count and scan a bin", "nothing was counted")
+		}
+		take.ByBin = true
+	}
 	whole := a.wholeFamily(ctx, shop, o.familyOptions, u)
 	at := map[inventory.Counting]int{}
 	for _, row := range rows {
