@@ -166,8 +166,8 @@ func liftHint(q *plan.Request, other string) string {
 	return other
 }
 
-// parseValve reads the name of one of the engine's valves. The error suggests a
-// similar one.
+// parseValve reads the name of one of the engine's valves, and gives the one that the
+// engine has for it: in1a is in1 on a side of one valve. The error suggests a similar one.
 func parseValve(e *shim.Engine, text string) (shim.Valve, error) {
 	names := valvesOf(e)
 	all := "valves run from " + names[0] + " to " + names[len(names)-1]
@@ -175,10 +175,11 @@ func parseValve(e *shim.Engine, text string) (shim.Valve, error) {
 	if err != nil {
 		return v, wrong(didYouMean(text, names, all), "%w", err)
 	}
-	if _, found := e.Find(v); !found {
+	at, found := e.Find(v)
+	if !found {
 		return v, wrong(all, "%s has no valve %s", e.Name, v)
 	}
-	return v, nil
+	return e.Valves()[at], nil
 }
 
 // unknown is the error for a word that is not a command of cmd.

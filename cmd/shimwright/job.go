@@ -156,6 +156,10 @@ func next(f inventory.File) string {
 		return do("fit the rest", "fit %d")
 	case work.ReadValves:
 		return remeasure(s, "read")
+	case work.FitAnother:
+		valve := s.Shut[0]
+		return fmt.Sprintf("do not turn the engine over: %s no clearance with the shim that is in; fit another one: shimwright job fit %d %s --instead %s=SIZE",
+			haveNo(s.Shut), s.Job, valve, valve)
 	case work.RecheckAll:
 		return do("turn the engine over several times by hand, then measure every valve again", "recheck %d CHECK.csv")
 	case work.RecheckValves:
@@ -172,6 +176,14 @@ func next(f inventory.File) string {
 		return do("no shim to change and every valve is inside its limits", "close %d")
 	}
 	return ""
+}
+
+// haveNo is "in1a has" or "in1a, in1b have".
+func haveNo(valves []shim.Valve) string {
+	if len(valves) == 1 {
+		return valves[0].String() + " has"
+	}
+	return valveNames(valves) + " have"
 }
 
 // remeasure says which valves to measure again, and the command for it.

@@ -24,7 +24,7 @@ func deviations(f *work.Fitted, u shimText) []string {
 	for _, x := range f.Outside() {
 		limits := f.After.Engine.Spec.TrainOf(x.Valve).Limits
 		if x.Clearance <= 0 {
-			lines = append(lines, fmt.Sprintf("%s has no clearance with this shim: do not turn the engine over; fit another shim and book it with --instead.", x.Valve))
+			lines = append(lines, fmt.Sprintf("%s has no clearance with this shim: do not turn the engine over.", x.Valve))
 		} else {
 			c := f.After.Engine.Spec.Units.Clearance
 			show := func(l shim.Length) string { return c.Show(l, 2, c.Places()) }

@@ -24,6 +24,7 @@ const (
 	FitAll                         // all of the plan
 	FitRest                        // what is left of the plan
 	ReadValves                     // Reasons; measure these again, no shim being to change
+	FitAnother                     // Shut: no clearance with the shims that are in, the engine must not be turned
 	RecheckAll                     // turn the engine over by hand, then measure every valve again
 	RecheckValves                  // Reasons; measure these again
 	PutRight                       // Faults, all of them shims in the wrong place or of another size
@@ -42,6 +43,7 @@ type Step struct {
 	Faults   []recheck.Fault
 	Remedies []recheck.Remedy // of Faults
 	Kinds    []recheck.Fault  // that Faults[0] may be, itself first: no reading tells them apart
+	Shut     []shim.Valve
 }
 
 // Next finds what comes next in a job.
@@ -65,12 +67,26 @@ func Next(f inventory.File) Step {
 		s.fit(f)
 	case inventory.StateFitted:
 		s.Kind = RecheckAll
+		if s.Shut = shut(f); len(s.Shut) > 0 {
+			s.Kind = FitAnother
+		}
 	case inventory.StateRechecked:
 		if s.rechecked(f); proven && s.Kind != PutRight {
 			s = Step{Kind: CloseJob, Job: s.Job}
 		}
 	}
 	return s
+}
+
+// shut lists the valves that have no clearance with the shims that are in them, where
+// their limits want one.
+func shut(f inventory.File) (list []shim.Valve) {
+	for _, x := range f.Expected {
+		if x.Clearance <= 0 && x.Clearance < f.Engine.Spec.TrainOf(x.Valve).Limits.Tight {
+			list = append(list, x.Valve)
+		}
+	}
+	return list
 }
 
 // fit finds what comes next where a plan stands.
