@@ -120,7 +120,7 @@ func (l priceListing) document() *report.Document {
 		t = &report.Table{Header: []string{"from", "list", "size", "dia.", "price", "change", "stock", "part"}, Right: []int{1, 2, 3, 4, 5, 6}}
 	}
 	for _, r := range l.rows {
-		size, dia := l.text.size(r.Disc), report.Family(l.text.Unit, r.Family)
+		size, dia := l.text.size(r.Disc), offeredFor(l.text, r.Family)
 		price, was, change := priceText(quoteOf(r.Quote)), priceText(quoteOf(r.was)), percentText(r.was, r.Quote)
 		if l.sized {
 			t.Rows = append(t.Rows, []string{dateOr(r.of.Day), fmt.Sprint(r.of.ID), size, dia, price, change, stockText(r.Offer), r.Part})

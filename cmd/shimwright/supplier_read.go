@@ -178,13 +178,21 @@ func newsOf(s inventory.Supplier, before *inventory.PriceList, offers []shim.Off
 		if c.Kind != inventory.PriceNew && c.Kind != inventory.PriceGone && stockText(c.Was) != stock {
 			stock = dashed(stockText(c.Was)) + " > " + dashed(stock)
 		}
-		t.Rows = append(t.Rows, []string{c.Kind, u.size(of.Disc), report.Family(u.Unit, of.Family), priceText(quoteOf(c.Was.Quote)), priceText(quoteOf(c.Is.Quote)), percentText(c.Was.Quote, c.Is.Quote), stock, of.Part})
+		t.Rows = append(t.Rows, []string{c.Kind, u.size(of.Disc), offeredFor(u, of.Family), priceText(quoteOf(c.Was.Quote)), priceText(quoteOf(c.Is.Quote)), percentText(c.Was.Quote, c.Is.Quote), stock, of.Part})
 	}
 	section := report.Section{Heading: fmt.Sprintf("%s, since %s", s.Name, dateOr(before.Day)), Level: 2, Table: t}
 	if len(shown) < len(changes) {
 		section.Notes = []string{fmt.Sprintf("%d more changes: --all.", len(changes)-len(shown))}
 	}
 	return []report.Section{section, said(append([]string{strings.Join(words, ", ") + fmt.Sprintf("; %d rows in all.", len(offers))}, warnings...)...)}
+}
+
+// offeredFor is a shim's family; one without a diameter fits any engine.
+func offeredFor(u shimText, f shim.Family) string {
+	if f.Diameter == 0 {
+		return strings.TrimSpace("any " + f.Kind)
+	}
+	return report.Family(u.Unit, f)
 }
 
 func stockText(o shim.Offer) string {
