@@ -76,43 +76,75 @@ func whole(text string) bool {
 type Meaning struct {
 	Size  Length   // 0 where it is left open
 	Among []Length // the sizes that it may stand for
-	// ByRecord and BySale report what told the size from the others: what was
-	// known of the shim, or the sizes on sale.
-	ByRecord, BySale bool
+	By    Told     // what told the size from the others
 	// Plain reports whether one of the sizes is the text itself, a whole number
 	// that is no mark then.
 	Plain bool
 }
 
+// Told is what tells which of several sizes a mark stands for.
+type Told int
+
+const (
+	Untold Told = iota
+	ByMic
+	ByRecord
+	BySale
+)
+
 // Read gives what a text means as a mark. It is false where it is none. A mark of
-// several sizes stands for the one that lies near a known size of the shim (0 is
-// none), the first of them that does so, else for the only one on sale.
-func (l MarkList) Read(text string, u Unit, sale []Range, known ...Length) (Meaning, bool) {
+// several sizes stands for the one that lies near the micrometer's reading, else
+// near a shim on record (0 is none), else for the only one on sale. A whole number
+// that may be a size itself is left open but beside a micrometer's reading.
+func (l MarkList) Read(text string, u Unit, sale []Range, mic Length, recorded ...Length) (Meaning, bool) {
 	m := Meaning{Among: l.Sizes(text)}
 	if len(m.Among) == 0 {
 		return Meaning{}, false
 	}
-	if mark, said := cutNumber(text); !said && whole(mark) {
-		if size, err := u.Parse(mark); err == nil && l.spans(size) && !slices.Contains(m.Among, size) {
-			m.Among, m.Plain = append(m.Among, size), true
-			slices.Sort(m.Among)
-		}
-	}
-	if len(m.Among) == 1 {
-		m.Size = m.Among[0]
-		return m, true
-	}
-	for _, size := range known {
-		near := func(l Length) bool { return size != 0 && (l-size).Abs() < WornApart }
-		if m.Size = only(m.Among, near); m.Size != 0 {
-			m.ByRecord = true
-			return m, true
-		}
-	}
-	if m.Size = only(m.Among, func(l Length) bool { return slices.ContainsFunc(sale, func(r Range) bool { return r.Has(l) }) }); m.Size != 0 {
-		m.BySale = true
-	}
+	onSale := func(size Length) bool { return slices.ContainsFunc(sale, func(r Range) bool { return r.Has(size) }) }
+	m.orSize(text, u, func(size Length) bool {
+		return l.spans(size) || onSale(size) || slices.Contains(recorded, size)
+	})
+	m.choose(mic, recorded, onSale)
 	return m, true
+}
+
+// orSize adds the size that the text is itself where a shim may have it.
+func (m *Meaning) orSize(text string, u Unit, has func(Length) bool) {
+	mark, said := cutNumber(text)
+	if said || !whole(mark) {
+		return
+	}
+	if size, err := u.Parse(mark); err == nil && !slices.Contains(m.Among, size) && has(size) {
+		m.Among, m.Plain = append(m.Among, size), true
+		slices.Sort(m.Among)
+	}
+}
+
+// choose takes one of several sizes: the one that lies near the micrometer's, else
+// the only one on record, else, where none is, the only one on sale.
+func (m *Meaning) choose(mic Length, recorded []Length, onSale func(Length) bool) {
+	near := func(known ...Length) func(Length) bool {
+		return func(size Length) bool {
+			return slices.ContainsFunc(known, func(l Length) bool { return l != 0 && (size-l).Abs() < WornApart })
+		}
+	}
+	take := func(by Told, holds func(Length) bool) {
+		if m.Size = only(m.Among, holds); m.Size != 0 {
+			m.By = by
+		}
+	}
+	switch {
+	case len(m.Among) == 1:
+		m.Size = m.Among[0]
+	case mic != 0:
+		take(ByMic, near(mic))
+	case m.Plain:
+	case slices.ContainsFunc(m.Among, near(recorded...)):
+		take(ByRecord, near(recorded...))
+	default:
+		take(BySale, onSale)
+	}
 }
 
 // spans reports whether a size lies between the thinnest and the thickest with a mark.
@@ -157,7 +189,10 @@ func (m Meaning) Open(text string, u Figures, mic string) error {
 // Taken says which of several sizes a mark was taken for, and by what.
 func (m Meaning) Taken(text string, u Figures) string {
 	by := "the only one on sale"
-	if m.ByRecord {
+	switch m.By {
+	case ByMic:
+		by = "as the micrometer reads"
+	case ByRecord:
 		by = "the one on record"
 	}
 	mark, _ := cutNumber(text)

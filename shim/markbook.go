@@ -161,11 +161,10 @@ func (b *MarkBook) Read(text string, q MarkQuery) (m Marking, is bool, err error
 	if len(all) == 0 {
 		return Marking{}, false, nil
 	}
-	mark, said := cutNumber(text)
-	if size, err := q.Unit.Parse(mark); err == nil && !said && b.hasSize(size, q.Asked) && !slices.Contains(all, size) {
-		all = append(all, size)
-		slices.Sort(all)
-		return Marking{}, true, Meaning{Among: all, Plain: true}.Open(text, q.Unit, "")
+	mark, _ := cutNumber(text)
+	open := Meaning{Among: all}
+	if open.orSize(text, q.Unit, func(size Length) bool { return b.hasSize(size, q.Asked) }); open.Plain && q.Known == 0 {
+		return Marking{}, true, open.Open(text, q.Unit, "")
 	}
 	var of []*bookFamily
 	for i := range b.families {
@@ -180,11 +179,11 @@ func (b *MarkBook) Read(text string, q MarkQuery) (m Marking, is bool, err error
 		}
 		return Marking{}, true, Fail(nil, "give its diameter and family, or its size", "mark %s stands for %s", mark, strings.Join(names, " and for "))
 	}
-	return of[0].read(text, q)
+	return of[0].read(text, open, q)
 }
 
-// read is [MarkBook.Read] in one family.
-func (f *bookFamily) read(text string, q MarkQuery) (Marking, bool, error) {
+// read is [MarkBook.Read] in one family, of what the text may mean there.
+func (f *bookFamily) read(text string, m Meaning, q MarkQuery) (Marking, bool, error) {
 	mark, _ := cutNumber(text)
 	among := f.sizes(text)
 	var words []string
@@ -198,12 +197,7 @@ func (f *bookFamily) read(text string, q MarkQuery) (Marking, bool, error) {
 	if differ {
 		return Marking{}, true, Fail(nil, "give the size in full", "mark %s stands for %s", mark, strings.Join(words, " and for "))
 	}
-	m := Meaning{Among: among}
-	if len(among) == 1 {
-		m.Size = among[0]
-	} else {
-		f.choose(&m, q)
-	}
+	m.choose(q.Known, f.SizesOf(q.Record), f.sells)
 	if m.Size == 0 {
 		return Marking{}, true, m.Open(text, q.Unit, "give the size in full")
 	}
@@ -211,32 +205,10 @@ func (f *bookFamily) read(text string, q MarkQuery) (Marking, bool, error) {
 		return Marking{}, true, Fail(nil, "give the size in full", "the models mark %s %s differently: %s", q.Unit.FormatAtLeast(m.Size, q.Unit.Places()), q.Unit, differ)
 	}
 	read := Marking{Disc: f.Of(m.Size)}
-	if len(among) > 1 && q.Known == 0 {
+	if m.By != Untold && m.By != ByMic {
 		read.Said = m.Taken(text, q.Unit)
 	}
 	return read, true, nil
-}
-
-// choose takes one of several sizes: the one that lies near the micrometer's, else
-// the only one on record, else, where none is, the only one on sale.
-func (f *bookFamily) choose(m *Meaning, q MarkQuery) {
-	near := func(l Length) func(Length) bool {
-		return func(size Length) bool { return (size - l).Abs() < WornApart }
-	}
-	if q.Known != 0 {
-		m.Size = only(m.Among, near(q.Known))
-		return
-	}
-	recorded := func(size Length) bool {
-		return slices.ContainsFunc(q.Record, func(d Disc) bool { return d.Family == f.Family && near(d.Size)(size) })
-	}
-	if slices.ContainsFunc(m.Among, recorded) {
-		m.Size = only(m.Among, recorded)
-		m.ByRecord = m.Size != 0
-		return
-	}
-	m.Size = only(m.Among, f.sells)
-	m.BySale = m.Size != 0
 }
 
 // sizes are all that a text stands for as a mark, thinnest first.
@@ -261,4 +233,14 @@ func (b *MarkBook) hasSize(size Length, asked func(Family) bool) bool {
 		slices.ContainsFunc(b.families, func(f bookFamily) bool {
 			return wanted(f.Family) && (f.sells(size) || slices.ContainsFunc(f.models, func(m bookModel) bool { return m.marks.spans(size) }))
 		})
+}
+
+// SizesOf are the sizes of the family's shims among some.
+func (f Family) SizesOf(discs []Disc) (sizes []Length) {
+	for _, d := range discs {
+		if d.Family == f {
+			sizes = append(sizes, d.Size)
+		}
+	}
+	return sizes
 }

@@ -58,7 +58,15 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 			return err
 		}
 		c := inventory.Correction{PutRight: o.right, Note: o.note}
-		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec); err != nil {
+		known, err := shop.Known(ctx, f.Job.ID, true)
+		if err != nil {
+			return err
+		}
+		record, err := onRecord(ctx, shop, f, known)
+		if err != nil {
+			return err
+		}
+		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec, record); err != nil {
 			return err
 		}
 		rivals, err := work.Rivals(ctx, shop, f, c.Lay)
@@ -165,7 +173,7 @@ func corrected(before *inventory.File, list []work.Exchange, right bool) *report
 }
 
 // lay reads the valves and the shims that were really in them.
-func (a *app) lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
+func (a *app) lay(words []string, e *shim.Engine, record map[shim.Valve][]shim.Length) ([]inventory.Lay, error) {
 	var list []inventory.Lay
 	var round []shim.Valve
 	for _, word := range words {
@@ -190,7 +198,7 @@ func (a *app) lay(words []string, e *shim.Engine) ([]inventory.Lay, error) {
 			}
 		}
 		if stamp != "" || !both {
-			d, err := a.shimFor(e, v, stamp, l.Mic)
+			d, err := a.shimFor(e, v, stamp, l.Mic, record[v]...)
 			if err != nil {
 				return nil, err
 			}

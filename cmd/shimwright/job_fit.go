@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -91,7 +90,11 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 		if err != nil {
 			return err
 		}
-		fit, err := o.fit(a, args[1:], &before.Engine.Spec, known)
+		record, err := onRecord(ctx, shop, before, known)
+		if err != nil {
+			return err
+		}
+		fit, err := o.fit(a, args[1:], &before.Engine.Spec, known, record)
 		if err != nil {
 			return err
 		}
@@ -146,7 +149,7 @@ func (a *app) tellFit(done *work.Fitted) error {
 }
 
 // fit reads the arguments and flags.
-func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inventory.Known) (inventory.Fit, error) {
+func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inventory.Known, record map[shim.Valve][]shim.Length) (inventory.Fit, error) {
 	u := e.Units.Size
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
@@ -166,7 +169,7 @@ func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inv
 		}
 		i := inventory.Instead{Valve: v}
 		if !strings.EqualFold(size, "keep") {
-			in, err := a.shimFor(e, v, size, 0)
+			in, err := a.shimFor(e, v, size, 0, record[v]...)
 			if err != nil {
 				return f, err
 			}
@@ -243,7 +246,7 @@ func (a *app) readOn(e *shim.Engine, text, flag string, known []inventory.Known)
 	}
 	if first != "" {
 		var d shim.Disc
-		d, err = a.shimFor(e, v, first, cmp.Or(mic, knownSize(known, v)))
+		d, err = a.shimFor(e, v, first, mic, knownSize(known, v))
 		stamp = d.Size
 	}
 	return v, stamp, mic, err

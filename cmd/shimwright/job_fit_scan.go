@@ -106,9 +106,14 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit) error {
 	e := &f.Engine.Spec
 	var in shim.Disc
-	if m, is := e.MarksOf(p.Valve).Read(text, u, e.Ranges(p.Valve), p.Size); is && m.Size != 0 {
+	switch m, is := e.MarksOf(p.Valve).Read(text, u, e.Ranges(p.Valve), 0, p.Size); {
+	case is && m.Plain && m.Size == 0:
+		return wrong("", "%w", m.Open(text, u, ""))
+	case is && m.Size == 0:
+		return wrong("if you fitted it anyway, book it with --instead", "%s takes %s, not %s", p.Valve, ofEngine(e).size(e.FamilyOf(p.Valve).Of(p.Size)), shim.WithMark(m.Sizes(u), text))
+	case is:
 		in.Size = m.Size // the planned one if the mark can mean that
-	} else {
+	default:
 		var err error
 		if in, err = parseShim(text, u); err != nil {
 			return err

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -93,6 +94,36 @@ func knownSize(known []inventory.Known, v shim.Valve) shim.Length {
 		}
 	}
 	return 0
+}
+
+// onRecord are, valve by valve, the sizes that a shim put into it may have by the
+// record: those of the box, of the rest of the plan, and of the other valves.
+func onRecord(ctx context.Context, shop *inventory.Shop, f inventory.File, known []inventory.Known) (map[shim.Valve][]shim.Length, error) {
+	box, err := shop.Stocks(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	e := &f.Engine.Spec
+	sizes := map[shim.Valve][]shim.Length{}
+	for _, v := range e.Valves() {
+		family := e.FamilyOf(v)
+		for _, s := range box {
+			if s.Family == family && s.OnHand > 0 {
+				sizes[v] = append(sizes[v], s.Size)
+			}
+		}
+		for _, p := range f.Left {
+			if e.FamilyOf(p.Valve) == family {
+				sizes[v] = append(sizes[v], p.Size)
+			}
+		}
+		for _, k := range known {
+			if k.Valve != v && e.FamilyOf(k.Valve) == family {
+				sizes[v] = append(sizes[v], k.Size())
+			}
+		}
+	}
+	return sizes, nil
 }
 
 // told drops rows without a reading and a shim.

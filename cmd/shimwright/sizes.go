@@ -163,18 +163,18 @@ func parseShim(text string, u shim.Unit) (d shim.Disc, err error) {
 	return d, err
 }
 
-// shimFor reads a shim of the valve: its mark, its size, or the text of a label. A
-// known size, 0 for none, tells which of two sizes a mark means; what was taken is
-// said. Only a label gives the family.
-func (a *app) shimFor(e *shim.Engine, v shim.Valve, text string, known shim.Length) (shim.Disc, error) {
+// shimFor reads a shim of the valve: its mark, its size, or the text of a label. What
+// a micrometer reads, else the shims that it may be, tell which of two sizes a mark
+// means; what they told is said. Only a label gives the family.
+func (a *app) shimFor(e *shim.Engine, v shim.Valve, text string, mic shim.Length, recorded ...shim.Length) (shim.Disc, error) {
 	u := e.Units.Size
-	m, is := e.MarksOf(v).Read(text, u, e.Ranges(v), known)
+	m, is := e.MarksOf(v).Read(text, u, e.Ranges(v), mic, recorded...)
 	switch {
 	case !is:
 		return parseShim(text, u)
 	case m.Size == 0:
-		return shim.Disc{}, m.Open(text, u, "give the size in full")
-	case len(m.Among) > 1:
+		return shim.Disc{}, wrong("", "%w", m.Open(text, u, "give the size in full"))
+	case m.By != shim.Untold:
 		a.doubt(v.String()+": "+m.Taken(text, u), "measure it if that cannot be")
 	}
 	return shim.Disc{Size: m.Size}, nil
