@@ -360,3 +360,29 @@ func BenchmarkExplain(b *testing.B) {
 		Explain(job, Usual)
 	}
 }
+
+// Another piece in the place of one pulled from the engine itself shows at its valve
+// alone, and is on the list with what else closes the gap of one valve.
+func TestAnotherPieceInPlaceOfThePlansOwn(t *testing.T) {
+	in1, ex1 := shim.Valve{Cylinder: 1, Side: shim.Intake}, shim.Valve{Cylinder: 1, Side: shim.Exhaust}
+	spread := doubt.Gaussian(5_000)
+	a := Usual
+	a.Step = 50 * shim.Micrometre
+	swapped := func(v, from shim.Valve, size, reading shim.Length) Refit {
+		return Refit{Valve: v, Expected: 150 * shim.Micrometre, Reading: shim.ReadingOf(reading), Error: spread,
+			Ratio: shim.Ratio{Times: shim.One}, Before: 2450 * shim.Micrometre, Size: size, From: from, Out: true, Used: true}
+	}
+	r := Explain([]Refit{
+		swapped(in1, ex1, 2500*shim.Micrometre, 50*shim.Micrometre),
+		swapped(ex1, in1, 2450*shim.Micrometre, 150*shim.Micrometre),
+	}, a)
+	var kinds []Kind
+	for _, f := range r.Lines()[0].Faults[0] {
+		kinds = append(kinds, f.Kind)
+		assert.Equal(t, []shim.Valve{in1}, f.Valves)
+		if f.Kind == WrongSize {
+			assert.Equal(t, []shim.Length{2600 * shim.Micrometre}, f.Sizes)
+		}
+	}
+	assert.ElementsMatch(t, []Kind{WrongSize, Unseated}, kinds)
+}

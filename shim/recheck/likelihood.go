@@ -157,10 +157,13 @@ func measured(refits []Refit, a Assumptions) []*valve {
 		case r.kept():
 		case r.From == shim.Valve{}:
 			prior = a.markPrior(r.Miked)
-		// A shim that moved between two valves shows at both ([marks]); one that
-		// went out of the engine shows at the valve that it was in alone.
-		case !reused[r.Valve]:
-			prior = moved * a.markPrior(r.WasMiked)
+		default:
+			// Another piece in the place of one of this engine shows here alone. A wrong
+			// mark of a shim that moved between two valves shows at both ([marks]); of one
+			// that went out of the engine it shows at the valve that it was in alone.
+			if prior = piece * a.WrongSize; !reused[r.Valve] {
+				prior += moved * a.markPrior(r.WasMiked)
+			}
 		}
 		if prior > 0 {
 			v.wrong, v.wrongSize, v.wrongShift = v.mismarked(prior, a.others(r.Size))

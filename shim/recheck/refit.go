@@ -89,6 +89,11 @@ var Usual = Assumptions{
 // read at the bench, and it cannot come out of a wrong bin.
 const miked, moved = 0.1, 0.1
 
+// piece is how much rarer another piece lies in the place of a shim of this engine than a
+// shim from outside is a wrong size: part of those come from a wrong bin, and a piece from
+// there lies on the bench beside the engine's own. The project's own figure.
+const piece = 0.5
+
 // A Kind is a kind of fault.
 type Kind uint8
 
