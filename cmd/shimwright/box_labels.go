@@ -101,6 +101,8 @@ func runBoxLabels(cmd *cobra.Command, a *app, o *boxLabelsOptions, args []string
 		if err := a.toScreen("--out labels.html"); err != nil {
 			return err
 		}
+	} else if err := notShop(o.out); err != nil {
+		return err
 	}
 	options := paper.LabelOptions{Grid: grid, Start: o.start, Mark: o.mark.value, Cut: o.cut}
 	page := func(labels []paper.Label) ([]byte, error) {
