@@ -89,8 +89,12 @@ func (w *Walk) Type(text string) ([]Event, error) {
 	return came, err
 }
 
-// nothingAsked refuses an answer to no question, which is no valve's figure.
-var nothingAsked Event = Refused{Message: "nothing was asked", Hint: "type a figure, or ? for help"}
+// Both refuse an answer to no question, which is no valve's figure; but after one that
+// takes a figure back the next is meant for the same valve.
+var (
+	nothingAsked      Event = Refused{Message: "nothing was asked", Hint: "type a figure, or ? for help"}
+	nothingToTakeBack Event = Refused{Message: "nothing was asked", Hint: "type back and the figure to put it in place of the last one"}
+)
 
 // line takes one line.
 func (w *Walk) line(text string) ([]Event, error) {
@@ -138,8 +142,10 @@ func (w *Walk) line(text string) ([]Event, error) {
 		came = append(came, List{})
 	case "?", "h", "help":
 		came = append(came, Help{})
-	case "y", "yes", "n", "no", "keep", "again":
+	case "y", "yes", "keep":
 		came = append(came, nothingAsked)
+	case "n", "no", "again": // a figure for the same valve follows
+		came = append(came, nothingToTakeBack)
 	default:
 		return enter()
 	}

@@ -201,6 +201,15 @@ func TestOutOfStep(t *testing.T) {
 		assert.Equal(t, kept, d.kept, "%q", lines)
 		assert.Equal(t, "in1b", d.asks(), "%q", lines)
 	}
+	for _, word := range []string{"again", "n", "No"} { // what follows would be one valve too far
+		d := begin(t, kittiwake(t), nil, walk.Options{})
+		d.types(".15")
+		_, err := d.Type(word)
+		assert.ErrorIs(t, err, walk.ErrOutOfStep, word)
+		assert.Equal(t, "in1b", d.asks())
+		attended := begin(t, kittiwake(t), nil, walk.Options{Attended: true})
+		assert.IsType(t, walk.Refused{}, attended.types(".15", word)[0], word)
+	}
 	d := begin(t, whimbrel(t), nil, walk.Options{})
 	d.types("yes", ".12")
 	_, err := d.Type("loaded .02")
