@@ -316,6 +316,11 @@ const carriedNote = "read before, with the shims that lay in these valves in fac
 // carried reports that a correction entered the check.
 func (c Check) carried() bool { return c.Kind == CheckRecheck && c.Note == carriedNote }
 
+// reads reports whether the check has a reading of the valve.
+func (c Check) reads(v shim.Valve) bool {
+	return slices.ContainsFunc(c.Readings, func(m shim.Measurement) bool { return m.Valve == v && m.Reading.Kind != shim.Unread })
+}
+
 // A piece is one shim that a job had in hand.
 type piece struct {
 	taken bool  // out of the box; else it was in the engine

@@ -146,8 +146,8 @@ type File struct {
 	// and are others than the readings said that it was made on.
 	Otherwise []Seat
 	Expected  []Expected // of the valves whose last reading tells
-	// CloserFirst are openers whose last reading is from when their closers showed no
-	// play: it is provisional.
+	// CloserFirst are the openers whose last reading is from when their closers showed no
+	// play: it is provisional. It is never nil.
 	CloserFirst []shim.Valve
 }
 
@@ -370,9 +370,10 @@ func (w *work) unproven() []string {
 	return list
 }
 
-// closersFirst lists the openers whose last reading is provisional.
-func (w *work) closersFirst() (list []shim.Valve) {
+// closersFirst lists the openers whose last reading is provisional; it is never nil.
+func (w *work) closersFirst() []shim.Valve {
 	latest, from := w.latest()
+	list := []shim.Valve{}
 	for _, v := range w.engine.Spec.Valves() {
 		if _, read := latest[v]; read && w.closerFirst(v, from[v]) {
 			list = append(list, v)
@@ -382,20 +383,31 @@ func (w *work) closersFirst() (list []shim.Valve) {
 }
 
 // closerFirst reports whether an opener was read while its closer, with the shim that
-// it had then, showed no play: that reading is provisional.
+// it had then, showed no play: that reading is provisional. The closer may have been read
+// before the opener, or after it with no shim of the two changed in between.
 func (w *work) closerFirst(opener shim.Valve, read Check) bool {
 	closer := opener.Other()
 	if at, has := w.engine.Spec.Find(closer); opener.Closer || !has || w.engine.Spec.Valves()[at] != closer {
 		return false
 	}
-	var until []Check
+	first := false
 	for _, c := range w.checks {
-		if c.Number <= read.Number {
-			until = append(until, c)
+		if c.Number < read.Number && read.carried() && c.reads(opener) && w.closerFirst(opener, c) {
+			return true // nobody read it again
+		}
+		for _, m := range c.Readings {
+			if m.Valve != closer || m.Reading.Kind == shim.Unread {
+				continue
+			}
+			jams := w.limits(closer).NoPlay(m.Reading)
+			if c.Number <= read.Number {
+				first = jams && !w.fittedBetween(closer, c.Seq, read.Seq)
+			} else if jams && !w.fittedBetween(closer, read.Seq, c.Seq) && !w.fittedBetween(opener, read.Seq, c.Seq) {
+				return true
+			}
 		}
 	}
-	m, seq := lastOf(until, closer)
-	return w.limits(closer).NoPlay(m.Reading) && !w.fittedBetween(closer, seq, read.Seq)
+	return first
 }
 
 // Cancel cancels a job: reserved shims are free again, fitted shims go back into

@@ -88,7 +88,8 @@ type Basis struct {
 	Job      Job
 	Engine   Engine
 	Readings []shim.Measurement // the last reading of each valve, with the shim fitted at the time
-	// CloserFirst are openers whose reading is from when their closers showed no play.
+	// CloserFirst are the openers whose reading is from when their closers showed no play;
+	// it is never nil.
 	CloserFirst []shim.Valve
 	Seats       []Seat      // the shim in each valve now
 	Free        []Stock     // sizes of the engine's families; Reserved leaves out the jobs planned with it

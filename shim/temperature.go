@@ -162,11 +162,19 @@ func (e *Engine) inside(t Temperature) bool {
 	return w != nil && w.From <= t && t <= w.To || w == nil && len(e.Before.Corrections) == 0
 }
 
+// shopSwing is how far two temperatures that are stated may lie apart in a cold shop,
+// where the engine file has no window: as far as the usual one of 15 to 25 °C is wide (a
+// choice of our own).
+const shopSwing = 10_000
+
 // AsWarm reports whether gaps measured at the two temperatures may be taken off
-// each other: inside the window, or at the same one. Else the parts have grown in
-// between, and the difference is no clearance.
+// each other: inside the window, or at the same one; without a window, where they
+// do not lie more than 10 K apart. Else the parts have grown in between, and the
+// difference is no clearance. One that is not known counts as like the other.
 func (e *Engine) AsWarm(one, other Temperature) bool {
-	return one == other || e.inside(one) && e.inside(other)
+	windowed := e.Before != nil && e.Before.Temperature != nil
+	apart := one != 0 && other != 0 && !windowed && max(one-other, other-one) > shopSwing
+	return one == other || e.inside(one) && e.inside(other) && !apart
 }
 
 // correction is what the table says for a temperature, and how far that leaves

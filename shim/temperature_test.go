@@ -164,3 +164,28 @@ func TestDecidingLeafWhereItWasRead(t *testing.T) {
 	m, _ = e.AtLimits(Measurement{Reading: second, Temperature: celsius(t, "28")})
 	assert.Equal(t, "a third reading decides: 0.09 (counts as 0.074) is tight, 0.15 (counts as 0.134) is inside", limits.Deciding(m.Reading, MM))
 }
+
+// Gaps at two temperatures are taken off each other inside the window, or at one; where
+// the file has no window, as far apart as a cold shop is from itself.
+func TestAsWarm(t *testing.T) {
+	window := &Before{Temperature: &Window{celsius(t, "15"), celsius(t, "25")}}
+	for _, c := range []struct {
+		before     *Before
+		one, other string // "" is not known
+		want       bool
+	}{
+		{window, "15", "25", true}, {window, "20", "26", false}, {window, "26", "26", true}, {window, "", "20", true}, {window, "", "26", false},
+		{nil, "15", "25", true}, {nil, "15", "25.001", false}, {nil, "5", "60", false}, {nil, "60", "60", true}, {nil, "", "60", true}, {nil, "", "", true},
+		{&Before{Turns: 2}, "25.001", "15", false}, {&Before{Turns: 2}, "25", "15", true},
+	} {
+		at := func(text string) (got Temperature) {
+			if text != "" {
+				got = celsius(t, text)
+			}
+			return got
+		}
+		e := &Engine{Before: c.before}
+		assert.Equal(t, c.want, e.AsWarm(at(c.one), at(c.other)), "%q %q", c.one, c.other)
+		assert.Equal(t, c.want, e.AsWarm(at(c.other), at(c.one)), "%q %q", c.other, c.one)
+	}
+}

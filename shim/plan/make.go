@@ -195,7 +195,7 @@ func (j *JobPlan) open(job *JobRequest, q *Request, lift shim.Lift) error {
 		if v.Open && v.Installed == 0 && !v.SetUp && v.Verdict == shim.OK {
 			v.Action = Keep
 		}
-		if v.Valve.Closer && v.Limits.NoPlay(m.Reading) {
+		if job.CloserFirst == nil && v.Valve.Closer && v.Limits.NoPlay(m.Reading) {
 			j.Valves[place-1].closerFirst()
 		}
 		if slices.Contains(job.CloserFirst, m.Valve) {

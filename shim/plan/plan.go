@@ -27,8 +27,8 @@ type JobRequest struct {
 	Build bool
 	// Own are the valves that have a shim of their own in a build already.
 	Own map[shim.Valve]bool
-	// CloserFirst are openers that were read while their closers showed no play, whatever
-	// Check says of those now.
+	// CloserFirst are the openers that were read while their closers showed no play, by
+	// what is on record; nil where there is no record, and Check tells.
 	CloserFirst []shim.Valve
 	// Over holds readings that were made over another shim than the one that
 	// Check names, as they were read: what Check says was worked out from them.

@@ -126,8 +126,8 @@ type Measuring struct {
 	// Earlier marks the valves whose reading is from before the plan, in the same
 	// order: it judges the valve, and the plan's expectation was made from it. nil is none.
 	Earlier []bool
-	// CloserFirst are openers that were read while their closers showed no play, whatever
-	// these read since.
+	// CloserFirst are the openers that were read while their closers showed no play, by
+	// what is on record; nil where there is no record, and the check tells.
 	CloserFirst []shim.Valve
 	// CameOut tells which shims came out in fact, where they are not those that the plan
 	// found in place: its readings were made over these.
@@ -169,7 +169,7 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 			Allowance: j.Valves[i].Allowance.By, Planned: v.Measured, Expected: fitted.Expected, Size: fitted.Size, Plan: v.Size,
 			Compared: v.Measured && now.Reading.Kind != shim.Unread, Temperature: now.Temperature, Warmth: warmth[i],
 		}
-		if c.Valve.Closer && out.Valves[i-1].Reading.Kind != shim.Unread && c.Limits.NoPlay(c.Reading) {
+		if m.CloserFirst == nil && c.Valve.Closer && out.Valves[i-1].Reading.Kind != shim.Unread && c.Limits.NoPlay(c.Reading) {
 			out.Valves[i-1].CloserFirst = true
 		}
 		if slices.Contains(m.CloserFirst, c.Valve) {
