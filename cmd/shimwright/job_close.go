@@ -66,7 +66,10 @@ func runJobClose(cmd *cobra.Command, a *app, o *jobCloseOptions, args []string) 
 		if len(f.Unproven) > 0 {
 			proof = fmt.Sprintf("Not proven: %s.", joined(short(f.Unproven)))
 		}
-		read := append(slices.Clone(f.Found), f.Since...)
+		read := slices.DeleteFunc(slices.Clone(f.Found), func(m shim.Measurement) bool { // what was read since counts instead
+			return slices.ContainsFunc(f.Since, func(last shim.Measurement) bool { return last.Valve == m.Valve && last.Reading.Kind != shim.Unread })
+		})
+		read = append(read, f.Since...)
 		lines := append([]string{heading(f.Job, "closed."), proof}, report.Warmth(&f.Engine.Spec, f.Engine.Spec.Units.Clearance, read)...)
 		lines = append(lines, gaugesUsed(f)...)
 		return a.tell(said(append(lines, "Nothing is reserved for it any longer.", ordered, fmt.Sprintf("Its record is kept: shimwright job show %d", f.Job.ID))...))

@@ -80,3 +80,54 @@ func TestLoadedGap(t *testing.T) {
 	d.types("back", "back", "<.05")
 	assert.Equal(t, shim.Unread, d.kept[1].Reading.Kind, "nothing is left to take off")
 }
+
+// A loaded gap is of the shim that the opener had: measured again over another one in a
+// later walk, the opener's gap cannot be taken off it.
+func TestLoadedGapOverAnotherShim(t *testing.T) {
+	dropped := func(came []walk.Event) bool {
+		for _, e := range came {
+			if _, is := e.(walk.Dropped); is {
+				return true
+			}
+		}
+		return false
+	}
+	for _, build := range []bool{false, true} {
+		o := walk.Options{Attended: true, Shims: true, Build: build}
+		d := begin(t, whimbrel(t), nil, o)
+		d.types(".12", "loaded .16", ".12")
+		require.Equal(t, "in1", d.asks())
+		d.types("4.5", "back")
+		assert.False(t, dropped(d.types("4.6")), "a slip of the hand, put right")
+		d.types("3.05", "4.5")
+		require.True(t, d.Done())
+		first := d.kept
+
+		o.Only = map[int]bool{0: true}
+		slip := begin(t, whimbrel(t), first, o)
+		slip.types("") // the reading stays
+		assert.False(t, dropped(slip.types("4.5")), "put right later: both gaps were measured over it")
+		same := begin(t, whimbrel(t), first, o)
+		same.types(".10")
+		assert.False(t, dropped(same.types("4.6")))
+		assert.Equal(t, "0.16 less 0.10", same.kept[1].Reading.Format(shim.MM))
+
+		other := begin(t, whimbrel(t), first, o)
+		other.types(".10")
+		assert.True(t, dropped(other.types("4.65")))
+		assert.Equal(t, shim.Unread, other.of("in1.closer").Reading.Kind)
+		assert.Equal(t, d.of("in1.closer").Marks, other.of("in1.closer").Marks, "its shim stays")
+
+		o.Only[1] = true // both gaps again: over whatever shim it is
+		both := begin(t, whimbrel(t), first, o)
+		both.types(".10", "loaded .15")
+		assert.False(t, dropped(both.types("4.65")))
+	}
+	o := walk.Options{Attended: true, Shims: true, Build: true}
+	d := begin(t, whimbrel(t), nil, o)
+	d.types(".12", "loaded .16", ".12", "none", "3.05", "4.5")
+	o.Only = map[int]bool{0: true}
+	d = begin(t, whimbrel(t), d.kept, o)
+	d.types(".10")
+	assert.True(t, dropped(d.types("4.65")), "measured without a shim before")
+}

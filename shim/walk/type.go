@@ -306,8 +306,11 @@ func (w *Walk) take(m shim.Measurement) ([]Event, error) {
 	s := w.steps[w.at]
 	before := w.Measurements[s.Valve]
 	w.asked = nil
+	reread := w.reread[s.Valve]
+	w.reread[s.Valve] = reread || !s.Shims
 	came, kept, err := w.keep(s.Valve, m)
 	if !kept || err != nil {
+		w.reread[s.Valve] = reread
 		return came, err
 	}
 	came = slices.Insert(came, 0, Event(Taken{s, m, w.limits(s)}))
@@ -342,8 +345,10 @@ func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err
 	all := slices.Clone(w.Measurements)
 	all[valve] = m
 	if next := valve + 1; !m.Valve.Closer && next < len(all) && all[next].Valve == m.Valve.Other() && all[next].Reading.Unloaded != (shim.Unloaded{}) {
-		// What the closer's loaded gap comes to depends on the opener, at an engine as warm.
-		if all[next].Reading, kept = shim.LoadedLess(all[next].Reading.Loaded(), m.Reading, w.Engine.Measures()); !kept || !w.Engine.AsWarm(m.Temperature, all[next].Temperature) {
+		// What the closer's loaded gap comes to depends on the opener, over the same shim and
+		// at an engine as warm. A shim that is put right without a new reading is the same.
+		other := w.reread[valve] && !w.reread[next] && w.another(valve, m.Marks)
+		if all[next].Reading, kept = shim.LoadedLess(all[next].Reading.Loaded(), m.Reading, w.Engine.Measures()); !kept || other || !w.Engine.AsWarm(m.Temperature, all[next].Temperature) {
 			all[next].Reading = shim.Reading{}
 			came = append(came, Dropped{all[next].Valve})
 		}
@@ -362,6 +367,19 @@ func (w *Walk) keep(valve int, m shim.Measurement) (came []Event, kept bool, err
 	}
 	w.Measurements = all
 	return came, true, nil
+}
+
+// another reports whether the shim is another than the valve had as the walk began. In a
+// build a valve without one was measured so.
+func (w *Walk) another(valve int, now shim.Marks) bool {
+	was := w.begun[valve]
+	switch {
+	case was.Size() == 0:
+		return w.Build && now.Size() != 0
+	case was.Stamp != 0 && now.Stamp != 0: // it may have been measured since
+		return was.Stamp != now.Stamp
+	}
+	return was.Size() != now.Size()
 }
 
 // A suspicion is named once, and again when its figure is typed again.

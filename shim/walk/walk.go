@@ -24,6 +24,8 @@ type Walk struct {
 	spare  string           // typed when all was asked
 	asked  *question        // nil where none waits
 	told   map[doubted]bool // the suspicions that were named
+	begun  []shim.Marks     // the shims that the walk began with
+	reread map[int]bool     // the valves whose reading was typed in this walk
 	headed Place            // the last heading
 }
 
@@ -71,7 +73,10 @@ type Place struct {
 // New begins a walk with what is measured already; valves that are not named
 // are not measured.
 func New(e *shim.Engine, measured []shim.Measurement, o Options) *Walk {
-	w := &Walk{Engine: e, Measurements: whole(e, measured), Options: o, told: map[doubted]bool{}}
+	w := &Walk{Engine: e, Measurements: whole(e, measured), Options: o, told: map[doubted]bool{}, reread: map[int]bool{}}
+	for _, m := range w.Measurements {
+		w.begun = append(w.begun, m.Marks)
+	}
 	w.list()
 	for _, s := range w.Suspicions() {
 		w.told[doubted{s.Valve, s.Reason}] = true
