@@ -81,7 +81,7 @@ func (a *app) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop 
 		defer session.Close()
 		if told {
 			if c, found, err := session.Given(ctx); err != nil || found {
-				return a.repeat(c, err)
+				return a.repeat(ctx, shop, c, err)
 			}
 		}
 		said, loud := &keptAnswer{session: session}, a.err
@@ -92,7 +92,7 @@ func (a *app) withBooking(cmd *cobra.Command, do func(ctx context.Context, shop 
 			session.Close()
 			if errors.Is(result, inventory.ErrGiven) { // by another process, just now
 				c, _, err := session.Given(ctx)
-				return a.repeat(c, err)
+				return a.repeat(ctx, shop, c, err)
 			}
 			return result
 		}
@@ -122,10 +122,18 @@ func stands(batch int64, err error) error {
 	return shim.Fail(errBooked, "do not repeat the command; see what is booked with shimwright box history and job show", "%s, but the output failed: %w", what, err)
 }
 
-// repeat prints the output of the first booking again.
-func (a *app) repeat(c inventory.Command, err error) error {
+// repeat prints the output of the first booking again, unless that was undone since.
+func (a *app) repeat(ctx context.Context, shop *inventory.Shop, c inventory.Command, err error) error {
 	if err != nil {
 		return err
+	}
+	if c.Batch != 0 {
+		switch by, err := shop.Undone(ctx, c.Batch); {
+		case err != nil:
+			return err
+		case by != 0:
+			return shim.Fail(nil, "to book it anew use another key, or none", "key %q: its booking %d was undone by booking %d since", c.Key, c.Batch, by)
+		}
 	}
 	fmt.Fprintln(a.err, "Already booked under this key; nothing was booked now.")
 	if c.Status < exitDone {
