@@ -24,6 +24,7 @@ type bookFamily struct {
 type bookModel struct {
 	name  string
 	marks MarkList
+	older bool // a version that tells only how its marks are read
 }
 
 // NewMarkBook makes the book of some models. Had are shims that the shop has: a
@@ -31,17 +32,25 @@ type bookModel struct {
 func NewMarkBook(engines []*Engine, had ...Disc) *MarkBook {
 	b := &MarkBook{had: had}
 	for _, e := range engines {
-		b.add(e.Name, Family{Kind: e.Kind, Diameter: e.Diameter}, e.Marks, e.Catalogue)
-		for _, side := range Sides {
-			if t := e.Train(side); t.closers() {
-				b.add(e.Name, t.Closer.Family, t.Closer.Marks, t.Closer.Catalogue)
-			}
-		}
+		b.engine(e, false)
 	}
 	return b
 }
 
-func (b *MarkBook) add(model string, f Family, marks MarkList, sale []Range) {
+// AddOlder adds an older version of a model that is still in use: a mark that it
+// reads differently is left open.
+func (b *MarkBook) AddOlder(e *Engine) { b.engine(e, true) }
+
+func (b *MarkBook) engine(e *Engine, older bool) {
+	b.add(e.Name, Family{Kind: e.Kind, Diameter: e.Diameter}, e.Marks, e.Catalogue, older)
+	for _, side := range Sides {
+		if t := e.Train(side); t.closers() {
+			b.add(e.Name, t.Closer.Family, t.Closer.Marks, t.Closer.Catalogue, older)
+		}
+	}
+}
+
+func (b *MarkBook) add(model string, f Family, marks MarkList, sale []Range, older bool) {
 	at := slices.IndexFunc(b.families, func(have bookFamily) bool { return have.Family == f })
 	if at < 0 {
 		at, b.families = len(b.families), append(b.families, bookFamily{Family: f})
@@ -49,7 +58,7 @@ func (b *MarkBook) add(model string, f Family, marks MarkList, sale []Range) {
 	of := &b.families[at]
 	of.sale = append(of.sale, sale...)
 	if len(marks) > 0 && !slices.ContainsFunc(of.models, func(m bookModel) bool { return slices.Equal(m.marks, marks) }) {
-		of.models = append(of.models, bookModel{model, marks})
+		of.models = append(of.models, bookModel{model, marks, older})
 	}
 }
 
@@ -73,7 +82,7 @@ func (f *bookFamily) mark(size Length) (text, differ string) {
 	var each []string
 	same := true
 	for _, m := range f.models {
-		if one := m.marks.Of(size); one != "" {
+		if one := m.marks.Of(size); one != "" && !m.older {
 			same = same && (text == "" || strings.EqualFold(text, one))
 			text, each = one, append(each, one+" for "+m.name)
 		}
@@ -184,18 +193,8 @@ func (b *MarkBook) Read(text string, q MarkQuery) (m Marking, is bool, err error
 
 // read is [MarkBook.Read] in one family, of what the text may mean there.
 func (f *bookFamily) read(text string, m Meaning, q MarkQuery) (Marking, bool, error) {
-	mark, _ := cutNumber(text)
-	among := f.sizes(text)
-	var words []string
-	differ := false
-	for _, m := range f.models {
-		if sizes := m.marks.Sizes(text); len(sizes) > 0 {
-			words = append(words, Meaning{Among: sizes}.Sizes(q.Unit)+" "+fmt.Sprint(q.Unit)+" for "+m.name)
-			differ = differ || !slices.Equal(sizes, among)
-		}
-	}
-	if differ {
-		return Marking{}, true, Fail(nil, "give the size in full", "mark %s stands for %s", mark, strings.Join(words, " and for "))
+	if err := f.differ(text, q.Unit); err != nil {
+		return Marking{}, true, err
 	}
 	m.choose(q.Known, f.SizesOf(q.Record), f.sells)
 	if m.Size == 0 {
@@ -209,6 +208,38 @@ func (f *bookFamily) read(text string, m Meaning, q MarkQuery) (Marking, bool, e
 		read.Said = m.Taken(text, q.Unit)
 	}
 	return read, true, nil
+}
+
+// Differ is an error, an [*Hinted], where the models read a mark of the family
+// differently.
+func (b *MarkBook) Differ(text string, family Family, u Unit) error {
+	if b == nil {
+		return nil
+	}
+	for i := range b.families {
+		if f := &b.families[i]; f.Family == family {
+			return f.differ(text, u)
+		}
+	}
+	return nil
+}
+
+// differ is [MarkBook.Differ] in one family.
+func (f *bookFamily) differ(text string, u Unit) error {
+	all := f.sizes(text)
+	var words []string
+	differ := false
+	for _, m := range f.models {
+		if sizes := m.marks.Sizes(text); len(sizes) > 0 {
+			words = append(words, Meaning{Among: sizes}.Sizes(u)+" "+u.String()+" for "+m.name)
+			differ = differ || !slices.Equal(sizes, all)
+		}
+	}
+	if !differ {
+		return nil
+	}
+	mark, _ := cutNumber(text)
+	return Fail(nil, "give the size in full", "mark %s stands for %s", mark, strings.Join(words, " and for "))
 }
 
 // sizes are all that a text stands for as a mark, thinnest first.

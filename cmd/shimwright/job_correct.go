@@ -66,7 +66,11 @@ func runJobCorrect(cmd *cobra.Command, a *app, o *jobCorrectOptions, args []stri
 		if err != nil {
 			return err
 		}
-		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec, record); err != nil {
+		book, err := work.MarksOf(ctx, shop, f.Engine.Spec.Name)
+		if err != nil {
+			return err
+		}
+		if c.Lay, err = a.lay(args[1:], &f.Engine.Spec, book, record); err != nil {
 			return err
 		}
 		rivals, err := work.Rivals(ctx, shop, f, c.Lay)
@@ -173,7 +177,7 @@ func corrected(before *inventory.File, list []work.Exchange, right bool) *report
 }
 
 // lay reads the valves and the shims that were really in them.
-func (a *app) lay(words []string, e *shim.Engine, record map[shim.Valve][]shim.Length) ([]inventory.Lay, error) {
+func (a *app) lay(words []string, e *shim.Engine, book *shim.MarkBook, record map[shim.Valve][]shim.Length) ([]inventory.Lay, error) {
 	var list []inventory.Lay
 	var round []shim.Valve
 	for _, word := range words {
@@ -198,7 +202,7 @@ func (a *app) lay(words []string, e *shim.Engine, record map[shim.Valve][]shim.L
 			}
 		}
 		if stamp != "" || !both {
-			d, err := a.shimFor(e, v, stamp, l.Mic, record[v]...)
+			d, err := a.shimFor(e, book, v, stamp, l.Mic, record[v]...)
 			if err != nil {
 				return nil, err
 			}

@@ -94,12 +94,16 @@ func runJobFit(cmd *cobra.Command, a *app, o *jobFitOptions, args []string) erro
 		if err != nil {
 			return err
 		}
-		fit, err := o.fit(a, args[1:], &before.Engine.Spec, known, record)
+		book, err := work.MarksOf(ctx, shop, before.Engine.Spec.Name)
+		if err != nil {
+			return err
+		}
+		fit, err := o.fit(a, args[1:], &before.Engine.Spec, book, known, record)
 		if err != nil {
 			return err
 		}
 		if o.scan {
-			if fit.Valves, err = a.scanShims(before, fit.Valves, u); err != nil {
+			if fit.Valves, err = a.scanShims(before, book, fit.Valves, u); err != nil {
 				return err
 			}
 		}
@@ -149,7 +153,7 @@ func (a *app) tellFit(done *work.Fitted) error {
 }
 
 // fit reads the arguments and flags.
-func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inventory.Known, record map[shim.Valve][]shim.Length) (inventory.Fit, error) {
+func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, book *shim.MarkBook, known []inventory.Known, record map[shim.Valve][]shim.Length) (inventory.Fit, error) {
 	u := e.Units.Size
 	f := inventory.Fit{Bin: o.bin, Note: o.note}
 	for _, text := range valves {
@@ -169,7 +173,7 @@ func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inv
 		}
 		i := inventory.Instead{Valve: v}
 		if !strings.EqualFold(size, "keep") {
-			in, err := a.shimFor(e, v, size, 0, record[v]...)
+			in, err := a.shimFor(e, book, v, size, 0, record[v]...)
 			if err != nil {
 				return f, err
 			}
@@ -188,7 +192,7 @@ func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inv
 		f.Taken = append(f.Taken, inventory.Taken{Valve: v, Bin: bin})
 	}
 	for _, text := range o.in {
-		v, stamp, mic, err := a.readOn(e, text, "--in", nil)
+		v, stamp, mic, err := a.readOn(e, book, text, "--in", nil)
 		if err != nil {
 			return f, err
 		}
@@ -196,7 +200,7 @@ func (o *jobFitOptions) fit(a *app, valves []string, e *shim.Engine, known []inv
 	}
 	out := map[shim.Valve]inventory.Out{}
 	for _, text := range o.out {
-		v, stamp, mic, err := a.readOn(e, text, "--out", known)
+		v, stamp, mic, err := a.readOn(e, book, text, "--out", known)
 		if err != nil {
 			return f, err
 		}
@@ -233,7 +237,7 @@ func pair(e *shim.Engine, text, flag string) (shim.Valve, string, error) {
 
 // readOn reads VALVE=SIZE[/MIC]; SIZE or MIC may be missing. What is known of the
 // valve's shim tells which of two sizes a mark means.
-func (a *app) readOn(e *shim.Engine, text, flag string, known []inventory.Known) (v shim.Valve, stamp, mic shim.Length, err error) {
+func (a *app) readOn(e *shim.Engine, book *shim.MarkBook, text, flag string, known []inventory.Known) (v shim.Valve, stamp, mic shim.Length, err error) {
 	v, sizes, err := pair(e, text, flag)
 	if err != nil {
 		return v, 0, 0, err
@@ -246,7 +250,7 @@ func (a *app) readOn(e *shim.Engine, text, flag string, known []inventory.Known)
 	}
 	if first != "" {
 		var d shim.Disc
-		d, err = a.shimFor(e, v, first, mic, knownSize(known, v))
+		d, err = a.shimFor(e, book, v, first, mic, knownSize(known, v))
 		stamp = d.Size
 	}
 	return v, stamp, mic, err

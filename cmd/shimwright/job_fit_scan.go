@@ -55,7 +55,7 @@ func scanSteps(f inventory.File, valves []shim.Valve) ([]scanStep, error) {
 // scanShims asks for each shim in working order: a scanned label or a typed
 // size. It returns the valves whose shim is the planned one. A wrong shim is
 // asked for again on a terminal, and is an error elsewhere.
-func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]shim.Valve, error) {
+func (a *app) scanShims(f inventory.File, book *shim.MarkBook, valves []shim.Valve, u shim.Unit) ([]shim.Valve, error) {
 	steps, err := scanSteps(f, valves)
 	if err != nil {
 		return nil, err
@@ -84,7 +84,7 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 			if strings.EqualFold(line, "skip") {
 				break
 			}
-			err = rightShim(f, p.Placement, line, u)
+			err = rightShim(f, book, p.Placement, line, u)
 			if err == nil {
 				right = append(right, p.Valve)
 				break
@@ -103,8 +103,11 @@ func (a *app) scanShims(f inventory.File, valves []shim.Valve, u shim.Unit) ([]s
 
 // rightShim returns an error if the scanned shim is not the planned one for the
 // valve; the hint names the valve it is for.
-func rightShim(f inventory.File, p inventory.Placement, text string, u shim.Unit) error {
+func rightShim(f inventory.File, book *shim.MarkBook, p inventory.Placement, text string, u shim.Unit) error {
 	e := &f.Engine.Spec
+	if err := book.Differ(text, e.FamilyOf(p.Valve), u); err != nil {
+		return wrong("", "%w", err)
+	}
 	var in shim.Disc
 	switch m, is := e.MarksOf(p.Valve).Read(text, u, e.Ranges(p.Valve), 0, p.Size); {
 	case is && m.Plain && m.Size == 0:

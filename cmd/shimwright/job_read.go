@@ -77,7 +77,11 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if err != nil {
 			return err
 		}
-		name, list, err := a.jobReadings(args[1:], f, e, known, o.warmth, set.States(), setUps(f))
+		book, err := work.MarksOf(ctx, shop, e.Name)
+		if err != nil {
+			return err
+		}
+		name, list, err := a.jobReadings(args[1:], f, e, book, known, o.warmth, set.States(), setUps(f))
 		if err != nil {
 			return err
 		}

@@ -76,7 +76,11 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if with == nil {
 			with = set.States()
 		}
-		_, list, err := a.jobReadings(args[1:], f, &f.Engine.Spec, known, o.warmth, with, false)
+		book, err := work.MarksOf(ctx, shop, f.Engine.Spec.Name)
+		if err != nil {
+			return err
+		}
+		_, list, err := a.jobReadings(args[1:], f, &f.Engine.Spec, book, known, o.warmth, with, false)
 		if err != nil {
 			return err
 		}

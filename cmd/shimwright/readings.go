@@ -38,9 +38,9 @@ var partial = files.CheckOptions{AllowUnmeasured: true, AllowNoShims: true, Allo
 // jobReadings reads what was measured in a job: a check file, or readings as
 // typed. What is known of the shims tells which of two sizes a mark means; gauge is
 // what it was measured with, nil where nobody says. It gives the name to use in warnings.
-func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, known []inventory.Known, warm *warmth, gauge *shim.Gauge, build bool) (string, []shim.Measurement, error) {
+func (a *app) jobReadings(args []string, f inventory.File, e *shim.Engine, book *shim.MarkBook, known []inventory.Known, warm *warmth, gauge *shim.Gauge, build bool) (string, []shim.Measurement, error) {
 	job, partial := f.Job, partial
-	partial.Unloaded, partial.Gauge = f.Unloaded, gauge
+	partial.Unloaded, partial.Gauge, partial.Marks = f.Unloaded, gauge, book
 	partial.Build, partial.AllowNoShims = build, !build // there nothing is no shim
 	partial.Known = func(_ string, _ *shim.Engine, v shim.Valve) shim.Length { return knownSize(known, v) }
 	var err error

@@ -165,9 +165,13 @@ func parseShim(text string, u shim.Unit) (d shim.Disc, err error) {
 
 // shimFor reads a shim of the valve: its mark, its size, or the text of a label. What
 // a micrometer reads, else the shims that it may be, tell which of two sizes a mark
-// means; what they told is said. Only a label gives the family.
-func (a *app) shimFor(e *shim.Engine, v shim.Valve, text string, mic shim.Length, recorded ...shim.Length) (shim.Disc, error) {
+// means; what they told is said. A mark that versions of the model in the book read
+// differently is an error. Only a label gives the family.
+func (a *app) shimFor(e *shim.Engine, book *shim.MarkBook, v shim.Valve, text string, mic shim.Length, recorded ...shim.Length) (shim.Disc, error) {
 	u := e.Units.Size
+	if err := book.Differ(text, e.FamilyOf(v), u); err != nil {
+		return shim.Disc{}, wrong("", "%w", err)
+	}
 	m, is := e.MarksOf(v).Read(text, u, e.Ranges(v), mic, recorded...)
 	switch {
 	case !is:

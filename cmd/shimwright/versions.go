@@ -95,8 +95,50 @@ func differs(old, now *shim.Engine) string {
 			parts = append(parts, other.name+" changed")
 		}
 	}
+	for _, v := range now.Valves() {
+		if changed := marksChanged(old.MarksOf(v), now.MarksOf(v), u.Size); changed != "" && !slices.Contains(parts, changed) {
+			parts = append(parts, changed)
+		}
+	}
 	if parts == nil {
 		return "the same values, written differently"
 	}
 	return strings.Join(parts, "; ")
+}
+
+// fewMarks is how many changed marks are named.
+const fewMarks = 4
+
+// marksChanged names the marks of a family that two versions read differently.
+func marksChanged(old, now shim.MarkList, u shim.Unit) string {
+	sizes := func(l shim.MarkList, text string) (list []shim.Length) {
+		for _, m := range l {
+			if m.Text == text {
+				list = append(list, m.Size)
+			}
+		}
+		return list
+	}
+	shown := func(list []shim.Length) string {
+		if len(list) == 0 {
+			return "none"
+		}
+		return shim.Meaning{Among: list}.Sizes(u)
+	}
+	var texts, parts []string
+	for _, m := range slices.Concat(old, now) {
+		if !slices.Contains(texts, m.Text) {
+			texts = append(texts, m.Text)
+			if was, is := sizes(old, m.Text), sizes(now, m.Text); !slices.Equal(was, is) {
+				parts = append(parts, fmt.Sprintf("%s %s, was %s", m.Text, shown(is), shown(was)))
+			}
+		}
+	}
+	if more := len(parts) - fewMarks; more > 0 {
+		parts = append(parts[:fewMarks], fmt.Sprintf("and %d more", more))
+	}
+	if parts == nil {
+		return ""
+	}
+	return "marks changed: " + strings.Join(parts, ", ")
 }

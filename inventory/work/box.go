@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"shimwright/inventory"
@@ -73,23 +74,31 @@ func Marks(ctx context.Context, shop *inventory.Shop) (map[shim.Family][]shim.Ma
 }
 
 // MarkBook is what is written on the shims of the models that the shop keeps, by
-// the newest version of each.
+// the versions of each that are in use.
 func MarkBook(ctx context.Context, shop *inventory.Shop) (*shim.MarkBook, error) {
+	return markBook(ctx, shop, func(inventory.Engine) bool { return true })
+}
+
+// MarksOf is the [MarkBook] of one model.
+func MarksOf(ctx context.Context, shop *inventory.Shop, model string) (*shim.MarkBook, error) {
+	return markBook(ctx, shop, func(e inventory.Engine) bool { return inventory.SameModel(e.Spec.Name, model) })
+}
+
+// markBook is of the newest version of each model, and of older ones by which an
+// open job goes or which mark a size that is in the box.
+func markBook(ctx context.Context, shop *inventory.Shop, of func(inventory.Engine) bool) (*shim.MarkBook, error) {
 	kept, err := shop.Engines(ctx, inventory.Page{})
 	if err != nil {
 		return nil, err
 	}
-	places := Editions(kept)
-	var engines []*shim.Engine
-	for i := range kept {
-		if !places[kept[i].ID].Older() {
-			engines = append(engines, &kept[i].Spec)
-		}
-	}
-	if !slices.ContainsFunc(engines, (*shim.Engine).Marked) {
+	if !slices.ContainsFunc(kept, func(e inventory.Engine) bool { return of(e) && e.Spec.Marked() }) {
 		return nil, nil
 	}
 	stocks, err := shop.Stocks(ctx, inventory.StockFilter{})
+	if err != nil {
+		return nil, err
+	}
+	jobs, err := shop.Jobs(ctx, inventory.JobFilter{})
 	if err != nil {
 		return nil, err
 	}
@@ -97,5 +106,25 @@ func MarkBook(ctx context.Context, shop *inventory.Shop) (*shim.MarkBook, error)
 	for _, s := range stocks {
 		had = append(had, s.Disc)
 	}
-	return shim.NewMarkBook(engines, had...), nil
+	places := Editions(kept)
+	var engines, earlier []*shim.Engine
+	for i := range kept {
+		e, place := &kept[i], places[kept[i].ID]
+		works := func(j inventory.Job) bool { return j.Engine == e.ID && !j.State.Final() }
+		held := func(s inventory.Stock) bool { return s.OnHand > 0 && e.Spec.Mark(s.Disc) != "" }
+		switch {
+		case !of(*e):
+		case !place.Older():
+			engines = append(engines, &e.Spec)
+		case slices.ContainsFunc(jobs, works) || slices.ContainsFunc(stocks, held):
+			older := e.Spec
+			older.Name += fmt.Sprintf(" (version %d of %d)", place.Number, place.Of)
+			earlier = append(earlier, &older)
+		}
+	}
+	book := shim.NewMarkBook(engines, had...)
+	for _, e := range earlier {
+		book.AddOlder(e)
+	}
+	return book, nil
 }

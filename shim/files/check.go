@@ -53,6 +53,9 @@ type CheckOptions struct {
 	// Known gives the size of a valve's shim as the last record has it, 0 where
 	// that is not known: it tells which size a mark means. It may be nil.
 	Known func(job string, e *shim.Engine, v shim.Valve) shim.Length
+	// Marks are those of the versions of the model that are in use: one that they read
+	// differently is a fault. It may be nil.
+	Marks *shim.MarkBook
 	// Unloaded gives the reading of a closer's opener where the check has none, to take
 	// off the closer's loaded gap; false where it is not known. It may be nil.
 	Unloaded func(closer shim.Valve) (shim.Measurement, bool)
@@ -380,6 +383,10 @@ func (c *checkReader) stamp(m *shim.Measurement, cell, mark, subject string, g *
 		known := shim.Length(0)
 		if c.options.Known != nil {
 			known = c.options.Known(g.job, e.Engine, m.Valve)
+		}
+		if err := c.options.Marks.Differ(text, e.FamilyOf(m.Valve), c.in(checkShim, e.Units.Size)); err != nil {
+			c.faultOf(column, subject, err)
+			return 0
 		}
 		if size, is := c.mark(column, text, subject, c.in(checkShim, e.Units.Size), e.MarksOf(m.Valve), e.Ranges(m.Valve), m.Mic, known); is {
 			return size
