@@ -116,6 +116,10 @@ type task struct {
 func (w *work) task(f Fit) (*task, error) {
 	switch w.State {
 	case StatePlanned, StateFitting:
+	case StateMeasured:
+		if len(f.Instead) == 0 {
+			return nil, w.fail("plan it first", "has nothing to fit")
+		}
 	case StateFitted, StateRechecked:
 		if len(f.Instead) == 0 {
 			return nil, w.fail("all of its shims are fitted", "has nothing left to fit")

@@ -52,7 +52,8 @@ func (w *work) progress() State {
 		return StateFitted
 	}
 	for _, m := range w.moves {
-		if m.Seq > w.plan.Seq && (m.Kind == KindPulled || m.Kind == KindFitted) {
+		// What it does not name, a trial shim, is measured before anything is fitted.
+		if named := func(p Placement) bool { return p.Valve == m.Valve }; m.Seq > w.plan.Seq && (m.Kind == KindPulled || m.Kind == KindFitted) && slices.ContainsFunc(w.plan.Placements, named) {
 			return StateFitting
 		}
 	}

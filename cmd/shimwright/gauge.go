@@ -358,7 +358,7 @@ func (l gaugeListing) csv(w io.Writer) error {
 // addGauges adds the flag that names the set a check was made with.
 func addGauges(cmd *cobra.Command, a *app, name *string, yes *bool) {
 	cmd.Flags().StringVar(name, "gauges", "", "gauge `SET` that was used, by its name: see shimwright gauge list")
-	cmd.Flags().BoolVar(yes, "yes", false, "do not ask about a gauge set whose calibration is out of date")
+	cmd.Flags().BoolVar(yes, "yes", false, "do not ask: take a shim that is not the one on record, and a gauge set whose calibration is out of date")
 	completesFlag(cmd, "gauges", a.completeGauges)
 }
 

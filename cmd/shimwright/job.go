@@ -13,6 +13,7 @@ import (
 	"shimwright/inventory"
 	"shimwright/inventory/work"
 	"shimwright/shim"
+	"shimwright/shim/plan"
 	"shimwright/shim/recheck"
 	"shimwright/shim/report"
 )
@@ -137,6 +138,10 @@ func next(f inventory.File) string {
 		return fmt.Sprintf("%s: shimwright job %s", what, fmt.Sprintf(command, s.Job))
 	}
 	why := strings.Join(short(s.Reasons), "; ")
+	waits := s.Kind == work.OrderPieces || s.Kind == work.AwaitPieces
+	if len(s.Trials) > 0 && !(waits && slices.ContainsFunc(s.Trials, func(t work.Trial) bool { return t.Where == plan.PulledFrom })) {
+		return fitTrials(f, s.Trials)
+	}
 	switch s.Kind {
 	case work.ReadAll:
 		return do("measure every valve, engine "+f.Engine.Spec.State.String(), "read %d CHECK.csv")

@@ -326,7 +326,15 @@ func showKept(a *app, p *outcome, kept *work.Kept, form string) error {
 	if ordered != "" {
 		ordered = "Already on order for it:" + ordered
 	}
-	return a.printJobPlan(p, form, said(news, outOfDate(f), fetch, ordered, nextLine(f)))
+	return a.printJobPlan(p, form, said(news, outOfDate(f), fetch, ordered, nextOf(f, &p.Jobs[0])))
+}
+
+// nextOf is [afterPlan] as a line for people.
+func nextOf(f inventory.File, made *plan.JobPlan) string {
+	if text := afterPlan(f, made); text != "" {
+		return "Next: " + text
+	}
+	return ""
 }
 
 // fetchLine says which shims to fetch from which bins.
@@ -428,9 +436,9 @@ func keptLines(list []work.Kept, p *outcome) []string {
 		info := cardInfo(f)
 		if kept.FitStands() {
 			info.Fetch = nil
-			lines = append(lines, heading(f.Job, "no shim to change: its fit stays as it is, and this plan is not kept."), nextLine(f))
+			lines = append(lines, heading(f.Job, "no shim to change: its fit stays as it is, and this plan is not kept."), nextOf(f, &p.Jobs[i]))
 		} else {
-			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s in the box.", kept.Number, shim.Count(work.Held(f), "shim")), outOfDate(f), fetchLine(f), nextLine(f))
+			lines = append(lines, heading(f.Job, "plan %d is kept; it reserves %s in the box.", kept.Number, shim.Count(work.Held(f), "shim")), outOfDate(f), fetchLine(f), nextOf(f, &p.Jobs[i]))
 		}
 		p.infos = append(p.infos, info)
 	}

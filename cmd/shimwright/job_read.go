@@ -85,6 +85,9 @@ func runJobRead(cmd *cobra.Command, a *app, o *jobReadOptions, args []string) er
 		if err != nil {
 			return err
 		}
+		if err := a.otherShims(f, "read", list, o.yes); err != nil {
+			return err
+		}
 		list = set.Made(list)
 		if setUps(f) {
 			a.suspect(name, []files.Check{{Of: e, Measurements: list}}, nil, true)

@@ -84,6 +84,9 @@ func runJobRecheck(cmd *cobra.Command, a *app, o *jobRecheckOptions, args []stri
 		if err != nil {
 			return err
 		}
+		if err := a.otherShims(f, "recheck", list, o.yes); err != nil {
+			return err
+		}
 		j, f, err := work.Recheck(ctx, shop, f, list, gauge, o.note, set)
 		if err != nil {
 			return err

@@ -42,6 +42,7 @@ type Step struct {
 	Reasons  []string // why valves are not proven, in words
 	Faults   []recheck.Fault
 	Remedies []recheck.Remedy // of Faults
+	Trials   []Trial          // with any kind of step before a fit; these first
 	Kinds    []recheck.Fault  // that Faults[0] may be, itself first: no reading tells them apart
 	Shut     []shim.Valve
 }
@@ -55,9 +56,11 @@ func Next(f inventory.File) Step {
 		s.Kind = ReadAll
 	case inventory.StateMeasured:
 		s.Count = unread(f)
-		switch {
+		switch again := tried(f); {
 		case proven:
 			s.Kind = CloseJob
+		case len(again) > 0:
+			s.Kind, s.Reasons = ReadValves, again
 		case s.Count > 0:
 			s.Kind = ReadRest
 		default:
@@ -67,6 +70,11 @@ func Next(f inventory.File) Step {
 		s.fit(f)
 	case inventory.StateFitted:
 		s.Kind = RecheckAll
+		if f.Plan != nil && len(f.Plan.Placements) == 0 { // a trial shim alone: nobody knows what it leaves
+			if s.Reasons = tried(f); len(s.Reasons) > 0 {
+				s.Kind = RecheckValves
+			}
+		}
 		if s.Shut = shut(f); len(s.Shut) > 0 {
 			s.Kind = FitAnother
 		}
@@ -97,7 +105,13 @@ func (s *Step) fit(f inventory.File) {
 		coming += p.Coming()
 	}
 	nothing := len(f.Left) == 0
+	var again []string
+	if f.Job.State == inventory.StatePlanned {
+		again, s.Trials = tried(f), trials(f)
+	}
 	switch {
+	case len(again) > 0:
+		s.Kind, s.Reasons, s.Trials = ReadValves, again, nil
 	case f.Job.Short > 0:
 		s.Kind, s.Count = PlanAgain, f.Job.Short
 	case nothing && len(f.Unproven) == 0:
