@@ -45,7 +45,7 @@ func trials(f inventory.File) []Trial {
 	})
 }
 
-// tried lists why valves are not proven whose shim was changed beside any plan, since
+// tried lists why valves without a number are not proven whose shim was changed since
 // the plan or, without one, the last check: they are measured before anything else.
 func tried(f inventory.File) (reasons []string) {
 	var since int64
@@ -58,6 +58,9 @@ func tried(f inventory.File) (reasons []string) {
 	for _, s := range f.Seats {
 		if s.Empty {
 			return nil
+		}
+		if slices.ContainsFunc(f.Expected, func(x inventory.Expected) bool { return x.Valve == s.Valve }) {
+			continue // its last reading tells what this shim leaves
 		}
 		for _, m := range f.Standing {
 			if m.Valve == s.Valve && m.Seq > since && m.Kind == inventory.KindFitted {
