@@ -107,6 +107,20 @@ func (p printed) within(t *testing.T, margin float64) {
 	}
 }
 
+// has asserts how often a word is printed.
+func (p printed) has(t *testing.T, word string, times int) {
+	t.Helper()
+	n := 0
+	for _, page := range p.Pages {
+		for _, w := range page.Words {
+			if w.Text == word {
+				n++
+			}
+		}
+	}
+	assert.Equal(t, times, n, word)
+}
+
 // firstFilled asserts that the first page of several is not left half empty.
 func (p printed) firstFilled(t *testing.T) {
 	t.Helper()
@@ -220,6 +234,7 @@ func TestBrowserPrints(t *testing.T) {
 		{"card of 24 valves", text(t, func(w io.Writer) error { return Card(w, aimed(six)) }), pagesWanted{3, 3}, six, 2},
 		{"certificate of 16 valves", text(t, func(w io.Writer) error { return Certify(w, certificateOf("Kittiwake 1040 four", 16, false)) }), pagesWanted{1, 1}, nil, 0},
 		{"certificate of 24 valves and closers", text(t, func(w io.Writer) error { return Certify(w, certificateOf("Petrel 1500 six", 24, true)) }), pagesWanted{2, 2}, nil, 0},
+		{"certificate with long names", text(t, func(w io.Writer) error { return Certify(w, longNames(certificateOf("Wren 250 single", 4, false))) }), pagesWanted{1, 1}, nil, 0},
 		{"largest card", text(t, func(w io.Writer) error { return Card(w, aimed(largest), Info{After: afterOf(largest)}) }), pagesWanted{11, 12}, largest, 2},
 		{"busiest card", text(t, func(w io.Writer) error { return Card(w, busy) }), pagesWanted{0, 16}, nil, 0},
 		{"card of two jobs", text(t, func(w io.Writer) error { return Card(w, jobs) }), pagesWanted{3, 0}, nil, 0},
@@ -239,6 +254,10 @@ func TestBrowserPrints(t *testing.T) {
 				p.firstFilled(t)
 				if c.whole != nil {
 					p.cylindersWhole(t, c.whole, c.times)
+				}
+				if strings.HasSuffix(c.name, "long names") { // each check is there to its end
+					p.has(t, "DATE", 3)
+					p.has(t, "spring", 3)
 				}
 				if size == "A4" && strings.HasSuffix(c.name, "on top") { // the rule for pressing stands before its table, both on one page
 					where, rule, rows := p.line("Where to press"), p.line("Press a tappet only"), p.line("450°")

@@ -111,3 +111,14 @@ func certificateOf(name string, valves int, closers bool) Certificate {
 	c.Sections = []report.Section{{Heading: "Measured", Table: measured}, {Heading: "Valves (clearances in mm, shims in mm)", Table: t}, {Heading: "To be noted", Lines: []string{"Note: " + name}}}
 	return c
 }
+
+// longNames gives the checks of a certificate what ordinary shops call themselves and
+// their gauges, and one number that is a single long word.
+func longNames(c Certificate) Certificate {
+	for i, row := range c.Sections[0].Table.Rows {
+		row[2], row[3] = "Anna Example-Samplewright", []string{"feeler set bench 2 (FG-0417-2026)", "Feelers 0.05-1.00 workbench 2 (SN 20260417-3)", "Feelers (SN20260417000300040005000600070008)"}[i]
+		row[5] += " OUT OF DATE"
+		row[7] = "stiff leaf, read twice by two of us, then once more with the other spring"
+	}
+	return c
+}
