@@ -268,6 +268,9 @@ func (s machineSheet) told() []string {
 	}
 	if len(t.Used) == 0 {
 		lines = append(lines, "Cannot tell yet: no visit has readings with shims and a meter reading.")
+		if next := t.Next(); next > 0 {
+			lines = append(lines, "The maker's next check: "+exactMeter(next, t.Kind)+".")
+		}
 		if len(t.Outside) > 0 {
 			lines = append(lines, "Check by: now.")
 		}
@@ -337,10 +340,12 @@ func (s machineSheet) told() []string {
 	}
 	switch by := t.CheckBy(); {
 	case by == 0:
-	case by == t.Next():
-		lines = append(lines, "Check by: "+exactMeter(by, t.Kind)+", the maker's interval.")
 	case len(t.Outside) > 0:
 		lines = append(lines, "Check by: now.")
+	case by == t.Next() && by <= t.Last():
+		lines = append(lines, "Check by: now. Some valves were not read since the maker's "+exactMeter(by, t.Kind)+" came up.")
+	case by == t.Next():
+		lines = append(lines, "Check by: "+exactMeter(by, t.Kind)+", the maker's interval.")
 	case by <= t.Last():
 		lines = append(lines, "Check by: now. A valve may be outside already.")
 	default:

@@ -18,6 +18,7 @@ const (
 	noMeter       = "no meter reading"
 	notUnderstood = "meter not understood"
 	behind        = "its meter is behind the visit before"
+	noShims       = "no shims known"
 )
 
 // A passing is a visit that has readings and a meter: what all its meters had
@@ -31,6 +32,8 @@ type passing struct {
 // begin finds the visits of the series: those since it was last broken, in the
 // state that most of them were measured in, with a meter that rises.
 func (t *Trend) begin() {
+	t.know()
+	t.readAt = map[shim.Valve]float64{}
 	kinds := t.kinds()
 	why := make([]string, len(t.Visits))
 	anew := func(visit int, what string) {
@@ -38,6 +41,7 @@ func (t *Trend) begin() {
 		for earlier := range visit {
 			why[earlier] = "before: " + what
 		}
+		t.stood, t.readAt = false, map[shim.Valve]float64{}
 	}
 	var list []passing
 	var ran, last float64 // what earlier meters had counted, and what the one in use read last
@@ -71,23 +75,55 @@ func (t *Trend) begin() {
 			why[i] = noMeter
 		case !known:
 			why[i] = notUnderstood
-		case !t.read(i):
+		case !t.stand(i, ran+at):
 			why[i] = "no readings"
-		default:
+		case t.read(i):
 			list = append(list, passing{i, ran + at, v.Engine.Spec.State})
-			t.stands = ran + at
+		case t.shimless(i):
+			why[i] = noShims
+		default:
+			why[i] = "no readings"
 		}
 	}
 	t.choose(list, why)
+	says := t.metered
+	if len(t.Used) > 0 {
+		says = t.Used[len(t.Used)-1]
+	}
+	if len(t.Visits) > 0 {
+		if in, same := t.Visits[says].Engine.Spec.Interval.In(t.Kind); same {
+			t.Interval = in
+		}
+	}
 	for i, text := range why {
 		if text != "" {
 			t.Skipped = append(t.Skipped, Skipped{i, text})
 		}
 	}
-	t.stands -= ran
+	t.first, t.at = t.first-ran, t.at-ran
+	for valve := range t.readAt {
+		t.readAt[valve] -= ran
+	}
 	for k := range t.Series.Meters { // as the meter that is in now counts
 		t.Series.Meters[k] -= ran
 	}
+}
+
+// stand notes which valves were read at a visit with a meter, with a shim or
+// without, in any state. It is false where none was.
+func (t *Trend) stand(visit int, at float64) (some bool) {
+	for _, valve := range t.Visits[visit].Engine.Spec.Valves() {
+		if slices.ContainsFunc(t.readings(visit), func(list []shim.Measurement) bool { _, read := of(list, valve); return read }) {
+			t.readAt[valve], some = at, true
+		}
+	}
+	if some && !t.stood {
+		t.stood, t.first = true, at
+	}
+	if some {
+		t.at, t.metered = at, visit
+	}
+	return some
 }
 
 // kinds are what each visit's meter counts: as it is written, or else as at the
@@ -203,10 +239,56 @@ func rising(list []passing) []passing {
 // nothing was fitted since.
 func (t *Trend) readings(visit int) [][]shim.Measurement {
 	v := &t.Visits[visit]
+	k := t.known[visit]
 	if visit != t.began || !t.opens || len(v.Left) == 0 && !changed(v) {
-		return [][]shim.Measurement{v.Found, v.Left}
+		return [][]shim.Measurement{k.found, k.left}
 	}
-	return [][]shim.Measurement{v.Left}
+	return [][]shim.Measurement{k.left}
+}
+
+// shimmed are a visit's readings, each with the shim that it was read over: that
+// of the visits before where nobody saw it, since nothing was fitted in between.
+type shimmed struct{ found, left []shim.Measurement }
+
+// know finds the shims that were read over. Over work that wear cannot be followed
+// across none is taken to be the same.
+func (t *Trend) know() {
+	in := map[shim.Valve]shim.Marks{}
+	with := func(list []shim.Measurement) []shim.Measurement {
+		list = slices.Clone(list)
+		for i, m := range list {
+			if m.Size() == 0 {
+				list[i].Marks = in[m.Valve]
+			} else {
+				in[m.Valve] = m.Marks
+			}
+		}
+		return list
+	}
+	for _, v := range t.Visits {
+		if v.Job.Reset != "" || v.Job.Build {
+			clear(in)
+		}
+		k := shimmed{found: with(v.Found)}
+		for _, s := range v.Seats {
+			switch {
+			case s.Empty:
+				delete(in, s.Valve)
+			case s.Size() != 0:
+				in[s.Valve] = s.Marks
+			}
+		}
+		k.left = with(v.Left)
+		t.known = append(t.known, k)
+	}
+}
+
+// shimless reports whether a visit has a figure over a shim that nobody knows.
+func (t *Trend) shimless(visit int) bool {
+	return slices.ContainsFunc(slices.Concat(t.readings(visit)...), func(m shim.Measurement) bool {
+		_, figure := m.Reading.Estimate()
+		return figure && m.Size() == 0
+	})
 }
 
 // changed reports whether a shim is another one than it was read over.
@@ -301,9 +383,6 @@ func beyond(v *inventory.Visit, m shim.Measurement) shim.Length {
 func (t *Trend) fill() {
 	last := t.Visits[t.Used[len(t.Used)-1]]
 	engine := &last.Engine.Spec
-	if in, same := engine.Interval.In(t.Kind); same {
-		t.Interval = in
-	}
 	t.Series.Unit = t.unit()
 	for _, valve := range engine.Valves() {
 		train := engine.TrainOf(valve)

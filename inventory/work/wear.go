@@ -29,7 +29,13 @@ type Trend struct {
 	opens  bool    // whether that visit has work that wear cannot be followed across: what it left counts
 	checks []int   // of each of Used
 	last   int     // in Visits: the last one of the series with a meter of its own
-	stands float64 // the meter at the last visit with readings, in the trend or not
+
+	known   []shimmed              // the readings of each of Visits
+	stood   bool                   // whether any visit with a meter has readings, in the trend or not
+	first   float64                // the meter at the first of them
+	at      float64                // at the last one
+	metered int                    // the last one, in Visits
+	readAt  map[shim.Valve]float64 // at the last one that read the valve
 }
 
 // A Skipped visit is no part of the trend, with the reason.
@@ -41,16 +47,31 @@ type Skipped struct {
 // Told reports whether wear is known well enough to speak of the next check.
 func (t *Trend) Told() bool { return t.Forecast != nil && t.Forecast.Settled() }
 
-// Last is the meter at the last check of the series.
-func (t *Trend) Last() float64 { return t.Series.Meters[len(t.Series.Meters)-1] }
+// Last is the meter at the last check of the series; where there is none, at the
+// last visit with readings.
+func (t *Trend) Last() float64 {
+	if n := len(t.Series.Meters); n > 0 {
+		return t.Series.Meters[n-1]
+	}
+	return t.at
+}
 
-// Next is when the maker's interval is up after the last visit with readings,
-// whether the trend takes it or not; 0 where there is none.
+// Next is when the maker's interval is up, 0 where there is none: for each valve it
+// counts from the last visit that read it, whether the trend takes it or not, for
+// one that was never read from the first visit with readings.
 func (t *Trend) Next() float64 {
-	if t.Interval == 0 || len(t.Series.Meters) == 0 {
+	if t.Interval == 0 || !t.stood {
 		return 0
 	}
-	return down(t.stands+t.Interval, t.Kind)
+	from := math.Inf(1)
+	for _, valve := range t.Visits[len(t.Visits)-1].Engine.Spec.Valves() {
+		at, read := t.readAt[valve]
+		if !read {
+			at = t.first
+		}
+		from = min(from, at)
+	}
+	return down(from+t.Interval, t.Kind)
 }
 
 // down is a meter reading rounded down to what one is written with: whole
@@ -68,7 +89,7 @@ func down(x float64, kind shim.MeterKind) float64 {
 // where a valve is outside as it was left. It is 0 where neither is known.
 func (t *Trend) CheckBy() float64 {
 	by := t.Next()
-	if len(t.Outside) > 0 && len(t.Series.Meters) > 0 && (by == 0 || t.Last() < by) {
+	if len(t.Outside) > 0 && t.stood && (by == 0 || t.Last() < by) {
 		return t.Last()
 	}
 	if t.Told() && (by == 0 || t.Forecast.First.P10 < by) {
@@ -159,10 +180,13 @@ func reading(s shim.Setting, m shim.Measurement, g shim.Gauge) wear.Reading {
 
 // Outlook is what is kept of the trend beside the machine.
 func (t *Trend) Outlook() (o inventory.Outlook, some bool) {
-	if len(t.Used) == 0 {
+	if !t.stood {
 		return o, false
 	}
-	last := t.Visits[t.last]
+	last := t.Visits[t.metered]
+	if len(t.Used) > 0 {
+		last = t.Visits[t.last]
+	}
 	o = inventory.Outlook{
 		Job: last.Job.ID, Made: last.Job.Opened, Unit: string(t.Kind), Meter: t.Last(), PerDay: t.PerDay(),
 		Told: t.Told(), Outside: len(t.Outside) > 0, CheckBy: down(t.CheckBy(), t.Kind), Maker: t.Next(),

@@ -315,3 +315,66 @@ func TestMovedInOneState(t *testing.T) {
 		assert.Equal(t, c.moved, s.Rows[0].Moved, name)
 	}
 }
+
+// shimless takes the shims off a visit's readings: nobody looked.
+func shimless(v *inventory.Visit) {
+	for i := range v.Found {
+		v.Found[i].Marks = shim.Marks{}
+	}
+	v.Seats = nil
+}
+
+// Where all was inside and nothing changed, nobody sees a shim: those from before
+// are in still.
+func TestClearancesOnly(t *testing.T) {
+	want := trend(t, yearly(6)...)
+	visits := yearly(6)
+	for _, i := range []int{2, 5} {
+		shimless(&visits[i])
+	}
+	tr := trend(t, visits...)
+	assert.Empty(t, skipped(tr))
+	assert.Equal(t, want.Series, tr.Series)
+	assert.Equal(t, 72_000., tr.Next())
+
+	visits[5].Found[0].Reading = shim.ReadingOf(140 * um) // on its limit
+	near := trend(t, visits...)
+	require.True(t, near.Told())
+	assert.Less(t, near.CheckBy(), tr.CheckBy())
+
+	fitted := trend(t, append(yearly(3), came("40,000 km", 15*um, shimless, func(v *inventory.Visit) {
+		v.Seats = []inventory.Seat{{Valve: ex1, Marks: shim.Marks{Stamp: 2275 * um}}}
+		v.Left = []shim.Measurement{read(ex1, shim.ReadingOf(270*um), 0)}
+	}))...)
+	readings := fitted.Series.Valves[1].Readings
+	require.Len(t, readings, 5)
+	assert.Equal(t, (260-15+2300)*um, readings[3].Stack, "found over the one before")
+	assert.Equal(t, (270+2275)*um, readings[4].Stack, "left over the one fitted")
+
+	cut := trend(t, came("10,000 km", 0), came("20,000 km", 0, shimless, func(v *inventory.Visit) { v.Job.Reset = "new head" }), came("30,000 km", 0, shimless))
+	assert.Empty(t, cut.Used, "behind a new head the shims may be others")
+	assert.Equal(t, 42_000., cut.Next())
+
+	never := trend(t, came("10,000 km", 0, shimless), came("20,000 km", 5*um, shimless))
+	assert.Equal(t, map[int64]string{1: noShims, 2: noShims}, skipped(never))
+	assert.Equal(t, 32_000., never.Next())
+	o, some := never.Outlook()
+	require.True(t, some)
+	assert.Equal(t, int64(2), o.Job)
+	assert.Equal(t, 20_000., o.Meter)
+	assert.Equal(t, 32_000., o.CheckBy)
+	assert.False(t, o.Due.IsZero())
+}
+
+// A valve that was not read since puts the maker's interval off by nothing.
+func TestIntervalOfEachValve(t *testing.T) {
+	only := func(k int) func(*inventory.Visit) {
+		return func(v *inventory.Visit) { v.Found = v.Found[k : k+1] }
+	}
+	assert.Equal(t, 42_000., trend(t, append(yearly(3), came("38,000 km", 15*um, only(1)))...).Next())
+	assert.Equal(t, 50_000., trend(t, append(yearly(3), came("38,000 km", 15*um, only(1)), came("40,000 km", 15*um, only(0)))...).Next(), "all of them by two visits")
+	late := trend(t, append(yearly(3), came("48,000 km", 15*um, only(1)))...)
+	assert.Equal(t, 42_000., late.Next())
+	assert.LessOrEqual(t, late.CheckBy(), 42_000.)
+	assert.Equal(t, 22_000., trend(t, came("10,000 km", 0, only(0)), came("20,000 km", 0, only(0))).Next(), "one was never read")
+}
