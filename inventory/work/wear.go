@@ -25,10 +25,10 @@ type Trend struct {
 	Model    *wear.Model
 	Interval float64 // the maker's, in Kind; 0 where the engine file has none
 
-	began  int     // where in Visits the series begins
-	opens  bool    // whether that visit has work that wear cannot be followed across: what it left counts
-	checks []int   // of each of Used
-	last   int     // in Visits: the last one of the series with a meter of its own
+	began  int   // where in Visits the series begins
+	opens  bool  // whether that visit has work that wear cannot be followed across: what it left counts
+	checks []int // of each of Used
+	last   int   // in Visits: the last one of the series with a meter of its own
 
 	known   []shimmed              // the readings of each of Visits
 	stood   bool                   // whether any visit with a meter has readings, in the trend or not
