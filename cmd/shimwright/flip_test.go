@@ -66,7 +66,7 @@ var ordinary = [][]string{
 	{"box", "list"}, {"box", "list", "--lots"}, {"box", "list", "2.250"}, {"box", "history"}, {"box", "history", "2.350", "--output", "json"}, {"box", "export"},
 	{"shop", "info", "--output", "csv"}, {"job", "list"}, {"job", "list", "--output", "json"}, {"job", "list", "--tag", "T-2"},
 	{"job", "show", "1"}, {"job", "show", "2", "--output", "json"}, {"job", "show", "3"}, {"job", "order"},
-	{"job", "plan", "3"}, {"job", "fit", "2"}, {"job", "recheck", "1", demo("sandpiper-check.csv")}, {"job", "cancel", "2", "--yes"},
+	{"job", "plan", "3"}, {"job", "fit", "2"}, {"job", "recheck", "1", demo("sandpiper-check.csv"), "--yes"}, {"job", "cancel", "2", "--yes"},
 	{"job", "open", "--engine", demo("sandpiper.toml"), "--tag", "T-9"}, {"job", "read", "3", demo("sandpiper-check.csv")},
 	{"box", "receive", "2.350x2", "--diameter", "8.9", "--bin", "A3"}, {"box", "scrap", "2.750", "--diameter", "8.9"}, {"box", "undo", "--yes"},
 }

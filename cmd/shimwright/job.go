@@ -194,7 +194,7 @@ func haveNo(valves []shim.Valve) string {
 // remeasure says which valves to measure again, and the command for it.
 func remeasure(s work.Step, command string) string {
 	what := "measure again"
-	byLeaf := func(why string) bool { return !strings.Contains(why, "third reading") }
+	byLeaf := func(why string) bool { return strings.Contains(why, "try the") }
 	if len(work.Undecided(s.Reasons)) == len(s.Reasons) && slices.ContainsFunc(s.Reasons, byLeaf) {
 		what = "try that leaf"
 	}
