@@ -113,6 +113,18 @@ func (r Reading) Estimate() (Length, bool) {
 	return 0, false
 }
 
+// Bound is [Reading.Estimate], or of a reading without a number the leaf that bounds it:
+// the clearance is smaller than that, or larger. It is false for a valve that is unread.
+func (r Reading) Bound() (Length, bool) {
+	switch r.Kind {
+	case Below:
+		return r.Gap().High, true
+	case Above:
+		return r.Low, true
+	}
+	return r.Estimate()
+}
+
 // Span is how far the leaves alone leave the clearance open. It is meant for a
 // reading with a number.
 func (r Reading) Span() Span {

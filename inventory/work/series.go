@@ -368,14 +368,7 @@ func beyond(v *inventory.Visit, m shim.Measurement) shim.Length {
 	if !limits.Outside(m.Reading) {
 		return 0
 	}
-	c, number := m.Reading.Estimate()
-	switch {
-	case number:
-	case m.Reading.Kind == shim.Below:
-		c = m.Reading.Gap().High
-	default:
-		c = m.Reading.Low
-	}
+	c, _ := m.Reading.Bound()
 	return max(-limits.Room(c), shim.Micrometre)
 }
 

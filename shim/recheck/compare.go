@@ -181,7 +181,8 @@ func Compare(p *plan.Plan, job int, check []shim.Measurement, m Measuring) Compa
 		if !c.Compared {
 			continue
 		}
-		c.Difference = leaf(now.Reading) - c.Expected
+		at, _ := now.Reading.Bound()
+		c.Difference = at - c.Expected
 		r := m.refit(j.Engine, valves, &fitted, now.Reading)
 		if m.Position != nil {
 			r.Position = m.Position[i]
@@ -381,18 +382,6 @@ func judge(l shim.Limits, r shim.Reading) shim.Verdict {
 		return shim.Loose
 	}
 	return l.Judge(r)
-}
-
-// leaf is the reading's estimate, or the leaf that it is about.
-func leaf(r shim.Reading) shim.Length {
-	switch r.Kind {
-	case shim.Below:
-		return r.Gap().High
-	case shim.Above:
-		return r.Low
-	}
-	estimate, _ := r.Estimate()
-	return estimate
 }
 
 // bound fills in what the uncertainty explains and which valves are off.

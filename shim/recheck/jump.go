@@ -21,7 +21,7 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, build bool, g shim.
 	}
 	var found []Deviation
 	for _, m := range after {
-		at, read := bound(m.Reading)
+		at, read := m.Reading.Bound()
 		now := m
 		now.Reading = shim.ReadingOf(at)
 		then, ok := settle(was[m.Valve])
@@ -44,17 +44,6 @@ func Jumps(e *shim.Engine, before, after []shim.Measurement, build bool, g shim.
 		}
 	}
 	return found
-}
-
-// bound is the reading's number, or the leaf that bounds it.
-func bound(r shim.Reading) (shim.Length, bool) {
-	switch r.Kind {
-	case shim.Below:
-		return r.Gap().High, true
-	case shim.Above:
-		return r.Low, true
-	}
-	return r.Estimate()
 }
 
 // Proves reports whether a reading of this kind proves the difference to be more

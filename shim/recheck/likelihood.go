@@ -139,7 +139,7 @@ func measured(refits []Refit, a Assumptions) []*valve {
 	var valves []*valve
 	for i := range refits {
 		r := &refits[i]
-		at, read := bound(r.Reading)
+		at, read := r.Reading.Bound()
 		if !read || !r.Error.Known() {
 			continue
 		}
