@@ -35,8 +35,6 @@ func gauge(r Record) (g Gauge, err error) {
 	return g, err
 }
 
-func (g Gauge) record() (Record, error) { return record(Gauges, g.ID, TagKey(g.Name), 0, g) }
-
 // Gauges lists the sets, retired ones too, by number.
 func (s *Shop) Gauges(ctx context.Context) (list []Gauge, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
@@ -46,17 +44,7 @@ func (s *Shop) Gauges(ctx context.Context) (list []Gauge, err error) {
 	return list, err
 }
 
-func gauges(r Reader) (list []Gauge, err error) {
-	rows, err := r.Records(RecordFilter{Kind: Gauges})
-	for _, row := range rows {
-		g, err := gauge(row)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, g)
-	}
-	return list, err
-}
+func gauges(r Reader) ([]Gauge, error) { return listed(r, RecordFilter{Kind: Gauges}, gauge) }
 
 // PutGauge adds a set, or changes the one whose ID it has.
 func (s *Shop) PutGauge(ctx context.Context, g Gauge) (Gauge, error) {
@@ -85,14 +73,7 @@ func (s *Shop) PutGauge(ctx context.Context, g Gauge) (Gauge, error) {
 				return shim.Fail(ErrInvalid, "name it otherwise, or edit that one", "gauge set %d is called %q", other.ID, other.Name)
 			}
 		}
-		row, err := g.record()
-		if err != nil {
-			return err
-		}
-		if g.ID != 0 {
-			return b.PutRecord(row)
-		}
-		g.ID, err = b.AddRecord(row)
+		g.ID, err = keep(b, Gauges, g.ID, TagKey(g.Name), 0, g)
 		return err
 	})
 	return g, err

@@ -83,16 +83,8 @@ func (v Visit) kept(machine int64) (Record, error) {
 }
 
 // imports lists a machine's visits to other shops.
-func imports(r Reader, machine int64) (list []Visit, err error) {
-	rows, err := r.Records(RecordFilter{Kind: Visits, Of: machine})
-	for _, row := range rows {
-		v, err := importedVisit(row)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, v)
-	}
-	return list, err
+func imports(r Reader, machine int64) ([]Visit, error) {
+	return listed(r, RecordFilter{Kind: Visits, Of: machine}, importedVisit)
 }
 
 // elsewhere is the machine's last visit to another shop before the job, nil where

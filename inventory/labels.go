@@ -32,7 +32,7 @@ type LabelPrint struct {
 
 // KeepPrint keeps what was printed.
 func (s *Shop) KeepPrint(ctx context.Context, labels []Label) (p LabelPrint, err error) {
-	_, err = s.update(ctx, func(b *booking) error {
+	_, err = s.update(ctx, func(b *booking) (err error) {
 		if len(labels) == 0 {
 			return shim.Fail(ErrInvalid, "", "a print of no labels")
 		}
@@ -41,11 +41,7 @@ func (s *Shop) KeepPrint(ctx context.Context, labels []Label) (p LabelPrint, err
 			key = s.command.Key
 		}
 		p = LabelPrint{Printed: b.at, Who: s.who, Labels: labels}
-		row, err := record(Prints, 0, key, 0, p)
-		if err != nil {
-			return err
-		}
-		p.ID, err = b.AddRecord(row)
+		p.ID, err = keep(b, Prints, 0, key, 0, p)
 		return err
 	})
 	return p, err
@@ -54,23 +50,16 @@ func (s *Shop) KeepPrint(ctx context.Context, labels []Label) (p LabelPrint, err
 // LabelPrints lists what was printed, the first one first.
 func (s *Shop) LabelPrints(ctx context.Context) (list []LabelPrint, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		list, err = prints(r)
+		list, err = listed(r, RecordFilter{Kind: Prints}, labelPrint)
 		return err
 	})
 	return list, err
 }
 
-func prints(r Reader) (list []LabelPrint, err error) {
-	rows, err := r.Records(RecordFilter{Kind: Prints})
-	for _, row := range rows {
-		var p LabelPrint
-		if err := row.read(&p); err != nil {
-			return nil, err
-		}
-		p.ID, p.key = row.Number, row.Name
-		list = append(list, p)
-	}
-	return list, err
+func labelPrint(r Record) (p LabelPrint, err error) {
+	err = r.read(&p)
+	p.ID, p.key = r.Number, r.Name
+	return p, err
 }
 
 // PrintUnder is the print that the command with the key kept, without a key the last

@@ -29,7 +29,7 @@ type Level struct {
 
 // KeepLevels keeps the levels of their families.
 func (s *Shop) KeepLevels(ctx context.Context, l Levels) (Levels, error) {
-	_, err := s.update(ctx, func(b *booking) error {
+	_, err := s.update(ctx, func(b *booking) (err error) {
 		if l.Period < 1 || len(l.Families) == 0 {
 			return shim.Fail(ErrInvalid, "", "levels of no family, or of no jobs")
 		}
@@ -40,11 +40,7 @@ func (s *Shop) KeepLevels(ctx context.Context, l Levels) (Levels, error) {
 		}
 		slices.SortFunc(l.Levels, func(x, y Level) int { return x.Disc.Compare(y.Disc) })
 		l.Made, l.Who = b.at, s.who
-		row, err := record(LevelSets, 0, "", 0, l)
-		if err != nil {
-			return err
-		}
-		l.ID, err = b.AddRecord(row)
+		l.ID, err = keep(b, LevelSets, 0, "", 0, l)
 		return err
 	})
 	return l, err

@@ -73,6 +73,32 @@ func record(kind string, number int64, name string, of int64, body any) (Record,
 	return Record{Kind: kind, Number: number, Name: name, Of: of, Body: data}, err
 }
 
+// keep adds a record with a value as its content, or changes the one that has the
+// number, and gives its number.
+func keep(w Writer, kind string, number int64, name string, of int64, body any) (int64, error) {
+	row, err := record(kind, number, name, of, body)
+	if err != nil {
+		return number, err
+	}
+	if number != 0 {
+		return number, w.PutRecord(row)
+	}
+	return w.AddRecord(row)
+}
+
+// listed reads the content of the records that a filter selects.
+func listed[T any](r Reader, f RecordFilter, read func(Record) (T, error)) (list []T, err error) {
+	rows, err := r.Records(f)
+	for _, row := range rows {
+		one, err := read(row)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, one)
+	}
+	return list, err
+}
+
 // read reads the content of a record.
 func (r Record) read(into any) error {
 	if err := json.Unmarshal(r.Body, into); err != nil {

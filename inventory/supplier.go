@@ -48,6 +48,12 @@ func supplier(r Record) (s Supplier, err error) {
 	return s, err
 }
 
+func priceList(r Record) (l PriceList, err error) {
+	err = r.read(&l)
+	l.ID, l.Supplier = r.Number, r.Of
+	return l, err
+}
+
 // Suppliers lists the suppliers, retired ones too, by number.
 func (s *Shop) Suppliers(ctx context.Context) (list []Supplier, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
@@ -57,16 +63,8 @@ func (s *Shop) Suppliers(ctx context.Context) (list []Supplier, err error) {
 	return list, err
 }
 
-func suppliers(r Reader) (list []Supplier, err error) {
-	rows, err := r.Records(RecordFilter{Kind: Suppliers})
-	for _, row := range rows {
-		s, err := supplier(row)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, s)
-	}
-	return list, err
+func suppliers(r Reader) ([]Supplier, error) {
+	return listed(r, RecordFilter{Kind: Suppliers}, supplier)
 }
 
 func (s Supplier) valid() error {
@@ -100,14 +98,7 @@ func (s *Shop) PutSupplier(ctx context.Context, one Supplier) (Supplier, error) 
 				return shim.Fail(ErrInvalid, "change it with shimwright supplier edit", "supplier %d is called %q", other.ID, other.Name)
 			}
 		}
-		row, err := record(Suppliers, one.ID, supplierKey(one.Name), 0, one)
-		if err != nil {
-			return err
-		}
-		if one.ID != 0 {
-			return b.PutRecord(row)
-		}
-		one.ID, err = b.AddRecord(row)
+		one.ID, err = keep(b, Suppliers, one.ID, supplierKey(one.Name), 0, one)
 		return err
 	})
 	return one, err
@@ -115,7 +106,7 @@ func (s *Shop) PutSupplier(ctx context.Context, one Supplier) (Supplier, error) 
 
 // KeepPrices keeps a price list.
 func (s *Shop) KeepPrices(ctx context.Context, l PriceList) (PriceList, error) {
-	_, err := s.update(ctx, func(b *booking) error {
+	_, err := s.update(ctx, func(b *booking) (err error) {
 		if _, err := b.Record(Suppliers, l.Supplier); err != nil {
 			return err
 		}
@@ -141,11 +132,7 @@ func (s *Shop) KeepPrices(ctx context.Context, l PriceList) (PriceList, error) {
 		}
 		slices.SortStableFunc(l.Offers, compareOffers)
 		l.Kept, l.Who = b.at, s.who
-		row, err := record(PriceLists, 0, "", l.Supplier, l)
-		if err != nil {
-			return err
-		}
-		l.ID, err = b.AddRecord(row)
+		l.ID, err = keep(b, PriceLists, 0, "", l.Supplier, l)
 		return err
 	})
 	return l, err
@@ -159,21 +146,9 @@ func compareOffers(x, y shim.Offer) int {
 // one day as they were kept.
 func (s *Shop) PriceLists(ctx context.Context, supplier int64) (list []PriceList, err error) {
 	err = s.store.View(ctx, func(r Reader) error {
-		rows, err := r.Records(RecordFilter{Kind: PriceLists, Of: supplier})
-		if err != nil {
-			return err
-		}
-		list = nil
-		for _, row := range rows {
-			l := PriceList{}
-			if err := row.read(&l); err != nil {
-				return err
-			}
-			l.ID, l.Supplier = row.Number, row.Of
-			list = append(list, l)
-		}
+		list, err = listed(r, RecordFilter{Kind: PriceLists, Of: supplier}, priceList)
 		slices.SortStableFunc(list, func(x, y PriceList) int { return x.Day.Compare(y.Day) })
-		return nil
+		return err
 	})
 	return list, err
 }
