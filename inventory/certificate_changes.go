@@ -54,7 +54,7 @@ func (d CertificateData) said() (list []saying) {
 	say("closed without proof", yes[d.Anyway])
 	say("fresh build", yes[d.Build])
 	say("model", d.Model.Name)
-	say("limits", fmt.Sprintf("version %d, %s, %s", d.Model.Version, d.Model.State, short(d.Model.SHA256)))
+	say("limits", fmt.Sprintf("version %d, %s, %.12s", d.Model.Version, d.Model.State, d.Model.SHA256))
 	say("units", d.Units)
 	say("units of shims", d.ShimUnits)
 	for _, c := range d.Checks {
@@ -123,6 +123,3 @@ func length(l *shim.Length) string {
 	}
 	return l.String()
 }
-
-// short is enough of a hash to tell it from others.
-func short(hash string) string { return hash[:min(12, len(hash))] }

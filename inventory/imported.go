@@ -222,11 +222,7 @@ func holder(r Reader, visits []Visit) (int64, error) {
 				return 0, err
 			}
 			if had.same(v) {
-				m, err := machineAt(r, row.Of)
-				if err != nil {
-					return 0, err
-				}
-				m, err = standing(r, m)
+				m, err := standing(r, row.Of)
 				return m.ID, err
 			}
 		}
