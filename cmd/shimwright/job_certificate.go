@@ -139,12 +139,10 @@ func runJobCertificate(cmd *cobra.Command, a *app, o *jobCertificateOptions, arg
 			return err
 		}
 	}
-	if err := o.print(a, done); err != nil && done.Made {
+	if err = o.print(a, done); err != nil && done.Made {
 		return stands(0, err)
-	} else if err != nil {
-		return err
 	}
-	return nil
+	return err
 }
 
 // printedAgain reads an issue of a job's certificate, see [inventory.Shop.Printed].

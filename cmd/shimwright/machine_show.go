@@ -153,11 +153,12 @@ func (s machineSheet) document() *report.Document {
 // remark is what is to be said of a visit.
 func (s machineSheet) remark(visit int) string {
 	var parts []string
-	j := s.File.Visits[visit].Job
-	if from := s.File.Visits[visit].Imported; from != nil {
+	v := s.File.Visits[visit]
+	j := v.Job
+	if from := v.Imported; from != nil {
 		parts = append(parts, fromShop(from))
 	}
-	if s.File.Visits[visit].Engine.Spec.State == shim.Warm {
+	if v.Engine.Spec.State == shim.Warm {
 		parts = append(parts, "measured warm")
 	}
 	if j.Build {
@@ -169,10 +170,10 @@ func (s machineSheet) remark(visit int) string {
 	if j.MeterNew != "" {
 		parts = append(parts, "another meter, the old one read "+j.MeterNew)
 	}
-	if text := certificatesText(s.File.Visits[visit].Issues()); text != "" {
+	if text := certificatesText(v.Issues()); text != "" {
 		parts = append(parts, text)
 	}
-	for _, g := range s.File.Visits[visit].OutOfDate {
+	for _, g := range v.OutOfDate {
 		parts = append(parts, "CAUTION: gauge set "+gaugeText(g)+" was out of date")
 	}
 	for _, skipped := range s.Trend.Skipped {
@@ -267,14 +268,7 @@ func (s machineSheet) told() []string {
 		lines = []string{"Outside the limits as it was left: " + valveNames(t.Outside) + "."}
 	}
 	if len(t.Used) == 0 {
-		lines = append(lines, "Cannot tell yet: no visit has readings with shims and a meter reading.")
-		if next := t.Next(); next > 0 {
-			lines = append(lines, "The maker's next check: "+exactMeter(next, t.Kind)+".")
-		}
-		if len(t.Outside) > 0 {
-			lines = append(lines, "Check by: now.")
-		}
-		return lines
+		return append(append(lines, "Cannot tell yet: no visit has readings with shims and a meter reading."), s.untold()...)
 	}
 	n := len(t.Series.Meters)
 	since := ""
@@ -306,13 +300,7 @@ func (s machineSheet) told() []string {
 		if most := s.movedMost(); most != "" {
 			lines = append(lines, most)
 		}
-		if next := t.Next(); next > 0 {
-			lines = append(lines, "The maker's next check: "+exactMeter(next, t.Kind)+".")
-		}
-		if len(t.Outside) > 0 {
-			lines = append(lines, "Check by: now.")
-		}
-		return lines
+		return append(lines, s.untold()...)
 	}
 	f := t.Forecast
 	switch {
@@ -355,6 +343,17 @@ func (s machineSheet) told() []string {
 		lines = append(lines, "At its pace so far that is about "+o.Due.Format("January 2006")+".")
 	}
 	return append(lines, "The maker's manual has the last word on when to check.")
+}
+
+// untold is when to check where the wear does not say it.
+func (s machineSheet) untold() (lines []string) {
+	if next := s.Trend.Next(); next > 0 {
+		lines = append(lines, "The maker's next check: "+exactMeter(next, s.Trend.Kind)+".")
+	}
+	if len(s.Trend.Outside) > 0 {
+		lines = append(lines, "Check by: now.")
+	}
+	return lines
 }
 
 // unfollowed names the valves that the trend says nothing of, or not from the last

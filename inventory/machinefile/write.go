@@ -114,25 +114,18 @@ func unpriced(list []shim.Range) []shim.Range {
 func visitOf(v *inventory.Visit, shop string) visitForm {
 	j := v.Job
 	form := visitForm{
-		ID: v.ID(), Shop: shop, Job: j.ID, State: string(j.State), Tag: j.Tag, Opened: stamp(j.Opened), Changed: stamp(j.Changed), Meter: j.Meter, Before: j.MeterNew,
+		ID: v.ID(), Shop: shop, Job: j.ID, State: string(j.State), Tag: j.Tag, Opened: stamp(j.Opened), Meter: j.Meter, Before: j.MeterNew,
 		Reset: j.Reset, Build: j.Build, Anyway: j.Anyway, Who: j.Who, Note: j.Note, Gauges: []int{}, FoundAt: stamp(v.Before), LeftAt: stamp(v.After),
 		Limits: []limitsForm{}, Found: readings(v.Found), Left: readings(v.Left), Shims: []json.RawMessage{}, Changes: []changeForm{}, Certificates: []json.RawMessage{},
 	}
 	if from := v.Imported; from != nil {
 		form.Shop, form.Job, form.Changed, form.Certificates = from.Shop, from.Job, stamp(from.Changed), append(form.Certificates, from.Certificates...)
-	}
-	changed := j.Changed
-	if v.Imported == nil && v.Edited.After(changed) {
-		changed = v.Edited
-	}
-	for _, c := range v.Certificates {
-		form.Certificates = append(form.Certificates, raw(c))
-		if c.Issued.After(changed) {
-			changed = c.Issued // the file knows more than one from before
+	} else { // a new issue of the certificate is a change too: the file knows more than one from before
+		times := []time.Time{j.Changed, v.Edited}
+		for _, c := range v.Certificates {
+			form.Certificates, times = append(form.Certificates, raw(c)), append(times, c.Issued)
 		}
-	}
-	if v.Imported == nil {
-		form.Changed = stamp(changed)
+		form.Changed = stamp(slices.MaxFunc(times, time.Time.Compare))
 	}
 	e := &v.Engine.Spec
 	for _, valve := range e.Valves() {
