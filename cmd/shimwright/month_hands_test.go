@@ -1,11 +1,12 @@
 package main
 
 import (
+	"fmt"
 	"maps"
 	"slices"
-	"strconv"
 
 	"shimwright/shim"
+	"shimwright/testdata/orders"
 )
 
 // ownAmong is the valve whose shim the technician takes from a shelf: the one
@@ -86,12 +87,12 @@ func (m *month) end() {
 		return
 	}
 	if m.chance(2) {
-		if _, done := m.try("close", "job", "close", strconv.Itoa(job), "--anyway"); done {
+		if _, done := m.try("close", "job", "close", fmt.Sprint(job), "--anyway"); done {
 			m.over(job)
 		}
 		return
 	}
-	_, done := m.try("cancel", "job", "cancel", strconv.Itoa(job), "--yes")
+	_, done := m.try("cancel", "job", "cancel", fmt.Sprint(job), "--yes")
 	if !done {
 		return
 	}
@@ -117,10 +118,10 @@ func (m *month) end() {
 }
 
 // over ends a job: what is on order for it goes to others.
-func (m *month) over(job int) {
+func (m *month) over(job int64) {
 	delete(m.jobs, job)
 	delete(m.promised, job)
-	m.orders.gone(job)
+	m.orders.Gone(job)
 }
 
 // use notes what the fit took of the pieces that had come for its plan: those
@@ -141,7 +142,7 @@ func (w *fitting) use(plan []placed) {
 			came[c.shelf]++
 		case c.count < 0 && bought[c.valve] && c.own == "" && came[c.shelf] > 0:
 			came[c.shelf]--
-			w.r.used = append(w.r.used, arrival{line: line{size: c.size()}, job: w.r.job, count: 1, plan: w.month.orders.cards[w.r.job].number()})
+			w.r.used = append(w.r.used, orders.Arrival{Line: orders.Line{Disc: sized(c.size())}, Job: w.r.job, Count: 1, Plan: w.month.orders.Plan(w.r.job)})
 		}
 	}
 }
@@ -159,7 +160,7 @@ func (m *month) exchange() {
 		return
 	}
 	m.random.Shuffle(len(valves), func(i, j int) { valves[i], valves[j] = valves[j], valves[i] })
-	args := []string{"job", "correct", strconv.Itoa(job)}
+	args := []string{"job", "correct", fmt.Sprint(job)}
 	r := &booked{job: job, before: maps.Clone(v.seats)}
 	seats, right := maps.Clone(v.seats), false
 	in := func(valve string) shelf {

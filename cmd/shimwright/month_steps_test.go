@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shimwright/shim"
+	"shimwright/testdata/orders"
 )
 
 // step gives one command or a few, and compares after each.
@@ -62,7 +63,7 @@ func (m *month) receive() {
 	}
 	r := &booked{changes: []change{{shelf: s, count: n}}}
 	if !s.used && s.mic == 0 {
-		r.arrivals = m.route(s.stamp, "*", n)
+		r.arrivals = m.route(nil, sized(s.stamp), orders.Any, n)
 	}
 	if out, done := m.try("receive", args...); done {
 		m.comeIn(out, r)
@@ -148,10 +149,10 @@ func (m *month) open() {
 	if !done {
 		return
 	}
-	job, err := strconv.Atoi(openedAs.FindStringSubmatch(out)[1])
+	job, err := jobNumber(openedAs.FindStringSubmatch(out)[1])
 	require.NoError(m, err)
 	v := &visit{seats: map[string]shelf{}}
-	args := []string{"job", "read", strconv.Itoa(job)}
+	args := []string{"job", "read", fmt.Sprint(job)}
 	for _, valve := range twin {
 		v.seats[valve] = shelf{stamp: m.size()}
 		args = append(args, fmt.Sprintf("%s=%s/%s", valve, m.clearance(valve), text(v.seats[valve].stamp)))
@@ -173,7 +174,7 @@ func (m *month) clearance(valve string) string {
 	return text(shim.Length(low+25*m.random.IntN(6)) * shim.Micrometre)
 }
 
-func (m *month) readings(job int) []string {
+func (m *month) readings(job int64) []string {
 	var list []string
 	for _, valve := range twin {
 		if _, in := m.jobs[job].seats[valve]; in {
@@ -185,7 +186,7 @@ func (m *month) readings(job int) []string {
 
 func (m *month) read() {
 	if job, open := m.visitIn("open", "measured", "planned"); open {
-		if _, done := m.try("read", append([]string{"job", "read", strconv.Itoa(job)}, m.readings(job)...)...); done {
+		if _, done := m.try("read", append([]string{"job", "read", fmt.Sprint(job)}, m.readings(job)...)...); done {
 			m.renew(job)
 			require.Empty(m, m.promised[job], "a plan made on older readings falls")
 		}
@@ -194,7 +195,7 @@ func (m *month) read() {
 
 func (m *month) recheck() {
 	if job, open := m.visitIn("fitted", "rechecked"); open {
-		m.try("recheck", append([]string{"job", "recheck", strconv.Itoa(job)}, m.readings(job)...)...)
+		m.try("recheck", append([]string{"job", "recheck", fmt.Sprint(job)}, m.readings(job)...)...)
 		m.renew(job)
 	}
 }
@@ -204,7 +205,7 @@ func (m *month) plan() {
 	if !open {
 		return
 	}
-	args := []string{"job", "plan", strconv.Itoa(job), "--anyway"}
+	args := []string{"job", "plan", fmt.Sprint(job), "--anyway"}
 	if m.chance(4) {
 		args = append(args, "--no-buy")
 	} else if !m.chance(4) {
@@ -239,7 +240,7 @@ func (m *month) fit() {
 		left = left[:m.random.IntN(len(left)-1)+1]
 	}
 	w := &fitting{month: m, visit: v, bin: m.bin(), seats: maps.Clone(v.seats), pulled: map[string]shelf{}, r: &booked{job: job, before: maps.Clone(v.seats)}}
-	args := []string{"job", "fit", strconv.Itoa(job), "--bin", w.bin}
+	args := []string{"job", "fit", fmt.Sprint(job), "--bin", w.bin}
 	slices.SortFunc(left, func(x, y placed) int { return slices.Index(twin, x.Valve) - slices.Index(twin, y.Valve) })
 	told := map[string]string{}
 	for _, p := range left {
@@ -262,14 +263,7 @@ func (m *month) fit() {
 	if !done {
 		return
 	}
-	for _, a := range w.r.arrivals {
-		if m.come(a, 1); a.ordered {
-			m.orders.add(job, a.line, -1)
-		}
-	}
-	for _, a := range w.r.used {
-		m.come(a, -1)
-	}
+	m.orders.Arrive(w.r.arrivals, w.r.used)
 	m.renew(job) // before others', whose messages come with the booking
 	m.book(out, w.r)
 	m.renew(job)
@@ -345,7 +339,7 @@ func (w *fitting) put(p placed, told string) (args []string) {
 	}
 	if !booked {
 		w.change(s, 1).stays = true
-		w.r.arrivals = append(w.r.arrivals, w.month.due(w.r.job, p.Size, w.r.arrivals))
+		w.r.arrivals = append(w.r.arrivals, w.month.due(w.r.job, sized(p.Size), w.r.arrivals))
 	}
 	own := w.ownAmong(s, p, told)
 	c := w.change(s, -1)
@@ -408,9 +402,9 @@ func (m *month) undo() {
 		m.batches[number] = again
 	}
 	if r.again {
-		m.againAfterAll(r)
+		m.orders.AfterAll(r.arrivals)
 	} else {
-		m.takeBack(r)
+		m.orders.TakeBack(r.arrivals, r.used)
 	}
 	for _, c := range slices.Backward(r.changes) {
 		m.box[c.shelf] -= c.count

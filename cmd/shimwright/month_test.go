@@ -18,6 +18,7 @@ import (
 
 	"shimwright/shim"
 	"shimwright/testdata/effort"
+	"shimwright/testdata/orders"
 )
 
 var monthSeed = flag.Uint64("month", 8, "seed of the month's steps")
@@ -32,9 +33,8 @@ func TestMonth(t *testing.T) {
 	commands := effort.Of(full)
 	t.Setenv("SHIMWRIGHT_SHOP", filepath.Join(t.TempDir(), "shop.db"))
 	t.Setenv("SHIMWRIGHT_WHO", "R. Example")
-	m := &month{T: t, random: rand.New(rand.NewPCG(10, *monthSeed)), box: map[shelf]int{}, jobs: map[int]*visit{},
-		orders:   &orders{map[int]map[line]int{}, map[int]map[shim.Length]int{}, map[int]card{}},
-		promised: map[int]map[shelf]int{}, batches: map[int]*booked{}, done: map[string]int{}, refused: map[string]int{}}
+	m := &month{T: t, random: rand.New(rand.NewPCG(10, *monthSeed)), box: map[shelf]int{}, jobs: map[int64]*visit{},
+		orders: orders.New(), promised: map[int64]map[shelf]int{}, batches: map[int]*booked{}, done: map[string]int{}, refused: map[string]int{}}
 	m.must("shop", "init")
 	m.catalogues()
 	for m.commands < commands {
@@ -65,6 +65,7 @@ func (s shelf) size() shim.Length {
 
 // A visit is a job as the technician sees it.
 type visit struct {
+	card  card             // its file, as it is now
 	seats map[string]shelf // the shims in the valves; none where a valve stands empty
 	moves []change         // what its fits did to the box and were not taken back
 }
@@ -82,24 +83,24 @@ type change struct {
 // A booked batch is what a batch did, to be taken back.
 type booked struct {
 	changes []change
-	job     int
+	job     int64
 	before  map[string]shelf // the seats of the job
 	after   map[string]shelf
 	undone  bool
 
-	arrivals []arrival // what came
-	used     []arrival // of what had come, what the fit took
-	again    bool      // it took a receipt back itself
+	arrivals []orders.Arrival // what came
+	used     []orders.Arrival // of what had come, what the fit took
+	again    bool             // it took a receipt back itself
 }
 
 type month struct {
 	*testing.T
 	random             *rand.Rand
 	box                map[shelf]int
-	jobs               map[int]*visit
-	orders             *orders
-	lists              []string              // files of catalogues
-	promised           map[int]map[shelf]int // by job
+	jobs               map[int64]*visit
+	orders             *orders.Count
+	lists              []string                // files of catalogues
+	promised           map[int64]map[shelf]int // by job
 	batches            map[int]*booked
 	commands, compared int
 	done, refused      map[string]int
@@ -167,9 +168,9 @@ func (m *month) some() (shelf, bool) {
 	return list[m.random.IntN(len(list))], true
 }
 
-func (m *month) visits() []int { return slices.Sorted(maps.Keys(m.jobs)) }
+func (m *month) visits() []int64 { return slices.Sorted(maps.Keys(m.jobs)) }
 
-func (m *month) visit() (int, bool) {
+func (m *month) visit() (int64, bool) {
 	list := m.visits()
 	if len(list) == 0 {
 		return 0, false
@@ -178,8 +179,8 @@ func (m *month) visit() (int, bool) {
 }
 
 // visitIn is a job that a command is for by its state, mostly.
-func (m *month) visitIn(states ...string) (int, bool) {
-	list := slices.DeleteFunc(m.visits(), func(job int) bool { return !slices.Contains(states, m.orders.cards[job].State) })
+func (m *month) visitIn(states ...string) (int64, bool) {
+	list := slices.DeleteFunc(m.visits(), func(job int64) bool { return !slices.Contains(states, m.jobs[job].card.State) })
 	if len(list) == 0 || m.chance(6) {
 		return m.visit()
 	}
@@ -213,7 +214,7 @@ func (m *month) put(s shelf, count int) {
 	}
 }
 
-func (m *month) promise(job int, s shelf, count int) {
+func (m *month) promise(job int64, s shelf, count int) {
 	m.Helper()
 	if m.promised[job] == nil {
 		m.promised[job] = map[shelf]int{}
@@ -232,12 +233,13 @@ func (m *month) told(out string) {
 		require.NoError(m, err)
 		return n
 	}
+	jobOf := func(text string) int64 { return int64(number(text)) }
 	mm := func(text string) shim.Length {
 		l, err := shim.MM.Parse(text)
 		require.NoError(m, err)
 		return l
 	}
-	had := func(job int, size shim.Length, used bool, bin string) shelf {
+	had := func(job int64, size shim.Length, used bool, bin string) shelf {
 		for s := range m.promised[job] {
 			if s.size() == size && s.used == used && s.bin == bin {
 				return s
@@ -247,7 +249,7 @@ func (m *month) told(out string) {
 		return shelf{}
 	}
 	for _, f := range wentOver.FindAllStringSubmatch(out, -1) {
-		job, n := number(f[1]), number(f[2])
+		job, n := jobOf(f[1]), number(f[2])
 		to := shelf{stamp: mm(f[6]), used: f[8] == "used", bin: f[9]}
 		if f[7] != "" {
 			to.mic = mm(f[7])
@@ -256,7 +258,7 @@ func (m *month) told(out string) {
 		m.promise(job, to, n)
 	}
 	for _, f := range wasTaken.FindAllStringSubmatch(out, -1) {
-		m.promise(number(f[1]), had(number(f[1]), mm(f[3]), f[4] == "used", f[5]), -number(f[2]))
+		m.promise(jobOf(f[1]), had(jobOf(f[1]), mm(f[3]), f[4] == "used", f[5]), -number(f[2]))
 	}
 }
 
@@ -333,7 +335,9 @@ type purchase struct {
 	Arrived int         `json:"came_in"`
 }
 
-func (p purchase) line() line { return line{p.Size, p.Name, p.Part} }
+func (p purchase) line() orders.Line {
+	return orders.Line{Disc: sized(p.Size), Supplier: p.Name, Part: p.Part}
+}
 
 type placed struct {
 	Valve  string      `json:"valve"`
@@ -361,9 +365,9 @@ func lengthOf(l *shim.Length) shim.Length {
 
 func (p slip) shelf() shelf { return shelf{lengthOf(p.Stamp), lengthOf(p.Mic), p.Used, p.Bin} }
 
-func (m *month) show(job int) (f card) {
+func (m *month) show(job int64) (f card) {
 	m.Helper()
-	require.NoError(m, json.Unmarshal([]byte(m.must("job", "show", strconv.Itoa(job), "--output", "json")), &f))
+	require.NoError(m, json.Unmarshal([]byte(m.must("job", "show", fmt.Sprint(job), "--output", "json")), &f))
 	return f
 }
 
@@ -377,12 +381,12 @@ func (f card) reserved() map[shelf]int {
 
 // renew takes over what a job is promised after a command that plans, fits or
 // takes back: it says so itself.
-func (m *month) renew(jobs ...int) {
+func (m *month) renew(jobs ...int64) {
 	for _, job := range jobs {
-		if _, open := m.jobs[job]; open {
-			f := m.show(job)
-			m.promised[job] = f.reserved()
-			m.orders.now(job, f)
+		if v, open := m.jobs[job]; open {
+			v.card = m.show(job)
+			m.promised[job] = v.card.reserved()
+			m.orders.Now(job, v.card.counted())
 		}
 	}
 }

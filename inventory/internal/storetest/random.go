@@ -1,10 +1,8 @@
 package storetest
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"maps"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -15,6 +13,7 @@ import (
 	"shimwright/inventory/memory"
 	"shimwright/inventory/sample"
 	"shimwright/shim"
+	"shimwright/testdata/orders"
 )
 
 // steps is how many commands a walk has.
@@ -30,7 +29,7 @@ func random(t *testing.T, walks int, fresh func(*testing.T) inventory.Store) {
 	total, refused := 0, map[string]int{}
 	for seed := range uint64(walks) {
 		w := &walk{t: t, rng: rand.New(rand.NewPCG(seed, 5)), refused: refused,
-			orders: &orders{map[int64]map[line]int{}, map[int64]map[shim.Disc]int{}, map[int64]inventory.File{}, map[int64]parcel{}}}
+			orders: orders.New(), files: map[int64]inventory.File{}, parcels: map[int64]parcel{}}
 		for _, store := range []inventory.Store{fresh(t), memory.New()} {
 			w.shops = append(w.shops, inventory.New(store, "R. Example", Clock()))
 		}
@@ -38,7 +37,7 @@ func random(t *testing.T, walks int, fresh func(*testing.T) inventory.Store) {
 			w.seed = seed
 			w.once()
 			w.invariants()
-			w.orders.compare(w)
+			w.compareOrders()
 			total++
 		}
 	}
@@ -59,7 +58,9 @@ type walk struct {
 	step    int
 	name    string
 	refused map[string]int
-	orders  *orders
+	orders  *orders.Count
+	files   map[int64]inventory.File // of the jobs, as they were after their last command
+	parcels map[int64]parcel         // by booking
 }
 
 // both runs a command in both shops and compares the answers. It is false where
@@ -91,14 +92,15 @@ func (w *walk) now(jobs ...int64) {
 		}
 		f, err := w.shops[1].Job(ctx, job)
 		require.NoError(w.t, err)
-		w.orders.now(f)
+		w.files[job] = f
+		w.orders.Now(job, counted(f))
 	}
 }
 
 func (w *walk) size() shim.Length { return mm("2.35") + shim.Length(w.rng.IntN(5))*mm("0.025") }
 func (w *walk) chance(n int) bool { return w.rng.IntN(n) == 0 }
 func (w *walk) job() int64 {
-	if jobs := w.orders.atWork(); len(jobs) > 0 && !w.chance(8) {
+	if jobs := w.atWork(); len(jobs) > 0 && !w.chance(8) {
 		return jobs[w.rng.IntN(len(jobs))]
 	}
 	return int64(w.rng.IntN(6) + 1)
@@ -163,11 +165,11 @@ func (w *walk) once() {
 		batch := w.reference().batch(w.rng)
 		if receipt, done := w.both(fmt.Sprint("undo ", batch), func(s *inventory.Shop) (any, error) { return s.Undo(ctx, batch, "") }); done {
 			r := receipt.(inventory.Receipt)
-			w.orders.undo(batch, r.Batch)
+			w.undo(batch, r.Batch)
 			w.now(jobsOf(r.Movements)...)
 		}
 	case 8, 9:
-		if len(w.orders.atWork()) >= 4 && !w.chance(8) {
+		if len(w.atWork()) >= 4 && !w.chance(8) {
 			return
 		}
 		spec := w.spec()
@@ -213,7 +215,7 @@ func (w *walk) once() {
 
 // goOn does what comes next in a job; false where nothing does.
 func (w *walk) goOn(job int64) bool {
-	switch f := w.orders.files[job]; f.Job.State {
+	switch f := w.files[job]; f.Job.State {
 	case inventory.StateOpen, inventory.StateFitted:
 		w.read(job)
 	case inventory.StateMeasured, inventory.StateRechecked:
@@ -231,40 +233,27 @@ func (w *walk) order() {
 	away := w.chance(3)
 	list := w.toOrder()
 	if away {
-		list = w.onOrder()
-		slices.SortStableFunc(list, func(x, y arrival) int { // the shop's own, then the newest job's
-			if x.job == 0 || y.job == 0 {
-				return cmp.Compare(x.job, y.job)
-			}
-			return cmp.Compare(y.job, x.job)
-		})
+		list = w.orders.ToWithdraw()
 	}
 	var lines []inventory.OrderLine
 	if len(list) > 0 && w.chance(2) {
 		l := inventory.OrderLine{Disc: list[w.rng.IntN(len(list))].Disc, Count: w.rng.IntN(3) + 1, Terms: inventory.Terms{Supplier: w.supplier()}}
-		lines, list = []inventory.OrderLine{l}, first(of(list, l.Disc, l.Supplier), l.Count)
+		lines, list = []inventory.OrderLine{l}, orders.First(orders.Of(list, l.Disc, named(l.Supplier)), l.Count)
 	}
 	if !away {
 		if _, done := w.both("order", func(s *inventory.Shop) (any, error) { return s.Order(ctx, lines) }); done {
-			for _, a := range list {
-				w.orders.add(a.job, a.line, a.count)
-			}
+			w.orders.Place(list)
 		}
 		return
 	}
 	if _, done := w.both("withdraw", func(s *inventory.Shop) (any, error) { return s.Withdraw(ctx, lines) }); done {
-		jobs := map[int64]bool{}
-		for _, a := range list {
-			w.orders.add(a.job, a.line, -a.count)
-			jobs[a.job] = true
-		}
-		w.now(slices.Sorted(maps.Keys(jobs))...)
+		w.now(w.orders.Withdraw(list)...)
 	}
 }
 
 // arrive books in what came, mostly something that is on order.
 func (w *walk) arrive() {
-	open := append(w.onOrder(), w.toOrder()...)
+	open := w.open()
 	items := w.items(func() inventory.Lot {
 		d := shim.Family{Diameter: mm("8.9")}.Of(w.size())
 		if len(open) > 0 && !w.chance(4) {
@@ -288,7 +277,7 @@ func (w *walk) arrive() {
 	r := receipt.(inventory.Receipt)
 	own, told := map[int64]int{}, map[int64]int{}
 	for _, a := range list {
-		own[a.job] += a.count
+		own[a.Job] += a.Count
 	}
 	for _, m := range r.Movements {
 		told[m.Job] += m.Count
@@ -296,7 +285,7 @@ func (w *walk) arrive() {
 	delete(own, 0)
 	delete(told, 0)
 	require.Equal(w.t, own, told, "%s: for whom", w.name)
-	w.orders.arrive(r.Batch, parcel{arrived: list})
+	w.arrived(r.Batch, parcel{arrived: list})
 	w.now(jobsOf(r.Movements)...)
 }
 
@@ -478,10 +467,10 @@ func (w *walk) fit(job int64) {
 	if len(f.Left) > 1 && w.chance(4) { // one valve gets its like out of another bin
 		fit = inventory.Fit{Valves: []shim.Valve{f.Left[0].Valve}, Taken: []inventory.Taken{{Valve: f.Left[0].Valve, Bin: []string{"", "B"}[w.rng.IntN(2)]}}}
 	}
-	open := append(w.onOrder(), w.toOrder()...)
+	open := w.open()
 	if receipt, done := w.both("fit", func(s *inventory.Shop) (any, error) { return s.Fit(ctx, job, fit) }); done {
 		r := receipt.(inventory.Receipt)
-		w.orders.arrive(r.Batch, parcel{arrived: w.due(job, open, r.Movements), used: took(f, r.Movements)})
+		w.arrived(r.Batch, parcel{arrived: w.due(job, open, r.Movements), used: took(f, r.Movements)})
 		w.now(job)
 	}
 }
